@@ -1,0 +1,44 @@
+# Two commands do everything: `make serve` and `make test`.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+export NO_MKDOCS_2_WARNING := 1
+
+.PHONY: help setup setup-test serve build test lint clean
+help:
+	@echo "make serve  set up, build and serve the site, rebuild on change"
+	@echo "make test   set up, find or install Chromium, run every check"
+	@echo "make build  write the site to site/"
+	@echo "make lint   judge the knowledge in symptoms/"
+	@echo "make clean  remove what was made (.venv, site, caches)"
+
+setup: $(VENV)/.ok
+setup-test: $(VENV)/.ok-test
+
+# The venv is made once; a change of pinned versions makes it anew in place.
+$(VENV)/.ok: pyproject.toml build_tools/install.py
+	@$(PYTHON) build_tools/install.py $(VENV)
+	@touch $@
+
+$(VENV)/.ok-test: $(VENV)/.ok
+	@$(PYTHON) build_tools/install.py $(VENV) --test
+	@touch $@
+
+serve: setup
+	@$(BIN)/python -m build_tools serve
+
+build: setup
+	@$(BIN)/python -m build_tools build --out site
+
+lint: setup
+	@$(BIN)/python -m build_tools lint
+
+# Cheap checks first, so a slip in style does not wait for the browser.
+test: setup-test
+	@echo "== 1/4 style"; $(BIN)/ruff check build_tools tests && $(BIN)/ruff format --check build_tools tests
+	@echo "== 2/4 types"; $(BIN)/mypy
+	@echo "== 3/4 knowledge"; $(BIN)/python -m build_tools lint
+	@echo "== 4/4 tests"; $(BIN)/python -m pytest
+
+clean:
+	rm -rf $(VENV) site .mypy_cache .ruff_cache .pytest_cache .hypothesis
