@@ -1,0 +1,77 @@
+"""Room 1: know which folder holds which kind of entry.
+
+The only place that knows paths. It lists files in a fixed order and reads no content.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+PROJECT = Path(__file__).resolve().parents[2]
+SCHEMAS = PROJECT / "symptoms" / "_schema"
+TEMPLATES = PROJECT / "symptoms" / "_template"
+
+FOLDER_OF_KIND = {
+    "symptom": "entries",
+    "cause": "causes",
+    "check": "checks",
+    "gauge": "gauges",
+    "context": "context",
+    "case": "cases",
+    "source": "sources",
+}
+KINDS = tuple(FOLDER_OF_KIND)
+KIND_OF_FOLDER = {folder: kind for kind, folder in FOLDER_OF_KIND.items()}
+VOCABULARY = "vocabulary"
+EXCEPTIONS = "lint_exceptions.yml"
+REDIRECTS = "redirects.yml"
+
+
+def knowledge_folder(root: Path) -> Path:
+    """Return the folder of the knowledge: `root/symptoms`, or root if it has none.
+
+    So a command may be given the project or the knowledge itself.
+    """
+    inner = root / "symptoms"
+    return inner if inner.is_dir() else root
+
+
+def shown_name(path: Path, knowledge: Path) -> str:
+    """Write a path the way messages show it: from the knowledge folder's own name."""
+    return f"{knowledge.resolve().name}/{path.relative_to(knowledge).as_posix()}"
+
+
+def entry_path(knowledge: Path, kind: str, entry_id: str) -> Path:
+    """Return where the entry of this kind and id lives, whether or not it exists."""
+    return knowledge / FOLDER_OF_KIND[kind] / f"{entry_id}.yml"
+
+
+def entry_files(knowledge: Path, kind: str) -> list[Path]:
+    """List the YAML files of a kind by name; a missing folder holds none."""
+    return _yaml_files(knowledge / FOLDER_OF_KIND[kind])
+
+
+def vocabulary_files(knowledge: Path) -> list[Path]:
+    """List the word lists by name; a missing folder holds none."""
+    return _yaml_files(knowledge / VOCABULARY)
+
+
+def stray_files(knowledge: Path) -> list[Path]:
+    """List files in the entry folders that no reader would ever open.
+
+    A file saved as `.yaml` or in a folder of its own would vanish from the site without a word.
+    """
+    strays = []
+    for folder in (*FOLDER_OF_KIND.values(), VOCABULARY):
+        taken = set(_yaml_files(knowledge / folder))
+        for path in sorted((knowledge / folder).rglob("*")):
+            hidden = path.name.startswith(".")
+            if path.is_file() and path not in taken and not hidden:
+                strays.append(path)
+    return strays
+
+
+def _yaml_files(folder: Path) -> list[Path]:
+    if not folder.is_dir():
+        return []
+    return sorted(path for path in folder.iterdir() if path.suffix == ".yml" and path.is_file())
