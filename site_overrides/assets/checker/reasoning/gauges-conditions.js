@@ -1,0 +1,210 @@
+/**
+ * Room reasoning: the conditions a reading was taken under, known or mixed.
+ *
+ * Reads the conditions a gauge asks for, and for those not given lists every listed value with
+ * its weight. Twin of gauges_conditions.py; it judges no reading.
+ *
+ * @import { Unit } from "./gauges-numbers.js"
+ * @import { SlipQuestion } from "./gauges-slips.js"
+ */
+import {
+  ReadingRefused, closest, compareText, convert, knownUnit, readNumber,
+} from "./gauges-numbers.js";
+import { plausibleSlip } from "./gauges-slips.js";
+
+// A household thermometer is taken to be right within 2 degrees Celsius: common practice.
+const THERMOMETER = { value: 2, unit: "degC", source: "common-practice" };
+
+/** @typedef {{units: Record<string, Unit>, contexts: Record<string, any>}} Scales */
+/** @typedef {Record<string, string | number>} Known */
+/** @typedef {{value: number, unit: string, source?: string}} Limit */
+
+/**
+ * Read the conditions that were given, numbers in their context's unit.
+ *
+ * The question asks about a condition that is not plausible, such as 75 degrees Fahrenheit
+ * typed as Celsius. A confirmed value that is still outside is refused.
+ * @param {Record<string, any>} gauge
+ * @param {Record<string, any>} conditions
+ * @param {Scales} scales
+ * @param {boolean} confirmed
+ * @returns {{known: Known, question: SlipQuestion | null}}
+ */
+export function knownConditions(gauge, conditions, scales, confirmed) {
+  /** @type {Known} */
+  const known = {};
+  /** @type {SlipQuestion | null} */
+  let question = null;
+  for (const { id } of gauge.conditions) {
+    const given = conditions[id];
+    if (given === null || given === undefined || given === "" || given === "unknown") continue;
+    const context = scales.contexts[id] ?? {};
+    if (context.type === "number") {
+      const read = knownNumber(id, given, context, scales, confirmed);
+      known[id] = read.value;
+      question = question ?? read.question;
+    } else {
+      known[id] = knownOption(id, given, context);
+    }
+  }
+  return { known, question };
+}
+
+/**
+ * @param {string} name
+ * @param {unknown} given
+ * @param {any} context
+ */
+function knownOption(name, given, context) {
+  /** @type {string[]} */
+  const options = (context.options ?? []).map((/** @type {{id: string}} */ each) => each.id);
+  if (typeof given === "string" && (options.includes(given) || options.length === 0)) return given;
+  const close = closest(String(given), options);
+  throw new ReadingRefused(name, "unknown-option", given, close.length > 0 ? close : options);
+}
+
+/**
+ * @param {string} name
+ * @param {any} given
+ * @param {any} context
+ * @param {Scales} scales
+ * @param {boolean} confirmed
+ */
+function knownNumber(name, given, context, scales, confirmed) {
+  const unit = context.unit;
+  const accepts = context.accepts?.length ? context.accepts : [unit];
+  const paired = typeof given === "object";
+  const number = readNumber(paired ? given.value : given, name);
+  const source = paired ? knownUnit(given.unit || unit, accepts, scales.units, name) : unit;
+  const value = convert(number, source, unit, scales.units);
+  if (!context.plausible) return { value, question: null };
+  const { low, high } = context.plausible;
+  const typed = { field: name, value: number, unit: source, canonicalUnit: unit, accepts, low, high };
+  const question = plausibleSlip(typed, scales.units);
+  if (question && confirmed) throw new ReadingRefused(name, "outside-plausible", number);
+  return { value, question };
+}
+
+/** @param {Record<string, any>} gauge */
+function edgeConditions(gauge) {
+  /** @type {Set<string>} */
+  const used = new Set();
+  for (const table of gauge.tables) {
+    for (const band of table.bands) {
+      for (const edge of [band.from, band.below]) {
+        if (edge !== null && typeof edge === "object") used.add(edge.by);
+      }
+    }
+  }
+  return used;
+}
+
+/**
+ * Return the conditions that can change the verdict of this gauge.
+ * @param {Record<string, any>} gauge
+ */
+export function usedConditions(gauge) {
+  const used = edgeConditions(gauge);
+  for (const table of gauge.tables) for (const name of Object.keys(table.for ?? {})) used.add(name);
+  for (const spread of gauge.spread ?? []) {
+    for (const name of Object.keys(spread.when)) used.add(name);
+  }
+  if (gauge.meters && Object.keys(gauge.meters).length > 0) used.add("meter");
+  return used;
+}
+
+/**
+ * Return the values of an unknown condition with weights that sum to 1, in a fixed order.
+ * @param {Record<string, any>} condition
+ * @returns {Array<{value: string | number, weight: number}>}
+ */
+function ifUnknown(condition) {
+  const listed = condition.if_unknown ?? {};
+  const pairs = listed.points
+    ? listed.points.map((/** @type {number[]} */ [value, weight]) => ({ value, weight }))
+    : Object.keys(listed).sort(compareText).map((name) => ({ value: name, weight: listed[name] }));
+  let total = 0;
+  for (const { weight } of pairs) total += weight;
+  return pairs.map((/** @type {{value: string | number, weight: number}} */ { value, weight }) => (
+    { value, weight: weight / total }
+  ));
+}
+
+/**
+ * List every combination of conditions with its weight; known ones are certain.
+ * @param {Record<string, any>} gauge
+ * @param {Known} known
+ * @returns {Array<{chosen: Known, weight: number}>}
+ */
+export function mixture(gauge, known) {
+  const used = usedConditions(gauge);
+  /** @type {Array<{chosen: Known, weight: number}>} */
+  let worlds = [{ chosen: {}, weight: 1 }];
+  for (const condition of gauge.conditions) {
+    const name = condition.id;
+    if (!used.has(name)) continue;
+    const sure = known[name];
+    const choices = sure === undefined ? ifUnknown(condition) : [{ value: sure, weight: 1 }];
+    if (choices.length === 0) continue;
+    worlds = worlds.flatMap(({ chosen, weight }) => choices.map((choice) => (
+      { chosen: { ...chosen, [name]: choice.value }, weight: weight * choice.weight }
+    )));
+  }
+  return worlds;
+}
+
+/**
+ * Return how far off a measured condition may be: value, unit and mark, or null.
+ * @param {Record<string, any>} condition
+ * @param {Scales} scales
+ * @returns {Limit | null}
+ */
+export function conditionLimit(condition, scales) {
+  if (condition.plus_minus) return { ...condition.plus_minus };
+  const unit = scales.contexts[condition.id]?.unit;
+  if (!unit || scales.units[unit]?.canonical !== "degC") return null;
+  return { ...THERMOMETER };
+}
+
+/**
+ * List, as data, what was put in the place of each condition that was not measured.
+ *
+ * A measured temperature that moves an edge is listed with the limits of the thermometer.
+ * @param {Record<string, any>} gauge
+ * @param {Known} known
+ * @param {Scales} scales
+ * @returns {Array<Record<string, any>>}
+ */
+export function assumed(gauge, known, scales) {
+  const used = usedConditions(gauge);
+  const moving = edgeConditions(gauge);
+  /** @type {Array<Record<string, any>>} */
+  const listed = [];
+  for (const condition of gauge.conditions) {
+    const name = condition.id;
+    const limit = conditionLimit(condition, scales);
+    if (moving.has(name) && name in known && limit) {
+      listed.push({ kind: "thermometer", condition: name, ...limit });
+    }
+    const none = Object.keys(condition.if_unknown ?? {}).length === 0;
+    if (!used.has(name) || name in known || none) continue;
+    const weights = ifUnknown(condition);
+    const source = condition.source ?? null;
+    listed.push({ kind: "unknown-condition", condition: name, weights, source });
+  }
+  return listed;
+}
+
+/**
+ * Return the named range of a number context that holds `value`, or null.
+ * @param {number} value
+ * @param {any} context
+ * @returns {string | null}
+ */
+export function bandOfNumber(value, context) {
+  for (const { id, from, below } of context?.bands ?? []) {
+    const above = from === null || from === undefined || from <= value;
+    if (above && (below === null || below === undefined || value < below)) return id;
+  }
+  return null;
+}

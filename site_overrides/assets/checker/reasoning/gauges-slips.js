@@ -1,0 +1,173 @@
+/**
+ * Room reasoning: suspect a slip of the unit or the decimal point before trusting a number.
+ *
+ * Asks a question; it never changes a reading by itself. Twin of gauges_slips.py.
+ *
+ * @import { Unit } from "./gauges-numbers.js"
+ */
+import { convert } from "./gauges-numbers.js";
+
+const SHIFTS = [0.1, 10, 0.01, 100, 0.001, 1000];
+// A gauge whose lowest edge is at least this share of its highest plausible value has a narrow
+// working zone (12.06 to 12.6 of 16.5 V), so a reading ten times off stands out. A gauge of
+// small limits (0.05 V) has none: there a tiny reading is simply a good one.
+const ZONE_SHARE = 0.25;
+const ZONE_MARGIN = 0.15;
+const FAR_BELOW = 1 / 500;
+
+/**
+ * One typed number with what is plausible for it, limits in the canonical unit.
+ * @typedef {object} Typed
+ * @property {string} field
+ * @property {number} value
+ * @property {string} unit
+ * @property {string} canonicalUnit
+ * @property {string[]} accepts
+ * @property {number} low
+ * @property {number} high
+ */
+
+/**
+ * Asks whether another value or unit was meant; no weight is used until answered.
+ * @typedef {object} SlipQuestion
+ * @property {string} field
+ * @property {number} typed_value
+ * @property {string} typed_unit
+ * @property {number | null} likely_value
+ * @property {string | null} likely_unit
+ * @property {"other-unit" | "decimal-point" | "outside-plausible"} why
+ * @property {number} low
+ * @property {number} high
+ * @property {string} unit_of_limits
+ */
+
+/** @typedef {{canonical: number, value: number, unit: string, why: SlipQuestion["why"]}} Candidate */
+
+/**
+ * Return the lowest and highest edge printed in any table of the gauge.
+ * @param {Record<string, any>} gauge
+ * @returns {{lowest: number, highest: number}}
+ */
+export function edgeSpan(gauge) {
+  /** @type {number[]} */
+  const edges = [];
+  for (const table of gauge.tables) {
+    for (const band of table.bands) {
+      for (const edge of [band.from, band.below]) {
+        if (typeof edge === "number") edges.push(edge);
+        else if (edge) for (const point of edge.points) edges.push(point[1]);
+      }
+    }
+  }
+  if (edges.length === 0) return { lowest: 0, highest: 0 };
+  return { lowest: Math.min(...edges), highest: Math.max(...edges) };
+}
+
+/**
+ * List what may have been meant, likeliest first.
+ * @param {Typed} typed
+ * @param {Record<string, Unit>} units
+ * @returns {Candidate[]}
+ */
+function candidates(typed, units) {
+  /** @type {Candidate[]} */
+  const found = [];
+  for (const unit of typed.accepts) {
+    if (unit === typed.unit) continue;
+    const canonical = convert(typed.value, unit, typed.canonicalUnit, units);
+    found.push({ canonical, value: typed.value, unit, why: "other-unit" });
+  }
+  for (const shift of SHIFTS) {
+    const value = typed.value * shift;
+    const canonical = convert(value, typed.unit, typed.canonicalUnit, units);
+    found.push({ canonical, value, unit: typed.unit, why: "decimal-point" });
+  }
+  return found;
+}
+
+/**
+ * Ask about a value outside the plausible limits; null when it lies within them.
+ * @param {Typed} typed
+ * @param {Record<string, Unit>} units
+ * @param {{low: number, high: number}} [zone] narrows what the likely value may be
+ * @returns {SlipQuestion | null}
+ */
+export function plausibleSlip(typed, units, zone = undefined) {
+  const value = convert(typed.value, typed.unit, typed.canonicalUnit, units);
+  if (typed.low <= value && value <= typed.high) return null;
+  const { low, high } = zone ?? typed;
+  const meant = candidates(typed, units).find(
+    ({ canonical }) => low <= canonical && canonical <= high,
+  );
+  return meant ? question(typed, meant) : question(typed, null);
+}
+
+/**
+ * Ask about a gauge reading that is outside plausible, or plausible but likely a slip.
+ * @param {Record<string, any>} gauge
+ * @param {Typed} typed
+ * @param {Record<string, Unit>} units
+ * @returns {SlipQuestion | null}
+ */
+export function gaugeSlip(gauge, typed, units) {
+  const { lowest, highest } = edgeSpan(gauge);
+  const value = convert(typed.value, typed.unit, typed.canonicalUnit, units);
+  const hasZone = lowest > 0 && lowest >= ZONE_SHARE * typed.high;
+  const zone = hasZone
+    ? { low: lowest * (1 - ZONE_MARGIN), high: Math.min(highest * (1 + ZONE_MARGIN), typed.high) }
+    : undefined;
+  const outside = plausibleSlip(typed, units, zone);
+  if (outside) return outside;
+  if (zone) return slipIntoZone(typed, value, zone, units);
+  if (value > 0 && value < lowest * FAR_BELOW) {
+    return slipFromFarBelow(typed, lowest, highest, units);
+  }
+  return null;
+}
+
+/**
+ * @param {Typed} typed
+ * @param {number} value
+ * @param {{low: number, high: number}} zone
+ * @param {Record<string, Unit>} units
+ */
+function slipIntoZone(typed, value, zone, units) {
+  if (zone.low / 2 <= value || value === 0) return null;
+  const meant = candidates(typed, units).find(
+    ({ canonical }) => zone.low <= canonical && canonical <= zone.high,
+  );
+  return meant ? question(typed, meant) : null;
+}
+
+/**
+ * @param {Typed} typed
+ * @param {number} lowest
+ * @param {number} highest
+ * @param {Record<string, Unit>} units
+ */
+function slipFromFarBelow(typed, lowest, highest, units) {
+  const meant = candidates(typed, units).find(({ canonical, why }) => {
+    const near = lowest / 10 <= canonical && canonical <= highest * 10 && canonical <= typed.high;
+    return why === "other-unit" && near;
+  });
+  return meant ? question(typed, meant) : null;
+}
+
+/**
+ * @param {Typed} typed
+ * @param {Candidate | null} meant
+ * @returns {SlipQuestion}
+ */
+function question(typed, meant) {
+  return {
+    field: typed.field,
+    typed_value: typed.value,
+    typed_unit: typed.unit,
+    likely_value: meant ? meant.value : null,
+    likely_unit: meant ? meant.unit : null,
+    why: meant ? meant.why : "outside-plausible",
+    low: typed.low,
+    high: typed.high,
+    unit_of_limits: typed.canonicalUnit,
+  };
+}
