@@ -1,0 +1,128 @@
+"""Room reasoning: the values a car's computer gives besides its monitors.
+
+Turns data bytes of service 01 into values with units (formulas of SAE J1979, from memory;
+sample values agree with a general-purpose OBD library). It reads no text and gives no advice.
+`pids.js` does the same arithmetic in the same order.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+
+@dataclass(frozen=True)
+class Pid:
+    """Describe one linear PID: value = raw * times / by + plus, raw read big-endian."""
+
+    name: str
+    length: int
+    unit: str
+    times: int = 1
+    by: int = 1
+    plus: int = 0
+    counter: bool = False  # stops at its highest value
+
+
+PIDS: Final = {
+    0x04: Pid("calculated-load", 1, "percent", times=100, by=255),
+    0x05: Pid("coolant-temperature", 1, "degC", plus=-40),
+    0x0C: Pid("engine-speed", 2, "rpm", by=4),
+    0x0D: Pid("vehicle-speed", 1, "km/h"),
+    0x0F: Pid("intake-air-temperature", 1, "degC", plus=-40),
+    0x1F: Pid("time-since-start", 2, "s", counter=True),
+    0x21: Pid("distance-with-lamp-on", 2, "km", counter=True),
+    0x2F: Pid("fuel-level", 1, "percent", times=100, by=255),
+    0x30: Pid("warm-ups-since-clear", 1, "count", counter=True),
+    0x31: Pid("distance-since-clear", 2, "km", counter=True),
+    0x33: Pid("barometric-pressure", 1, "kPa"),
+    0x42: Pid("module-voltage", 2, "V", by=1000),
+    0x46: Pid("ambient-temperature", 1, "degC", plus=-40),
+    0x4D: Pid("time-with-lamp-on", 2, "min", counter=True),
+    0x4E: Pid("time-since-clear", 2, "min", counter=True),
+}
+MONITOR_STATUS: Final = 0x01
+TRIP_STATUS: Final = 0x41
+FUEL_STATUS: Final = 0x03
+STANDARD: Final = 0x1C
+# How many data bytes follow each PID we can step over in a reply that carries several.
+LENGTHS: Final = {
+    **{number: pid.length for number, pid in PIDS.items()},
+    **dict.fromkeys((0x00, 0x20, 0x40, 0x60, MONITOR_STATUS, TRIP_STATUS), 4),
+    FUEL_STATUS: 2,
+    STANDARD: 1,
+}
+_FUEL_STATUS: Final = {
+    0x01: "open loop, engine cold",
+    0x02: "closed loop",
+    0x04: "open loop, load or deceleration",
+    0x08: "open loop, something is wrong",
+    0x10: "closed loop, something is wrong",
+}
+_STANDARDS: Final = {
+    0x01: "OBD II (California)",
+    0x02: "OBD (US federal)",
+    0x03: "OBD and OBD II",
+    0x04: "OBD I",
+    0x05: "none",
+    0x06: "EOBD",
+    0x07: "EOBD and OBD II",
+    0x09: "EOBD, OBD and OBD II",
+    0x0A: "JOBD",
+}
+
+
+@dataclass(frozen=True)
+class PidValue:
+    """Hold one decoded value.
+
+    `value` is None where the PID tells a word, which then stands in `text`. `at_limit` says
+    that a counter stands at its highest value, so the truth may be more.
+    """
+
+    ecu: str
+    pid: str
+    name: str
+    value: float | None
+    unit: str
+    text: str | None = None
+    at_limit: bool = False
+
+
+def decode_pid(pid: int, data: Sequence[int], ecu: str = "") -> PidValue | None:
+    """Decode one PID's data, or return None if we do not read this PID or it is short.
+
+    Longer data is cut to the PID's length. Monitor status (PID 01, 41) is read elsewhere.
+    """
+    key = f"{pid:02X}"
+    if pid not in LENGTHS or len(data) < LENGTHS[pid]:
+        return None
+    if pid == FUEL_STATUS:
+        return PidValue(ecu, key, "fuel-system-status", None, "word", fuel_status(data))
+    if pid == STANDARD:
+        text = _STANDARDS.get(data[0], "not one we know")
+        return PidValue(ecu, key, "obd-standard", None, "word", text)
+    known = PIDS.get(pid)
+    if known is None:
+        return None
+    raw = 0
+    for byte in data[: known.length]:
+        raw = raw * 256 + byte
+    value = raw * known.times / known.by + known.plus
+    at_limit = known.counter and raw == 256**known.length - 1
+    return PidValue(ecu, key, known.name, value, known.unit, at_limit=at_limit)
+
+
+def fuel_status(data: Sequence[int]) -> str:
+    """Put the two bytes of PID 03 into words; a second fuel system is named if it is there."""
+    first, second = (_fuel_word(byte) for byte in data[:2])
+    return first if second == "off" else f"{first}; second system {second}"
+
+
+def _fuel_word(byte: int) -> str:
+    if byte == 0:
+        return "off"
+    return _FUEL_STATUS.get(byte, "not understood")

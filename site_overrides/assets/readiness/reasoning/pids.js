@@ -1,0 +1,129 @@
+/**
+ * Room reasoning: the values a car's computer gives besides its monitors.
+ *
+ * Same arithmetic, in the same order, as build_tools/reasoning/pids.py (formulas of SAE J1979,
+ * from memory). It reads no text and gives no advice.
+ *
+ * @typedef {{name: string, length: number, unit: string, times: number, by: number,
+ *   plus: number, counter: boolean}} Pid
+ * @typedef {{ecu: string, pid: string, name: string, value: number|null, unit: string,
+ *   text: string|null, at_limit: boolean}} PidValue
+ */
+
+/**
+ * @param {string} name
+ * @param {number} length
+ * @param {string} unit
+ * @param {{times?: number, by?: number, plus?: number, counter?: boolean}} [more]
+ * @returns {Pid}
+ */
+function pid(name, length, unit, more = {}) {
+  return { name, length, unit, times: 1, by: 1, plus: 0, counter: false, ...more };
+}
+
+/** @type {Map<number, Pid>} value = raw * times / by + plus, raw read big-endian */
+export const PIDS = new Map([
+  [0x04, pid("calculated-load", 1, "percent", { times: 100, by: 255 })],
+  [0x05, pid("coolant-temperature", 1, "degC", { plus: -40 })],
+  [0x0c, pid("engine-speed", 2, "rpm", { by: 4 })],
+  [0x0d, pid("vehicle-speed", 1, "km/h")],
+  [0x0f, pid("intake-air-temperature", 1, "degC", { plus: -40 })],
+  [0x1f, pid("time-since-start", 2, "s", { counter: true })],
+  [0x21, pid("distance-with-lamp-on", 2, "km", { counter: true })],
+  [0x2f, pid("fuel-level", 1, "percent", { times: 100, by: 255 })],
+  [0x30, pid("warm-ups-since-clear", 1, "count", { counter: true })],
+  [0x31, pid("distance-since-clear", 2, "km", { counter: true })],
+  [0x33, pid("barometric-pressure", 1, "kPa")],
+  [0x42, pid("module-voltage", 2, "V", { by: 1000 })],
+  [0x46, pid("ambient-temperature", 1, "degC", { plus: -40 })],
+  [0x4d, pid("time-with-lamp-on", 2, "min", { counter: true })],
+  [0x4e, pid("time-since-clear", 2, "min", { counter: true })],
+]);
+export const MONITOR_STATUS = 0x01;
+export const TRIP_STATUS = 0x41;
+const FUEL_STATUS = 0x03;
+const STANDARD = 0x1c;
+
+/** How many data bytes follow each PID we can step over in a reply that carries several. */
+export const LENGTHS = new Map([
+  ...[...PIDS].map(([number, known]) => /** @type {[number, number]} */ ([number, known.length])),
+  .../** @type {[number, number][]} */ ([
+    [0x00, 4],
+    [0x20, 4],
+    [0x40, 4],
+    [0x60, 4],
+    [MONITOR_STATUS, 4],
+    [TRIP_STATUS, 4],
+    [FUEL_STATUS, 2],
+    [STANDARD, 1],
+  ]),
+]);
+/** @type {Map<number, string>} */
+const FUEL_WORDS = new Map([
+  [0x00, "off"],
+  [0x01, "open loop, engine cold"],
+  [0x02, "closed loop"],
+  [0x04, "open loop, load or deceleration"],
+  [0x08, "open loop, something is wrong"],
+  [0x10, "closed loop, something is wrong"],
+]);
+/** @type {Map<number, string>} */
+const STANDARDS = new Map([
+  [0x01, "OBD II (California)"],
+  [0x02, "OBD (US federal)"],
+  [0x03, "OBD and OBD II"],
+  [0x04, "OBD I"],
+  [0x05, "none"],
+  [0x06, "EOBD"],
+  [0x07, "EOBD and OBD II"],
+  [0x09, "EOBD, OBD and OBD II"],
+  [0x0a, "JOBD"],
+]);
+
+/**
+ * Decode one PID's data, or return null if we do not read this PID or it is short.
+ *
+ * @param {number} number
+ * @param {number[]} data longer data is cut to the PID's length
+ * @param {string} [ecu]
+ * @returns {PidValue|null}
+ */
+export function decodePid(number, data, ecu = "") {
+  const key = hexByte(number);
+  if (data.length < (LENGTHS.get(number) ?? Infinity)) return null;
+  const word = { ecu, pid: key, value: null, unit: "word", at_limit: false };
+  if (number === FUEL_STATUS) {
+    return { ...word, name: "fuel-system-status", text: fuelStatus(data) };
+  }
+  if (number === STANDARD) {
+    return { ...word, name: "obd-standard", text: STANDARDS.get(data[0]) ?? "not one we know" };
+  }
+  const known = PIDS.get(number);
+  if (known === undefined) return null;
+  let raw = 0;
+  for (const byte of data.slice(0, known.length)) raw = raw * 256 + byte;
+  const value = (raw * known.times) / known.by + known.plus;
+  const atLimit = known.counter && raw === 256 ** known.length - 1;
+  return { ecu, pid: key, name: known.name, value, unit: known.unit, text: null, at_limit: atLimit };
+}
+
+/**
+ * Put the two bytes of PID 03 into words; a second fuel system is named if it is there.
+ *
+ * @param {number[]} data
+ * @returns {string}
+ */
+export function fuelStatus(data) {
+  const [first, second] = data.slice(0, 2).map((byte) => FUEL_WORDS.get(byte) ?? "not understood");
+  return second === "off" ? first : `${first}; second system ${second}`;
+}
+
+/**
+ * Write a byte as two hex digits in capitals.
+ *
+ * @param {number} byte
+ * @returns {string}
+ */
+export function hexByte(byte) {
+  return byte.toString(16).toUpperCase().padStart(2, "0");
+}

@@ -1,0 +1,297 @@
+/**
+ * Room reasoning: what the car's computer says about its monitors, honestly.
+ *
+ * Same order of work as build_tools/reasoning/readout.py. A readout that cannot be used never
+ * looks like a ready one. It judges no inspection (see inspection.js).
+ *
+ * @import { MonitorState, StatusBytes } from "./readout-monitors.js"
+ * @import { PidValue } from "./pids.js"
+ * @import { Replies, StoredCode } from "./readout-replies.js"
+ * @import { Lines } from "./readout-lines.js"
+ * @typedef {{id: string, ecu: string|null}} Warned
+ * @typedef {{ecu: string, bytes: string|null, mil: boolean, count: number, ignition: string,
+ *   monitors: MonitorState[]}} UnitReadout
+ * @typedef {{mil: boolean, count: number, ignition: string, monitors: MonitorState[],
+ *   countable: string[], incomplete: string[], incomplete_continuous: string[]}} Merged
+ * @typedef {{state: string, units: UnitReadout[], merged: Merged|null, values: PidValue[],
+ *   codes: StoredCode[], code_services: string[], warnings: Warned[], origin: string,
+ *   ignored_lines: number}} Readout
+ */
+
+import { hexByte } from "./pids.js";
+import { REPLIES } from "./readout-frames.js";
+import { LONGEST_TEXT, readLines } from "./readout-lines.js";
+import {
+  COMPRESSION,
+  CONTINUOUS,
+  SPARK,
+  STATUS_BYTES,
+  countableIds,
+  decodeStatus,
+  incompleteIds,
+  mergeMonitors,
+  toldState,
+  withThisTrip,
+} from "./readout-monitors.js";
+import { readReplies } from "./readout-replies.js";
+
+const MOST_COUNT = 127;
+const FOUR_BYTES = /^[ \t\r\n]*([0-9A-Fa-f]{2})(?:[ \t]*[0-9A-Fa-f]{2}){3}[ \t\r\n]*$/;
+const HEADER = /^(?:18D[AB]|486B|686A|07E|7E|0101|..F1|..33F1)/;
+
+/**
+ * @param {string} state
+ * @param {Partial<Readout>} [more]
+ * @returns {Readout}
+ */
+function readout(state, more = {}) {
+  return {
+    state,
+    units: [],
+    merged: null,
+    values: [],
+    codes: [],
+    code_services: [],
+    warnings: [],
+    origin: "text",
+    ignored_lines: 0,
+    ...more,
+  };
+}
+
+/**
+ * @param {string} id
+ * @param {string|null} [ecu]
+ * @returns {Warned}
+ */
+function warned(id, ecu = null) {
+  return { id, ecu };
+}
+
+/**
+ * Read a pasted text. Never throws; what is not understood is said in `state`.
+ *
+ * @param {string} text
+ * @returns {Readout}
+ */
+export function readText(text) {
+  if (text.length > 2 * LONGEST_TEXT || [...text].length > LONGEST_TEXT) return readout("too-long");
+  const bare = isBareStatus(text);
+  const lines = readLines(bare ? `41 01 ${text}` : text);
+  const replies = readReplies(lines.messages);
+  if (bare) replies.warnings.push(["bare-bytes", "unit 1"]);
+  const { whole, short } = statuses(replies);
+  const units = [...whole].map(([ecu, status]) => unitReadout(ecu, status, replies));
+  const merged = mergeUnits(units);
+  const reserved = [...whole].filter(([, status]) => status.reserved_set);
+  const warnings = [
+    ...lines.marks.filter((mark) => mark === "damaged-line").map((mark) => warned(mark)),
+    ...replies.warnings.map(([warning, ecu]) => warned(warning, ecu)),
+    ...short.map((ecu) => warned("short-status", ecu)),
+    ...reserved.map(([ecu]) => warned("reserved-bits", ecu)),
+    ...unitWarnings(units),
+  ];
+  const confirmed = replies.codes.filter((stored) => stored.kind === "confirmed").length;
+  if (merged && replies.asked.includes("confirmed") && confirmed !== merged.count) {
+    warnings.push(warned("count-differs"));
+  }
+  return readout(textState(text, lines, replies, monitorState(units, merged, short)), {
+    units,
+    merged,
+    values: [...replies.values.values()],
+    codes: replies.codes,
+    code_services: replies.asked,
+    warnings,
+    ignored_lines: lines.ignored,
+  });
+}
+
+/**
+ * Read ticked boxes: ignition, mil, count and monitors {id: complete|incomplete|...}.
+ *
+ * A monitor that is left out or told as anything else counts as not supported. Never throws.
+ *
+ * @param {Record<string, unknown>} told
+ * @returns {Readout}
+ */
+export function readTicks(told) {
+  const { ignition, count } = told;
+  const monitors = told.monitors;
+  const origin = "ticked";
+  const known = ignition === "spark" || ignition === "compression";
+  if (!known || typeof monitors !== "object" || monitors === null || Array.isArray(monitors)) {
+    return readout("ticks-incomplete", { origin });
+  }
+  const absent = count === null || count === undefined;
+  const inRange = Number.isInteger(count) && Number(count) >= 0 && Number(count) <= MOST_COUNT;
+  if (!absent && !inRange) return readout("count-out-of-range", { origin });
+  const words = new Map(Object.entries(monitors));
+  const engine = ignition === "compression" ? COMPRESSION : SPARK;
+  const names = /** @type {string[]} */ ([...CONTINUOUS, ...engine].filter((name) => name !== null));
+  const states = names.map((name) => toldState(name, words.get(name)));
+  const number = absent ? 0 : Number(count);
+  const unit = {
+    ecu: "told", bytes: null, mil: told.mil === true, count: number, ignition, monitors: states,
+  };
+  const strange = [...words.keys()].filter((name) => !names.includes(name)).sort();
+  const merged = mergeUnits([unit]);
+  return readout(monitorState([unit], merged, []) ?? "ticks-incomplete", {
+    units: [unit],
+    merged,
+    warnings: [
+      ...strange.map((name) => warned("monitor-not-of-this-engine", name)),
+      ...unitWarnings([unit]),
+    ],
+    origin,
+  });
+}
+
+/**
+ * Return the value of this name; of several units the lowest, null if nobody told it.
+ *
+ * @param {Readout} told
+ * @param {string} name
+ * @returns {number|null}
+ */
+export function valueOf(told, name) {
+  const numbers = told.values
+    .filter((value) => value.name === name && value.value !== null)
+    .map((value) => Number(value.value));
+  return numbers.length ? Math.min(...numbers) : null;
+}
+
+/**
+ * List the codes of one kind, sorted; null if that service did not answer.
+ *
+ * @param {Readout} told
+ * @param {string} kind
+ * @returns {string[]|null}
+ */
+export function codesOf(told, kind) {
+  if (!told.code_services.includes(kind)) return null;
+  const codes = told.codes.filter((stored) => stored.kind === kind).map((stored) => stored.code);
+  return [...new Set(codes)].sort();
+}
+
+/**
+ * Tell whether the whole text is four bytes, and neither a reply nor the start of a frame.
+ *
+ * @param {string} text
+ * @returns {boolean}
+ */
+function isBareStatus(text) {
+  if (!FOUR_BYTES.test(text)) return false;
+  const digits = text.replace(/[ \t\r\n]/g, "").toUpperCase();
+  const starts = [digits.slice(0, 2), digits.slice(2, 4)].map((byte) => parseInt(byte, 16));
+  return !starts.some((byte) => REPLIES.includes(byte)) && !HEADER.test(digits);
+}
+
+/** @param {Replies} replies */
+function statuses(replies) {
+  /** @type {Map<string, StatusBytes>} */
+  const whole = new Map();
+  const short = [];
+  for (const [ecu, data] of replies.status) {
+    if (data.length >= STATUS_BYTES) whole.set(ecu, decodeStatus(data));
+    else short.push(ecu);
+  }
+  return { whole, short };
+}
+
+/**
+ * @param {string} ecu
+ * @param {StatusBytes} status
+ * @param {Replies} replies
+ * @returns {UnitReadout}
+ */
+function unitReadout(ecu, status, replies) {
+  const trip = replies.trip.get(ecu) ?? [];
+  const monitors = trip.length >= STATUS_BYTES ? withThisTrip(status.monitors, trip) : status.monitors;
+  const data = (replies.status.get(ecu) ?? []).slice(0, STATUS_BYTES).map(hexByte).join(" ");
+  const { mil, count, ignition } = status;
+  return { ecu, bytes: data, mil, count, ignition, monitors };
+}
+
+/**
+ * @param {UnitReadout[]} units
+ * @returns {Warned[]}
+ */
+function unitWarnings(units) {
+  const warnings = [];
+  for (const unit of units) {
+    if (unit.mil && unit.count === 0) warnings.push(warned("lamp-without-code", unit.ecu));
+    if (!unit.mil && unit.count > 0) warnings.push(warned("code-without-lamp", unit.ecu));
+    if (!tells(unit) && units.length > 1) warnings.push(warned("unit-tells-nothing", unit.ecu));
+    if (unit.monitors.some((m) => m.apart && m.supported)) {
+      warnings.push(warned("bit-four", unit.ecu));
+    }
+  }
+  if (units.length > 1 && units.some((unit) => unit.ecu.startsWith("unit "))) {
+    warnings.push(warned("units-without-name"));
+  }
+  return warnings;
+}
+
+/** @param {UnitReadout} unit */
+function tells(unit) {
+  return unit.monitors.some((monitor) => monitor.supported);
+}
+
+/**
+ * @param {UnitReadout[]} units
+ * @returns {Merged|null}
+ */
+function mergeUnits(units) {
+  if (!units.length) return null;
+  const monitors = mergeMonitors(units.map((unit) => unit.monitors));
+  // A gearbox computer supports no engine monitor; its ignition bit means nothing.
+  const counting = units.filter((unit) => countableIds(unit.monitors).length);
+  const telling = counting.length ? counting : units;
+  const kinds = [...new Set(telling.map((unit) => unit.ignition))];
+  return {
+    mil: units.some((unit) => unit.mil),
+    count: units.reduce((sum, unit) => sum + unit.count, 0),
+    ignition: kinds.length === 1 ? kinds[0] : "mixed",
+    monitors,
+    countable: countableIds(monitors),
+    incomplete: incompleteIds(monitors),
+    incomplete_continuous: incompleteIds(monitors, true),
+  };
+}
+
+/**
+ * Judge the monitor bytes alone; null if there are none.
+ *
+ * @param {UnitReadout[]} units
+ * @param {Merged|null} merged
+ * @param {string[]} short
+ * @returns {string|null}
+ */
+function monitorState(units, merged, short) {
+  if (short.length) return "short";
+  if (merged === null) return null;
+  if (merged.ignition === "mixed") return "contradictory";
+  if (!units.some(tells)) {
+    return !merged.mil && merged.count === 0 ? "all-zero" : "nothing-supported";
+  }
+  return merged.countable.length ? "usable" : "continuous-only";
+}
+
+/**
+ * @param {string} text
+ * @param {Lines} lines
+ * @param {Replies} replies
+ * @param {string|null} monitors
+ * @returns {string}
+ */
+function textState(text, lines, replies, monitors) {
+  if (monitors) return monitors;
+  if (replies.trip.size) return "this-trip-only";
+  if (replies.values.size || replies.asked.length || replies.warnings.length) return "no-status";
+  if (replies.otherProtocol) return "other-protocol";
+  if (replies.refused) return "refused";
+  if (lines.marks.includes("no-data") || lines.marks.includes("no-connection")) return "no-answer";
+  if (lines.marks.includes("damaged-line")) return "damaged";
+  if (lines.messages.some((message) => message.kind === "request")) return "no-answer";
+  return /[^ \t\r\n\f\v>]/.test(text) ? "nothing-recognised" : "empty";
+}
