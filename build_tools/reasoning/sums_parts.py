@@ -1,0 +1,92 @@
+"""Room reasoning: the small parts every sum is made of.
+
+Intervals, tables with straight lines between their points, and the word a sum ends on.
+No formula stands here, no file is read. `reasoning/sums-parts.js` is its twin.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+Points = Sequence[tuple[float, float]]
+
+
+@dataclass(frozen=True)
+class Interval:
+    """Hold a figure and the range it may lie in, all in one unit."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Sum:
+    """Hold what a formula is given: inputs in their canonical units, figures and tables.
+
+    `numbers` holds number inputs that were given, `choices` the chosen options; what was
+    left out is absent. `constants` and `tables` come from the sum's file, where each has
+    its source.
+    """
+
+    numbers: Mapping[str, float]
+    choices: Mapping[str, str]
+    constants: Mapping[str, float]
+    tables: Mapping[str, Points]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """Hold what a formula found: its figures and the verdict whose sentence is shown."""
+
+    verdict: str
+    outputs: Mapping[str, Interval] = field(default_factory=dict)
+
+
+class SumRefusedError(ValueError):
+    """Say that a sum has no honest answer: `refusal` is the id of the sentence to show."""
+
+    def __init__(self, field_id: str, refusal: str) -> None:
+        self.field = field_id
+        self.refusal = refusal
+        super().__init__(f"{field_id}: {refusal}")
+
+
+def exactly(value: float) -> Interval:
+    """Return a figure that carries no range of its own."""
+    return Interval(value, value, value)
+
+
+def around(value: float, part: float) -> Interval:
+    """Return a figure with a range of `part` (0.1 is ten percent) to either side."""
+    return Interval(value, value * (1 - part), value * (1 + part))
+
+
+def between(points: Points, x: float) -> float:
+    """Read a table at `x`: straight lines between its points, held level beyond its ends.
+
+    `points` ascend in x.
+    """
+    if x <= points[0][0]:
+        return points[0][1]
+    for (left, low), (right, high) in pairwise(points):
+        if x <= right:
+            return low + (high - low) * (x - left) / (right - left)
+    return points[-1][1]
+
+
+def to_fahrenheit(celsius: float) -> float:
+    """Return a temperature in degrees Fahrenheit: the printed unit of several tables."""
+    return celsius * 9 / 5 + 32
+
+
+def to_celsius(fahrenheit: float) -> float:
+    """Return a temperature in degrees Celsius."""
+    return (fahrenheit - 32) * 5 / 9
+
+
+def clamp(value: float, low: float, high: float) -> float:
+    """Hold a value within its limits."""
+    return min(max(value, low), high)

@@ -1,0 +1,98 @@
+/**
+ * The small parts every sum is made of: intervals, tables with straight lines between
+ * their points, refusals. Twin of `build_tools/reasoning/sums_parts.py`.
+ */
+
+/**
+ * A figure and the range it may lie in, all in one unit.
+ * @typedef {{value: number, low: number, high: number}} Interval
+ */
+
+/**
+ * What a formula is given: inputs in canonical units, choices, figures and tables.
+ * @typedef {object} Sum
+ * @property {Record<string, number>} numbers
+ * @property {Record<string, string>} choices
+ * @property {Record<string, number>} constants
+ * @property {Record<string, [number, number][]>} tables
+ */
+
+/**
+ * What a formula found: its figures and the verdict whose sentence is shown.
+ * @typedef {{verdict: string, outputs: Record<string, Interval>}} Outcome
+ */
+
+/** Says that a sum has no honest answer; `refusal` is the id of the sentence to show. */
+export class SumRefusedError extends Error {
+  /**
+   * @param {string} field
+   * @param {string} refusal
+   */
+  constructor(field, refusal) {
+    super(`${field}: ${refusal}`);
+    this.name = "SumRefusedError";
+    this.field = field;
+    this.refusal = refusal;
+  }
+}
+
+/**
+ * @param {number} value
+ * @param {number} low
+ * @param {number} high
+ * @returns {Interval}
+ */
+export function interval(value, low, high) {
+  return { value, low, high };
+}
+
+/**
+ * A figure that carries no range of its own.
+ * @param {number} value
+ */
+export function exactly(value) {
+  return interval(value, value, value);
+}
+
+/**
+ * A figure with a range of `part` (0.1 is ten percent) to either side.
+ * @param {number} value
+ * @param {number} part
+ */
+export function around(value, part) {
+  return interval(value, value * (1 - part), value * (1 + part));
+}
+
+/**
+ * Reads a table at `x`: straight lines between its points, held level beyond its ends.
+ * @param {[number, number][]} points ascending in x
+ * @param {number} x
+ */
+export function between(points, x) {
+  if (x <= points[0][0]) return points[0][1];
+  for (let i = 0; i + 1 < points.length; i += 1) {
+    const [left, low] = points[i];
+    const [right, high] = points[i + 1];
+    if (x <= right) return low + ((high - low) * (x - left)) / (right - left);
+  }
+  return points[points.length - 1][1];
+}
+
+/** @param {number} celsius */
+export function toFahrenheit(celsius) {
+  return (celsius * 9) / 5 + 32;
+}
+
+/** @param {number} fahrenheit */
+export function toCelsius(fahrenheit) {
+  return ((fahrenheit - 32) * 5) / 9;
+}
+
+/**
+ * @param {number} value
+ * @param {number} low
+ * @param {number} high
+ */
+export function clamp(value, low, high) {
+  return Math.min(Math.max(value, low), high);
+}

@@ -1,0 +1,192 @@
+/**
+ * Works out a sum from what a reader typed: reads inputs, calls the named formula, returns
+ * figures with ranges and a verdict, or says which input cannot be used and why.
+ * Twin of `build_tools/reasoning/sums.py`.
+ */
+
+import { ReadingRefused, closest, convert, knownUnit, readNumber } from "./gauges-numbers.js";
+import * as charging from "./sums-charging.js";
+import * as load from "./sums-load.js";
+import * as parked from "./sums-parked.js";
+import { SumRefusedError } from "./sums-parts.js";
+import * as rest from "./sums-rest.js";
+
+/** @typedef {import("./sums-parts.js").Interval} Interval */
+/** @typedef {import("./sums-parts.js").Outcome} Outcome */
+/** @typedef {import("./sums-parts.js").Sum} Sum */
+
+/** @type {Record<string, (given: Sum) => Outcome>} */
+export const FORMULAS = {
+  "charge-from-voltage": rest.chargeFromVoltage,
+  "gravity-corrected": rest.gravityCorrected,
+  "cell-spread": rest.cellSpread,
+  "freezing-point": rest.freezingPoint,
+  "volts-from-cell": rest.voltsFromCell,
+  "load-test": load.loadTest,
+  "hand-tester": load.handTester,
+  "internal-resistance": load.internalResistance,
+  "rating-converted": load.ratingConverted,
+  "rating-ratio": load.ratingRatio,
+  "drop-limit": charging.dropLimit,
+  "alternator-output": charging.alternatorOutput,
+  "charge-time": charging.chargeTime,
+  "drive-recharge": charging.driveRecharge,
+  "charger-voltage": charging.chargerVoltage,
+  "regulator-voltage": charging.regulatorVoltage,
+  "charge-moved": charging.chargeMoved,
+  "slow-charge-rate": charging.slowChargeRate,
+  "fuse-drop-current": parked.fuseDropCurrent,
+  "days-until-no-start": parked.daysUntilNoStart,
+  "own-loss": parked.ownLoss,
+  "reserve-capacity": parked.reserveCapacity,
+  "run-time": parked.runTime,
+  "cold-margin": parked.coldMargin,
+};
+
+/**
+ * A number input has a unit and limits, a choice input has options.
+ * @typedef {object} SumInput
+ * @property {string} id
+ * @property {string} label
+ * @property {boolean} optional
+ * @property {string} [hint]
+ * @property {string} [unit]
+ * @property {string[]} [accepts]
+ * @property {number} [low]
+ * @property {number} [high]
+ * @property {{id: string, label: string}[]} [options]
+ */
+
+/**
+ * @typedef {object} SumDefinition
+ * @property {string} id
+ * @property {string} formula
+ * @property {SumInput[]} inputs
+ * @property {Record<string, {value: number, unit: string, source: string}>} constants
+ * @property {Record<string, {source: string, points: [number, number][]}>} tables
+ */
+
+/**
+ * Which input cannot be used; `reason` is a code or a refusal id of the sum.
+ * @typedef {{field: string, reason: string, given: string, options: string[]}} Refusal
+ */
+
+/**
+ * A sum's answer as data; exactly one of `verdict` and `refused` is set.
+ * @typedef {object} SumResult
+ * @property {string} id
+ * @property {Record<string, number>} numbers
+ * @property {Record<string, string>} choices
+ * @property {string | null} verdict
+ * @property {Record<string, Interval>} outputs
+ * @property {Refusal | null} refused
+ */
+
+/**
+ * @param {SumInput} entry
+ * @param {unknown} given
+ */
+function readChoice(entry, given) {
+  const options = (entry.options ?? []).map((option) => option.id);
+  if (typeof given === "string" && options.includes(given)) return given;
+  const text = typeof given === "string" ? given : "";
+  const near = closest(text, options);
+  throw new ReadingRefused(entry.id, "unknown-option", text, near.length ? near : options);
+}
+
+/**
+ * @param {SumInput} entry
+ * @param {any} given
+ * @param {Record<string, any>} units
+ */
+function readQuantity(entry, given, units) {
+  const canonical = /** @type {string} */ (entry.unit);
+  let raw = given;
+  let unit = canonical;
+  if (typeof given === "object" && given !== null) {
+    raw = given.value;
+    if (given.unit !== undefined && given.unit !== null) {
+      unit = knownUnit(given.unit, entry.accepts ?? [canonical], units);
+    }
+  }
+  const value = convert(readNumber(raw, entry.id), unit, canonical, units);
+  const low = /** @type {number} */ (entry.low);
+  const high = /** @type {number} */ (entry.high);
+  if (!(low <= value && value <= high)) {
+    throw new ReadingRefused(entry.id, "outside-limits", raw, [`${low} ${canonical}`, `${high} ${canonical}`]);
+  }
+  return value;
+}
+
+/** @param {any} value */
+function isAbsent(value) {
+  const plain = typeof value === "object" && value !== null ? value.value : value;
+  return plain === undefined || plain === null || plain === "";
+}
+
+/**
+ * @param {SumDefinition} definition
+ * @param {Record<string, unknown>} given
+ * @param {Record<string, any>} units
+ * @param {Pick<Sum, "numbers" | "choices">} read filled in place
+ */
+function readInputs(definition, given, units, read) {
+  const known = definition.inputs.map((entry) => entry.id);
+  for (const name of Object.keys(given).sort()) {
+    if (!known.includes(name)) {
+      const near = closest(name, known);
+      throw new ReadingRefused(name, "unknown-input", name, near.length ? near : known);
+    }
+  }
+  for (const entry of definition.inputs) {
+    const value = given[entry.id];
+    if (isAbsent(value)) {
+      if (!entry.optional) throw new ReadingRefused(entry.id, "missing", "");
+    } else if (entry.options) {
+      read.choices[entry.id] = readChoice(entry, value);
+    } else {
+      read.numbers[entry.id] = readQuantity(entry, value, units);
+    }
+  }
+}
+
+/**
+ * @param {Record<string, {value: number}>} constants
+ * @returns {Record<string, number>}
+ */
+function plainConstants(constants) {
+  return Object.fromEntries(Object.entries(constants).map(([name, entry]) => [name, entry.value]));
+}
+
+/**
+ * Works out one sum. An input that cannot be used is named in `refused`; nothing is used
+ * in its place.
+ * @param {SumDefinition} definition the compiled sum
+ * @param {Record<string, unknown>} given input id -> number, text, option id or {value, unit}
+ * @param {Record<string, any>} units the compiled unit list
+ * @returns {SumResult}
+ */
+export function workOut(definition, given, units) {
+  /** @type {Pick<Sum, "numbers" | "choices">} */
+  const read = { numbers: {}, choices: {} };
+  /** @type {SumResult} */
+  const result = { id: definition.id, ...read, verdict: null, outputs: {}, refused: null };
+  try {
+    readInputs(definition, given, units, read);
+    const constants = plainConstants(definition.constants);
+    const tables = Object.fromEntries(
+      Object.entries(definition.tables).map(([name, entry]) => [name, entry.points]),
+    );
+    return { ...result, ...FORMULAS[definition.formula]({ ...read, constants, tables }) };
+  } catch (problem) {
+    if (problem instanceof ReadingRefused) {
+      const { field, reason, given: typed, options } = problem;
+      return { ...result, refused: { field, reason, given: typed, options } };
+    }
+    if (problem instanceof SumRefusedError) {
+      const refused = { field: problem.field, reason: problem.refusal, given: "", options: [] };
+      return { ...result, refused };
+    }
+    throw problem;
+  }
+}
