@@ -22,13 +22,13 @@ if TYPE_CHECKING:
 KeyPath = tuple[str | int, ...]
 
 UNREADABLE = Complaint(
-    "SHP001", "unreadable-file", Severity.ERROR, "nothing in this file can reach the site"
+    "SHP001", "unreadable-file", Severity.ERROR, "nothing in this file can be used as it is"
 )
 DUPLICATE = Complaint(
     "SHP002",
     "duplicate-key",
     Severity.ERROR,
-    "YAML keeps the last one without a word, so half of what was written would vanish",
+    "readers keep the last one without a word, so half of what was written would vanish",
 )
 LOOKALIKE = Complaint(
     "SHP003", "unquoted-lookalike", Severity.ERROR, "the page would show a value nobody wrote"
@@ -57,13 +57,15 @@ class Document:
     """Hold one file's plain value and the place of every value and key in it.
 
     Values are dict, list, str, int, float, bool or None. A path is a tuple of keys and
-    list positions from the top; the empty path is the whole document.
+    list positions from the top; the empty path is the whole document. `text` is the file
+    as it was written.
     """
 
     file: str
     value: Any
     values: Mapping[KeyPath, Span] = field(repr=False)
     keys: Mapping[KeyPath, Span] = field(repr=False)
+    text: str = field(default="", repr=False)
 
     def span(self, *path: str | int) -> Span:
         """Return where the value at this path stands, or its nearest parent that exists."""
@@ -108,7 +110,7 @@ def read(text: str | bytes, file: str) -> tuple[Document | None, list[Problem]]:
     if not builder.documents:
         mend = "start from a template: python -m build_tools new KIND ID"
         return None, [UNREADABLE.at(Span(file), "the file is empty", mend)]
-    document = Document(file, builder.root, builder.values, builder.keys)
+    document = Document(file, builder.root, builder.values, builder.keys, decoded)
     return document, builder.problems
 
 

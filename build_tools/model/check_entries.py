@@ -37,10 +37,11 @@ class Need:
 
 @dataclass(frozen=True, kw_only=True)
 class Step:
-    """Hold one action, and the hazard to read before it if there is one."""
+    """Hold one action, the hazard to read before it, and the mark of a figure in it."""
 
     do: str
     caution: str | None
+    source: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -174,7 +174,10 @@ def check(reader: Reader) -> Check:
             Need(check=one["check"], at_most=one.get("at_most"), otherwise=one.get("otherwise"))
             for one in listed(value, "needs")
         ),
-        steps=tuple(Step(do=one["do"], caution=one.get("caution")) for one in value["steps"]),
+        steps=tuple(
+            Step(do=one["do"], caution=one.get("caution"), source=one.get("source"))
+            for one in value["steps"]
+        ),
         drawing=value.get("drawing"),
         gauge=value.get("gauge"),
         conditions=listed(value, "conditions"),

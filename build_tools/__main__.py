@@ -1,0 +1,8 @@
+"""Command line: let `python -m build_tools` start it."""
+
+import sys
+
+from build_tools.cli import main
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,79 @@
+"""Room 4: find the sentences a reader will see, and cut them for the wording rules."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from build_tools.model.references import Pattern, matches
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from build_tools.data.yaml_reader import KeyPath
+    from build_tools.lint.judged import Judged
+
+PROSE: dict[str, tuple[Pattern, ...]] = {
+    "symptom": (
+        ("summary",),
+        ("looks_like",),
+        ("supply_note",),
+        ("ask_first", "*", "question"),
+        ("causes", "*", "why"),
+    ),
+    "cause": (
+        ("summary",),
+        ("repair", "action"),
+        ("unconfirmable_because",),
+        ("context", "*", "why"),
+    ),
+    "check": (
+        ("summary",),
+        ("steps", "*", "do"),
+        ("levels", "*", "means"),
+        ("cannot_tell",),
+        ("shifts", "*", "why"),
+    ),
+    "gauge": (("summary",), ("bands", "*", "says"), ("does_not_tell",)),
+    "context": (("summary",), ("question",)),
+    "case": (("story",),),
+    "vocabulary": (
+        ("items", "*", "text"),
+        ("items", "*", "why"),
+        ("items", "*", "plain"),
+        ("items", "*", "hint"),
+        ("items", "*", "fallback"),
+    ),
+}
+_END = re.compile(r"(?<=[.!?])[\"')]*\s+(?=[\"'(]*[A-Z0-9])")
+_ABBREVIATION = re.compile(r"\b(?:e\.g|i\.e|approx|No|vs)\.$")
+
+
+def passages(judged: Judged) -> Iterator[tuple[str, str, KeyPath, str]]:
+    """Yield (kind, id, path, text) for every piece of prose in the catalogue."""
+    for (kind, key), document in judged.catalogue.documents.items():
+        for pattern in PROSE.get(kind, ()):
+            for path, text in matches(document.value, pattern):
+                if isinstance(text, str):
+                    yield kind, key, path, text
+
+
+def sentences(text: str) -> list[str]:
+    """Cut prose into sentences; blank lines and list marks end one too."""
+    parts = re.split(r"\n\s*\n|\n\s*[-*] ", text)
+    found: list[str] = []
+    for part in parts:
+        joined = ""
+        for piece in _END.split(" ".join(part.split())):
+            joined = f"{joined} {piece}".strip()
+            if not _ABBREVIATION.search(joined):
+                found.append(joined)
+                joined = ""
+        if joined:
+            found.append(joined)
+    return [one for one in found if one]
+
+
+def count_words(sentence: str) -> int:
+    """Count words; numbers with their unit count as written."""
+    return len(re.findall(r"[^\s]*[A-Za-z0-9][^\s]*", sentence))

@@ -1,0 +1,239 @@
+"""Room 4: judge cautions, urgency, and parts bought without proof."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from build_tools.data.problems import Complaint, Problem, Severity
+from build_tools.lint.rule import rule
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from build_tools.lint.judged import Judged
+    from build_tools.model.entries import Cause, Check, Symptom
+
+UNWARNED = Complaint(
+    "SAF601",
+    "hazard-without-warning",
+    Severity.ERROR,
+    "the reader meets the danger before the caution, or without it",
+)
+NO_URGENCY = Complaint(
+    "SAF602",
+    "urgency-missing",
+    Severity.ERROR,
+    "someone may drive on who should have stopped",
+)
+UNPROVEN_PART = Complaint(
+    "SAF603",
+    "part-without-proof",
+    Severity.ERROR,
+    "the reader would buy a part on a guess",
+)
+COSTLY_FIRST = Complaint(
+    "SAF604",
+    "costly-check-first",
+    Severity.WARNING,
+    "the reader pays for what a cheaper check might have settled",
+)
+NO_EFFORT = Complaint(
+    "SAF605",
+    "effort-missing",
+    Severity.WARNING,
+    "the reader stands at the car without what the check needs",
+)
+# What a step says, and the hazards one of which must then stand before the check.
+_DANGERS: tuple[tuple[re.Pattern[str], frozenset[str]], ...] = tuple(
+    (re.compile(pattern, re.IGNORECASE), frozenset(hazards))
+    for pattern, hazards in (
+        (r"\b(?:connect|clip|set) the charger\b|\bcharger on\b", ["hydrogen"]),
+        (r"^crank\b|\bcrank (?:it|the engine|for)\b", ["crank-roll", "moving-parts"]),
+        (
+            r"\bengine (?:running|run)\b|\bstart the engine\b",
+            ["moving-parts", "exhaust-gas", "road-drive"],
+        ),
+        (
+            r"\b(?:take|lift) (?:off )?(?:the )?(?:negative|minus|black) clamp\b",
+            ["short-circuit", "memory-loss"],
+        ),
+        (r"\bload tester\b|\bturn the load up\b", ["hot-tester"]),
+        (r"\bjump leads?\b|\bhelper's (?:plus|minus)\b", ["jump-order"]),
+        (r"\bdrive (?:for|at|about|steadily|a)\b", ["road-drive"]),
+        (r"\bairbag\b|\byellow (?:plug|connector)\b", ["airbag"]),
+    )
+)
+_RISKY = re.compile(
+    r"\b(?:red brake|brake lamp|brake pedal|steering (?:lamp|help|wheel)|heavy wheel|flashing"
+    r"|smoke|smell of|overheat)",
+    re.IGNORECASE,
+)
+# What a step mentions, and the tools one of which must then be listed.
+_TOOLS: tuple[tuple[re.Pattern[str], frozenset[str]], ...] = tuple(
+    (re.compile(pattern, re.IGNORECASE), frozenset(tools))
+    for pattern, tools in (
+        (r"\b(?:red|black) (?:probe|lead of the meter)\b|\bmultimeter\b", ["multimeter"]),
+        (r"\bclamp meter\b", ["clamp-meter"]),
+        (r"\bset the charger\b|\bconnect the charger\b", ["battery-charger"]),
+        (r"\bcode reader\b|\bplug the reader in\b", ["code-reader"]),
+        (r"\bhydrometer\b", ["hydrometer"]),
+        (r"\bsecond key\b|\bspare key\b", ["second-key"]),
+    )
+)
+# Common practice, no source: a check is dearer when it costs more than twice as much, and
+# more than what a quarter of an hour counts.
+_DEARER = 2.0
+_WORTH_SAYING = 4.0
+_HOUR_VALUE = 15.0
+
+
+def check_hazards_warned(check: Check, judged: Judged) -> Iterator[Problem]:
+    """SAF601 hazard-without-warning: the caution stands before the step it belongs to.
+
+    Every hazard named at a step also stands in `cautions`, has a text, and a step that
+    charges, cranks, drives, jumps, or takes a clamp off names a fitting hazard.
+
+    Why: cautions are read before the steps. One that is missing there is met too late.
+
+    Mend: add the hazard's id to `cautions`, and to the step as `caution`.
+
+    Bad:   - do: Connect the charger and switch it on.      (cautions: [])
+    Good:  - do: Connect the charger and switch it on.
+             caution: hydrogen                              (cautions: [hydrogen])
+    """
+    named = set(check.cautions)
+    hazards = judged.catalogue.vocabulary.hazards
+    for number, step in enumerate(check.steps):
+        place = ("check", check.id, ("steps", number))
+        if step.caution and step.caution not in named:
+            what = f'hazard "{step.caution}" stands at this step and not in `cautions`'
+            yield judged.problem(UNWARNED, place, what, f"add {step.caution} to `cautions`")
+        for danger, fitting in _DANGERS:
+            found = danger.search(step.do)
+            if found and not fitting & named:
+                what = f'"{found.group()}" asks for a caution before it'
+                mend = "add one of these to `cautions`: " + ", ".join(sorted(fitting))
+                yield judged.problem(UNWARNED, place, what, mend)
+    for number, name in enumerate(check.cautions):
+        hazard = hazards.get(name)
+        if hazard is not None and not hazard.text.strip():
+            what = f'hazard "{name}" has no text'
+            mend = "write its text in symptoms/vocabulary/hazards.yml"
+            yield judged.problem(UNWARNED, ("check", check.id, ("cautions", number)), what, mend)
+
+
+def check_urgency_given(symptom: Symptom, judged: Judged) -> Iterator[Problem]:
+    """SAF602 urgency-missing: where driving on may be unsafe, a stop line comes first.
+
+    Looked at are complaints whose title or summary speaks of brakes, steering, flashing,
+    smoke or heat.
+
+    Why: someone who reads the causes first may drive on.
+
+    Mend: add `stop_now` with ids from symptoms/vocabulary/stop_lines.yml.
+
+    Bad:   title: Red brake lamp              (no stop_now)
+    Good:  stop_now: [red-brake-lamp-on]
+    """
+    if symptom.role != "complaint" or symptom.stop_now:
+        return
+    found = _RISKY.search(f"{symptom.title}. {symptom.summary}")
+    if found:
+        what = f'"{found.group()}" may make driving on unsafe, and there is no `stop_now`'
+        mend = "add `stop_now:` with a stop line, such as smell-or-smoke"
+        yield judged.problem(NO_URGENCY, ("symptom", symptom.id, ("title",)), what, mend)
+
+
+def check_part_proven(cause: Cause, judged: Judged) -> Iterator[Problem]:
+    """SAF603 part-without-proof: no part is named without a check that confirms the cause.
+
+    The confirming check must also be moved by the cause to that level.
+
+    Why: the reader would buy a part on a guess, which is what this site is there to prevent.
+
+    Mend: add `confirmed_by`, or say under `unconfirmable_because` who can confirm it.
+
+    Bad:   confirmed_by: []
+    Good:  confirmed_by: [{check: load-test-battery, level: fails}]
+    """
+    if not cause.confirmed_by and not cause.unconfirmable_because:
+        what = "nothing confirms this cause, and no reason is given"
+        mend = "add a check under `confirmed_by`, or `unconfirmable_because: ...`"
+        yield judged.problem(UNPROVEN_PART, ("cause", cause.id, ("confirmed_by",)), what, mend)
+    for number, one in enumerate(cause.confirmed_by):
+        check = judged.catalogue.checks.get(one.check)
+        if check is None:
+            continue
+        shift = next((each for each in check.shifts if each.cause == cause.id), None)
+        if shift is None or one.level not in shift.at_least:
+            what = f'check "{one.check}" is not moved to "{one.level}" by this cause'
+            mend = f"add `{cause.id}` to `shifts` of {one.check}, or name another level"
+            place = ("cause", cause.id, ("confirmed_by", number, "check"))
+            yield judged.problem(UNPROVEN_PART, place, what, mend)
+
+
+def check_cheap_first(symptom: Symptom, judged: Judged) -> Iterator[Problem]:
+    """SAF604 costly-check-first: of the checks listed for a cause the cheap one comes first.
+
+    Why: the page shows them in this order, and the reader begins with the first.
+
+    Mend: put the cheaper check first.
+
+    Bad:   checks: [load-test-battery, twist-battery-clamps]
+    Good:  checks: [twist-battery-clamps, load-test-battery]
+    """
+    for number, link in enumerate(symptom.causes):
+        costs = [
+            (name, _cost(judged.catalogue.checks[name]))
+            for name in link.checks
+            if name in judged.catalogue.checks
+        ]
+        for place, (name, cost) in enumerate(costs):
+            cheaper = [
+                other
+                for other, less in costs[place + 1 :]
+                if cost > _DEARER * less and cost - less > _WORTH_SAYING
+            ]
+            if cheaper:
+                what = f'"{name}" comes before "{cheaper[0]}", which costs less than half'
+                where = ("symptom", symptom.id, ("causes", number, "checks", place))
+                yield judged.problem(COSTLY_FIRST, where, what, f"put {cheaper[0]} before it")
+
+
+def _cost(check: Check) -> float:
+    return check.effort.money + check.effort.minutes * _HOUR_VALUE / 60
+
+
+def check_effort_given(check: Check, judged: Judged) -> Iterator[Problem]:
+    """SAF605 effort-missing: a check says which tools and how many minutes it takes.
+
+    Why: the planner puts quick checks first, and a reader must know what to fetch.
+
+    Mend: give the minutes, and list every tool a step mentions.
+
+    Bad:   tools: []                 (and a step says "hold the red probe")
+    Good:  tools: [multimeter]
+    """
+    if check.effort.minutes <= 0:
+        what = f"`minutes` is {check.effort.minutes:g}"
+        place = ("check", check.id, ("effort", "minutes"))
+        yield judged.problem(NO_EFFORT, place, what, "write how many minutes it takes")
+    told = set()
+    for number, step in enumerate(check.steps):
+        for mention, tools in _TOOLS:
+            found = mention.search(step.do)
+            if found and not tools & set(check.tools) and tools not in told:
+                told.add(tools)
+                what = f'"{found.group()}" needs a tool that is not listed'
+                where = ("check", check.id, ("steps", number, "do"))
+                yield judged.problem(NO_EFFORT, where, what, f"add {min(tools)} to `tools`")
+
+
+RULES = (
+    rule(UNWARNED, "entry", check_hazards_warned, ("check",)),
+    rule(NO_URGENCY, "entry", check_urgency_given, ("symptom",)),
+    rule(UNPROVEN_PART, "entry", check_part_proven, ("cause",)),
+    rule(COSTLY_FIRST, "entry", check_cheap_first, ("symptom",)),
+    rule(NO_EFFORT, "entry", check_effort_given, ("check",)),
+)
