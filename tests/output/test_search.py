@@ -1,0 +1,149 @@
+"""The search over symptoms: owners' words in, the right symptom out, never query syntax."""
+
+from pathlib import Path
+
+import pytest
+
+from build_tools.model.assemble import load_catalogue
+from build_tools.output import search
+
+ROOT = Path(__file__).resolve().parents[2]
+
+TEXTS: dict[str, search.SearchText] = {
+    "lamp-on": {"title": "Lamp stays on", "says": ["the light will not go off"], "family": "a"},
+    "slow-crank": {"title": "Cranks slowly", "says": ["turns over slow"], "family": "b"},
+    "flat": {"title": "Flat battery", "says": ["the battery is flat again"], "family": "b"},
+}
+
+
+@pytest.fixture(scope="module")
+def catalogue():
+    found, _ = load_catalogue(ROOT)
+    return found
+
+
+@pytest.fixture(scope="module")
+def built():
+    return search.build_index(TEXTS)
+
+
+def ids(hits):
+    return [hit["id"] for hit in hits]
+
+
+# Words people use, from a digest of public complaints (its list of most frequent topics), each
+# with the symptom that topic became. None of them is a phrase written in the entries.
+OWNERS_WORDS = [
+    ("several unrelated warning lights came on together", "many-lamps-at-once"),
+    (
+        "airbag and engine light came on after a flat battery",
+        "airbag-and-engine-lamp-after-flat-battery",
+    ),
+    ("just one click and the dash lights stay on", "clicks-or-nothing-lights-stay-on"),
+    ("battery drains overnight", "flat-overnight"),
+    ("replaced the battery and it still dies", "new-battery-did-not-help"),
+    ("loose terminal, starts when I wiggle it", "works-when-clamp-is-touched"),
+    ("gas cap message", "evap-code-or-cap-message"),
+    ("steering suddenly heavy", "steering-lamp-or-heavy-wheel"),
+    ("drove 500 miles still not ready", "many-miles-still-not-ready"),
+    ("radio and gauges cut out and come back", "dash-or-radio-cuts-out"),
+    ("red battery light on while driving", "red-charging-lamp"),
+    ("abs and traction control light", "abs-and-traction-lamps"),
+    ("slow crank when it is cold", "cranks-slowly-when-cold"),
+    ("light goes away after restart", "fault-clears-on-restart"),
+    ("oxygen sensor monitor wont complete", "oxygen-sensor-monitor-never-completes"),
+    ("flashing check engine light", "flashing-engine-lamp"),
+    ("red brake light on the dash", "red-brake-lamp"),
+    ("cranks but doesn't fire", "cranks-but-will-not-start"),
+    ("transmission shifts weird", "gearbox-shifts-oddly"),
+    ("only when it rains", "after-wash-or-rain"),
+]
+
+
+@pytest.mark.parametrize(("words", "symptom"), OWNERS_WORDS)
+def test_find_puts_the_meant_symptom_among_the_first_two(catalogue, words, symptom):
+    assert words not in catalogue.symptoms[symptom].says
+    assert symptom in ids(search.find(catalogue, words, 2))
+
+
+@pytest.mark.parametrize(
+    ("slip", "symptom"),
+    [
+        ("flashing enigne lihgt", "flashing-engine-lamp"),  # swapped letters beside right words
+        ("oxigen sensor", "oxygen-sensor-monitor-never-completes"),
+        ("stering lamp", "steering-lamp-or-heavy-wheel"),
+    ],
+)
+def test_find_forgives_one_slip_in_a_long_word(catalogue, slip, symptom):
+    assert ids(search.find(catalogue, slip, 1)) == [symptom]
+
+
+@pytest.mark.parametrize("word", ["on", "off", "not"])
+def test_small_words_are_not_thrown_away(built, word):
+    # A stock index drops these three; here each of them stands in one entry only or first.
+    assert ids(search.find_in(built, word, 3))[0] == "lamp-on"
+
+
+@pytest.mark.parametrize("text", ["", "   ", "🙂🙂", "?!*", "...", "~:+-"])
+def test_text_without_a_word_finds_nothing(built, text):
+    assert search.find_in(built, text, 5) == []
+
+
+@pytest.mark.parametrize(
+    "text", ["time: 12", "title:flat", "+flat -battery", "flat~9", "fl*t^4", "flat:", "*", "(flat"]
+)
+def test_query_syntax_is_only_words(built, text):
+    plain = " ".join(search.split_words(text))
+    assert search.find_in(built, text, 5) == search.find_in(built, plain, 5)
+
+
+def test_half_a_word_is_enough(built):
+    assert ids(search.find_in(built, "batt", 5)) == ["flat"]
+
+
+def test_limit_and_order_hold(catalogue):
+    hits = search.find(catalogue, "battery light on after a jump start", 4)
+    assert len(hits) == 4
+    assert [hit["score"] for hit in hits] == sorted((h["score"] for h in hits), reverse=True)
+
+
+def test_equal_scores_keep_the_order_of_ids():
+    same = {key: search.SearchText(title="Same", says=["words"], family="a") for key in "cab"}
+    assert ids(search.find_in(search.build_index(same), "same words", 5)) == ["a", "b", "c"]
+
+
+def test_long_text_is_cut_not_refused(built):
+    assert ids(search.find_in(built, "flat " * 5000, 5)) == ["flat"]
+    assert len(search.split_words(" ".join(f"w{n}" for n in range(99)))) == search.MOST_WORDS
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("Won\u2019t START, won't!", ["wont", "start"]),
+        ("café-racer 12.4 V", ["cafe", "racer", "12", "4", "v"]),
+        ("on on On", ["on"]),
+        ("Ⅷ cylinders", ["viii", "cylinders"]),  # compatibility form, Unicode NFKD
+    ],
+)
+def test_split_words(text, words):
+    assert search.split_words(text) == words
+
+
+@pytest.mark.parametrize(
+    # The examples the later Porter ("English") stemmer publishes for a final y.
+    ("word", "stem"),
+    [("cry", "cri"), ("by", "by"), ("say", "say"), ("battery", "batteri"), ("days", "day")],
+)
+def test_stems_follow_the_later_porter_rule_for_y(word, stem):
+    texts = {"x": search.SearchText(title=word, says=[word], family="a")}
+    assert list(search.build_index(texts).index.inverted_index) == [stem]
+
+
+def test_search_document_holds_every_symptom_in_order(catalogue):
+    document = search.search_document(catalogue)
+    assert list(document) == sorted(catalogue.symptoms)
+    for key, text in document.items():
+        assert text["title"] == catalogue.symptoms[key].title
+        assert text["says"] == list(catalogue.symptoms[key].says)
+        assert text["family"] == catalogue.symptoms[key].family
