@@ -53,10 +53,10 @@ OWNERS_WORDS = [
     ("light goes away after restart", "fault-clears-on-restart"),
     ("oxygen sensor monitor wont complete", "oxygen-sensor-monitor-never-completes"),
     ("flashing check engine light", "flashing-engine-lamp"),
-    ("red brake light on the dash", "red-brake-lamp"),
+    ("red brake warning stays lit with the handbrake off", "red-brake-lamp"),
     ("cranks but doesn't fire", "cranks-but-will-not-start"),
     ("transmission shifts weird", "gearbox-shifts-oddly"),
-    ("only when it rains", "after-wash-or-rain"),
+    ("happens after heavy rain", "after-wash-or-rain"),
 ]
 
 
