@@ -1,0 +1,48 @@
+/**
+ * Data room: fetch the compiled knowledge and refuse what this page cannot read.
+ *
+ * It fetches and checks the version; it does not reason and does not touch the page.
+ */
+
+/** The format this page was written for; a minor step only adds keys. */
+const READABLE_FORMAT = 1;
+
+/** Say that the knowledge is in a format this page was not written for. */
+export class CatalogueVersionError extends Error {
+  /** @param {unknown} format what the file says */
+  constructor(format) {
+    super(`The knowledge file has format "${String(format)}"; this page reads format 1.`);
+    this.name = "CatalogueVersionError";
+  }
+}
+
+/** Say that the knowledge could not be fetched. */
+export class CatalogueFetchError extends Error {
+  /** @param {string} reason */
+  constructor(reason) {
+    super(`The knowledge file could not be fetched: ${reason}`);
+    this.name = "CatalogueFetchError";
+  }
+}
+
+/**
+ * Fetch the compiled knowledge.
+ *
+ * Throws CatalogueFetchError when it cannot be had and CatalogueVersionError when its major
+ * format is not 1.
+ * @param {URL | string} address
+ * @returns {Promise<import("./types.js").Knowledge>}
+ */
+export async function loadKnowledge(address) {
+  let answer;
+  try {
+    answer = await fetch(address);
+  } catch (error) {
+    throw new CatalogueFetchError(String(error));
+  }
+  if (!answer.ok) throw new CatalogueFetchError(`the server answered ${answer.status}`);
+  const knowledge = await answer.json();
+  const major = Number.parseInt(String(knowledge?.format), 10);
+  if (major !== READABLE_FORMAT) throw new CatalogueVersionError(knowledge?.format);
+  return knowledge;
+}

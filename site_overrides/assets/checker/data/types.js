@@ -1,0 +1,189 @@
+/**
+ * Data room: the shapes that pass between the rooms of the checker.
+ *
+ * Types only, read by the type check; nothing runs here. The compiled knowledge follows the
+ * published format 1; the case and the advice are the stable interface of the reasoning.
+ */
+
+/** @typedef {{title: string, says: string[], family: string}} SearchText */
+/**
+ * @typedef {object} SearchIndex
+ * @property {{query: (fill: (query: {clause: (clause: object) => unknown}) => void)
+ *   => Array<{ref: string, score: number}>}} index
+ * @property {Record<string, SearchText>} texts
+ */
+
+/** @typedef {{says: string, symptom: string}} SplitAnswer */
+/** @typedef {{question: string, answers: SplitAnswer[]}} SplitQuestion */
+/**
+ * @typedef {object} Symptom
+ * @property {string} title
+ * @property {string} summary
+ * @property {"complaint" | "circumstance"} role
+ * @property {string} family
+ * @property {string[]} says
+ * @property {string[]} [stop_now]
+ * @property {SplitQuestion[]} [ask_first]
+ * @property {string} [supply_note]
+ * @property {Array<{cause: string, why: string, checks: string[]}>} causes
+ */
+/**
+ * @typedef {object} Repair
+ * @property {string} action
+ * @property {string | null} part
+ * @property {{low: number, high: number, currency: string, year: number, source: string}} price
+ * @property {number} minutes
+ * @property {string} who
+ * @property {string[]} cautions
+ */
+/**
+ * @typedef {object} Cause
+ * @property {string} title
+ * @property {string} summary
+ * @property {string} group
+ * @property {Array<{when: string, is: string, times: number, why: string}>} [context]
+ * @property {Repair} repair
+ * @property {Array<{check: string, level: string}>} confirmed_by
+ */
+/**
+ * @typedef {object} Level
+ * @property {string} id
+ * @property {string} label
+ * @property {string} means
+ * @property {string[]} [bands]
+ * @property {boolean} [proves]
+ * @property {string[]} [stop_now]
+ */
+/**
+ * @typedef {object} Check
+ * @property {string} title
+ * @property {string} summary
+ * @property {string[]} aspects
+ * @property {string[]} tools
+ * @property {number} minutes
+ * @property {number} money
+ * @property {string} currency
+ * @property {string} skill
+ * @property {boolean} needs_helper
+ * @property {string[]} cautions
+ * @property {Array<{check: string, at_most?: string | null, otherwise?: string | null}>} [needs]
+ * @property {Array<{do: string, caution?: string | null}>} steps
+ * @property {string | null} [drawing]
+ * @property {string | null} [gauge]
+ * @property {string[]} [conditions]
+ * @property {Level[]} levels
+ * @property {string} [cannot_tell]
+ */
+/**
+ * @typedef {object} Gauge
+ * @property {string} title
+ * @property {string} summary
+ * @property {string} quantity
+ * @property {string} unit
+ * @property {string[]} accepts
+ * @property {{low: number, high: number, source: string}} plausible
+ * @property {number} decimals
+ * @property {Array<Record<string, any>>} conditions
+ * @property {Array<{id: string, label: string, says: string}>} bands
+ * @property {Array<Record<string, any>>} tables
+ * @property {string} [does_not_tell]
+ */
+/**
+ * @typedef {object} Context
+ * @property {string} title
+ * @property {string} question
+ * @property {"likelihood" | "condition" | "both"} role
+ * @property {"choice" | "number"} type
+ * @property {Array<{id: string, label: string}>} [options]
+ * @property {string} [unit]
+ * @property {string[]} [accepts]
+ * @property {{low: number, high: number}} [plausible]
+ */
+/**
+ * @typedef {object} Knowledge
+ * @property {string} format
+ * @property {string} version
+ * @property {{causes: object[], findings: object[]}} network
+ * @property {Record<string, Symptom>} symptoms
+ * @property {Record<string, Cause>} causes
+ * @property {Record<string, Check>} checks
+ * @property {Record<string, Gauge>} gauges
+ * @property {Record<string, Context>} contexts
+ * @property {Array<{id: string, title: string, order?: number}>} families
+ * @property {Record<string, {title: string, text: string}>} hazards
+ * @property {Record<string, {text: string, why: string}>} stop_lines
+ * @property {Record<string, {title: string}>} tools
+ * @property {Record<string, any>} units
+ * @property {Record<string, {title: string, supply: boolean}>} groups
+ * @property {Record<string, {title: string}>} sources
+ * @property {Record<string, number>} settings
+ */
+
+/** @typedef {string | number | {value: number, unit: string}} Fact */
+/** @typedef {{value: number, unit: string} & Record<string, any>} Reading */
+/**
+ * What the reasoning is asked.
+ * @typedef {object} Case
+ * @property {string[]} symptoms
+ * @property {string[]} [absent]
+ * @property {Record<string, Fact>} context
+ * @property {Record<string, Reading>} readings
+ * @property {Record<string, string>} outcomes
+ * @property {string[]} [tools]
+ * @property {string[]} not_possible
+ */
+/** @typedef {Record<string, any>} Because data that `output/words.js` turns into a sentence */
+/**
+ * @typedef {object} NextItem
+ * @property {string} check
+ * @property {number} minutes
+ * @property {number} money
+ * @property {number} expected_saving
+ * @property {any} because
+ * @property {Array<{level: string, probability: number, top_cause: string | null}>} [outcomes]
+ */
+/**
+ * @typedef {object} HeldOff
+ * @property {string} part
+ * @property {number} price_low
+ * @property {number} price_high
+ * @property {string} currency
+ * @property {number} probability_at_fault
+ * @property {any} until
+ */
+/**
+ * @typedef {object} RepairAdvice
+ * @property {string} cause
+ * @property {string} action
+ * @property {string | null} part
+ * @property {number} price_low
+ * @property {number} price_high
+ * @property {string} currency
+ * @property {any} because
+ */
+/**
+ * @typedef {object} Advice
+ * @property {Array<{id: string, text: string, why: string, because?: any}>} stop_now
+ * @property {Array<{id: string, title: string, group: string, probability: number}>} causes
+ * @property {{state: string, probability: number, because: any[]}} supply
+ * @property {NextItem[]} next
+ * @property {RepairAdvice | null} repair
+ * @property {HeldOff[]} hold_off
+ */
+/**
+ * All that was said and done about one car, as kept on the device.
+ * @typedef {object} State
+ * @property {1} format
+ * @property {"say" | "check"} view
+ * @property {string[]} chosen symptoms the reader picked, before splitting questions
+ * @property {Record<string, number>} splits answer number by "symptom:question number"
+ * @property {Record<string, Fact>} context
+ * @property {Record<string, Reading>} readings
+ * @property {Record<string, string>} outcomes
+ * @property {string[] | null} tools null = all tools
+ * @property {string[]} notPossible
+ * @property {string | null} picked the check the reader asked for in place of the advised one
+ * @property {string | null} latest the check whose result came last
+ */
+
+export {};

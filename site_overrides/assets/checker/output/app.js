@@ -1,0 +1,28 @@
+/**
+ * Output room: what every view may ask of the page that joins them.
+ *
+ * Types only. The one object that has these powers is made in `start.js`.
+ *
+ * @import { Knowledge, SearchIndex, State } from "../data/types.js"
+ */
+
+/**
+ * @typedef {object} ActOptions
+ * @property {string} [focus] selector of the element to focus afterwards
+ * @property {string} [say] what the live region should say
+ */
+/**
+ * @typedef {object} App
+ * @property {Knowledge} knowledge
+ * @property {SearchIndex} index
+ * @property {() => State} state
+ * @property {(id: string, isSo: boolean) => void} tick choose a symptom without drawing anew
+ * @property {(change: (state: State) => State, options?: ActOptions) => void} act change and draw
+ * @property {() => void} undo
+ * @property {() => void} forget
+ * @property {() => boolean} canUndo
+ * @property {() => boolean} isKept whether the browser keeps the case on this device
+ * @property {Record<string, number>} former chances before the last change
+ */
+
+export {};

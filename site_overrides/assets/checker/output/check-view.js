@@ -1,0 +1,148 @@
+/**
+ * Output room: the second view: stop now, the case, the latest result, the next check, and
+ * where this stands.
+ *
+ * @import { App } from "./app.js"
+ * @import { Advice } from "../data/types.js"
+ */
+import { pickCheck } from "../data/case.js";
+import { caseStrip } from "./case-strip.js";
+import { cautionList } from "./cautions.js";
+import { checkCard } from "./check-card.js";
+import { button, el } from "./element.js";
+import { minutesWords, priceWords, WHO_WORDS } from "./figures.js";
+import { anyCheck, otherChecks } from "./other-checks.js";
+import { resultPanel } from "./result-panel.js";
+import { nextReasons, repairReasons } from "./sentences.js";
+import { standingView } from "./standing-view.js";
+import { stopBlock } from "./stop-block.js";
+
+/**
+ * Draw the repair once a check has confirmed its cause.
+ * @param {App} app
+ * @param {Advice} advice
+ * @returns {HTMLElement | null}
+ */
+function repairCard(app, advice) {
+  const { repair } = advice;
+  if (!repair) return null;
+  const about = app.knowledge.causes[repair.cause]?.repair;
+  const range = priceWords(repair.price_low, repair.price_high, repair.currency);
+  const price = repair.part === null ? "nothing to buy" : `${repair.part}, ${range}`;
+  return el(
+    "section",
+    { class: "card repair", "aria-labelledby": "repair-title" },
+    el("p", { class: "kicker" }, "What to mend"),
+    el("h2", { id: "repair-title", tabindex: -1, "data-main-heading": true }, repair.action),
+    repairReasons(app, advice).map((line) => el("p", { class: "why" }, line)),
+    cautionList(app.knowledge, about?.cautions ?? []),
+    el(
+      "p",
+      {},
+      `Part: ${price} (our estimate). `,
+      about ? `${WHO_WORDS[about.who] ?? ""}, about ${minutesWords(about.minutes)}.` : "",
+    ),
+    el("p", { class: "small" }, "Then see whether the symptom is gone. If it is not, go on with the checks."),
+  );
+}
+
+/**
+ * Say that no check is left, and what to do with what was found.
+ * @returns {HTMLElement}
+ */
+function nothingLeft() {
+  return el(
+    "section",
+    { class: "card", "aria-labelledby": "left-title" },
+    el("p", { class: "kicker" }, "Next check"),
+    el("h2", { id: "left-title", tabindex: -1, "data-main-heading": true }, "No useful check is left here"),
+    el(
+      "p",
+      {},
+      "What you found stands below. Take it to a licensed technician: it saves them time. ",
+      "You can also change the tools at hand, or enter a result for another check.",
+    ),
+  );
+}
+
+/**
+ * Draw the main part: the check the reader asked for, else the repair, else the advice.
+ * @param {App} app
+ * @param {Advice} advice
+ * @returns {Array<HTMLElement | null>}
+ */
+function mainPart(app, advice) {
+  const { picked } = app.state();
+  const repair = picked === null ? repairCard(app, advice) : null;
+  const shown = picked ?? advice.next[0]?.check;
+  if (shown === undefined) return [repair ?? nothingLeft()];
+  const item = advice.next.find((each) => each.check === shown);
+  const kicker = picked === null ? (repair ? "Or check further" : "Next check") : "The check you chose";
+  const why = item && picked === null ? nextReasons(app, advice, item) : [];
+  const card = checkCard(app, shown, { kicker, why, item });
+  if (repair) card.querySelector("[data-main-heading]")?.removeAttribute("data-main-heading");
+  const goBack = () => app.act((state) => pickCheck(state, null), { focus: "[data-main-heading]" });
+  const isOwnChoice = picked !== null && advice.next[0]?.check !== picked;
+  const back = isOwnChoice
+    ? button("Back to the advised check", goBack, { class: "control control--quiet" })
+    : null;
+  return [repair, card, back, otherChecks(app, advice, shown)];
+}
+
+/**
+ * Draw the ways back: undo, forget.
+ * @param {App} app
+ * @returns {HTMLElement}
+ */
+export function caseFoot(app) {
+  const kept = app.isKept()
+    ? "This case is kept on this device only, in this browser. Nothing is sent."
+    : "This browser does not keep the case. It is gone when you close the page.";
+  return el(
+    "footer",
+    { class: "case-foot" },
+    app.canUndo() ? button("Undo the last change", () => app.undo(), { class: "link-button", id: "undo" }) : null,
+    button("Start over and forget this case", () => app.forget(), { class: "link-button", id: "forget" }),
+    el("p", { class: "small" }, kept),
+  );
+}
+
+/**
+ * Draw the view for an advice.
+ * @param {App} app
+ * @param {Advice} advice
+ * @returns {HTMLElement}
+ */
+export function checkView(app, advice) {
+  return el(
+    "div",
+    { class: "check-view" },
+    stopBlock(advice.stop_now),
+    caseStrip(app, advice),
+    el("div", { class: "check-view__main" }, resultPanel(app), mainPart(app, advice), anyCheck(app)),
+    standingView(app, advice),
+  );
+}
+
+/**
+ * Draw the view when the answers cannot all be true together.
+ * @param {App} app
+ * @param {string} words
+ * @returns {HTMLElement}
+ */
+export function stuckView(app, words) {
+  const $strip = caseStrip(app, null);
+  if ($strip instanceof HTMLDetailsElement) $strip.open = true;
+  return el(
+    "div",
+    { class: "check-view" },
+    el(
+      "section",
+      { class: "card" },
+      el("h2", { tabindex: -1, "data-main-heading": true }, "These answers do not go together"),
+      el("p", {}, words),
+    ),
+    $strip,
+    anyCheck(app),
+  );
+}

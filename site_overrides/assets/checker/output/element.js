@@ -1,0 +1,105 @@
+/**
+ * Output room: make elements without markup strings.
+ *
+ * Data becomes text nodes and attributes only; there is no way from here to innerHTML or to
+ * a style attribute, so the page's policy can forbid both.
+ */
+
+const SVG = "http://www.w3.org/2000/svg";
+
+/** Say which element a view needed and did not find. */
+export class ElementError extends Error {
+  /** @param {string} what */
+  constructor(what) {
+    super(`The page lacks ${what}.`);
+    this.name = "ElementError";
+  }
+}
+
+/** @typedef {Node | string | null | undefined | false} Child */
+/** @typedef {Record<string, string | number | boolean | null | undefined | EventListener>} Attributes */
+
+/**
+ * @param {Element} $node
+ * @param {Attributes} attributes
+ * @param {Array<Child | Child[]>} children
+ */
+function fill($node, attributes, children) {
+  for (const [name, value] of Object.entries(attributes)) {
+    if (typeof value === "function") $node.addEventListener(name.replace(/^on/, ""), value);
+    else if (value === true) $node.setAttribute(name, "");
+    else if (value !== false && value !== null && value !== undefined) {
+      $node.setAttribute(name, String(value));
+    }
+  }
+  for (const child of children.flat()) {
+    if (child || child === "") $node.append(/** @type {Node | string} */ (child));
+  }
+}
+
+/**
+ * Make an HTML element. Functions become listeners for the event after "on".
+ * @template {keyof HTMLElementTagNameMap} Tag
+ * @param {Tag} tag
+ * @param {Attributes} [attributes]
+ * @param {...(Child | Child[])} children
+ * @returns {HTMLElementTagNameMap[Tag]}
+ */
+export function el(tag, attributes = {}, ...children) {
+  const $node = document.createElement(tag);
+  fill($node, attributes, children);
+  return $node;
+}
+
+/**
+ * Make an SVG element.
+ * @template {keyof SVGElementTagNameMap} Tag
+ * @param {Tag} tag
+ * @param {Attributes} [attributes]
+ * @param {...(Child | Child[])} children
+ * @returns {SVGElementTagNameMap[Tag]}
+ */
+export function svg(tag, attributes = {}, ...children) {
+  const $node = document.createElementNS(SVG, tag);
+  fill($node, attributes, children);
+  return $node;
+}
+
+/**
+ * Make a button that does one thing.
+ * @param {string} label
+ * @param {() => void} act
+ * @param {Attributes} [attributes]
+ * @returns {HTMLButtonElement}
+ */
+export function button(label, act, attributes = {}) {
+  return el("button", { type: "button", onclick: () => act(), ...attributes }, label);
+}
+
+/**
+ * Make a folded part. It stays as the reader left it when the view is drawn anew.
+ * @param {string} key names the part among the views
+ * @param {string} summary
+ * @param {...(Child | Child[])} children
+ * @returns {HTMLDetailsElement}
+ */
+export function folded(key, summary, ...children) {
+  return el(
+    "details",
+    { class: "fold", "data-keep": key },
+    el("summary", {}, summary),
+    el("div", { class: "fold__body" }, ...children),
+  );
+}
+
+/**
+ * Find an element or say which one is missing.
+ * @param {ParentNode} $root
+ * @param {string} selector
+ * @returns {HTMLElement}
+ */
+export function need($root, selector) {
+  const $found = $root.querySelector(selector);
+  if (!($found instanceof HTMLElement)) throw new ElementError(`an element "${selector}"`);
+  return $found;
+}

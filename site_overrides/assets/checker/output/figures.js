@@ -1,0 +1,121 @@
+/**
+ * Output room: say numbers in plain words.
+ *
+ * The same words as the printed pages use (`build_tools/output/markup.py`), so "about 1 in 3"
+ * means one thing on the whole site. Nothing here reasons.
+ */
+
+/** Steps a reader can picture; between two of them the nearer one is said. */
+const FRACTIONS = /** @type {const} */ ([[1, 2], [3, 5], [2, 3], [3, 4], [4, 5], [9, 10], [19, 20]]);
+const DENOMINATORS = [2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 30, 50, 100];
+
+/** What kind of hands a check asks for. */
+export const SKILL_WORDS = /** @type {Record<string, string>} */ ({
+  easy: "easy",
+  some: "some skill",
+  workshop: "workshop skill",
+});
+
+/** Who can make a repair. */
+export const WHO_WORDS = /** @type {Record<string, string>} */ ({
+  owner: "You can do it yourself",
+  "owner-with-tools": "You can do it yourself with hand tools",
+  workshop: "Work for a workshop",
+});
+
+/**
+ * Say a probability as "about 1 in 3", or "less than 1 in 100". Nothing is called certain.
+ * @param {number} share
+ * @returns {string}
+ */
+export function fractionWords(share) {
+  if (share < 0.01) return "less than 1 in 100";
+  if (share > 19 / 20 + 0.015) return "more than 19 in 20";
+  if (share < 0.5) {
+    let nearest = 2;
+    let best = Infinity;
+    for (const n of DENOMINATORS) {
+      const miss = Math.abs(n - 1 / share) / n;
+      if (miss < best) [nearest, best] = [n, miss];
+    }
+    return `about 1 in ${nearest}`;
+  }
+  /** @type {readonly [number, number]} */
+  let words = FRACTIONS[0];
+  for (const step of FRACTIONS) {
+    if (Math.abs(step[0] / step[1] - share) < Math.abs(words[0] / words[1] - share)) words = step;
+  }
+  return `about ${words[0]} in ${words[1]}`;
+}
+
+/**
+ * Say an amount of money; "nothing" for none.
+ * @param {number} amount
+ * @param {string} currency
+ * @returns {string}
+ */
+export function moneyWords(amount, currency) {
+  return amount === 0 ? "nothing" : `${Math.round(amount * 100) / 100} ${currency}`;
+}
+
+/**
+ * Say a price range.
+ * @param {number} low
+ * @param {number} high
+ * @param {string} currency
+ * @returns {string}
+ */
+export function priceWords(low, high, currency) {
+  return low === high ? moneyWords(low, currency) : `${low} to ${high} ${currency}`;
+}
+
+/**
+ * Say a time: minutes up to two hours, then hours.
+ * @param {number} minutes
+ * @returns {string}
+ */
+export function minutesWords(minutes) {
+  return minutes < 120 ? `${minutes} min` : `${(minutes / 60).toFixed(1).replace(/\.0$/, "")} h`;
+}
+
+/**
+ * Write a number with a true minus sign, without dust or idle zeros (1.21 * 10 is 12.1).
+ * @param {number} value
+ * @param {number} [decimals] most decimals worth showing
+ * @returns {string}
+ */
+export function numberWords(value, decimals = 6) {
+  return String(Number(value.toFixed(decimals))).replace("-", "\u2212");
+}
+
+/**
+ * Say how many symptoms a search found.
+ * @param {string[]} words what was searched for
+ * @param {number} count
+ * @param {string} otherwise where to look when nothing was found
+ * @returns {string}
+ */
+export function foundWords(words, count, otherwise) {
+  if (words.length === 0) return "";
+  if (count === 0) return `Nothing fits these words. Try other words, or ${otherwise}.`;
+  return count === 1 ? "One symptom fits." : `${count} symptoms fit, the nearest first.`;
+}
+
+/**
+ * Say how a unit is written.
+ * @param {Record<string, any>} units
+ * @param {string} unit
+ * @returns {string}
+ */
+export function unitSymbol(units, unit) {
+  return unit === "ratio" ? "" : (units[unit]?.symbol ?? unit);
+}
+
+/**
+ * Let a title go on inside a sentence: small first letter unless it is an abbreviation.
+ * @param {string} text
+ * @returns {string}
+ */
+export function lowerFirst(text) {
+  return /^.[a-z]/.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text;
+}
