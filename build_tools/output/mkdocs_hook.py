@@ -1,0 +1,102 @@
+"""Room 5: hand our pages and data to the site generator.
+
+A thin adapter: each generator event calls a function of another file. Problems become
+logged warnings, never exceptions, because an exception here stops the preview from
+answering until it is mended; a strict build still refuses warnings.
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from mkdocs.structure.files import File, Files, InclusionLevel
+
+ROOT = Path(__file__).resolve().parents[2]
+if str(ROOT) not in sys.path:  # the generator loads this file by its path
+    sys.path.insert(0, str(ROOT))
+
+from build_tools.data.problems import Problem, Severity, render_text  # noqa: E402
+from build_tools.model.assemble import load_catalogue  # noqa: E402
+from build_tools.output import compile_json, pages, search, vendor  # noqa: E402
+from build_tools.output.page_press import Page, Press  # noqa: E402
+from build_tools.reasoning.from_catalogue import network_from_catalogue  # noqa: E402
+
+if TYPE_CHECKING:
+    from mkdocs.config.defaults import MkDocsConfig
+    from mkdocs.structure.pages import Page as SitePage
+
+# Below "mkdocs", so that a strict build counts our warnings.
+log = logging.getLogger("mkdocs.hooks.before_parts")
+
+# The press of the running build; the generator gives its events nowhere else to keep it.
+_press: dict[str, Press] = {}
+
+
+def on_files(files: Files, config: MkDocsConfig) -> Files:
+    """Add the generated pages, the compiled data and the search library."""
+    root = Path(config.config_file_path).parent
+    catalogue, problems = load_catalogue(root)
+    _report(problems)
+    drawings = root / "site_overrides" / "assets" / "drawings"
+    press = Press(catalogue, network_from_catalogue(catalogue), drawings)
+    _press["now"] = press
+    made, trouble = pages.make_pages(press)
+    _report(trouble)
+    for page in made:
+        files.append(_file(config, f"{page.address}/index.md", _source(page)))
+    data = compile_json.compile_catalogue(catalogue)
+    files.append(_file(config, "assets/data/knowledge.json", compile_json.to_text(data)))
+    texts = json.dumps(search.search_document(catalogue), ensure_ascii=False, separators=(",", ":"))
+    files.append(_file(config, "assets/data/search.json", texts))
+    files.append(_file(config, "assets/vendor/lunr.js", vendor.lunr_module()))
+    return files
+
+
+def on_env(env: Any, config: MkDocsConfig, files: Files) -> Any:  # noqa: ANN401 - the generator's type
+    """Leave out the theme's own scripts, styles and pictures: no page asks for them."""
+    for file in list(files):
+        if _is_theme_leftover(file, config):
+            files.remove(file)
+    return env
+
+
+def on_page_markdown(markdown: str, page: SitePage, **_: object) -> str:
+    """Fill the places that a hand-written page leaves for the knowledge."""
+    if "<!-- fill: " not in markdown or "now" not in _press:
+        return markdown
+    up = "../" * page.url.count("/") or "./"
+    try:
+        return pages.fill(markdown, _press["now"], up)
+    except KeyError as error:
+        log.warning("%s asks for a fragment that does not exist: %s", page.file.src_uri, error)
+        return markdown
+
+
+def _file(config: MkDocsConfig, name: str, content: str) -> File:
+    return File.generated(config, name, content=content, inclusion=InclusionLevel.NOT_IN_NAV)
+
+
+def _source(page: Page) -> str:
+    """Wrap a page for the generator: front matter, then one block of plain HTML."""
+    head = {"title": page.title, "description": page.description}
+    lines = "\n".join(f"{key}: {json.dumps(value)}" for key, value in head.items())
+    return f'---\n{lines}\n---\n<div class="leaf">\n{page.html}\n</div>\n'
+
+
+def _is_theme_leftover(file: File, config: MkDocsConfig) -> bool:
+    if not file.src_uri.startswith("assets/") or file.abs_src_path is None:
+        return False
+    ours = config.theme.custom_dir
+    return not (ours and Path(file.abs_src_path).is_relative_to(Path(ours).resolve())) and not (
+        Path(file.abs_src_path).is_relative_to(config.docs_dir)
+    )
+
+
+def _report(problems: list[Problem]) -> None:
+    for problem in problems:
+        if problem.severity is Severity.ERROR:
+            log.warning("%s", render_text([problem]).rstrip())

@@ -1,0 +1,119 @@
+"""Room 5: look through a built folder for links that lead nowhere and forbidden markup.
+
+Reads files, changes none. Addresses outside the site are not opened.
+"""
+
+from __future__ import annotations
+
+import posixpath
+from dataclasses import dataclass, field
+from html.parser import HTMLParser
+from typing import TYPE_CHECKING
+from urllib.parse import unquote, urlsplit
+
+from build_tools.data.problems import Complaint, Problem, Severity, Span
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+BROKEN = Complaint(
+    code="BLD902",
+    slug="broken-link",
+    severity=Severity.ERROR,
+    why="a reader who follows the link meets a page that is not there",
+)
+INLINE = Complaint(
+    code="BLD903",
+    slug="inline-code",
+    severity=Severity.ERROR,
+    why="the content policy blocks inline scripts and styles, so the page would not work",
+)
+_ADDRESSES = {("a", "href"), ("link", "href"), ("script", "src"), ("img", "src"), ("use", "href")}
+
+
+@dataclass
+class _Leaf(HTMLParser):
+    """Collect the addresses, ids and inline code of one page."""
+
+    addresses: list[tuple[str, int]] = field(default_factory=list)
+    ids: set[str] = field(default_factory=set)
+    inline: list[tuple[str, int]] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        super().__init__()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        line = self.getpos()[0]
+        names = dict(attrs)
+        if tag == "style" or (tag == "script" and "src" not in names):
+            self.inline.append((f"<{tag}>", line))
+        for name, value in attrs:
+            if name == "style" or name.startswith("on"):
+                self.inline.append((f"{name}=", line))
+            if name == "id" and value:
+                self.ids.add(value)
+            if (tag, name) in _ADDRESSES and value is not None:
+                self.addresses.append((value, line))
+
+
+def examine_site(folder: Path) -> list[Problem]:
+    """Return every broken internal link and every piece of inline code in a built site.
+
+    The "not found" page is left out of the link check: it is shown at any depth and its
+    links start at the root of the site.
+    """
+    leaves = {path.relative_to(folder).as_posix(): _read(path) for path in _pages(folder)}
+    problems: list[Problem] = []
+    for name, leaf in leaves.items():
+        problems += [
+            INLINE.at(Span(name, line), f"{what} in a page", "move it to a file of its own")
+            for what, line in leaf.inline
+        ]
+        if name != "404.html":
+            problems += _broken(folder, name, leaf, leaves)
+    return problems
+
+
+def _pages(folder: Path) -> Iterator[Path]:
+    yield from sorted(folder.rglob("*.html"))
+
+
+def _read(path: Path) -> _Leaf:
+    leaf = _Leaf()
+    leaf.feed(path.read_text("utf-8"))
+    leaf.close()
+    return leaf
+
+
+def _broken(folder: Path, name: str, leaf: _Leaf, leaves: dict[str, _Leaf]) -> Iterator[Problem]:
+    for address, line in leaf.addresses:
+        parts = urlsplit(address)
+        if parts.scheme or parts.netloc:
+            continue
+        target = _target(name, parts.path)
+        found = target in leaves or (folder / target).is_file()
+        # A case in the address belongs to the checker and names no place on the page.
+        is_case = target == "checker/index.html"
+        anchored = (
+            not parts.fragment
+            or is_case
+            or target not in leaves
+            or unquote(parts.fragment) in leaves[target].ids
+        )
+        if not found or not anchored or parts.path.startswith("/"):
+            yield BROKEN.at(
+                Span(name, line),
+                f'"{address}" leads nowhere',
+                "mend the address or the page it names",
+            )
+
+
+def _target(page: str, path: str) -> str:
+    """Return the file a relative address means, seen from a page."""
+    if not path:
+        return page
+    joined = posixpath.normpath(posixpath.join(posixpath.dirname(page), unquote(path)))
+    if path.endswith(("/", "/.", "/..")) or path in {".", ".."}:
+        return posixpath.normpath(posixpath.join(joined, "index.html"))
+    return joined

@@ -1,0 +1,43 @@
+"""The built site, served under a sub-path as on a shared host, once for all browser tests."""
+
+from __future__ import annotations
+
+import functools
+import threading
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+
+import pytest
+
+from build_tools.output.build_site import build
+
+ROOT = Path(__file__).resolve().parents[2]
+PREFIX = "/some/place/"
+
+
+class _Handler(SimpleHTTPRequestHandler):
+    def translate_path(self, path):
+        inside = path.removeprefix(PREFIX) if path.startswith(PREFIX) else "outside-the-site"
+        return super().translate_path("/" + inside)
+
+    def log_message(self, *_):
+        pass
+
+
+def serve_folder(folder):
+    """Serve a folder on a free port of this machine; return the server and its address."""
+    server = ThreadingHTTPServer(
+        ("127.0.0.1", 0), functools.partial(_Handler, directory=str(folder))
+    )
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    return server, f"http://127.0.0.1:{server.server_address[1]}{PREFIX}"
+
+
+@pytest.fixture(scope="session")
+def site_url(tmp_path_factory):
+    out = tmp_path_factory.mktemp("browser") / "site"
+    assert build(ROOT, out) == []
+    server, address = serve_folder(out)
+    yield address
+    server.shutdown()
+    server.server_close()

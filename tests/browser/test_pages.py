@@ -1,0 +1,162 @@
+"""Reading pages in a real browser: accessibility by axe-core, no noise, no outside request."""
+
+from __future__ import annotations
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+PAGES = {
+    "home": "",
+    "symptoms": "symptoms/",
+    "symptom": "symptoms/clicks-or-nothing-lights-stay-on/",
+    "symptom-with-stop-line": "symptoms/red-charging-lamp/",
+    "check": "checks/load-test-battery/",
+    "check-with-scale": "checks/measure-resting-voltage/",
+    "cause": "causes/battery-clamp-poor/",
+    "gauge": "gauges/charging-voltage/",
+    "source": "sources/tm-5-4210-load-table/",
+    "family": "families/monitors-and-inspection/",
+    "stay-safe": "stay-safe/",
+    "guide": "guide/our-numbers/",
+    "decision": "decisions/0001-exact-inference/",
+}
+SIZES = {"phone": (360, 740), "desk": (1280, 800)}
+SERIOUS = {"serious", "critical"}
+AXE = Axe()
+
+
+@pytest.fixture
+def opened(page, site_url):
+    """Open a page and collect what it says and asks for."""
+    heard, asked = [], []
+    page.on("console", lambda message: heard.append(f"{message.type}: {message.text}"))
+    page.on("pageerror", lambda error: heard.append(f"error: {error}"))
+    page.on("request", lambda request: asked.append(request.url))
+
+    def open_page(address, *, size=(360, 740), scheme="light"):
+        page.set_viewport_size({"width": size[0], "height": size[1]})
+        page.emulate_media(color_scheme=scheme)
+        response = page.goto(site_url + address)
+        assert response.ok
+        page.wait_for_load_state("networkidle")
+        return page
+
+    open_page.heard, open_page.asked = heard, asked
+    return open_page
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("name", PAGES)
+def test_axe_finds_nothing_serious(opened, name, size, scheme):
+    page = opened(PAGES[name], size=SIZES[size], scheme=scheme)
+    violations = AXE.run(page).response["violations"]
+    told = [
+        (one["id"], one["impact"], [node["html"] for node in one["nodes"]][:3])
+        for one in violations
+        if one["impact"] in SERIOUS
+    ]
+    assert told == []
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_page_says_nothing_and_asks_for_nothing_outside(opened, name, site_url):
+    opened(PAGES[name])
+    assert opened.heard == []
+    assert [url for url in opened.asked if not url.startswith(site_url)] == []
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_page_fits_a_320_screen(opened, name):
+    page = opened(PAGES[name], size=(320, 640))
+    wide = page.evaluate(
+        """() => [...document.querySelectorAll("main *, header *, footer *")]
+          .filter(node => node.getBoundingClientRect().right > innerWidth + 0.5)
+          .filter(node => !node.closest(".table-wrap, pre, .skip"))
+          .map(node => node.outerHTML.slice(0, 120))"""
+    )
+    assert wide == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
+
+
+# 44 CSS px is the target size of WCAG 2.1 success criterion 2.5.5; links in running text are exempt.
+@pytest.mark.parametrize("name", ["home", "symptom", "family"])
+def test_controls_are_large_enough_for_a_thumb(opened, name):
+    page = opened(PAGES[name], size=(320, 640))
+    small = page.evaluate(
+        """() => [...document.querySelectorAll(
+            "header a, footer nav a, .control, .choices a, .index a, .doors a, input")]
+          .filter(node => node.getBoundingClientRect().height < 43.5)
+          .map(node => node.outerHTML.slice(0, 120))"""
+    )
+    assert small == []
+
+
+def test_keyboard_focus_is_visible_and_starts_with_the_skip_link(opened):
+    page = opened(PAGES["symptom"])
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "Skip to the text"
+    assert page.evaluate("document.activeElement.getBoundingClientRect().left") >= 0
+    page.keyboard.press("Tab")
+    assert page.evaluate("getComputedStyle(document.activeElement).outlineWidth") == "3px"
+
+
+@pytest.mark.parametrize("width", [320, 1280])
+@pytest.mark.parametrize(
+    "gauge", ["resting-voltage", "charging-voltage", "parasitic-draw", "load-test-voltage"]
+)
+def test_names_on_a_scale_never_overlap_or_leave_the_picture(opened, gauge, width):
+    page = opened(f"gauges/{gauge}/", size=(width, 740))
+    clashes = page.evaluate(
+        """() => [...document.querySelectorAll(".scale svg")].flatMap(svg => {
+          const frame = svg.getBoundingClientRect();
+          const boxes = [...svg.querySelectorAll("text")]
+            .map(text => [text.textContent, text.getBoundingClientRect()]);
+          const out = boxes.filter(([, b]) => b.left < frame.left - 4 || b.right > frame.right + 4);
+          const both = boxes.flatMap(([a, p], i) => boxes.slice(i + 1)
+            .filter(([, q]) => p.left < q.right - 1 && q.left < p.right - 1
+              && p.top < q.bottom - 2 && q.top < p.bottom - 2)
+            .map(([b]) => `${a} / ${b}`));
+          return [...out.map(([a]) => `${a} leaves the picture`), ...both];
+        })"""
+    )
+    assert page.locator(".scale svg").count() > 0
+    assert clashes == []
+
+
+def test_bars_are_as_long_as_their_odds(opened):
+    page = opened(PAGES["symptom"], size=(1280, 800))
+    rows = page.evaluate(
+        """() => [...document.querySelectorAll(".bars > li")].map(row => [
+          row.querySelector(".bars__odds").textContent,
+          row.querySelector(".bar__fill").getBoundingClientRect().width
+            / row.querySelector("svg").getBoundingClientRect().width])"""
+    )
+    assert len(rows) >= 3
+    lengths = [length for _, length in rows]
+    assert lengths == sorted(lengths, reverse=True)
+    for words, length in rows:
+        top, bottom = (int(word) for word in words.split() if word.isdigit())
+        assert length == pytest.approx(top / bottom, rel=0.2)
+
+
+def test_print_drops_controls_and_keeps_tables(opened):
+    page = opened(PAGES["symptom"], size=(1280, 800))
+    page.emulate_media(media="print")
+    assert not page.locator(".control").first.is_visible()
+    assert not page.locator(".running-head__places").is_visible()
+    assert page.locator("table").first.is_visible()
+    assert page.evaluate("getComputedStyle(document.documentElement).backgroundColor") == (
+        "rgb(255, 255, 255)"
+    )
+
+
+def test_without_script_the_first_page_still_leads_to_a_symptom(browser, site_url):
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(site_url)
+    page.get_by_role("link", name="Will not start").click()
+    page.locator(".index a").first.click()
+    assert page.locator("#causes").is_visible()
+    assert page.get_by_role("link", name="Check this on my car").is_visible()
+    context.close()

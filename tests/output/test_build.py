@@ -1,0 +1,129 @@
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from build_tools.output.build_site import NO_COMMIT_EPOCH, _swap, build, commit_epoch
+from build_tools.output.vendor import lunr_module
+
+ROOT = Path(__file__).resolve().parents[2]
+PARTS = ("build_tools", "content", "site_overrides", "symptoms")
+
+
+@pytest.fixture
+def project(tmp_path):
+    place = tmp_path / "project"
+    place.mkdir()
+    for part in PARTS:
+        shutil.copytree(ROOT / part, place / part, ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copy(ROOT / "mkdocs.yml", place)
+    return place
+
+
+def all_bytes(folder):
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
+def test_two_builds_are_byte_identical(site, tmp_path):
+    again = tmp_path / "elsewhere" / "again"
+    assert build(ROOT, again) == []
+    first, second = all_bytes(site), all_bytes(again)
+    assert len(first) > 100
+    assert first.keys() == second.keys()
+    assert [name for name in first if first[name] != second[name]] == []
+
+
+def test_failed_build_leaves_the_former_site_whole(project):
+    out = project / "site"
+    out.mkdir()
+    (out / "index.html").write_text("the former site", "utf-8")
+    (project / "content" / "guide" / "index.md").write_text("# x\n\n[gone](nowhere.md)\n", "utf-8")
+    problems = build(project, out)
+    assert any("nowhere.md" in problem.what for problem in problems)
+    assert all_bytes(out) == {"index.html": b"the former site"}
+    assert [p.name for p in project.iterdir() if p.name.startswith(".site")] == []
+
+
+def test_broken_entry_is_named_with_its_line(project):
+    entry = project / "symptoms" / "checks" / "measure-resting-voltage.yml"
+    lines = entry.read_text("utf-8").splitlines()
+    at = next(i for i, line in enumerate(lines) if line.startswith("gauge:"))
+    lines[at] = "gauge: no-such-gauge"
+    entry.write_text("\n".join(lines) + "\n", "utf-8")
+    problems = build(project, project / "site")
+    assert any(
+        f"measure-resting-voltage.yml:{at + 1}:" in p.what and "no-such-gauge" in p.what
+        for p in problems
+    )
+    assert not (project / "site").exists()
+
+
+def test_generated_page_with_a_dead_link_is_refused(project):
+    template = project / "build_tools" / "output" / "templates" / "source.html.j2"
+    template.write_text(template.read_text("utf-8") + '<a href="../no/">x</a>', "utf-8")
+    problems = build(project, project / "site")
+    assert {problem.code for problem in problems} == {"BLD902"}
+    assert not (project / "site").exists()
+
+
+def test_swap_that_fails_puts_the_former_site_back(tmp_path):
+    out = tmp_path / "site"
+    out.mkdir()
+    (out / "a").write_text("a", "utf-8")
+    with pytest.raises(OSError, match="never-made"):
+        _swap(tmp_path / "never-made", out, tmp_path / "former")
+    assert all_bytes(out) == {"a": b"a"}
+
+
+def test_commit_epoch_without_a_commit_is_fixed(tmp_path):
+    assert commit_epoch(tmp_path) == NO_COMMIT_EPOCH
+
+
+def test_commit_epoch_is_the_time_of_the_last_commit(tmp_path):
+    def git(*words):
+        subprocess.run(["git", "-C", tmp_path, *words], check=True, capture_output=True)
+
+    git("init", "-q")
+    git("-c", "user.name=a", "-c", "user.email=a@b", "commit", "-q", "--allow-empty", "-m", "x",
+        "--date", "2001-02-03T04:05:06Z")  # fmt: skip
+    shown = subprocess.run(
+        ["git", "-C", tmp_path, "show", "-s", "--format=%ct"],
+        check=True, capture_output=True, text=True,
+    )  # fmt: skip
+    assert commit_epoch(tmp_path) == shown.stdout.strip()
+
+
+@pytest.mark.skipif(shutil.which("node") is None, reason="needs Node to run the module")
+def test_search_library_runs_as_a_module_and_keeps_its_licence(tmp_path):
+    text = lunr_module()
+    assert text.startswith("/**")
+    assert "@license MIT" in text[: text.index("*/")]
+    (tmp_path / "lunr.mjs").write_text(text, "utf-8")
+    (tmp_path / "try.mjs").write_text(
+        "import lunr from './lunr.mjs';\n"
+        "const index = lunr(function () { this.ref('id'); this.field('t');\n"
+        "  this.add({id: 'a', t: 'warning lamps'}); this.add({id: 'b', t: 'clicks only'}); });\n"
+        "lunr.utils.warn('heard');\n"
+        "console.log(JSON.stringify([lunr.version, index.search('lamp').map(h => h.ref)]));\n",
+        "utf-8",
+    )
+    ran = subprocess.run(
+        ["node", tmp_path / "try.mjs"], check=True, capture_output=True, text=True, timeout=60
+    )
+    # 2.3.9 is the version the licence comment of the installed file names.
+    assert json.loads(ran.stdout) == ["2.3.9", ["a"]]
+    assert "heard" in ran.stderr
+
+
+def test_compiled_data_and_search_texts_are_published(site):
+    knowledge = json.loads((site / "assets/data/knowledge.json").read_text("utf-8"))
+    texts = json.loads((site / "assets/data/search.json").read_text("utf-8"))
+    assert set(texts) == set(knowledge["symptoms"])
