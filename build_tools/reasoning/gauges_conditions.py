@@ -49,27 +49,41 @@ def known_conditions(
     question: SlipQuestion | None = None
     for condition in gauge["conditions"]:
         name = condition["id"]
-        given = conditions.get(name)
-        if given is None or (isinstance(given, str) and given in _UNKNOWN):
+        value, asked = read_condition(name, conditions.get(name), scales)
+        if value is None:
             continue
-        context = scales.contexts.get(name, {})
-        if context.get("type") == "number":
-            known[name], asked = _known_number(name, given, context, scales, confirmed=confirmed)
-            question = question or asked
-        else:
-            known[name] = _known_option(name, given, context)
+        if asked is not None and confirmed:
+            raise ReadingRefused(name, "outside-plausible", asked.typed_value)
+        known[name] = value
+        question = question or asked
     return known, question
 
 
-def _known_option(name: str, given: object, context: Document) -> str:
+def read_condition(
+    name: str, given: object, scales: Scales
+) -> tuple[str | float | None, SlipQuestion | None]:
+    """Read one answer about the car or the place: an option or a number in its own unit.
+
+    Nothing given, or "unknown", is None. The question is asked when a number is not
+    plausible; then the number must not be used.
+
+    Raises:
+        ReadingRefused: for an unknown option or unit, or what is not a number.
+
+    """
+    if given is None or (isinstance(given, str) and given in _UNKNOWN):
+        return None, None
+    context = scales.contexts.get(name, {})
+    if context.get("type") == "number":
+        return _read_number(name, given, context, scales)
     options = [option["id"] for option in context.get("options") or []]
     if isinstance(given, str) and (given in options or not options):
-        return given
+        return given, None
     raise ReadingRefused(name, "unknown-option", given, closest(str(given), options) or options)
 
 
-def _known_number(
-    name: str, given: object, context: Document, scales: Scales, *, confirmed: bool
+def _read_number(
+    name: str, given: object, context: Document, scales: Scales
 ) -> tuple[float, SlipQuestion | None]:
     unit = context["unit"]
     accepts = tuple(context.get("accepts") or [unit])
@@ -83,11 +97,9 @@ def _known_number(
     if plausible is None:
         return value, None
     low, high = float(plausible["low"]), float(plausible["high"])
-    typed = Typed(name, number, source, unit, accepts, low, high)
-    question = plausible_slip(typed, scales.units)
-    if question is not None and confirmed:
-        raise ReadingRefused(name, "outside-plausible", number)
-    return value, question
+    return value, plausible_slip(
+        Typed(name, number, source, unit, accepts, low, high), scales.units
+    )
 
 
 def _edge_conditions(gauge: Document) -> set[str]:

@@ -19,6 +19,8 @@ const THERMOMETER = { value: 2, unit: "degC", source: "common-practice" };
 /** @typedef {Record<string, string | number>} Known */
 /** @typedef {{value: number, unit: string, source?: string}} Limit */
 
+/** @typedef {{value: string | number | null, question: SlipQuestion | null}} Answer */
+
 /**
  * Read the conditions that were given, numbers in their context's unit.
  *
@@ -36,29 +38,38 @@ export function knownConditions(gauge, conditions, scales, confirmed) {
   /** @type {SlipQuestion | null} */
   let question = null;
   for (const { id } of gauge.conditions) {
-    const given = conditions[id];
-    if (given === null || given === undefined || given === "" || given === "unknown") continue;
-    const context = scales.contexts[id] ?? {};
-    if (context.type === "number") {
-      const read = knownNumber(id, given, context, scales, confirmed);
-      known[id] = read.value;
-      question = question ?? read.question;
-    } else {
-      known[id] = knownOption(id, given, context);
+    const read = readCondition(id, conditions[id], scales);
+    if (read.value === null) continue;
+    if (read.question && confirmed) {
+      throw new ReadingRefused(id, "outside-plausible", read.question.typed_value);
     }
+    known[id] = read.value;
+    question = question ?? read.question;
   }
   return { known, question };
 }
 
 /**
+ * Read one answer about the car or the place: an option or a number in its own unit.
+ *
+ * Nothing given, or "unknown", is null. The question is asked when a number is not plausible;
+ * then the number must not be used. Throws ReadingRefused for an unknown option or unit.
  * @param {string} name
  * @param {unknown} given
- * @param {any} context
+ * @param {Scales} scales
+ * @returns {Answer}
  */
-function knownOption(name, given, context) {
+export function readCondition(name, given, scales) {
+  if (given === null || given === undefined || given === "" || given === "unknown") {
+    return { value: null, question: null };
+  }
+  const context = scales.contexts[name] ?? {};
+  if (context.type === "number") return readContextNumber(name, given, context, scales);
   /** @type {string[]} */
   const options = (context.options ?? []).map((/** @type {{id: string}} */ each) => each.id);
-  if (typeof given === "string" && (options.includes(given) || options.length === 0)) return given;
+  if (typeof given === "string" && (options.includes(given) || options.length === 0)) {
+    return { value: given, question: null };
+  }
   const close = closest(String(given), options);
   throw new ReadingRefused(name, "unknown-option", given, close.length > 0 ? close : options);
 }
@@ -68,9 +79,9 @@ function knownOption(name, given, context) {
  * @param {any} given
  * @param {any} context
  * @param {Scales} scales
- * @param {boolean} confirmed
+ * @returns {Answer}
  */
-function knownNumber(name, given, context, scales, confirmed) {
+function readContextNumber(name, given, context, scales) {
   const unit = context.unit;
   const accepts = context.accepts?.length ? context.accepts : [unit];
   const paired = typeof given === "object";
@@ -80,9 +91,7 @@ function knownNumber(name, given, context, scales, confirmed) {
   if (!context.plausible) return { value, question: null };
   const { low, high } = context.plausible;
   const typed = { field: name, value: number, unit: source, canonicalUnit: unit, accepts, low, high };
-  const question = plausibleSlip(typed, scales.units);
-  if (question && confirmed) throw new ReadingRefused(name, "outside-plausible", number);
-  return { value, question };
+  return { value, question: plausibleSlip(typed, scales.units) };
 }
 
 /** @param {Record<string, any>} gauge */

@@ -1,0 +1,282 @@
+"""Room reasoning: the supply-first policy, all of it, in one place.
+
+Planning knows costs; this file knows what we are willing to advise. Its rules, in order:
+
+1. Stop-now lines stand before everything else; they change nothing below.
+2. A part is anything a repair buys. While the supply is unproven or doubtful no part dearer
+   than the cheapest open supply check is advised, whatever it would be expected to save.
+3. A repair is advised when its cause is the likeliest that is confirmed by a check, more
+   likely than not, and allowed by rule 2; while the supply is failing, only that of a supply
+   cause. If a look-alike of at least 0.08 can still be told apart by a check, that check comes
+   first, unless the cause is 0.9 sure. A cause that no check is left to confirm is advised only
+   at 0.8 or more, with the supply sound and no check worth making. With a repair no next
+   check is named.
+4. Supply failing, no repair advised: only checks on the supply and those rule 3 asks for.
+   Here and in rule 5, what an abnormal result calls for itself (charge first, then judge) comes
+   before other supply checks.
+5. Supply unproven or doubtful: the first next check is one on the supply if some supply cause
+   that can produce a complaint has a probability of at least 0.02, or if no check is worth
+   making, so that buying a part would be the cheapest step. A side that came out abnormal is
+   followed up first, then one without proof. Among those within a third of the best saving
+   the cheapest check comes first: our numbers are softer than that.
+6. Supply sound: only checks worth making are offered, by saving; if none is, the check that
+   would confirm the likeliest cause.
+7. A check is worth making when it is expected to save something by itself, and with what
+   follows it at least a tenth of what buying parts now is expected to cost.
+8. Any other part of a likely cause is put on hold, with what would settle it.
+
+`reasoning/triage-policy.js` is the twin of this file.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from build_tools.reasoning.supply import is_supply_cause
+from build_tools.reasoning.triage_plan import Priced, relevant_causes
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from build_tools.model.catalogue import Catalogue
+    from build_tools.model.entries import Cause
+    from build_tools.reasoning.cases import CarCase
+    from build_tools.reasoning.findings import Findings
+    from build_tools.reasoning.network import Network
+    from build_tools.reasoning.supply import Supply
+    from build_tools.reasoning.triage_plan import Planning
+
+SURE: Final = 0.8
+_VERY_SURE: Final = 0.9
+_MORE_LIKELY_THAN_NOT: Final = 0.5
+_LOOKS_ALIKE: Final = 0.08
+_SUPPLY_MATTERS: Final = 0.02
+_CONFIRMED: Final = 0.8
+_WORTH_SHARE: Final = 0.1
+_CLOSE_CALL: Final = 2 / 3
+MOST_NEXT: Final = 6
+MOST_HELD: Final = 6
+
+
+@dataclass(frozen=True)
+class Matter:
+    """Hold one case with everything found out about it so far."""
+
+    catalogue: Catalogue
+    network: Network
+    case: CarCase
+    findings: Findings
+    posteriors: Mapping[str, float]
+    supply: Supply
+
+
+@dataclass(frozen=True)
+class RepairChoice:
+    """Name a cause whose repair is advised, and the check result that confirms it, if any."""
+
+    cause: str
+    confirmed_by: tuple[str, str] | None
+
+
+@dataclass(frozen=True)
+class Settled:
+    """Hold what rule 3 comes to: a repair, or a check that has to come before one, or neither.
+
+    `because` says, as data, what the check is for: it confirms a cause or tells two apart.
+    """
+
+    repair: RepairChoice | None = None
+    check: str | None = None
+    because: dict[str, Any] | None = None
+
+
+def is_gated(supply: Supply) -> bool:
+    """Return whether parts are held back by rule 2."""
+    return supply.state in ("unproven", "doubtful")
+
+
+def confirmation(matter: Matter, cause: Cause) -> tuple[str, str] | None:
+    """Return the check and level that confirm a cause, or None."""
+    for one in cause.confirmed_by:
+        weights = matter.findings.results.get(one.check)
+        if weights is None:
+            continue
+        levels = [level.id for level in matter.catalogue.checks[one.check].levels]
+        if one.level in levels and sum(weights[levels.index(one.level) :]) >= _CONFIRMED:
+            return one.check, one.level
+    return None
+
+
+def settle(matter: Matter, planning: Planning) -> Settled:
+    """Choose the repair to advise, or the check that has to come before it, by rule 3."""
+    ranked = sorted(matter.posteriors.items(), key=lambda one: (-one[1], one[0]))
+    likely = [name for name, probability in ranked if probability >= _MORE_LIKELY_THAN_NOT]
+    confirming = Settled()
+    for name in likely:
+        cause = matter.catalogue.causes[name]
+        found = confirmation(matter, cause)
+        if found is None:
+            if confirming.check is None:
+                confirming = _confirming_check(planning, cause)
+        elif _may_advise(matter, planning, cause):
+            told_apart = _telling_apart(matter, planning, cause)
+            return Settled(RepairChoice(name, found)) if told_apart.check is None else told_apart
+    if confirming.check is None and likely and _unconfirmed_repair(matter, planning, likely[0]):
+        return Settled(RepairChoice(likely[0], None))
+    return confirming
+
+
+def _may_advise(matter: Matter, planning: Planning, cause: Cause) -> bool:
+    if matter.supply.state == "failing":
+        return is_supply_cause(matter.catalogue, cause.id)
+    return not (is_gated(matter.supply) and _too_dear(cause, planning))
+
+
+def _confirming_check(planning: Planning, cause: Cause) -> Settled:
+    """Return the cheapest check that can be made and would confirm a cause."""
+    offers = [
+        planning.offers[one.check] for one in cause.confirmed_by if one.check in planning.offers
+    ]
+    if not offers:
+        return Settled()
+    best = min(offers, key=lambda one: (one.cost, one.check))
+    return Settled(None, best.check, {"kind": "confirms", "cause": cause.id})
+
+
+def _telling_apart(matter: Matter, planning: Planning, cause: Cause) -> Settled:
+    """Return the check that tells a cause from a look-alike still in play, in the file's order."""
+    if matter.posteriors[cause.id] >= _VERY_SURE:
+        return Settled()
+    for one in cause.confused_with:
+        other = matter.catalogue.causes.get(one.cause)
+        if other is None or one.told_apart_by not in planning.offers:
+            continue
+        # A look-alike that is confirmed itself is there beside the cause, not in its place.
+        likely = matter.posteriors[one.cause] >= _LOOKS_ALIKE
+        if likely and confirmation(matter, other) is None:
+            because = {"kind": "look-alike", "cause": cause.id, "other": one.cause}
+            return Settled(None, one.told_apart_by, because)
+    return Settled()
+
+
+def _unconfirmed_repair(matter: Matter, planning: Planning, name: str) -> bool:
+    sound = matter.supply.state == "sound"
+    useful = any(worth_making(planning, one) for one in planning.priced)
+    return sound and matter.posteriors[name] >= SURE and not useful
+
+
+def _too_dear(cause: Cause, planning: Planning) -> bool:
+    """Return whether rule 2 holds a cause's part back; without an open check nothing does."""
+    if cause.repair.part is None or planning.gate is None:
+        return False
+    return cause.repair.price.middle > planning.gate.cost
+
+
+def worth_making(planning: Planning, one: Priced) -> bool:
+    """Return whether a check is worth making, by rule 7."""
+    return one.alone > 0 and one.saving >= _WORTH_SHARE * planning.buying_now
+
+
+def choose_next(matter: Matter, planning: Planning, settled: Settled) -> tuple[Priced, ...]:
+    """Order the checks to offer by rules 4 to 6; at most 6, each thing to do once."""
+    worth = [one for one in planning.priced if worth_making(planning, one)]
+    asked = _asked_for(planning, settled)
+    if matter.supply.state == "sound":
+        tells_apart = settled.because is not None and settled.because["kind"] == "look-alike"
+        return _once([*asked, *worth] if tells_apart or not worth else worth)
+    on_supply = [one for one in planning.priced if judges_supply(matter, one)]
+    called_for = [one for one in on_supply if one.offer.instead]
+    if matter.supply.state == "failing":
+        return _once([*asked, *called_for, *on_supply])
+    rest = [one for one in planning.priced if one in worth or one in on_supply]
+    if settled.because is not None and settled.because["kind"] == "look-alike":
+        first = [one for one in asked if judges_supply(matter, one)]
+        if first:
+            return _once([*first, *rest])
+    return _once([*called_for, *_first_on_supply(matter, worth, on_supply), *rest])
+
+
+def _asked_for(planning: Planning, settled: Settled) -> list[Priced]:
+    """Return the check that rule 3 asks for, priced; it need not be worth making."""
+    if settled.check is None:
+        return []
+    for one in planning.priced:
+        if one.offer.check == settled.check:
+            return [one]
+    alone = planning.alone.get(settled.check, 0.0)
+    return [Priced(planning.offers[settled.check], alone, alone)]
+
+
+def _once(found: list[Priced]) -> tuple[Priced, ...]:
+    kept: dict[str, Priced] = {}
+    for one in found:
+        kept.setdefault(one.offer.first, one)
+    return tuple(kept.values())[:MOST_NEXT]
+
+
+def judges_supply(matter: Matter, one: Priced) -> bool:
+    """Return whether a check judges a side of the supply."""
+    return bool(matter.catalogue.checks[one.offer.check].aspects)
+
+
+def _first_on_supply(matter: Matter, worth: list[Priced], on_supply: list[Priced]) -> list[Priced]:
+    """Return the supply check that comes first by rule 5, alone in a list; none if not asked."""
+    catalogue = matter.catalogue
+    relevant = relevant_causes(catalogue, matter.network, matter.case)
+    matters = any(
+        is_supply_cause(catalogue, name) and matter.posteriors[name] >= _SUPPLY_MATTERS
+        for name in relevant
+    )
+    if worth and not matters:
+        return []
+    wanted = set(matter.supply.open_aspects)
+    if matter.supply.abnormal:
+        wanted = {
+            side for name in matter.supply.abnormal for side in catalogue.checks[name].aspects
+        }
+    preferred = [
+        one for one in on_supply if wanted & set(catalogue.checks[one.offer.check].aspects)
+    ]
+    among = preferred or on_supply
+    if not among:
+        return []
+    most = among[0].saving
+    close = [one for one in among if one.saving >= most * _CLOSE_CALL or one is among[0]]
+    return [min(close, key=lambda one: (one.offer.cost, -round(one.saving, 9), one.offer.check))]
+
+
+def hold_off(
+    matter: Matter, planning: Planning, repair: RepairChoice | None
+) -> tuple[dict[str, Any], ...]:
+    """List the parts not to buy yet by rule 7, likeliest first, each part once."""
+    held: dict[str, dict[str, Any]] = {}
+    for name in planning.causes:
+        cause = matter.catalogue.causes[name]
+        part = cause.repair.part
+        if part is None or (repair is not None and repair.cause == name):
+            continue
+        if part in held or (repair and matter.catalogue.causes[repair.cause].repair.part == part):
+            continue
+        price = cause.repair.price
+        held[part] = {
+            "part": part,
+            "cause": name,
+            "price_low": price.low,
+            "price_high": price.high,
+            "currency": price.currency,
+            "probability_at_fault": matter.posteriors[name],
+            "until": _until(matter, cause),
+        }
+    return tuple(held.values())[:MOST_HELD]
+
+
+def _until(matter: Matter, cause: Cause) -> dict[str, Any]:
+    """Say, as data, what would settle whether to buy a part."""
+    outside = not is_supply_cause(matter.catalogue, cause.id)
+    if outside and matter.supply.state != "sound":
+        return {"kind": "supply-sound"}
+    for one in cause.confirmed_by:
+        if one.check not in matter.findings.results:
+            return {"kind": "check", "check": one.check, "level": one.level}
+    return {"kind": "likelier", "cause": cause.id}
