@@ -1,0 +1,217 @@
+"""Room 2: inspection rules and monitors as frozen objects.
+
+What symptoms/inspections and symptoms/monitors say, with the mark of every figure kept. It
+applies no rule (see reasoning/inspection.py) and reads no file (see readiness_assemble.py).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+# How a figure was seen, best first; a verdict is as sure as the worst mark it rests on.
+INSPECTION_MARKS: Final = ("own", "own-mirror", "programme", "second-hand", "from-memory")
+
+
+@dataclass(frozen=True)
+class Said:
+    """Hold a sentence with the mark of where it was seen."""
+
+    says: str
+    mark: str
+
+
+@dataclass(frozen=True)
+class Citation:
+    """Name one text a rule rests on."""
+
+    title: str
+    section: str
+    publisher: str
+    date: str | None
+    mark: str
+
+
+@dataclass(frozen=True)
+class YearBand:
+    """Say how many monitors may be incomplete for a range of model years.
+
+    Both years belong to the band; None is open. `allowed_only` names the only monitors that may
+    be incomplete. `also_allowed` is what another account says where accounts differ.
+    """
+
+    fuels: tuple[str, ...]
+    from_year: int | None
+    to_year: int | None
+    allowed: int
+    mark: str
+    allowed_only: tuple[str, ...] | None = None
+    also_allowed: int | None = None
+    note: Said | None = None
+
+
+@dataclass(frozen=True)
+class ForcedReady:
+    """Name monitors that must be complete whatever the count allows.
+
+    `when`: "always"; "code" (a retest after a code in the range); "lamp-code" (a retest: the
+    monitors of the codes that lit the lamp); "repair" (a retest after that part was repaired).
+    """
+
+    when: str
+    mark: str
+    monitors: tuple[str, ...] = ()
+    first_code: str | None = None
+    last_code: str | None = None
+
+
+@dataclass(frozen=True)
+class Transition:
+    """Hold a newer, stricter rule that is being brought in."""
+
+    since: str
+    allowed: int
+    says: str
+    mark: str
+
+
+@dataclass(frozen=True)
+class Exemption:
+    """Say when a permanent code is left out of account."""
+
+    warm_ups: int
+    distance_km: float
+    from_year: int
+    mark: str
+
+
+@dataclass(frozen=True)
+class PermanentCode:
+    """Say what a permanent code does. `policy`: "fails" or "not-seen"."""
+
+    policy: str
+    mark: str
+    exemption: Exemption | None = None
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """Say what a place calls the result and what it means for the owner."""
+
+    result: str
+    says: str
+    mark: str
+
+
+@dataclass(frozen=True)
+class LampRule:
+    """Say what the engine lamp and stored codes do.
+
+    `without_code`: the result when the lamp is commanded on with no code counted.
+    `stored_code_fails`: a stored code fails even with the lamp off.
+    """
+
+    mark: str
+    without_code: str = "undecided"
+    stored_code_fails: bool = False
+
+
+@dataclass(frozen=True)
+class Inspection:
+    """Hold one place's rule about readiness, or the fact that none was seen.
+
+    `standing`: "sourced", "guidance", "in-transition", "historic" or "no-sourced-rule".
+    """
+
+    id: str
+    title: str
+    summary: str
+    status: str
+    reviewed: str
+    standing: str
+    country: str
+    scope: Said
+    authority: str
+    ask: tuple[str, ...]
+    seen: str
+    text_date: str | None
+    citations: tuple[Citation, ...]
+    lamp: LampRule
+    bands: tuple[YearBand, ...] = ()
+    transition: Transition | None = None
+    not_ready: Outcome | None = None
+    extension: Said | None = None
+    forced_ready: tuple[ForcedReady, ...] = ()
+    permanent_code: PermanentCode | None = None
+    no_answer: Outcome | None = None
+    not_tested: Said | None = None
+    says: tuple[Said, ...] = ()
+
+
+@dataclass(frozen=True)
+class Sourced:
+    """Hold a sentence with a source id or one of the marks for what has none."""
+
+    says: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Condition:
+    """Say what a trip must have had for a monitor to run, as a metric of the trip log.
+
+    At least one of the limits is set; both belong to what is wanted.
+    """
+
+    metric: str
+    source: str
+    at_least: float | None = None
+    at_most: float | None = None
+
+
+@dataclass(frozen=True)
+class CodeRange:
+    """Name the codes that belong to a monitor, both ends included."""
+
+    first: str
+    last: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Blocker:
+    """Name a cause that can keep a monitor from finishing, and why."""
+
+    cause: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Monitor:
+    """Describe one readiness monitor."""
+
+    id: str
+    title: str
+    summary: str
+    status: str
+    reviewed: str
+    engines: tuple[str, ...]
+    continuous: bool
+    counted: bool
+    looks_at: Sourced
+    needs: tuple[Sourced, ...]
+    voltage_link: Sourced | None
+    conditions: tuple[Condition, ...]
+    segments: tuple[str, ...]
+    after: tuple[str, ...]
+    codes: tuple[CodeRange, ...]
+    blockers: tuple[Blocker, ...]
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Readiness:
+    """Hold all monitors and inspection rules by id, sorted by id."""
+
+    monitors: dict[str, Monitor]
+    inspections: dict[str, Inspection]

@@ -1,0 +1,119 @@
+/**
+ * Room reasoning: what a verdict is made from and what it says.
+ *
+ * Same work as build_tools/reasoning/inspection_facts.py. It decides nothing.
+ *
+ * @import { Readout } from "./readout.js"
+ * @typedef {{year: number|null, fuel: string|null}} Vehicle
+ * @typedef {{no_answer: boolean, connector_dead: boolean, lamp_dark: boolean,
+ *   retest_codes: string[], repaired: string[], permanent_codes: number|null,
+ *   pending_codes: number|null, warm_ups: number|null, distance_km: number|null,
+ *   all_else_passes: boolean|null, certificate_expired: boolean|null,
+ *   extension_used: boolean|null}} Facts
+ * @typedef {{id: string, mark: string|null, monitors: string[], number: number|null,
+ *   limit: number|null}} Reason
+ * @typedef {{rule: string, result: string, confidence: string, why: Reason[],
+ *   would_change: Reason[], flags: string[], allowed: number|null, allowed_only: string[]|null,
+ *   incomplete: string[], forced: string[]}} Verdict
+ */
+
+import { codeNumber, recogniseCode } from "./codes.js";
+import { codesOf, valueOf } from "./readout.js";
+
+export const FUELS = ["gasoline", "diesel", "hybrid", "other"];
+const FIRST_YEAR = 1960;
+const LAST_YEAR = 2100;
+
+/**
+ * Read a vehicle from plain data; what is out of range counts as not told.
+ *
+ * @param {Record<string, unknown>} told
+ * @returns {Vehicle}
+ */
+export function vehicleFrom(told) {
+  const year = numberIn(told.year, FIRST_YEAR, LAST_YEAR);
+  const { fuel } = told;
+  return {
+    year: Number.isInteger(year) ? year : null,
+    fuel: typeof fuel === "string" && FUELS.includes(fuel) ? fuel : null,
+  };
+}
+
+/**
+ * Read facts from plain data; what is not understood counts as not told.
+ *
+ * @param {Record<string, unknown>} told
+ * @returns {Facts}
+ */
+export function factsFrom(told) {
+  const codes = texts(told.retest_codes).map((code) => recogniseCode(code).code);
+  return {
+    no_answer: told.no_answer === true,
+    connector_dead: told.connector_dead === true,
+    lamp_dark: told.lamp_dark === true,
+    retest_codes: codes.filter((code) => code !== null && codeNumber(code) !== null).map(String),
+    repaired: texts(told.repaired),
+    permanent_codes: countOf(told.permanent_codes),
+    pending_codes: countOf(told.pending_codes),
+    warm_ups: numberIn(told.warm_ups, 0, 65535),
+    distance_km: numberIn(told.distance_km, 0, 10_000_000),
+    all_else_passes: truth(told.all_else_passes),
+    certificate_expired: truth(told.certificate_expired),
+    extension_used: truth(told.extension_used),
+  };
+}
+
+/**
+ * Fill in from the readout what the owner did not tell himself.
+ *
+ * @param {Facts} facts
+ * @param {Readout} readout
+ * @returns {Facts}
+ */
+export function withReadout(facts, readout) {
+  return {
+    ...facts,
+    permanent_codes: facts.permanent_codes ?? codesOf(readout, "permanent")?.length ?? null,
+    pending_codes: facts.pending_codes ?? codesOf(readout, "pending")?.length ?? null,
+    warm_ups: facts.warm_ups ?? valueOf(readout, "warm-ups-since-clear"),
+    distance_km: facts.distance_km ?? valueOf(readout, "distance-since-clear"),
+  };
+}
+
+/**
+ * @param {string} id
+ * @param {Partial<Reason>} [more]
+ * @returns {Reason}
+ */
+export function reason(id, more = {}) {
+  return { id, mark: null, monitors: [], number: null, limit: null, ...more };
+}
+
+/**
+ * @param {unknown} value
+ * @param {number} low
+ * @param {number} high
+ * @returns {number|null}
+ */
+function numberIn(value, low, high) {
+  return typeof value === "number" && value >= low && value <= high ? value : null;
+}
+
+/** @param {unknown} value */
+function countOf(value) {
+  const number = numberIn(value, 0, 1000);
+  return Number.isInteger(number) ? number : null;
+}
+
+/** @param {unknown} value */
+function truth(value) {
+  return typeof value === "boolean" ? value : null;
+}
+
+/**
+ * @param {unknown} value
+ * @returns {string[]}
+ */
+function texts(value) {
+  return Array.isArray(value) ? value.filter((one) => typeof one === "string") : [];
+}

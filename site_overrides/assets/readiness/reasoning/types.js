@@ -1,0 +1,32 @@
+/**
+ * Types of the compiled readiness data (monitors and inspection rules), for the type check only.
+ *
+ * @typedef {{says: string, mark: string}} Said
+ * @typedef {{says: string, source: string}} Sourced
+ * @typedef {{fuels: string[], from_year: number|null, to_year: number|null, allowed: number,
+ *   mark: string, allowed_only: string[]|null, also_allowed: number|null, note: Said|null}} YearBand
+ * @typedef {{when: string, mark: string, monitors: string[], first_code: string|null,
+ *   last_code: string|null}} ForcedReady
+ * @typedef {{since: string, allowed: number, says: string, mark: string}} Transition
+ * @typedef {{warm_ups: number, distance_km: number, from_year: number, mark: string}} Exemption
+ * @typedef {{policy: string, mark: string, exemption: Exemption|null}} PermanentCode
+ * @typedef {{result: string, says: string, mark: string}} Outcome
+ * @typedef {{mark: string, without_code: string, stored_code_fails: boolean}} LampRule
+ * @typedef {{title: string, section: string, publisher: string, date: string|null,
+ *   mark: string}} Citation
+ * @typedef {{id: string, title: string, summary: string, status: string, reviewed: string,
+ *   standing: string, country: string, scope: Said, authority: string, ask: string[],
+ *   seen: string, text_date: string|null, citations: Citation[], lamp: LampRule,
+ *   bands: YearBand[], transition: Transition|null, not_ready: Outcome|null,
+ *   extension: Said|null, forced_ready: ForcedReady[], permanent_code: PermanentCode|null,
+ *   no_answer: Outcome|null, not_tested: Said|null, says: Said[]}} Inspection
+ * @typedef {{metric: string, source: string, at_least: number|null, at_most: number|null}} Condition
+ * @typedef {{first: string, last: string, source: string}} CodeRange
+ * @typedef {{cause: string, why: string}} Blocker
+ * @typedef {{id: string, title: string, summary: string, status: string, reviewed: string,
+ *   engines: string[], continuous: boolean, counted: boolean, looks_at: Sourced,
+ *   needs: Sourced[], voltage_link: Sourced|null, conditions: Condition[], segments: string[],
+ *   after: string[], codes: CodeRange[], blockers: Blocker[], cautions: string[]}} Monitor
+ */
+
+export {};
