@@ -92,10 +92,11 @@ def _lint(arguments: argparse.Namespace) -> int:
     try:
         for code in sorted(only):
             registry.find_rule(code)
-        today = datetime.now(UTC).date()
-        problems = registry.lint(_existing(arguments), today=today, only=only)
     except LookupError as error:
         raise CommandError(str(error.args[0])) from None
+    try:
+        today = datetime.now(UTC).date()
+        problems = registry.lint(_existing(arguments), today=today, only=only)
     except registry.RuleFailureError as error:
         print(f"the tool itself failed: {error}", file=sys.stderr)
         return FAILED

@@ -46,7 +46,7 @@ class Judged:
         return frozenset(
             (target, name)
             for (kind, _), document in self.catalogue.documents.items()
-            if kind in {"symptom", "cause", "check", "gauge", "context", "case"}
+            if kind in {"symptom", "cause", "check", "gauge", "context", "case", "sum"}
             and isinstance(document.value, dict)
             for _, target, name in named_things(kind, document)
         )

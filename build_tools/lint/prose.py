@@ -36,6 +36,13 @@ PROSE: dict[str, tuple[Pattern, ...]] = {
     ),
     "gauge": (("summary",), ("bands", "*", "says"), ("does_not_tell",)),
     "context": (("summary",), ("question",)),
+    "sum": (
+        ("summary",),
+        ("question",),
+        ("verdicts", "*"),
+        ("does_not_tell",),
+        ("next",),
+    ),
     "case": (("story",),),
     "vocabulary": (
         ("items", "*", "text"),

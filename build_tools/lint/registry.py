@@ -21,6 +21,7 @@ from build_tools.lint import (
 )
 from build_tools.lint.judged import Judged
 from build_tools.model.assemble import load_catalogue
+from build_tools.model.readiness_assemble import load_readiness
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator
@@ -63,7 +64,8 @@ def lint(root: Path, *, today: date, only: Collection[str] = ()) -> list[Problem
         RuleFailureError: if a rule fails on an entry.
     """
     catalogue, reading = load_catalogue(root)
-    judged = Judged(catalogue, tuple(reading), today)
+    _, readiness = load_readiness(root)
+    judged = Judged(catalogue, (*reading, *readiness), today)
     found = [problem for one in RULES for problem in _run(one, judged)]
     kept = exceptions.apply(root, found, judged)
     return sort_problems(one for one in kept if not only or one.code in only)

@@ -76,7 +76,7 @@ def check_title_is_unique(judged: Judged) -> Iterator[Problem]:
     Bad:   title: Battery voltage        (in two checks)
     Good:  title: Measure the resting voltage
     """
-    for kind in ("symptom", "cause", "check", "gauge", "context", "case"):
+    for kind in ("symptom", "cause", "check", "gauge", "context", "sum", "case"):
         titles: dict[str, str] = {}
         words: dict[frozenset[str], str] = {}
         for key, entry in judged.catalogue.of_kind(kind).items():

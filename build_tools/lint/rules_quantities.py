@@ -277,9 +277,11 @@ def check_digits(gauge: Gauge, judged: Judged) -> Iterator[Problem]:
     Bad:   decimals: 1 with {band: low, below: 12.06}
     Good:  decimals: 2 with {band: low, below: 12.06}
     """
+    told: set[float] = set()
     for path, edge in _edges(gauge):
         for value in _values(edge):
-            if round(value, gauge.decimals) != value:
+            if round(value, gauge.decimals) != value and value not in told:
+                told.add(value)  # the next band begins with the same edge
                 what = f"edge {value:g} has more digits than the {gauge.decimals} the gauge shows"
                 mend = "round it as its source gives it, or raise `decimals`"
                 yield judged.problem(TOO_FINE, ("gauge", gauge.id, path), what, mend)

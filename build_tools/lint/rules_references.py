@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from build_tools.data.problems import Complaint, Problem, Severity
 from build_tools.lint.rule import rule
 from build_tools.model.from_document import UNKNOWN_WORD
-from build_tools.model.references import DANGLING, WRONG_KIND, marks, named_things
+from build_tools.model.references import DANGLING, REFERENCES, WRONG_KIND, marks, named_things
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -149,7 +149,7 @@ def check_names_current(judged: Judged) -> Iterator[Problem]:
     """
     former = judged.catalogue.redirects
     for (kind, key), document in judged.catalogue.documents.items():
-        if kind in {"vocabulary", "redirects", "source"}:
+        if kind not in REFERENCES:
             continue
         for path, _, name in named_things(kind, document):
             if name in former and (kind, name) not in judged.catalogue.documents:

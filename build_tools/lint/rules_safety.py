@@ -176,6 +176,8 @@ def check_part_proven(cause: Cause, judged: Judged) -> Iterator[Problem]:
 def check_cheap_first(symptom: Symptom, judged: Judged) -> Iterator[Problem]:
     """SAF604 costly-check-first: of the checks listed for a cause the cheap one comes first.
 
+    A cheaper check that needs a tool the first does not may well come later.
+
     Why: the page shows them in this order, and the reader begins with the first.
 
     Mend: put the cheaper check first.
@@ -184,21 +186,23 @@ def check_cheap_first(symptom: Symptom, judged: Judged) -> Iterator[Problem]:
     Good:  checks: [twist-battery-clamps, load-test-battery]
     """
     for number, link in enumerate(symptom.causes):
-        costs = [
-            (name, _cost(judged.catalogue.checks[name]))
-            for name in link.checks
-            if name in judged.catalogue.checks
+        listed = [
+            judged.catalogue.checks[name] for name in link.checks if name in judged.catalogue.checks
         ]
-        for place, (name, cost) in enumerate(costs):
-            cheaper = [
-                other
-                for other, less in costs[place + 1 :]
-                if cost > _DEARER * less and cost - less > _WORTH_SAYING
-            ]
+        for place, check in enumerate(listed):
+            name = check.id
+            cheaper = [other.id for other in listed[place + 1 :] if _is_cheaper(other, check)]
             if cheaper:
                 what = f'"{name}" comes before "{cheaper[0]}", which costs less than half'
                 where = ("symptom", symptom.id, ("causes", number, "checks", place))
                 yield judged.problem(COSTLY_FIRST, where, what, f"put {cheaper[0]} before it")
+
+
+def _is_cheaper(other: Check, check: Check) -> bool:
+    """Tell whether a check costs clearly less and needs no tool the dearer one does not."""
+    cost, less = _cost(check), _cost(other)
+    same_tools = set(other.tools) <= set(check.tools)
+    return same_tools and cost > _DEARER * less and cost - less > _WORTH_SAYING
 
 
 def _cost(check: Check) -> float:

@@ -45,7 +45,7 @@ REVIEW_AFTER = timedelta(days=730)
 _WEAK_MARKS = frozenset({"from-memory", "our-estimate"})
 _INLINE_MARK = re.compile(r"\((?:common practice|from memory|our estimate)", re.IGNORECASE)
 _ACTED_ON = re.compile(
-    r"(?<![\w.])\d[\d.,]*(?:\s?(?:to|-)\s?\d[\d.,]*)?\s?"
+    r"(?<![\w.])\d+(?:[.,]\d+)*(?:\s?(?:to|-)\s?\d+(?:[.,]\d+)*)?\s?"
     r"(?:V|mV|A|mA|ohms?|degC|degF|Nm|mm|percent|hours?)\b"
 )
 
@@ -211,7 +211,7 @@ def _judge_edges(judged: Judged) -> Iterator[Problem]:
                     yield judged.problem(DISAGREE, where, what, "keep the edges the source gives")
 
 
-_DATED = ("symptom", "cause", "check", "gauge", "context", "case")
+_DATED = ("symptom", "cause", "check", "gauge", "context", "sum", "case")
 RULES = (
     rule(UNSOURCED, "entry", check_numbers_sourced, ("check", "gauge")),
     rule(INCOMPLETE, "entry", check_source_complete, ("source",)),

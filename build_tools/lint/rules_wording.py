@@ -51,46 +51,22 @@ DEAD_LINK = Complaint(
 )
 LONGEST_TITLE = 60
 MOST_WORDS = 25
-_UNITS_AND_PLAIN = frozenset(
-    {"V", "A", "AC", "DC", "CO", "ID", "OK", "USD", "COM", "US", "SAE", "LED", "USB", "TM", "SG"}
-)
+_PLAIN_LETTERS = "V A AC DC CO ID OK USD COM US SAE LED USB TM SG MIN MAX"
+_UNITS_AND_PLAIN = frozenset(_PLAIN_LETTERS.split())
 # Words that keep their capital in plain English; none of them names a maker or a person.
-_PROPER = frozenset(
-    [
-        "I",
-        "Celsius",
-        "Fahrenheit",
-        "Ohm",
-        "Markdown",
-        "Monday",
-        "Tuesday",
-        "Wednesday",
-        "Thursday",
-        "Friday",
-        "Saturday",
-        "Sunday",
-        "January",
-        "February",
-        "March",
-        "April",
-        "May",
-        "June",
-        "July",
-        "August",
-        "September",
-        "October",
-        "November",
-        "December",
-        "English",
-        "Christmas",
-    ]
+_PLAIN_CAPITALS = (
+    "I Celsius Fahrenheit Ohm Markdown Monday Tuesday Wednesday Thursday Friday Saturday Sunday "
+    "January February March April May June July August September October November December "
+    "English Christmas"
 )
+_PROPER = frozenset(_PLAIN_CAPITALS.split())
 _LETTERS = re.compile(r"\b[A-Z]{2,6}\b")
 _CAPITAL = re.compile(r"(?<=[a-z0-9,;] )[A-Z][a-z]{2,}\b")
 _TWO_ACTIONS = re.compile(r", (?:and )?then (?!.*\?)|; (?:then )?[a-z]+ the\b")
 _CERTAIN = re.compile(
-    r"\b(?:is (?:certainly|definitely|surely|undoubtedly|dead)|must be (?:the|a|an) |has to be the"
-    r"|cannot be anything else|without (?:a )?doubt|for sure|always means|is to blame)\b",
+    r"\b(?:is (?:certainly|definitely|surely|undoubtedly|dead)"
+    r"|must be a (?:bad|dead|broken)|has to be the|cannot be anything else"
+    r"|without (?:a )?doubt|for sure|always means|is to blame)\b",
     re.IGNORECASE,
 )
 _LINK = re.compile(r"\]\(([^)\s]*)\)")
@@ -285,7 +261,7 @@ def check_links_lead(judged: Judged) -> Iterator[Problem]:
                 yield judged.problem(DEAD_LINK, (kind, key, path), what, mend)
 
 
-_TITLED = ("symptom", "cause", "check", "gauge", "context", "case")
+_TITLED = ("symptom", "cause", "check", "gauge", "context", "sum", "case")
 RULES = (
     rule(TITLE, "entry", check_title_form, _TITLED),
     rule(SUMMARY, "entry", check_summary_form, _TITLED),

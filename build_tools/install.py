@@ -1,0 +1,169 @@
+"""Set up what the project needs: a virtual environment, pinned packages, a browser for tests.
+
+Used by the Makefile as `python3 build_tools/install.py .venv [--test]`, before anything is
+installed, so it uses the standard library alone. It changes the folder it is given and,
+with --test and only when no Chromium is found, installs the system's Chromium package.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib.util
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+PROJECT = Path(__file__).resolve().parents[1]
+CONSTRAINTS = Path(__file__).resolve().with_name("constraints.txt")
+OLDEST = (3, 11)
+BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+_PIP = ("-m", "pip", "--disable-pip-version-check", "--no-input")
+
+
+class SetupError(Exception):
+    """Say what is missing and what to install; the text is shown as it stands."""
+
+
+def main(words: list[str] | None = None) -> int:
+    """Set everything up and return the exit code: 0 done, 1 something is missing."""
+    parser = argparse.ArgumentParser(
+        prog="install.py", description="Make the virtual environment and install what is pinned."
+    )
+    parser.add_argument("folder", type=Path, help="folder of the virtual environment")
+    parser.add_argument("--test", action="store_true", help="also what the tests need")
+    arguments = parser.parse_args(words)
+    try:
+        _check_python()
+        python = _make_environment(arguments.folder)
+        _install_packages(python, with_tests=arguments.test)
+        if arguments.test:
+            _ensure_browser()
+    except SetupError as error:
+        sys.stderr.write(f"setup: {error}\n")
+        return 1
+    _say("ready")
+    return 0
+
+
+def _say(text: str) -> None:
+    sys.stdout.write(f"setup: {text}\n")
+    sys.stdout.flush()
+
+
+def _run(words: list[str], failure: str) -> None:
+    """Run a command, letting it speak; raise SetupError with `failure` if it fails."""
+    try:
+        ended = subprocess.run(words, check=False, stdin=subprocess.DEVNULL)  # noqa: S603 - our own words
+    except OSError as error:
+        raise SetupError(f"{failure} ({error.strerror}: {words[0]})") from error
+    if ended.returncode != 0:
+        raise SetupError(failure)
+
+
+def _check_python() -> None:
+    if sys.version_info[:2] < OLDEST:
+        found = ".".join(str(one) for one in sys.version_info[:3])
+        wanted = ".".join(str(one) for one in OLDEST)
+        raise SetupError(
+            f"Python {wanted} or newer is needed, and this is {found}; "
+            f"name a newer one: make PYTHON=python{wanted} ..."
+        )
+    if importlib.util.find_spec("venv") is None or importlib.util.find_spec("ensurepip") is None:
+        raise SetupError(
+            "this Python cannot make virtual environments; on Debian and Ubuntu install the "
+            "package python3-venv: apt-get install python3-venv"
+        )
+
+
+def _make_environment(folder: Path) -> str:
+    """Make the environment, or keep the one that is there, and return its Python."""
+    python = folder / "bin" / "python"
+    if _works(python):
+        _say(f"keeping the environment in {folder}")
+        return str(python)
+    if folder.exists() and any(folder.iterdir()) and not (folder / "pyvenv.cfg").is_file():
+        raise SetupError(f"{folder} holds something else; move it away or name another folder")
+    _say(f"making the environment in {folder}")
+    _run(
+        [sys.executable, "-m", "venv", "--clear", str(folder)],
+        f"the environment could not be made in {folder}; on Debian and Ubuntu install the "
+        "package python3-venv: apt-get install python3-venv",
+    )
+    return str(python)
+
+
+def _works(python: Path) -> bool:
+    if not python.is_file():
+        return False
+    check = f"import sys; sys.exit(sys.version_info[:2] < {OLDEST})"
+    for words in (["-c", check], ["-m", "pip", "--version"]):
+        ended = subprocess.run([str(python), *words], check=False, capture_output=True)  # noqa: S603 - our own words
+        if ended.returncode != 0:
+            return False
+    return True
+
+
+def pinned_packages(*, with_tests: bool) -> list[str]:
+    """Return the packages pyproject.toml names, each with its version."""
+    import tomllib  # noqa: PLC0415 - older Pythons are told off before this line
+
+    project = tomllib.loads((PROJECT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    packages: list[str] = list(project["dependencies"])
+    if with_tests:
+        packages += project["optional-dependencies"]["test"]
+    return packages
+
+
+def _install_packages(python: str, *, with_tests: bool) -> None:
+    packages = pinned_packages(with_tests=with_tests)
+    purpose = "the site and the tests" if with_tests else "the site"
+    _say(f"installing {len(packages)} pinned packages for {purpose} (a minute or two, once)")
+    _run(
+        [python, *_PIP, "install", "--quiet", "--constraint", str(CONSTRAINTS), *packages],
+        "the packages could not be installed; look at the lines above, and whether this "
+        "machine reaches a Python package index",
+    )
+
+
+def find_browser() -> str | None:
+    """Return the path of an installed Chromium or Chrome, None if there is none."""
+    return next((path for name in BROWSERS if (path := shutil.which(name))), None)
+
+
+def _ensure_browser() -> None:
+    found = find_browser()
+    if found:
+        _say(f"tests will use {found}")
+        return
+    by_hand = (
+        "no Chromium was found; install it and run this again: apt-get install chromium "
+        "(or put chromium or google-chrome on PATH)"
+    )
+    apt = shutil.which("apt-get")
+    if apt is None:
+        raise SetupError(by_hand)
+    before = _as_root()
+    if before is None:
+        raise SetupError(by_hand)
+    _say("no Chromium found, installing the system's package")
+    _run([*before, apt, "update", "-qq"], by_hand)
+    _run([*before, apt, "install", "-y", "-qq", "--no-install-recommends", "chromium"], by_hand)
+    if find_browser() is None:
+        raise SetupError(by_hand)
+
+
+def _as_root() -> list[str] | None:
+    """Return what to put before a command to run it as root without a question, None if not."""
+    if os.geteuid() == 0:
+        return []
+    sudo = shutil.which("sudo")
+    if sudo is None:
+        return None
+    ended = subprocess.run([sudo, "-n", "true"], check=False, capture_output=True)  # noqa: S603 - our own words
+    return [sudo, "-n"] if ended.returncode == 0 else None
+
+
+if __name__ == "__main__":
+    sys.exit(main())

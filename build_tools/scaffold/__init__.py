@@ -1,0 +1,1 @@
+"""Room 6: start a new entry for a contributor."""

@@ -1,0 +1,131 @@
+"""Every rule has a good and a bad tiny catalogue, and says where and what.
+
+The bad one differs from the base catalogue in one place; the line that is wrong ends with
+"# here". What is expected is written below by hand, not taken from a run.
+"""
+
+import shutil
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from build_tools.lint.registry import RULES, explain, find_rule, lint
+
+FIXTURES = Path(__file__).parents[1] / "fixtures"
+TODAY = date(2026, 11, 25)
+CODES = [rule.code for rule in RULES]
+KEY_WORDS = {
+    "SHP001": "not readable YAML",
+    "SHP002": 'key "tools"',
+    "SHP003": "take yes for true or false",
+    "SHP004": '`minutes` holds "3"',
+    "SHP005": 'key "summry"',
+    "SHP006": '"&mine"',
+    "SHP007": "template's order",
+    "IDN101": 'id "battery-flat" differs from the file\'s name "battery-empty"',
+    "IDN102": '"Table_2" is not an id',
+    "IDN103": 'id "will-not-crank" is also the id of a symptom',
+    "IDN105": 'title "Battery empty" is also the title of "battery-empty"',
+    "REF201": 'cause "battery-emtpy" does not exist',
+    "REF202": '"measure-volts" is a check, and a cause is expected here',
+    "REF203": 'nothing cites source "second-table"',
+    "REF204": "listen-while-cranking needs measure-volts",
+    "REF205": '"battery-flat" is a former id',
+    "REF206": '"multimetre" is not in the list of tools',
+    "NUM301": "likelihood 10 is not between 0 and 1",
+    "NUM302": "likelihood 1 leaves no room for doubt",
+    "NUM303": 'weights of "meter" sum to 1.1',
+    "NUM304": 'level "low" has no likelihood',
+    "NUM305": 'gauge "resting-volts" takes no reading in "A"',
+    "NUM306": "no band covers readings from 12 up to 12.2",
+    "NUM307": "reading 118 V lies outside 0 to 16.5 V",
+    "NUM308": '"12.6 V" is an edge of gauge "resting-volts"',
+    "NUM309": "edge 12.604 has more digits than the 2",
+    "SRC401": '"0.5 V" says not where it is from',
+    "SRC402": "no year",
+    "SRC403": "every edge of this stable gauge",
+    "SRC404": "last reviewed on 2024-11-20",
+    "SRC405": '"starter" costs 140 to 400 here',
+    "TXT501": '"Empty" has a capital',
+    "TXT502": "2 sentences",
+    "TXT503": '"SOC" is not explained',
+    "TXT504": '"Examplecar" reads like a name',
+    "TXT505": "two actions",
+    "TXT506": '"is dead"',
+    "TXT507": 'link "check:measure-vlots"',
+    "SAF601": '"Crank" asks for a caution',
+    "SAF602": '"Red brake"',
+    "SAF603": "nothing confirms this cause",
+    "SAF604": '"measure-volts" comes before "listen-while-cranking"',
+    "SAF605": '"red probe" needs a tool',
+    "REA701": 'no symptom and no check makes "key-unknown" likelier',
+    "REA702": 'no check tells "key-unknown" and "starter-stuck" apart',
+    "REA703": 'check "smell-the-fuel" moves no cause',
+    "CAS801": 'no worked case begins with "will-not-crank"',
+    "CAS803": "every worked case expects a cause in the supply",
+    "CAS804": 'no cause of these symptoms moves "listen-while-cranking" to "clicks"',
+    "EXC901": "was to be looked at by 2026-01-01",
+    "EXC902": "takes nothing out",
+}
+
+
+def catalogue_with(tmp_path, overlay):
+    """Lay a fixture's files over the base catalogue, in a folder called knowledge."""
+    knowledge = tmp_path / "knowledge"
+    shutil.copytree(FIXTURES / "base", knowledge)
+    if overlay is not None:
+        shutil.copytree(overlay, knowledge, dirs_exist_ok=True)
+    return knowledge
+
+
+def marked_places(knowledge):
+    return {
+        (f"knowledge/{path.relative_to(knowledge).as_posix()}", number)
+        for path in knowledge.rglob("*.yml")
+        for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1)
+        if "# here" in line
+    }
+
+
+def test_base_catalogue_is_clean(tmp_path):
+    assert lint(catalogue_with(tmp_path, None), today=TODAY) == []
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_bad_fixture_is_told_at_its_line(tmp_path, code):
+    knowledge = catalogue_with(tmp_path, FIXTURES / "bad" / code)
+    found = lint(knowledge, today=TODAY, only=[code])
+    places = marked_places(knowledge)
+    assert {(one.span.file, one.span.line) for one in found} == places
+    assert len(places) == 1
+    assert all(KEY_WORDS[code] in one.what for one in found), [one.what for one in found]
+    assert all(one.severity is find_rule(code).severity for one in found)
+    assert all(one.why and one.mend and one.slug == find_rule(code).slug for one in found)
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_good_fixture_is_silent(tmp_path, code):
+    knowledge = catalogue_with(tmp_path, FIXTURES / "good" / code)
+    assert lint(knowledge, today=TODAY, only=[code]) == []
+
+
+@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.code)
+def test_rule_is_documented_and_has_fixtures(rule):
+    text = explain(rule.code)
+    assert text.startswith(f"{rule.code} {rule.slug}: ")
+    for part in ("Why:", "Mend:", "Bad:", "Good:"):
+        assert part in text
+    for side in ("good", "bad"):
+        assert any((FIXTURES / side / rule.code).rglob("*.yml")), f"{side} fixture is missing"
+
+
+def test_no_fixture_is_left_over():
+    for side in ("good", "bad"):
+        assert {path.name for path in (FIXTURES / side).iterdir()} == set(CODES)
+    assert set(KEY_WORDS) == set(CODES)
+
+
+def test_codes_and_slugs_are_unique():
+    assert len(set(CODES)) == len(CODES)
+    assert len({rule.slug for rule in RULES}) == len(RULES)
