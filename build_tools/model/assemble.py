@@ -18,6 +18,7 @@ from build_tools.data.folders import (
     entry_files,
     knowledge_folder,
     shown_name,
+    side_files,
     stray_files,
     vocabulary_files,
 )
@@ -80,6 +81,10 @@ def load_catalogue(root: Path) -> tuple[Catalogue, list[Problem]]:
         for path in entry_files(knowledge, kind):
             _read_entry(kind, path, knowledge, gathered)
     redirects = _read_redirects(knowledge, gathered)
+    for kind, path in side_files(knowledge):
+        document, _ = read(path.read_bytes(), shown_name(path, knowledge))
+        if document is not None:
+            gathered.documents[kind, path.stem] = document
     gathered.problems += _stray(knowledge)
     entries = _build_entries(gathered, words)
     catalogue = Catalogue(
@@ -89,6 +94,7 @@ def load_catalogue(root: Path) -> tuple[Catalogue, list[Problem]]:
         gauges=entries["gauge"],
         contexts=entries["context"],
         cases=entries["case"],
+        sums=entries["sum"],
         sources=entries["source"],
         vocabulary=words,
         documents=gathered.documents,
@@ -215,6 +221,7 @@ _WITH_LIKELIHOODS: Mapping[str, Callable[[from_document.Reader], Entry]] = {
 _PLAIN_BUILDERS: Mapping[str, Callable[[Mapping[str, Any]], Entry]] = {
     "gauge": record_from_document.gauge,
     "context": record_from_document.context,
+    "sum": record_from_document.sum_entry,
     "source": record_from_document.source,
 }
 

@@ -17,6 +17,7 @@ from build_tools.model.entries import (
     Entry,
     Gauge,
     Source,
+    Sum,
     Symptom,
     Vocabulary,
 )
@@ -43,6 +44,7 @@ class Catalogue:
     gauges: Mapping[str, Gauge] = field(default_factory=dict)
     contexts: Mapping[str, Context] = field(default_factory=dict)
     cases: Mapping[str, Case] = field(default_factory=dict)
+    sums: Mapping[str, Sum] = field(default_factory=dict)
     sources: Mapping[str, Source] = field(default_factory=dict)
     vocabulary: Vocabulary = field(default_factory=Vocabulary)
     documents: Mapping[tuple[str, str], Document] = field(default_factory=dict)
@@ -61,6 +63,7 @@ class Catalogue:
             "check": self.checks,
             "gauge": self.gauges,
             "context": self.contexts,
+            "sum": self.sums,
             "case": self.cases,
             "source": self.sources,
         }

@@ -30,6 +30,7 @@ from build_tools.model.record_entries import (
     Expectation,
     Option,
     Source,
+    Sum,
 )
 from build_tools.model.vocabulary import Vocabulary
 
@@ -67,6 +68,7 @@ __all__ = [
     "Source",
     "Spread",
     "Step",
+    "Sum",
     "Symptom",
     "TableBand",
     "Vocabulary",
@@ -206,5 +208,5 @@ class Cause:
 
 
 # What a catalogue may hold, for signatures that take any entry.
-Entry = Symptom | Cause | Check | Gauge | Context | Case | Source
+Entry = Symptom | Cause | Check | Gauge | Context | Sum | Case | Source
 Words = Mapping[str, str]

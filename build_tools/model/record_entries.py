@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -107,6 +107,27 @@ class CaseReading:
 
     quantity: Quantity
     conditions: Mapping[str, str | Quantity]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sum:
+    """Hold arithmetic an owner needs.
+
+    `document` is the whole entry as plain values, which is what the formulas work on.
+    """
+
+    id: str
+    title: str
+    summary: str
+    status: str
+    reviewed: str
+    group: str
+    question: str
+    formula: str
+    next_check: str | None
+    cautions: tuple[str, ...]
+    sources: tuple[str, ...]
+    document: Mapping[str, Any]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -24,6 +24,7 @@ from build_tools.model.entries import (
     Plausible,
     Source,
     Spread,
+    Sum,
     TableBand,
 )
 from build_tools.model.from_document import listed, named
@@ -173,6 +174,20 @@ def _answers(value: Raw, default_units: Mapping[str, str]) -> dict[str, str | Qu
         else:
             answers[key] = Quantity(value=float(raw), unit=default_units.get(key, ""))
     return answers
+
+
+def sum_entry(value: Raw) -> Sum:
+    """Build a sum."""
+    return Sum(
+        **named(value),
+        group=value["group"],
+        question=value["question"],
+        formula=value["formula"],
+        next_check=value.get("next_check"),
+        cautions=listed(value, "cautions"),
+        sources=listed(value, "sources"),
+        document=value,
+    )
 
 
 def source(value: Raw) -> Source:

@@ -81,6 +81,15 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
         (("expect", "next"), "check"),
         (("expect", "stop_now", "*"), "stop_lines"),
     ),
+    "sum": (
+        (("inputs", "*", "context"), "context"),
+        (("inputs", "*", "unit"), "units"),
+        (("inputs", "*", "accepts", "*"), "units"),
+        (("constants", "*", "unit"), "units"),
+        (("outputs", "*", "unit"), "units"),
+        (("next_check",), "check"),
+        (("cautions", "*"), "hazards"),
+    ),
     "source": (),
     "vocabulary": (),
 }
@@ -116,7 +125,7 @@ def matches(
 
 
 def marks(value: object, path: KeyPath = ()) -> Iterator[tuple[KeyPath, str]]:
-    """Yield the path and text of every `source:` in a plain value."""
+    """Yield the path and text of every `source:` and of each of `sources:` in a plain value."""
     pairs: Iterator[tuple[str | int, object]] = iter(())
     if isinstance(value, dict):
         pairs = iter(value.items())
@@ -125,6 +134,10 @@ def marks(value: object, path: KeyPath = ()) -> Iterator[tuple[KeyPath, str]]:
     for key, inner in pairs:
         if key == "source" and isinstance(inner, str):
             yield (*path, key), inner
+        elif key == "sources" and isinstance(inner, list):
+            for number, one in enumerate(inner):
+                if isinstance(one, str):
+                    yield (*path, key, number), one
         else:
             yield from marks(inner, (*path, key))
 
