@@ -1,7 +1,8 @@
 """Room 5: say what a sum found, in the sentences its file holds.
 
-Fills the figures into the verdict's sentence, says why an input cannot be used, and lists
-sources with their marks. The same words as `assets/checker/output/sum-words.js`.
+Fills the figures into the verdict's sentence, says why an input cannot be used and what was
+taken where nothing was given, and names sources with their marks. The same words as
+`assets/checker/output/sum-words.js`.
 """
 
 from __future__ import annotations
@@ -10,15 +11,18 @@ import math
 import re
 from typing import TYPE_CHECKING, Any
 
+from build_tools.reasoning.sums_parts import plain_number, rounded_to_millionth
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from build_tools.reasoning.gauges_slips import SlipQuestion
     from build_tools.reasoning.sums import Refusal, SumResult
     from build_tools.reasoning.sums_parts import Interval
 
     Document = Mapping[str, Any]
 
-_PLACE = re.compile(r"\{([a-z0-9-]+?)(-range)?\}")
+_PLACE = re.compile(r"\{([a-z0-9-]+?)(-range|-low|-high)?\}")
 _WORD_UNITS = {"day": "days", "h": "h", "min": "minutes", "count": "", "ratio": "", "sg": ""}
 MARKS = {
     "from-memory": "from memory",
@@ -33,7 +37,17 @@ _REFUSALS = {
     "unknown-unit": "{label}: the unit “{given}” is not used here. Use {options}.",
     "unknown-option": "{label}: “{given}” is not one of the choices. Use {options}.",
     "unknown-input": "This sum takes no “{given}”. It takes {options}.",
-    "outside-limits": "{label}: {given} lies outside {options}. Check the decimal point and unit.",
+    "outside-limits": "{label}: {given} lies outside {options}.",
+}
+_MENDS = {
+    "missing": "Enter it, or leave this sum.",
+    "not-a-number": "Write digits with a point for decimals.",
+    "not-finite": "Write digits with a point for decimals.",
+    "comma-or-thousands": "Write 12.5 for twelve and a half.",
+    "unknown-unit": "Choose a unit from the list.",
+    "unknown-option": "Choose one of the list.",
+    "unknown-input": "Take it out or correct its name.",
+    "outside-limits": "Check the decimal point, the sign and the unit.",
 }
 
 
@@ -72,31 +86,66 @@ def sentence(definition: Document, result: SumResult, units: Document) -> str:
 
     def figure(match: re.Match[str]) -> str:
         output, interval = outputs[match[1]], result.outputs[match[1]]
-        if match[2]:
+        if match[2] == "-range":
             return _range_words(interval, output, units)
-        return fixed(interval.value, output["decimals"]) + unit_words(output["unit"], units)
+        edges = {"-low": interval.low, "-high": interval.high}
+        value = edges.get(match[2] or "", interval.value)
+        return fixed(value, output["decimals"]) + unit_words(output["unit"], units)
 
     return _PLACE.sub(figure, definition["verdicts"][result.verdict])
 
 
-def refusal_words(definition: Document, refusal: Refusal) -> str:
+def refusal_words(definition: Document, refusal: Refusal, units: Document) -> str:
     """Say which input cannot be used, why, and what would do."""
     own = definition.get("refusals") or {}
     if refusal.reason in own:
         return str(own[refusal.reason])
-    labels = {entry["id"]: entry["label"] for entry in definition["inputs"]}
+    entries = {entry["id"]: entry for entry in definition["inputs"]}
+    entry = entries.get(refusal.field, {})
     options = ", ".join(refusal.options)
     if refusal.reason == "outside-limits":
-        options = " to ".join(refusal.options)
+        options = _signed(" to ".join(refusal.options)) + unit_words(entry["unit"], units)
     return _REFUSALS[refusal.reason].format(
-        label=labels.get(refusal.field, refusal.field), given=refusal.given, options=options
+        label=entry.get("label", refusal.field), given=refusal.given, options=options
     )
+
+
+def mend_words(
+    definition: Document, refusal: Refusal, question: SlipQuestion | None, units: Document
+) -> str:
+    """Say what to do about a refused input; a likely slip is asked about."""
+    if refusal.reason in (definition.get("refusals") or {}):
+        return "Change or add that input."
+    if question is None or question.likely_value is None or question.likely_unit is None:
+        return _MENDS[refusal.reason]
+    # Slips shift by powers of ten; six decimals hide what binary fractions add to them.
+    meant = _signed(plain_number(rounded_to_millionth(question.likely_value)))
+    return f"Did you mean {meant}{unit_words(question.likely_unit, units)}?"
+
+
+def _signed(text: str) -> str:
+    return text.replace("-", "\u2212")
+
+
+def assumption_words(definition: Document, result: SumResult, units: Document) -> list[str]:
+    """Say what was taken where nothing was given, and which units were assumed."""
+    given = {*result.numbers, *result.choices}
+    said = []
+    for entry in definition["inputs"]:
+        if entry["id"] in result.assumed_units:
+            unit = unit_words(entry["unit"], units).strip() or entry["unit"]
+            said.append(f"{entry['label']}: no unit was given, so {unit} is taken.")
+        taken = entry.get("if_left_out")
+        if taken is not None and not given & {entry["id"], *taken.get("unless", ())}:
+            said.append(str(taken["says"]))
+    return said
 
 
 def marks_used(definition: Document) -> list[str]:
     """List the source ids and marks a sum stands on, each once, the file's order first."""
     found = list(definition["sources"])
-    entries = [*definition["constants"].values(), *definition["tables"].values()]
+    constants, tables = definition.get("constants") or {}, definition.get("tables") or {}
+    entries = [*constants.values(), *tables.values()]
     for entry in entries:
         if entry["source"] not in found:
             found.append(entry["source"])
@@ -110,51 +159,3 @@ def source_document(mark: str, sources: Document) -> dict[str, Any]:
     source = sources[mark]
     words = "published" if source["mark"] == "published" else "second-hand"
     return {"mark": words, "id": mark, "title": source["title"]}
-
-
-def _figures(definition: Document, result: SumResult) -> list[dict[str, Any]]:
-    return [
-        {
-            "id": output["id"],
-            "label": output["label"],
-            "value": result.outputs[output["id"]].value,
-            "low": result.outputs[output["id"]].low,
-            "high": result.outputs[output["id"]].high,
-            "unit": output["unit"],
-            "decimals": output["decimals"],
-        }
-        for output in definition["outputs"]
-        if output["id"] in result.outputs
-    ]
-
-
-def sum_document(
-    definition: Document, result: SumResult, units: Document, sources: Document
-) -> dict[str, Any]:
-    """Return a sum's whole answer: figures, sentence, limits, next step and sources."""
-    refused = None
-    if result.refused is not None:
-        refused = {
-            "field": result.refused.field,
-            "reason": result.refused.reason,
-            "why": refusal_words(definition, result.refused),
-        }
-    unit_of = {entry["id"]: entry.get("unit") for entry in definition["inputs"]}
-    numbers = {
-        name: {"value": value, "unit": unit_of[name]} for name, value in result.numbers.items()
-    }
-    return {
-        "id": definition["id"],
-        "kind": "sum",
-        "inputs": {**numbers, **result.choices},
-        "verdict": result.verdict,
-        "outputs": _figures(definition, result),
-        "refused": refused,
-        "sentence": None if refused else sentence(definition, result, units),
-        "does_not_tell": definition["does_not_tell"],
-        "next": definition["next"],
-        "next_check": definition["next_check"],
-        "cautions": list(definition["cautions"]),
-        "sources": [source_document(mark, sources) for mark in marks_used(definition)],
-        "note": definition["note"],
-    }

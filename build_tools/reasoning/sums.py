@@ -8,7 +8,7 @@ are made elsewhere. `reasoning/sums.js` is its twin.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 from build_tools.reasoning import sums_charging, sums_load, sums_parked, sums_rest
@@ -19,7 +19,8 @@ from build_tools.reasoning.gauges_numbers import (
     known_unit,
     read_number,
 )
-from build_tools.reasoning.sums_parts import Interval, Outcome, Sum, SumRefusedError
+from build_tools.reasoning.gauges_slips import SlipQuestion, Typed, plausible_slip
+from build_tools.reasoning.sums_parts import Interval, Outcome, Sum, SumRefusedError, plain_number
 
 Document = Mapping[str, Any]
 
@@ -66,7 +67,11 @@ class Refusal:
 
 @dataclass(frozen=True)
 class SumResult:
-    """Hold a sum's answer as data; exactly one of `verdict` and `refused` is set."""
+    """Hold a sum's answer as data; exactly one of `verdict` and `refused` is set.
+
+    `question` stands beside a refusal when a slip of unit or decimal point explains the
+    number. `assumed_units` names the inputs that came without a unit.
+    """
 
     id: str
     numbers: Mapping[str, float]
@@ -74,6 +79,26 @@ class SumResult:
     verdict: str | None
     outputs: Mapping[str, Interval]
     refused: Refusal | None
+    question: SlipQuestion | None = None
+    assumed_units: tuple[str, ...] = ()
+
+
+class _OutsideLimits(ReadingRefused):
+    """Refuse a number outside an input's limits, with what was probably meant."""
+
+    def __init__(self, entry: Document, raw: object, question: SlipQuestion | None) -> None:
+        limits = (plain_number(entry["low"]), plain_number(entry["high"]))
+        shown = raw if isinstance(raw, str) else plain_number(float(str(raw)))
+        super().__init__(entry["id"], "outside-limits", shown, limits)
+        likely = question is not None and question.likely_value is not None
+        self.question = question if likely else None
+
+
+@dataclass
+class _Inputs:
+    numbers: dict[str, float] = field(default_factory=dict)
+    choices: dict[str, str] = field(default_factory=dict)
+    assumed_units: list[str] = field(default_factory=list)
 
 
 def _read_choice(entry: Document, given: object) -> str:
@@ -84,18 +109,24 @@ def _read_choice(entry: Document, given: object) -> str:
     raise ReadingRefused(entry["id"], "unknown-option", text, closest(text, options) or options)
 
 
-def _read_quantity(entry: Document, given: object, units: Document) -> float:
-    """Return a number input in the sum's own unit, within its stated limits."""
-    raw, unit = given, entry["unit"]
+def _read_quantity(entry: Document, given: object, units: Document, read: _Inputs) -> None:
+    """Read a number input into the sum's own unit, within its stated limits."""
+    raw, unit = given, None
     if isinstance(given, Mapping):
-        raw = given.get("value")
-        if given.get("unit") is not None:
-            unit = known_unit(given["unit"], entry["accepts"], units)
-    value = convert(read_number(raw, entry["id"]), unit, entry["unit"], units)
-    if not entry["low"] <= value <= entry["high"]:
-        limits = (f"{entry['low']} {entry['unit']}", f"{entry['high']} {entry['unit']}")
-        raise ReadingRefused(entry["id"], "outside-limits", raw, limits)
-    return value
+        raw, unit = given.get("value"), given.get("unit")
+    if unit in (None, ""):
+        unit = entry["unit"]
+        read.assumed_units.append(entry["id"])
+    else:
+        unit = known_unit(unit, entry["accepts"], units, entry["id"])
+    number = read_number(raw, entry["id"])
+    value = convert(number, unit, entry["unit"], units)
+    low, high = float(entry["low"]), float(entry["high"])
+    if not low <= value <= high:
+        accepts = tuple(entry["accepts"])
+        typed = Typed(entry["id"], number, unit, entry["unit"], accepts, low, high)
+        raise _OutsideLimits(entry, raw, plausible_slip(typed, units))
+    read.numbers[entry["id"]] = value
 
 
 def _is_absent(value: object) -> bool:
@@ -105,10 +136,8 @@ def _is_absent(value: object) -> bool:
 
 
 def _read_inputs(
-    definition: Document, given: Mapping[str, object], units: Document
-) -> tuple[dict[str, float], dict[str, str]]:
-    numbers: dict[str, float] = {}
-    choices: dict[str, str] = {}
+    definition: Document, given: Mapping[str, object], units: Document, read: _Inputs
+) -> None:
     known = [entry["id"] for entry in definition["inputs"]]
     for name in sorted(given):
         if name not in known:
@@ -119,10 +148,9 @@ def _read_inputs(
             if not entry["optional"]:
                 raise ReadingRefused(entry["id"], "missing", "")
         elif "options" in entry:
-            choices[entry["id"]] = _read_choice(entry, value)
+            read.choices[entry["id"]] = _read_choice(entry, value)
         else:
-            numbers[entry["id"]] = _read_quantity(entry, value, units)
-    return numbers, choices
+            _read_quantity(entry, value, units, read)
 
 
 def work_out(definition: Document, given: Mapping[str, object], units: Document) -> SumResult:
@@ -132,17 +160,32 @@ def work_out(definition: Document, given: Mapping[str, object], units: Document)
     id or `{value, unit}`; `units` is the compiled unit list. An input that cannot be used
     is named in `refused`; nothing is used in its place.
     """
-    numbers: dict[str, float] = {}
-    choices: dict[str, str] = {}
+    read = _Inputs()
+    verdict: str | None = None
+    outputs: Mapping[str, Interval] = {}
+    refusal: Refusal | None = None
+    question: SlipQuestion | None = None
     try:
-        numbers, choices = _read_inputs(definition, given, units)
-        constants = {name: entry["value"] for name, entry in definition["constants"].items()}
-        tables = {name: entry["points"] for name, entry in definition["tables"].items()}
-        outcome = FORMULAS[definition["formula"]](Sum(numbers, choices, constants, tables))
+        _read_inputs(definition, given, units, read)
+        constants = {
+            name: entry["value"] for name, entry in (definition.get("constants") or {}).items()
+        }
+        tables = {name: entry["points"] for name, entry in (definition.get("tables") or {}).items()}
+        given_sum = Sum(read.numbers, read.choices, constants, tables)
+        outcome = FORMULAS[definition["formula"]](given_sum)
+        verdict, outputs = outcome.verdict, outcome.outputs
     except ReadingRefused as refused:
         refusal = Refusal(refused.field, refused.reason, refused.given, refused.options)
-        return SumResult(definition["id"], numbers, choices, None, {}, refusal)
+        question = refused.question if isinstance(refused, _OutsideLimits) else None
     except SumRefusedError as refused:
         refusal = Refusal(refused.field, refused.refusal)
-        return SumResult(definition["id"], numbers, choices, None, {}, refusal)
-    return SumResult(definition["id"], numbers, choices, outcome.verdict, outcome.outputs, None)
+    return SumResult(
+        id=definition["id"],
+        numbers=read.numbers,
+        choices=read.choices,
+        verdict=verdict,
+        outputs=outputs,
+        refused=refusal,
+        question=question,
+        assumed_units=tuple(read.assumed_units),
+    )

@@ -125,7 +125,8 @@ def regulator_voltage(given: Sum) -> Outcome:
     """Shift a regulator's set-point for temperature: 0.010 V lower for each degree C."""
     base = given.numbers.get("set-point", given.constants["set-point"])
     warmer = given.numbers["temperature"] - given.constants["reference"]
-    return Outcome("plain", {"voltage": exactly(base - warmer * given.constants["slope"])})
+    volts, slack = base - warmer * given.constants["slope"], given.constants["tolerance"]
+    return Outcome("plain", {"voltage": Interval(volts, volts - slack, volts + slack)})
 
 
 def charge_moved(given: Sum) -> Outcome:

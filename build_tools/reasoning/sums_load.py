@@ -14,31 +14,44 @@ from build_tools.reasoning.sums_parts import (
     around,
     between,
     exactly,
+    rounded_to_millionth,
     to_fahrenheit,
 )
 
 
-def _test_current(given: Sum) -> float:
+def _test_current(given: Sum) -> float | None:
     rated, capacity = given.numbers.get("rated-cca"), given.numbers.get("capacity")
     if rated is not None:
         return rated * given.constants["share-of-cca"]
-    if capacity is not None:
-        return capacity * given.constants["times-capacity"]
-    raise SumRefusedError("rated-cca", "cca-or-capacity")
+    return None if capacity is None else capacity * given.constants["times-capacity"]
+
+
+def _failed(given: Sum) -> str:
+    """Say what a failed test is worth: only a charged battery can fail for good."""
+    resting = given.numbers.get("resting-voltage")
+    if resting is None:
+        return "fails-charge-unknown"
+    if resting < given.constants["charged-from-flooded"]:
+        return "charge-and-retest"
+    kind = given.choices.get("battery-type")
+    if kind is None:
+        highest = max(given.constants[f"charged-from-{one}"] for one in ("flooded", "agm", "gel"))
+        return "fails" if resting >= highest else "fails-type-unknown"
+    needed = given.constants[f"charged-from-{'flooded' if kind == 'efb' else kind}"]
+    return "fails" if resting >= needed else "charge-and-retest"
 
 
 def _load_verdict(given: Sum, least: float) -> str:
     loaded = given.numbers.get("loaded-voltage")
     if loaded is None:
         return "set-up"
-    if loaded >= least + given.constants["near"]:
+    above = rounded_to_millionth(loaded - least)
+    near = given.constants["near"]
+    if above >= near:
         return "holds"
-    if loaded >= least - given.constants["near"]:
-        return "near"
-    resting = given.numbers.get("resting-voltage")
-    if resting is None:
-        return "fails-charge-unknown"
-    return "fails" if resting >= given.constants["charged-from"] else "charge-and-retest"
+    if above >= 0:
+        return "near-holds"
+    return "near-falls" if above >= -near else _failed(given)
 
 
 def load_test(given: Sum) -> Outcome:
@@ -49,7 +62,12 @@ def load_test(given: Sum) -> Outcome:
     A battery that fails below 75 % charge is charged and tested again, not condemned.
     """
     least = between(given.tables["least-volts"], to_fahrenheit(given.numbers["temperature"]))
-    outputs = {"current": exactly(_test_current(given)), "least": exactly(least)}
+    outputs = {"least": exactly(least)}
+    current = _test_current(given)
+    if current is not None:
+        outputs["current"] = exactly(current)
+    elif given.numbers.get("loaded-voltage") is None:
+        raise SumRefusedError("rated-cca", "cca-or-capacity")
     return Outcome(_load_verdict(given, least), outputs)
 
 

@@ -49,15 +49,18 @@ def _usable(given: Sum) -> Interval:
     stated = given.numbers.get("usable")
     if stated is not None:
         return exactly(stated)
-    total = _total(given)
-    if total is None:
-        low, high = given.constants["typical-low"], given.constants["typical-high"]
-        return Interval((low + high) / 2, low, high)
     frost = given.choices.get("season") == "frost"
     low = given.constants["frost-share-low" if frost else "share"]
     high = given.constants["frost-share-high" if frost else "share"]
     missing = 1 - given.numbers.get("charge", 100) / 100
     least, most = max(low - missing, 0), max(high - missing, 0)
+    total = _total(given)
+    if total is None:
+        # The bulletin's 20 to 30 Ah are its mild share of a typical battery from full.
+        share = given.constants["share"]
+        small = given.constants["typical-low"] / share * least
+        large = given.constants["typical-high"] / share * most
+        return Interval((small + large) / 2, small, large)
     return Interval((least + most) / 2 * total, least * total, most * total)
 
 

@@ -6,10 +6,14 @@ No formula stands here, no file is read. `reasoning/sums-parts.js` is its twin.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 from itertools import pairwise
 
+_TOO_LONG = 1e15
+_TOO_SMALL = 1e-6
 Points = Sequence[tuple[float, float]]
 
 
@@ -85,6 +89,20 @@ def to_fahrenheit(celsius: float) -> float:
 def to_celsius(fahrenheit: float) -> float:
     """Return a temperature in degrees Celsius."""
     return (fahrenheit - 32) * 5 / 9
+
+
+def plain_number(value: float) -> str:
+    """Write a limit or an entered number the way a person would, alike in every language."""
+    if abs(value) >= _TOO_LONG:
+        return "a number beyond 10^15"
+    if 0 < abs(value) < _TOO_SMALL:
+        return "a number below 10^-6"
+    return str(int(value)) if value == int(value) else format(Decimal(repr(value)), "f")
+
+
+def rounded_to_millionth(value: float) -> float:
+    """Return a value at six decimals, so that 1.265 - 1.215 does not read 0.0499999."""
+    return math.floor(value * 1e6 + 0.5) / 1e6
 
 
 def clamp(value: float, low: float, high: float) -> float:

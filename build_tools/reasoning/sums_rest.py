@@ -14,6 +14,7 @@ from build_tools.reasoning.sums_parts import (
     between,
     clamp,
     exactly,
+    rounded_to_millionth,
     to_celsius,
     to_fahrenheit,
 )
@@ -105,8 +106,8 @@ def gravity_corrected(given: Sum) -> Outcome:
 def cell_spread(given: Sum) -> Outcome:
     """Compare the six cells of a battery: highest gravity less lowest."""
     cells = [given.numbers[f"cell-{number}"] for number in range(1, _CELLS + 1)]
-    # Hydrometers are read to 0.001; rounding keeps 1.265 - 1.215 from reading 0.0499999.
-    spread = round(max(cells) - min(cells), 6)
+    # Hydrometers are read to 0.001.
+    spread = rounded_to_millionth(max(cells) - min(cells))
     if spread < given.constants["watch-from"]:
         verdict = "even"
     elif spread < given.constants["replace-from"]:
@@ -118,6 +119,15 @@ def cell_spread(given: Sum) -> Outcome:
     return Outcome(verdict, {"spread": exactly(spread)})
 
 
+def _freezes_at(given: Sum, gravity: float) -> float:
+    """Return the freezing point in degrees F, the warmer of two tables.
+
+    The first table ends at 1.120. Held level it would call weaker acid safer than it is.
+    """
+    main = given.tables["freezes-by-gravity"]
+    return max(between(main, gravity), between(given.tables["freezes-when-weak"], gravity))
+
+
 def freezing_point(given: Sum) -> Outcome:
     """Say at what temperature the acid freezes, from gravity or from state of charge."""
     gravity = given.numbers.get("gravity")
@@ -126,7 +136,7 @@ def freezing_point(given: Sum) -> Outcome:
         if charge is None:
             raise SumRefusedError("charge", "charge-or-gravity")
         gravity = between(given.tables["gravity-by-charge"], charge)
-    freezes = to_celsius(between(given.tables["freezes-by-gravity"], gravity))
+    freezes = to_celsius(_freezes_at(given, gravity))
     outside = given.numbers.get("temperature")
     if outside is None:
         verdict = "point-only"

@@ -117,7 +117,9 @@ export function chargerVoltage(given) {
 export function regulatorVoltage(given) {
   const base = given.numbers["set-point"] ?? given.constants["set-point"];
   const warmer = given.numbers.temperature - given.constants.reference;
-  const voltage = exactly(base - warmer * given.constants.slope);
+  const volts = base - warmer * given.constants.slope;
+  const slack = given.constants.tolerance;
+  const voltage = interval(volts, volts - slack, volts + slack);
   return { verdict: "plain", outputs: { voltage } };
 }
 

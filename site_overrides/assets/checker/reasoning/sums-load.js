@@ -3,7 +3,9 @@
  * Twin of `build_tools/reasoning/sums_load.py`, where each formula's contract stands.
  */
 
-import { SumRefusedError, around, between, exactly, interval, toFahrenheit } from "./sums-parts.js";
+import {
+  SumRefusedError, around, between, exactly, interval, roundedToMillionth, toFahrenheit,
+} from "./sums-parts.js";
 
 /** @typedef {import("./sums-parts.js").Sum} Sum */
 /** @typedef {import("./sums-parts.js").Interval} Interval */
@@ -14,8 +16,24 @@ function testCurrent(given) {
   const rated = given.numbers["rated-cca"];
   const { capacity } = given.numbers;
   if (rated !== undefined) return rated * given.constants["share-of-cca"];
-  if (capacity !== undefined) return capacity * given.constants["times-capacity"];
-  throw new SumRefusedError("rated-cca", "cca-or-capacity");
+  return capacity === undefined ? null : capacity * given.constants["times-capacity"];
+}
+
+/**
+ * What a failed test is worth: only a charged battery can fail for good.
+ * @param {Sum} given
+ */
+function failed(given) {
+  const resting = given.numbers["resting-voltage"];
+  if (resting === undefined) return "fails-charge-unknown";
+  if (resting < given.constants["charged-from-flooded"]) return "charge-and-retest";
+  const kind = given.choices["battery-type"];
+  if (kind === undefined) {
+    const needed = ["flooded", "agm", "gel"].map((one) => given.constants[`charged-from-${one}`]);
+    return resting >= Math.max(...needed) ? "fails" : "fails-type-unknown";
+  }
+  const needed = given.constants[`charged-from-${kind === "efb" ? "flooded" : kind}`];
+  return resting >= needed ? "fails" : "charge-and-retest";
 }
 
 /**
@@ -25,11 +43,11 @@ function testCurrent(given) {
 function loadVerdict(given, least) {
   const loaded = given.numbers["loaded-voltage"];
   if (loaded === undefined) return "set-up";
-  if (loaded >= least + given.constants.near) return "holds";
-  if (loaded >= least - given.constants.near) return "near";
-  const resting = given.numbers["resting-voltage"];
-  if (resting === undefined) return "fails-charge-unknown";
-  return resting >= given.constants["charged-from"] ? "fails" : "charge-and-retest";
+  const above = roundedToMillionth(loaded - least);
+  const { near } = given.constants;
+  if (above >= near) return "holds";
+  if (above >= 0) return "near-holds";
+  return above >= -near ? "near-falls" : failed(given);
 }
 
 /**
@@ -38,7 +56,13 @@ function loadVerdict(given, least) {
  */
 export function loadTest(given) {
   const least = between(given.tables["least-volts"], toFahrenheit(given.numbers.temperature));
-  const outputs = { current: exactly(testCurrent(given)), least: exactly(least) };
+  /** @type {Record<string, Interval>} */
+  const outputs = { least: exactly(least) };
+  const current = testCurrent(given);
+  if (current !== null) outputs.current = exactly(current);
+  else if (given.numbers["loaded-voltage"] === undefined) {
+    throw new SumRefusedError("rated-cca", "cca-or-capacity");
+  }
   return { verdict: loadVerdict(given, least), outputs };
 }
 

@@ -52,18 +52,20 @@ function totalOf(given) {
 function usableOf(given) {
   const stated = given.numbers.usable;
   if (stated !== undefined) return exactly(stated);
-  const total = totalOf(given);
-  if (total === null) {
-    const from = given.constants["typical-low"];
-    const to = given.constants["typical-high"];
-    return interval((from + to) / 2, from, to);
-  }
   const frost = given.choices.season === "frost";
   const low = given.constants[frost ? "frost-share-low" : "share"];
   const high = given.constants[frost ? "frost-share-high" : "share"];
   const missing = 1 - (given.numbers.charge ?? 100) / 100;
   const least = Math.max(low - missing, 0);
   const most = Math.max(high - missing, 0);
+  const total = totalOf(given);
+  if (total === null) {
+    // The bulletin's 20 to 30 Ah are its mild share of a typical battery from full.
+    const { share } = given.constants;
+    const small = (given.constants["typical-low"] / share) * least;
+    const large = (given.constants["typical-high"] / share) * most;
+    return interval((small + large) / 2, small, large);
+  }
   return interval(((least + most) / 2) * total, least * total, most * total);
 }
 

@@ -89,6 +89,24 @@ export function toCelsius(fahrenheit) {
 }
 
 /**
+ * Writes a limit or an entered number the way a person would, alike in every language.
+ * @param {number} value
+ */
+export function plainNumber(value) {
+  if (Math.abs(value) >= 1e15) return "a number beyond 10^15";
+  if (value !== 0 && Math.abs(value) < 1e-6) return "a number below 10^-6";
+  return String(value);
+}
+
+/**
+ * A value at six decimals, so that 1.265 - 1.215 does not read 0.0499999.
+ * @param {number} value
+ */
+export function roundedToMillionth(value) {
+  return Math.floor(value * 1e6 + 0.5) / 1e6;
+}
+
+/**
  * @param {number} value
  * @param {number} low
  * @param {number} high

@@ -4,7 +4,7 @@
  */
 
 import {
-  SumRefusedError, between, clamp, exactly, interval, toCelsius, toFahrenheit,
+  SumRefusedError, between, clamp, exactly, interval, roundedToMillionth, toCelsius, toFahrenheit,
 } from "./sums-parts.js";
 
 /** @typedef {import("./sums-parts.js").Sum} Sum */
@@ -111,8 +111,8 @@ export function gravityCorrected(given) {
  */
 export function cellSpread(given) {
   const cells = [1, 2, 3, 4, 5, 6].map((number) => given.numbers[`cell-${number}`]);
-  // Hydrometers are read to 0.001; rounding keeps 1.265 - 1.215 from reading 0.0499999.
-  const spread = Math.round((Math.max(...cells) - Math.min(...cells)) * 1e6) / 1e6;
+  // Hydrometers are read to 0.001.
+  const spread = roundedToMillionth(Math.max(...cells) - Math.min(...cells));
   let verdict = "charge-first";
   if (spread < given.constants["watch-from"]) verdict = "even";
   else if (spread < given.constants["replace-from"]) verdict = "watch";
@@ -131,7 +131,11 @@ export function freezingPoint(given) {
     if (charge === undefined) throw new SumRefusedError("charge", "charge-or-gravity");
     gravity = between(given.tables["gravity-by-charge"], charge);
   }
-  const freezes = toCelsius(between(given.tables["freezes-by-gravity"], gravity));
+  // The first table ends at 1.120. Held level it would call weaker acid safer than it is.
+  const freezes = toCelsius(Math.max(
+    between(given.tables["freezes-by-gravity"], gravity),
+    between(given.tables["freezes-when-weak"], gravity),
+  ));
   const keep = between(given.tables["gravity-by-charge"], given.constants["keep-above"]);
   let verdict = "clear";
   if (temperature === undefined) verdict = "point-only";

@@ -5,12 +5,14 @@
  */
 
 import { ReadingRefused, closest, convert, knownUnit, readNumber } from "./gauges-numbers.js";
+import { plausibleSlip } from "./gauges-slips.js";
 import * as charging from "./sums-charging.js";
 import * as load from "./sums-load.js";
 import * as parked from "./sums-parked.js";
-import { SumRefusedError } from "./sums-parts.js";
+import { SumRefusedError, plainNumber } from "./sums-parts.js";
 import * as rest from "./sums-rest.js";
 
+/** @typedef {import("./gauges-slips.js").SlipQuestion} SlipQuestion */
 /** @typedef {import("./sums-parts.js").Interval} Interval */
 /** @typedef {import("./sums-parts.js").Outcome} Outcome */
 /** @typedef {import("./sums-parts.js").Sum} Sum */
@@ -55,6 +57,7 @@ export const FORMULAS = {
  * @property {number} [low]
  * @property {number} [high]
  * @property {{id: string, label: string}[]} [options]
+ * @property {{says: string, unless?: string[]}} [if_left_out]
  */
 
 /**
@@ -62,8 +65,8 @@ export const FORMULAS = {
  * @property {string} id
  * @property {string} formula
  * @property {SumInput[]} inputs
- * @property {Record<string, {value: number, unit: string, source: string}>} constants
- * @property {Record<string, {source: string, points: [number, number][]}>} tables
+ * @property {Record<string, {value: number, unit: string, source: string}>} [constants]
+ * @property {Record<string, {source: string, points: [number, number][]}>} [tables]
  */
 
 /**
@@ -80,7 +83,11 @@ export const FORMULAS = {
  * @property {string | null} verdict
  * @property {Record<string, Interval>} outputs
  * @property {Refusal | null} refused
+ * @property {SlipQuestion | null} question beside a refusal: a slip explains the number
+ * @property {string[]} assumedUnits inputs that came without a unit
  */
+
+/** @typedef {Pick<Sum, "numbers" | "choices"> & {assumedUnits: string[]}} Inputs */
 
 /**
  * @param {SumInput} entry
@@ -94,28 +101,50 @@ function readChoice(entry, given) {
   throw new ReadingRefused(entry.id, "unknown-option", text, near.length ? near : options);
 }
 
+/** Refuses a number outside an input's limits, with what was probably meant. */
+class OutsideLimits extends ReadingRefused {
+  /**
+   * @param {string} field
+   * @param {unknown} raw
+   * @param {string[]} limits
+   * @param {SlipQuestion | null} question
+   */
+  constructor(field, raw, limits, question) {
+    super(field, "outside-limits", typeof raw === "number" ? plainNumber(raw) : raw, limits);
+    this.question = question !== null && question.likely_value !== null ? question : null;
+  }
+}
+
 /**
  * @param {SumInput} entry
  * @param {any} given
  * @param {Record<string, any>} units
+ * @param {Inputs} read filled in place
  */
-function readQuantity(entry, given, units) {
+function readQuantity(entry, given, units, read) {
   const canonical = /** @type {string} */ (entry.unit);
-  let raw = given;
-  let unit = canonical;
-  if (typeof given === "object" && given !== null) {
-    raw = given.value;
-    if (given.unit !== undefined && given.unit !== null) {
-      unit = knownUnit(given.unit, entry.accepts ?? [canonical], units);
-    }
+  const accepts = entry.accepts ?? [canonical];
+  const isPair = typeof given === "object" && given !== null;
+  const raw = isPair ? given.value : given;
+  let unit = isPair ? given.unit : null;
+  if (unit === undefined || unit === null || unit === "") {
+    unit = canonical;
+    read.assumedUnits.push(entry.id);
+  } else {
+    unit = knownUnit(unit, accepts, units, entry.id);
   }
-  const value = convert(readNumber(raw, entry.id), unit, canonical, units);
+  const number = readNumber(raw, entry.id);
+  const value = convert(number, unit, canonical, units);
   const low = /** @type {number} */ (entry.low);
   const high = /** @type {number} */ (entry.high);
   if (!(low <= value && value <= high)) {
-    throw new ReadingRefused(entry.id, "outside-limits", raw, [`${low} ${canonical}`, `${high} ${canonical}`]);
+    const typed = {
+      field: entry.id, value: number, unit, canonicalUnit: canonical, accepts, low, high,
+    };
+    const limits = [plainNumber(low), plainNumber(high)];
+    throw new OutsideLimits(entry.id, raw, limits, plausibleSlip(typed, units));
   }
-  return value;
+  read.numbers[entry.id] = value;
 }
 
 /** @param {any} value */
@@ -128,7 +157,7 @@ function isAbsent(value) {
  * @param {SumDefinition} definition
  * @param {Record<string, unknown>} given
  * @param {Record<string, any>} units
- * @param {Pick<Sum, "numbers" | "choices">} read filled in place
+ * @param {Inputs} read filled in place
  */
 function readInputs(definition, given, units, read) {
   const known = definition.inputs.map((entry) => entry.id);
@@ -145,7 +174,7 @@ function readInputs(definition, given, units, read) {
     } else if (entry.options) {
       read.choices[entry.id] = readChoice(entry, value);
     } else {
-      read.numbers[entry.id] = readQuantity(entry, value, units);
+      readQuantity(entry, value, units, read);
     }
   }
 }
@@ -167,21 +196,25 @@ function plainConstants(constants) {
  * @returns {SumResult}
  */
 export function workOut(definition, given, units) {
-  /** @type {Pick<Sum, "numbers" | "choices">} */
-  const read = { numbers: {}, choices: {} };
+  /** @type {Inputs} */
+  const read = { numbers: {}, choices: {}, assumedUnits: [] };
   /** @type {SumResult} */
-  const result = { id: definition.id, ...read, verdict: null, outputs: {}, refused: null };
+  const result = {
+    id: definition.id, ...read, verdict: null, outputs: {}, refused: null, question: null,
+  };
   try {
     readInputs(definition, given, units, read);
-    const constants = plainConstants(definition.constants);
+    const constants = plainConstants(definition.constants ?? {});
     const tables = Object.fromEntries(
-      Object.entries(definition.tables).map(([name, entry]) => [name, entry.points]),
+      Object.entries(definition.tables ?? {}).map(([name, entry]) => [name, entry.points]),
     );
-    return { ...result, ...FORMULAS[definition.formula]({ ...read, constants, tables }) };
+    const { numbers, choices } = read;
+    return { ...result, ...FORMULAS[definition.formula]({ numbers, choices, constants, tables }) };
   } catch (problem) {
     if (problem instanceof ReadingRefused) {
       const { field, reason, given: typed, options } = problem;
-      return { ...result, refused: { field, reason, given: typed, options } };
+      const question = problem instanceof OutsideLimits ? problem.question : null;
+      return { ...result, refused: { field, reason, given: typed, options }, question };
     }
     if (problem instanceof SumRefusedError) {
       const refused = { field: problem.field, reason: problem.refusal, given: "", options: [] };
