@@ -24,6 +24,7 @@ CHARGING_UNTIL: Final = 12.9
 CRANK_FALL: Final = 0.7
 CRANK_BELOW: Final = 12.0
 CRANK_LONGEST: Final = 20.0
+RECOVERED: Final = 0.7
 START_WITHIN: Final = 60.0
 SHORT_DIP: Final = 10.0
 DRIVING_DIP_BELOW: Final = 12.0
@@ -106,14 +107,20 @@ def quantile(values: Sequence[float], share: float) -> float:
 
 
 def _dip_end(rows: _Rows, first: int, before: float) -> int | None:
-    """Return the row at which a dip that began at `first` is over, or None if too long."""
-    start = rows.times[first]
+    """Return the row at which a dip that began at `first` is over, or None if too long.
+
+    A weak battery does not come all the way back after a start that failed, so most of the
+    way is enough.
+    """
+    start, lowest = rows.times[first], rows.volts[first]
     for index in range(first, len(rows.times)):
         if rows.times[index] - start > CRANK_LONGEST:
             return None
         if index > first and rows.times[index] - rows.times[index - 1] > rows.gap:
             return None
-        if rows.volts[index] >= before - CRANK_FALL / 2:
+        lowest = min(lowest, rows.volts[index])
+        most = lowest + (before - lowest) * RECOVERED
+        if rows.volts[index] >= min(before - CRANK_FALL / 2, most):
             return index
     return None
 

@@ -1,13 +1,15 @@
 """Room reasoning: the slope of a resting stretch and the parked draw it implies.
 
-A straight line through block means; the error holds the scatter, an unknown change of
-temperature, and the doubt in the state-of-charge table. Nothing is read or drawn here.
+A straight line and a fading surface charge through block means; the error holds the
+scatter, an unknown change of temperature, the meter's last digit, and the doubt in the
+state-of-charge table. Nothing is read or drawn here.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from build_tools.reasoning.sums_parts import Interval
@@ -15,14 +17,20 @@ from build_tools.reasoning.sums_parts import Interval
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-SETTLE: Final = 3 * 3600.0  # surface charge keeps falling for hours; source: AGM care text
+SETTLE: Final = 3 * 3600.0  # surface charge falls fastest in the first hours: AGM care text
 SLOPE_SHORTEST: Final = 3600.0
 BLOCKS: Final = 200
 LAST_PART: Final = 1800.0
+LEAST_POINTS: Final = 6
+SAME_READING: Final = 1e-6
 # +1.2 mV per degree C for a battery is from memory; a swing of 10 degrees is our estimate.
 TEMPERATURE_VOLTS: Final = 0.0012 * 10
 # How far the table's slope may be off between its printed points: our estimate.
-TABLE_DOUBT: Final = 0.2
+TABLE_DOUBT: Final = 0.25
+# Hours in which what is left of the surface charge may fall to 1/e: our estimate.
+DECAY_HOURS: Final = (0.7, 1.0, 1.5, 2.25, 3.4, 5.0)
+# Decays that fit this much worse than the best one are still believed: our estimate.
+STILL_FITS: Final = 1.2
 
 
 @dataclass(frozen=True)
@@ -31,7 +39,7 @@ class RestSlope:
 
     `volts` is the median of its last half hour. `slope` in volts an hour and `draw` in
     amperes are None when the stretch is too short to tell. `settling` says that it was
-    too short to leave the surface charge out, so the draw reads high.
+    too short to leave the first hours of surface charge out, so the draw may read high.
     """
 
     start: float
@@ -56,15 +64,76 @@ def _block_means(times: Sequence[float], volts: Sequence[float]) -> list[tuple[f
     ]
 
 
-def _line(points: Sequence[tuple[float, float]]) -> tuple[float, float]:
-    """Return the least-squares slope and its standard error, per unit of the first axis."""
+@dataclass(frozen=True)
+class _Fit:
+    """Hold a slope in volts an hour, its doubt, the decay's height and what is left over."""
+
+    slope: float
+    doubt: float
+    height: float
+    left_over: float
+
+    @property
+    def low(self) -> float:
+        return self.slope - self.doubt
+
+    @property
+    def high(self) -> float:
+        return self.slope + self.doubt
+
+
+def _fit(points: Sequence[tuple[float, float]], decay: float | None, offset: float) -> _Fit:
+    """Fit a straight line, with an exponential decay beside it unless `decay` is None.
+
+    The slope is a weighted sum of the volts. A slow change of up to `offset` to either side,
+    of temperature or of the meter's last digit, can move it by that times the sum of the
+    weights' sizes, whatever its shape.
+    """
     count = len(points)
-    mean_x = sum(x for x, _ in points) / count
-    mean_y = sum(y for _, y in points) / count
-    spread = sum((x - mean_x) * (x - mean_x) for x, _ in points)
-    slope = sum((x - mean_x) * (y - mean_y) for x, y in points) / spread
-    rest = sum((y - mean_y - slope * (x - mean_x)) ** 2 for x, y in points)
-    return slope, math.sqrt(rest / (count - 2) / spread)
+    hours = [x for x, _ in points]
+    decays = [0.0 if decay is None else math.exp(-x / decay) for x in hours]
+    mean_x, mean_y = sum(hours) / count, sum(y for _, y in points) / count
+    mean_d = sum(decays) / count
+    xs = [x - mean_x for x in hours]
+    ds = [d - mean_d for d in decays]
+    ys = [y - mean_y for _, y in points]
+    xx, dd = sum(x * x for x in xs), sum(d * d for d in ds)
+    xd = sum(x * d for x, d in zip(xs, ds, strict=True))
+    if decay is None:
+        dd = 1.0  # no decay: the weights below become those of a straight line
+    whole = xx * dd - xd * xd
+    weights = [(dd * x - xd * d) / whole for x, d in zip(xs, ds, strict=True)]
+    slope = sum(w * y for w, y in zip(weights, ys, strict=True))
+    height = sum((xx * d - xd * x) / whole * y for x, d, y in zip(xs, ds, ys, strict=True))
+    rest = sum((y - slope * x - height * d) ** 2 for x, d, y in zip(xs, ds, ys, strict=True))
+    error = math.sqrt(rest / (count - (2 if decay is None else 3)) * dd / whole)
+    doubt = 2 * error + offset * sum(abs(w) for w in weights)
+    return _Fit(slope, doubt, height, rest)
+
+
+def _slope(points: Sequence[tuple[float, float]], offset: float) -> Interval:
+    """Return the slope in volts an hour once the surface charge is accounted for.
+
+    A surface charge that still falls only makes the line steeper than the truth, so the
+    line bounds it on one side; the fits with a decay bound it on the other.
+    """
+    line = _fit(points, None, offset)
+    fits = [_fit(points, decay, offset) for decay in DECAY_HOURS]
+    best = min(fits, key=lambda one: one.left_over)
+    likely = [one for one in fits if one.left_over <= best.left_over * STILL_FITS]
+    low, high = min(one.low for one in likely), max(one.high for one in likely)
+    if best.height > 0:
+        low = max(low, line.low)
+    else:
+        high = min(high, line.high)
+    return Interval(min(max(best.slope, low), high), low, high)
+
+
+def _smallest_step(volts: Sequence[float]) -> float:
+    """Return the smallest difference between two different readings: the meter's last digit."""
+    ordered = sorted(set(volts))
+    steps = [high - low for low, high in pairwise(ordered) if high - low > SAME_READING]
+    return min(steps, default=0.0)
 
 
 def _implied_draw(slope: Interval, capacity: Interval, volts_per_percent: float) -> Interval:
@@ -96,16 +165,14 @@ def rest_slope(
     settling = end - start < 2 * SETTLE
     begin = start + ((end - start) / 2 if settling else SETTLE)
     kept = [(t, v) for t, v in zip(times, volts, strict=True) if t >= begin]
-    enough = len(kept) > 3 and kept[-1][0] - kept[0][0] >= SLOPE_SHORTEST  # noqa: PLR2004 - a line and its error need four points
-    if not enough:
+    hours = (kept[-1][0] - kept[0][0]) / 3600 if kept else 0.0
+    if hours * 3600 < SLOPE_SHORTEST:
         return RestSlope(start, end, middle, None, None, settling)
     points = _block_means([t for t, _ in kept], [v for _, v in kept])
-    if len(points) <= 3:  # noqa: PLR2004 - as above
+    if len(points) < LEAST_POINTS:
         return RestSlope(start, end, middle, None, None, settling)
-    slope, error = _line(points)
-    hours = (kept[-1][0] - kept[0][0]) / 3600
-    per_hour = slope * 3600
-    doubt = 2 * error * 3600 + TEMPERATURE_VOLTS / hours
-    interval = Interval(per_hour, per_hour - doubt, per_hour + doubt)
-    draw = _implied_draw(interval, capacity, volts_per_percent)
-    return RestSlope(start, end, middle, interval, draw, settling)
+    in_hours = [((t - kept[0][0]) / 3600, v) for t, v in points]
+    offset = (TEMPERATURE_VOLTS + _smallest_step([v for _, v in kept])) / 2
+    slope = _slope(in_hours, offset)
+    draw = _implied_draw(slope, capacity, volts_per_percent)
+    return RestSlope(start, end, middle, slope, draw, settling)

@@ -1,20 +1,26 @@
 /**
- * The slope of a resting stretch and the parked draw it implies: a straight line through
- * block means, with its error. Twin of `build_tools/reasoning/voltlog_slope.py`.
+ * The slope of a resting stretch and the parked draw it implies: a straight line and a fading
+ * surface charge through block means, with the error. Twin of `build_tools/reasoning/voltlog_slope.py`.
  */
 
 import { interval } from "./sums-parts.js";
 
 /** @typedef {import("./sums-parts.js").Interval} Interval */
 
-const SETTLE = 3 * 3600; // surface charge keeps falling for hours; source: AGM care text
+const SETTLE = 3 * 3600; // surface charge falls fastest in the first hours: AGM care text
 const SLOPE_SHORTEST = 3600;
 const BLOCKS = 200;
 const LAST_PART = 1800;
+const LEAST_POINTS = 6;
+const SAME_READING = 1e-6;
 // +1.2 mV per degree C for a battery is from memory; a swing of 10 degrees is our estimate.
 const TEMPERATURE_VOLTS = 0.0012 * 10;
 // How far the table's slope may be off between its printed points: our estimate.
-const TABLE_DOUBT = 0.2;
+const TABLE_DOUBT = 0.25;
+// Hours in which what is left of the surface charge may fall to 1/e: our estimate.
+const DECAY_HOURS = [0.7, 1, 1.5, 2.25, 3.4, 5];
+// Decays that fit this much worse than the best one are still believed: our estimate.
+const STILL_FITS = 1.2;
 
 /**
  * @typedef {object} RestSlope
@@ -23,7 +29,7 @@ const TABLE_DOUBT = 0.2;
  * @property {number} volts median of the last half hour
  * @property {Interval | null} slope volts an hour; null when the stretch is too short to tell
  * @property {Interval | null} draw amperes
- * @property {boolean} settling too short to leave the surface charge out
+ * @property {boolean} settling too short to leave the first hours out
  */
 
 /**
@@ -54,26 +60,90 @@ function blockMeans(times, volts, from, to) {
   return means;
 }
 
+/** @typedef {{slope: number, low: number, high: number, height: number, leftOver: number}} Fit */
+
 /**
- * The least-squares slope and its standard error, per unit of the first axis.
- * @param {[number, number][]} points
+ * @param {number[]} a
+ * @param {number[]} b
  */
-function line(points) {
-  const count = points.length;
-  let meanX = 0;
-  let meanY = 0;
-  for (const [x] of points) meanX += x;
-  for (const [, y] of points) meanY += y;
-  meanX /= count;
-  meanY /= count;
-  let spread = 0;
-  let slope = 0;
-  for (const [x] of points) spread += (x - meanX) * (x - meanX);
-  for (const [x, y] of points) slope += (x - meanX) * (y - meanY);
-  slope /= spread;
-  let rest = 0;
-  for (const [x, y] of points) rest += (y - meanY - slope * (x - meanX)) ** 2;
-  return { slope, error: Math.sqrt(rest / (count - 2) / spread) };
+function dot(a, b) {
+  let total = 0;
+  for (let i = 0; i < a.length; i += 1) total += a[i] * b[i];
+  return total;
+}
+
+/** @param {number[]} values */
+function centred(values) {
+  let mean = 0;
+  for (const value of values) mean += value;
+  mean /= values.length;
+  return values.map((value) => value - mean);
+}
+
+/**
+ * Fits a straight line, with an exponential decay beside it unless `decay` is null. See the
+ * Python twin for how the doubt comes about.
+ * @param {[number, number][]} points hours and volts
+ * @param {number | null} decay hours
+ * @param {number} offset volts that may drift to either side
+ * @returns {Fit}
+ */
+function fit(points, decay, offset) {
+  const xs = centred(points.map(([x]) => x));
+  const ds = centred(points.map(([x]) => (decay === null ? 0 : Math.exp(-x / decay))));
+  const ys = centred(points.map(([, y]) => y));
+  const xx = dot(xs, xs);
+  // No decay: the weights below become those of a straight line.
+  const dd = decay === null ? 1 : dot(ds, ds);
+  const xd = dot(xs, ds);
+  const whole = xx * dd - xd * xd;
+  const weights = xs.map((x, i) => (dd * x - xd * ds[i]) / whole);
+  const slope = dot(weights, ys);
+  const height = dot(xs.map((x, i) => (xx * ds[i] - xd * x) / whole), ys);
+  let leftOver = 0;
+  xs.forEach((x, i) => { leftOver += (ys[i] - slope * x - height * ds[i]) ** 2; });
+  const free = points.length - (decay === null ? 2 : 3);
+  const error = Math.sqrt(((leftOver / free) * dd) / whole);
+  let size = 0;
+  for (const weight of weights) size += Math.abs(weight);
+  const doubt = 2 * error + offset * size;
+  return { slope, low: slope - doubt, high: slope + doubt, height, leftOver };
+}
+
+/**
+ * The slope in volts an hour once the surface charge is accounted for. A surface charge that
+ * still falls only makes the line steeper than the truth, so the line bounds it on one side.
+ * @param {[number, number][]} points
+ * @param {number} offset
+ */
+function slopeOf(points, offset) {
+  const line = fit(points, null, offset);
+  const fits = DECAY_HOURS.map((decay) => fit(points, decay, offset));
+  const best = fits.reduce((kept, one) => (one.leftOver < kept.leftOver ? one : kept));
+  const likely = fits.filter((one) => one.leftOver <= best.leftOver * STILL_FITS);
+  let low = Math.min(...likely.map((one) => one.low));
+  let high = Math.max(...likely.map((one) => one.high));
+  if (best.height > 0) low = Math.max(low, line.low);
+  else high = Math.min(high, line.high);
+  return interval(Math.min(Math.max(best.slope, low), high), low, high);
+}
+
+/**
+ * The smallest difference between two different readings: the meter's last digit.
+ * @param {ArrayLike<number>} volts
+ * @param {number} first
+ * @param {number} last
+ */
+function smallestStep(volts, first, last) {
+  const ordered = new Float64Array(last - first + 1);
+  for (let i = first; i <= last; i += 1) ordered[i - first] = volts[i];
+  ordered.sort();
+  let least = Infinity;
+  for (let i = 1; i < ordered.length; i += 1) {
+    const step = ordered[i] - ordered[i - 1];
+    if (step > SAME_READING && step < least) least = step;
+  }
+  return least === Infinity ? 0 : least;
 }
 
 /**
@@ -128,14 +198,14 @@ export function restSlope(rows, { first, last }, capacity, voltsPerPercent) {
   };
   let from = first;
   while (from <= last && times[from] < begin) from += 1;
-  if (last - from + 1 <= 3 || end - times[from] < SLOPE_SHORTEST) return found;
+  if (from > last || end - times[from] < SLOPE_SHORTEST) return found;
   const points = blockMeans(times, volts, from, last);
-  if (points.length <= 3) return found;
-  const { slope, error } = line(points);
-  const hours = (end - times[from]) / 3600;
-  const perHour = slope * 3600;
-  const doubt = 2 * error * 3600 + TEMPERATURE_VOLTS / hours;
-  found.slope = interval(perHour, perHour - doubt, perHour + doubt);
+  if (points.length < LEAST_POINTS) return found;
+  const inHours = points.map(
+    ([t, v]) => /** @type {[number, number]} */ ([(t - times[from]) / 3600, v]),
+  );
+  const offset = (TEMPERATURE_VOLTS + smallestStep(volts, from, last)) / 2;
+  found.slope = slopeOf(inHours, offset);
   found.draw = impliedDraw(found.slope, capacity, voltsPerPercent);
   return found;
 }

@@ -43,6 +43,7 @@ const CHARGING_UNTIL = 12.9;
 const CRANK_FALL = 0.7;
 const CRANK_BELOW = 12;
 const CRANK_LONGEST = 20;
+const RECOVERED = 0.7;
 const START_WITHIN = 60;
 const SHORT_DIP = 10;
 const DRIVING_DIP_BELOW = 12;
@@ -80,17 +81,21 @@ function slice(rows, from, to) {
 }
 
 /**
- * The row at which a dip that began at `first` is over, or -1 if it lasts too long.
+ * The row at which a dip that began at `first` is over, or -1 if it lasts too long. A weak
+ * battery does not come all the way back, so most of the way is enough.
  * @param {Rows} rows
  * @param {number} first
  * @param {number} before
  */
 function dipEnd(rows, first, before) {
   const start = rows.times[first];
+  let lowest = rows.volts[first];
   for (let i = first; i < rows.times.length; i += 1) {
     if (rows.times[i] - start > CRANK_LONGEST) return -1;
     if (i > first && rows.times[i] - rows.times[i - 1] > rows.gap) return -1;
-    if (rows.volts[i] >= before - CRANK_FALL / 2) return i;
+    lowest = Math.min(lowest, rows.volts[i]);
+    const most = lowest + (before - lowest) * RECOVERED;
+    if (rows.volts[i] >= Math.min(before - CRANK_FALL / 2, most)) return i;
   }
   return -1;
 }
