@@ -15,11 +15,11 @@ from build_tools.reasoning.findings import find
 from build_tools.reasoning.noisy_max import infer
 from build_tools.reasoning.planner import WORK_LIMIT
 from build_tools.reasoning.supply import judge_supply
+from build_tools.reasoning.triage_hold import hold_off
 from build_tools.reasoning.triage_plan import Asked, plan
 from build_tools.reasoning.triage_policy import (
     Matter,
     choose_next,
-    hold_off,
     is_gated,
     settle,
 )

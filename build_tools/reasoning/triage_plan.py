@@ -7,7 +7,7 @@ the gate it is handed; `triage_policy` decides what is advised.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from build_tools.reasoning.planner import (
@@ -113,6 +113,13 @@ class _Desk:
     network: Network
     worlds: Worlds
     hour: float
+    tables: dict[str, tuple[tuple[float, ...], ...]] = field(default_factory=dict)
+
+    def table(self, check: str) -> tuple[tuple[float, ...], ...]:
+        """Return P(level) of a check in each world, worked out once."""
+        if check not in self.tables:
+            self.tables[check] = level_table(self.network, self.worlds, check)
+        return self.tables[check]
 
     def is_supply_check(self, check: str) -> bool:
         """Return whether a check judges the supply and has levels to tell."""
@@ -132,8 +139,7 @@ class _Desk:
         if check not in self.network.finding_by_id:
             return 0.0
         total = 0.0
-        table = level_table(self.network, self.worlds, check)
-        for weight, row in zip(self.worlds.weights, table, strict=True):
+        for weight, row in zip(self.worlds.weights, self.table(check), strict=True):
             for chance in row[level + 1 :]:
                 total += weight * chance
         return total
@@ -147,7 +153,7 @@ class _Desk:
         causes = self.worlds.causes
         checks = []
         for offer in offers:
-            table = level_table(self.network, self.worlds, offer.check)
+            table = self.table(offer.check)
             checks.append(PlanCheck(offer.check, offer.cost, len(table[0]), table))
         return Situation(
             cause_ids=causes,

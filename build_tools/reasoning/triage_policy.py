@@ -56,7 +56,6 @@ _CONFIRMED: Final = 0.8
 _WORTH_SHARE: Final = 0.1
 _CLOSE_CALL: Final = 2 / 3
 MOST_NEXT: Final = 6
-MOST_HELD: Final = 6
 
 
 @dataclass(frozen=True)
@@ -244,39 +243,3 @@ def _first_on_supply(matter: Matter, worth: list[Priced], on_supply: list[Priced
     most = among[0].saving
     close = [one for one in among if one.saving >= most * _CLOSE_CALL or one is among[0]]
     return [min(close, key=lambda one: (one.offer.cost, -round(one.saving, 9), one.offer.check))]
-
-
-def hold_off(
-    matter: Matter, planning: Planning, repair: RepairChoice | None
-) -> tuple[dict[str, Any], ...]:
-    """List the parts not to buy yet by rule 7, likeliest first, each part once."""
-    held: dict[str, dict[str, Any]] = {}
-    for name in planning.causes:
-        cause = matter.catalogue.causes[name]
-        part = cause.repair.part
-        if part is None or (repair is not None and repair.cause == name):
-            continue
-        if part in held or (repair and matter.catalogue.causes[repair.cause].repair.part == part):
-            continue
-        price = cause.repair.price
-        held[part] = {
-            "part": part,
-            "cause": name,
-            "price_low": price.low,
-            "price_high": price.high,
-            "currency": price.currency,
-            "probability_at_fault": matter.posteriors[name],
-            "until": _until(matter, cause),
-        }
-    return tuple(held.values())[:MOST_HELD]
-
-
-def _until(matter: Matter, cause: Cause) -> dict[str, Any]:
-    """Say, as data, what would settle whether to buy a part."""
-    outside = not is_supply_cause(matter.catalogue, cause.id)
-    if outside and matter.supply.state != "sound":
-        return {"kind": "supply-sound"}
-    for one in cause.confirmed_by:
-        if one.check not in matter.findings.results:
-            return {"kind": "check", "check": one.check, "level": one.level}
-    return {"kind": "likelier", "cause": cause.id}
