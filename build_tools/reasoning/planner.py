@@ -46,10 +46,11 @@ __all__ = [
     "repairs_only_value",
 ]
 
-WORK_LIMIT = 120_000
-"""Worlds times states one decision may visit; our choice, made for a phone's browser."""
+WORK_LIMIT = 300_000
+"""Work one decision may take, as counted by `deepest_depth`; our choice, for a phone."""
 
 STATE_LIMIT = 300_000
+"""States the optimum may visit before it is called too large."""
 
 
 @dataclass(frozen=True)

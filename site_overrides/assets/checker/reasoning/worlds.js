@@ -1,0 +1,187 @@
+/**
+ * Reasoning room: sets of causes that may be present together, with their weights.
+ *
+ * Planning needs whole sets, not single posteriors, because a repair changes the set. Lists
+ * small sets of the likeliest causes and weighs them by the same model as inference. Larger
+ * sets, and causes that are no candidate, are left out. Same arithmetic as worlds.py.
+ */
+
+/** @import { Evidence, Network, Odds } from './network.js' */
+/** @import { Term } from './elimination-terms.js' */
+import { causeWeights, checkNames, checkWeights, termOf } from './elimination-terms.js';
+import { indexNetwork } from './network.js';
+import { ContradictoryEvidence } from './noisy-max.js';
+
+/** Most candidates a set can name; a set is kept in one 32-bit number. */
+export const CANDIDATE_LIMIT = 30;
+
+/**
+ * @typedef {{masks: number[], weights: number[], causes: string[]}} Worlds
+ * The sets considered: bit i of a mask means `causes[i]` is present. Every subset of a
+ * listed set is listed, the empty one first. `weights` add up to 1.
+ */
+
+/**
+ * Weigh every set of at most `mostPresent` candidates given the evidence.
+ *
+ * @param {Network} network
+ * @param {Odds} odds
+ * @param {Evidence} evidence
+ * @param {{candidates: string[], mostPresent?: number}} options causes that are no
+ *   candidate count as absent
+ * @returns {Worlds}
+ * @throws {ContradictoryEvidence | RangeError}
+ */
+export function enumerateWorlds(network, odds, evidence, { candidates, mostPresent = 2 }) {
+  const places = placesOf(network, candidates);
+  const { present, absent } = causeWeights(network, odds);
+  const masks = listMasks(places.length, mostPresent);
+  const sets = masks.map((mask) => membersOf(places, mask));
+  let weights = sets.map((members) => {
+    let weight = 1;
+    for (const place of members) {
+      weight *= present[place] / absent[place];
+    }
+    return weight;
+  });
+  for (const term of observedTerms(network, evidence)) {
+    const chances = sets.map((members) => chanceOf(term, members));
+    weights = weights.map((weight, world) => weight * chances[world]);
+    const largest = weights.reduce((most, weight) => Math.max(most, weight), 0);
+    if (largest === 0) throw new ContradictoryEvidence(observedIds(network, evidence));
+    // Rescaled after every finding, so that a long case does not run into zero.
+    weights = weights.map((weight) => weight / largest);
+  }
+  let total = 0;
+  for (const weight of weights) total += weight;
+  return { masks, weights: weights.map((weight) => weight / total), causes: candidates.slice() };
+}
+
+/**
+ * Give P(level) of one finding in each world, in the order of the masks.
+ *
+ * @param {Network} network
+ * @param {Worlds} worlds
+ * @param {string} findingId
+ * @returns {number[][]}
+ */
+export function levelTable(network, worlds, findingId) {
+  const finding = indexNetwork(network).findingById.get(findingId);
+  if (!finding) throw new RangeError(`"${findingId}" is no finding of this network`);
+  const places = placesOf(network, worlds.causes);
+  // Distinct weights keep every level a state of its own.
+  const term = termOf(network, finding, finding.levels.map((_, level) => level + 1));
+  return worlds.masks.map((mask) => massesOf(term, membersOf(places, mask)));
+}
+
+/**
+ * @param {Network} network
+ * @param {string[]} candidates
+ */
+function placesOf(network, candidates) {
+  if (candidates.length > CANDIDATE_LIMIT) {
+    throw new RangeError(`${candidates.length} candidates, ${CANDIDATE_LIMIT} are allowed`);
+  }
+  if (new Set(candidates).size !== candidates.length) {
+    throw new RangeError('a candidate is named twice');
+  }
+  const { causePlace } = indexNetwork(network);
+  return candidates.map((name) => {
+    const place = causePlace.get(name);
+    if (place === undefined) {
+      throw new RangeError(`candidate "${name}" is no cause of this network`);
+    }
+    return place;
+  });
+}
+
+/**
+ * List the sets by size, then in the order of the candidates.
+ *
+ * @param {number} count
+ * @param {number} mostPresent
+ * @returns {number[]}
+ */
+function listMasks(count, mostPresent) {
+  const masks = [0];
+  /** @type {{mask: number, next: number}[]} */
+  let level = [{ mask: 0, next: 0 }];
+  for (let size = 1; size <= Math.min(count, mostPresent); size += 1) {
+    level = level.flatMap(({ mask, next }) => {
+      const larger = [];
+      for (let bit = next; bit < count; bit += 1) {
+        larger.push({ mask: mask | (1 << bit), next: bit + 1 });
+      }
+      return larger;
+    });
+    for (const { mask } of level) masks.push(mask);
+  }
+  return masks;
+}
+
+/**
+ * @param {number[]} places
+ * @param {number} mask
+ */
+function membersOf(places, mask) {
+  return places.filter((_, bit) => ((mask >> bit) & 1) === 1);
+}
+
+/**
+ * @param {Network} network
+ * @param {Evidence} evidence
+ */
+function observedIds(network, evidence) {
+  return network.findings.map(({ id }) => id).filter((id) => Object.hasOwn(evidence, id));
+}
+
+/**
+ * @param {Network} network
+ * @param {Evidence} evidence
+ * @returns {Term[]}
+ */
+function observedTerms(network, evidence) {
+  checkNames(network, evidence);
+  return network.findings
+    .filter((finding) => Object.hasOwn(evidence, finding.id))
+    .map((finding) => {
+      const weights = evidence[finding.id];
+      const largest = checkWeights(finding, weights);
+      if (largest === 0) throw new ContradictoryEvidence([finding.id]);
+      return termOf(network, finding, Array.from(weights, (weight) => weight / largest));
+    });
+}
+
+/**
+ * Give the chance of each state: the leak, max-ed with each member in turn.
+ *
+ * @param {Term} term
+ * @param {number[]} members
+ * @returns {number[]}
+ */
+function massesOf(term, members) {
+  const masses = term.leak.slice();
+  for (const place of members) {
+    const link = term.links.get(place);
+    if (!link) continue;
+    let below = 0;
+    masses.forEach((mass, state) => {
+      const reach = link.reach[state];
+      masses[state] = mass * reach + below * link.mass[state];
+      below += mass;
+    });
+  }
+  return masses;
+}
+
+/**
+ * @param {Term} term
+ * @param {number[]} members
+ */
+function chanceOf(term, members) {
+  let total = 0;
+  massesOf(term, members).forEach((mass, state) => {
+    total += mass * term.weights[state];
+  });
+  return total;
+}

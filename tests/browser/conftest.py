@@ -1,0 +1,67 @@
+"""Real Chromium for the browser's modules, served from a local address."""
+
+from __future__ import annotations
+
+import shutil
+import threading
+from functools import partial
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+
+import pytest
+
+ASSETS = Path(__file__).parents[2] / "site_overrides" / "assets"
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args(browser_type_launch_args):
+    """Use the system's Chromium; as root it starts only without its sandbox."""
+    chromium = shutil.which("chromium") or shutil.which("google-chrome")
+    return {
+        **browser_type_launch_args,
+        "executable_path": chromium,
+        "args": ["--no-sandbox", "--disable-dev-shm-usage"],
+    }
+
+
+@pytest.fixture(scope="session")
+def base_url():
+    """Stand in for the plugin's own fixture, whose form pytest 9 warns about."""
+    return
+
+
+class QuietHandler(SimpleHTTPRequestHandler):
+    """Serve the modules, and an empty page at the root for them to be imported into."""
+
+    def do_GET(self):
+        if self.path != "/":
+            super().do_GET()
+            return
+        page = b"<!doctype html><html lang=en><title>modules</title></html>"
+        self.send_response(200)
+        self.send_header("Content-Type", "text/html; charset=utf-8")
+        self.send_header("Content-Length", str(len(page)))
+        self.end_headers()
+        self.wfile.write(page)
+
+    def log_message(self, *arguments):
+        pass
+
+
+@pytest.fixture(scope="session")
+def assets_server():
+    """Serve the assets folder as it is in the repository, and give the address."""
+    handler = partial(QuietHandler, directory=str(ASSETS))
+    with ThreadingHTTPServer(("127.0.0.1", 0), handler) as server:
+        thread = threading.Thread(target=server.serve_forever, daemon=True)
+        thread.start()
+        yield f"http://127.0.0.1:{server.server_address[1]}"
+        server.shutdown()
+        thread.join()
+
+
+@pytest.fixture
+def module_page(page, assets_server):
+    """Open a page on which `await import('/checker/...')` works."""
+    page.goto(f"{assets_server}/")
+    return page
