@@ -243,7 +243,9 @@ def _word_const(error: ValidationError) -> tuple[str, str]:
 
 def _word_pattern(error: ValidationError) -> tuple[str, str]:
     title = _schema(error).get("title", "the expected form")
-    mend = _schema(error).get("description", "see the template of this kind in symptoms/_template")
+    # A key may describe itself anew; how its text must be written stays in the comment.
+    how = _schema(error).get("$comment") or _schema(error).get("description")
+    mend = how or "see the template of this kind in symptoms/_template"
     return f"{_subject(error)}: {quote(_value(error))} is not {title}", mend[:1].lower() + mend[1:]
 
 

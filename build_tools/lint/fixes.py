@@ -27,10 +27,12 @@ def tidy(text: str, kind: str) -> str:
     The text comes back unchanged when it cannot be read or when tidying would change what
     it says.
     """
+    tidied = _in_order(_without_stray_space(text), _schema_name(kind))
+    if tidied == text:
+        return text
     before, problems = read(text, "")
     if before is None or problems:
         return text
-    tidied = _in_order(_without_stray_space(text), _schema_name(kind))
     after, problems = read(tidied, "")
     same = after is not None and not problems and _plain(after.value) == _plain(before.value)
     return tidied if same else text

@@ -1,0 +1,56 @@
+"""A started entry reads and fits its kind before a word of it is changed."""
+
+import shutil
+from datetime import date
+
+import pytest
+
+from build_tools.data.folders import KINDS, PROJECT
+from build_tools.data.schema_check import check_document
+from build_tools.data.yaml_reader import read
+from build_tools.lint.fixes import tidy
+from build_tools.lint.registry import lint
+from build_tools.scaffold.new_entry import plan_entry
+
+TODAY = date(2026, 11, 25)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_template_reads_fits_and_is_tidy(tmp_path, kind):
+    ((path, text),) = plan_entry(tmp_path, kind, "brand-new-entry", today=TODAY)
+    assert path.name == "brand-new-entry.yml"
+    document, problems = read(text, path.name)
+    assert problems == []
+    assert check_document(document, kind) == []
+    assert document.value["id"] == "brand-new-entry"
+    assert document.value.get("reviewed", "2026-11-25") == "2026-11-25"
+    assert tidy(text, kind) == text
+    assert "NEW-" not in text
+    assert "SYMPTOM-ID" not in text
+
+
+def test_a_started_symptom_with_its_case_adds_no_error_to_the_shipped_knowledge(tmp_path):
+    shutil.copytree(PROJECT / "symptoms", tmp_path / "symptoms")
+    before = {(one.code, one.span) for one in lint(tmp_path, today=TODAY)}
+    files = plan_entry(tmp_path, "symptom", "lamps-dim-at-idle", today=TODAY, with_case=True)
+    assert [path.name for path, _ in files] == [
+        "lamps-dim-at-idle.yml",
+        "lamps-dim-at-idle-case.yml",
+    ]
+    for path, text in files:
+        path.write_text(text, encoding="utf-8")
+    after = [one for one in lint(tmp_path, today=TODAY) if (one.code, one.span) not in before]
+    assert [one for one in after if one.severity.value == "error"] == []
+
+
+@pytest.mark.parametrize("name", ["Lamps", "1-lamp", "a--b", "a-", "", "x" * 49, "../etc", "a b"])
+def test_bad_id_is_refused_with_an_example(tmp_path, name):
+    with pytest.raises(ValueError, match="is not an id"):
+        plan_entry(tmp_path, "cause", name, today=TODAY)
+
+
+def test_taken_id_is_refused_across_symptoms_causes_and_checks(tmp_path):
+    (tmp_path / "checks").mkdir()
+    (tmp_path / "checks" / "same-name.yml").write_text("x")
+    with pytest.raises(ValueError, match="exists already in checks/"):
+        plan_entry(tmp_path, "cause", "same-name", today=TODAY)

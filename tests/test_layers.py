@@ -1,0 +1,135 @@
+"""Rooms import only lower rooms, and nothing grows past its size.
+
+Imports are read with the standard library's ast, relative ones resolved. A folder that is
+not in the list fails, so a new room must be thought about.
+"""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+PROJECT = Path(__file__).parents[1]
+TOOLS = PROJECT / "build_tools"
+# Each room and what it may import; the top holds cli*.py and __main__.py.
+ROOMS = {
+    "data": set(),
+    "model": {"data"},
+    "reasoning": {"data", "model"},
+    "lint": {"data", "model", "reasoning"},
+    "output": {"data", "model", "reasoning"},
+    "scaffold": {"data", "model", "lint"},
+}
+PURE = "reasoning"
+# The parts of room data that open files or know YAML; reasoning may use the rest of it.
+NOT_FOR_PURE = {"yaml_reader", "document_reader", "schema_check", "folders"}
+IMPURE = {
+    "yaml", "jsonschema", "mkdocs", "pathlib", "datetime", "random", "os", "io", "sys", "time",
+    "subprocess", "urllib", "socket", "tempfile", "shutil", "logging",
+}  # fmt: skip
+# Hands the whole environment on to the site generator's process and reads nothing from it.
+HANDS_ON_ENVIRONMENT = "output/build_site.py"
+LONGEST_FUNCTION, LONGEST_MODULE, MOST_PARAMETERS = 40, 400, 5
+MODULES = sorted(TOOLS.rglob("*.py"))
+
+
+def imported(path):
+    """Yield every module a file imports, relative imports resolved."""
+    package = path.relative_to(PROJECT).with_suffix("").parts[:-1]
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            base = package[: len(package) - node.level + 1] if node.level else ()
+            stem = ".".join([*base, *([node.module] if node.module else [])])
+            yield stem
+            yield from (f"{stem}.{alias.name}" for alias in node.names)
+
+
+def room_of(path):
+    parts = path.relative_to(TOOLS).parts
+    return parts[0] if len(parts) > 1 else "top"
+
+
+def test_every_folder_is_a_known_room():
+    folders = {
+        path.name for path in TOOLS.iterdir() if path.is_dir() and path.name != "__pycache__"
+    }
+    assert folders == set(ROOMS)
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(TOOLS)))
+def test_imports_point_downwards(path):
+    room = room_of(path)
+    if room == "top":
+        return
+    for name in imported(path):
+        parts = name.split(".")
+        if parts[0] != "build_tools" or len(parts) == 1:
+            continue
+        assert parts[1] in ROOMS[room] | {room}, f"{room} imports {name}"
+
+
+@pytest.mark.parametrize(
+    "path", [p for p in MODULES if room_of(p) == PURE], ids=lambda path: path.name
+)
+def test_reasoning_is_pure(path):
+    used = {name.split(".")[0] for name in imported(path)}
+    assert not used & IMPURE
+    data = {name.split(".")[2] for name in imported(path) if name.startswith("build_tools.data.")}
+    assert not data & NOT_FOR_PURE
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    called = {
+        node.func.id
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+    }
+    assert not called & {"open", "print", "input", "exit", "eval", "exec"}
+
+
+def test_only_output_hook_knows_mkdocs():
+    users = {
+        str(p.relative_to(TOOLS))
+        for p in MODULES
+        if any(n.split(".")[0] == "mkdocs" for n in imported(p))
+    }
+    assert users <= {"output/mkdocs_hook.py", "output/build_site.py"}
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(TOOLS)))
+def test_only_the_command_line_prints_or_exits(path):
+    if room_of(path) == "top":
+        return
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+            assert node.func.id not in {"print", "exit", "input"}, f"line {node.lineno}"
+        if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
+            asked = f"{node.value.id}.{node.attr}"
+            if asked == "os.environ" and path == TOOLS / HANDS_ON_ENVIRONMENT:
+                continue
+            assert asked not in {"sys.exit", "os.environ", "os.getenv"}, f"line {node.lineno}"
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(TOOLS)))
+def test_sizes_are_kept(path):
+    text = path.read_text(encoding="utf-8")
+    assert len(text.splitlines()) <= LONGEST_MODULE
+    tree = ast.parse(text)
+    for node in ast.walk(tree):
+        if not isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            continue
+        doc = ast.get_docstring(node, clean=False) or ""
+        # A rule's explanation is its docstring; what counts is the code.
+        length = node.end_lineno - node.lineno + 1 - (doc.count("\n") + 1 if doc else 0)
+        assert length <= LONGEST_FUNCTION, f"{node.name} has {length} lines"
+        given = [*node.args.posonlyargs, *node.args.args]
+        names = [one.arg for one in given if one.arg not in {"self", "cls"}]
+        assert len(names) <= MOST_PARAMETERS, f"{node.name} has {len(names)} parameters"
+        assert ast.get_docstring(node) or node.name.startswith("_") or not _is_public(node, tree)
+    assert ast.get_docstring(tree), "a module says which room it is"
+
+
+def _is_public(node, tree):
+    """Tell whether a function is a module's own, not one inside another function or class."""
+    return node in tree.body
