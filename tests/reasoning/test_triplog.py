@@ -1,0 +1,464 @@
+"""Checks of the log reader and the trip analysis.
+
+Sources: trip traces T1-T10 and warm-up traces W1-W6 were worked out by hand from the general
+denominator of 13 CCR 1968.2(d)(4.3.2) (600 s, 300 s at 25 mph, 30 s idle, 20 degF, 8,000 ft; from
+memory) and from the warm-up cycle of several vehicle makers' texts (rise 40 degF, 160 degF;
+second-hand). Separators are checked against Python's own csv module.
+"""
+
+import csv
+import io
+import time
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from build_tools.data.csv_reader import find_delimiter, read_table, split_line
+from build_tools.data.csv_values import (
+    clock_seconds,
+    column_numbers,
+    column_times,
+    number_of,
+    unit_of,
+)
+from build_tools.model.readiness_assemble import load_readiness
+from build_tools.reasoning.triplog import analyse_trip
+from build_tools.reasoning.triplog_columns import Column, guess_mapping, read_trip
+
+READINESS, _ = load_readiness(Path(__file__).resolve().parents[2])
+EVERY = ["catalyst", "oxygen-sensor", "oxygen-sensor-heater", "evaporative-system", "secondary-air"]
+
+
+def log(legs, *, ambient=14, pressure=100, coolant=None, extra="", step=1):
+    """Write a log of (seconds, km/h) legs with the engine on, and one closing sample."""
+    speeds = [speed for seconds, speed in legs for _ in range(0, seconds, step)]
+    speeds.append(legs[-1][1])
+    lines = [
+        "Time (s),Engine RPM,Vehicle speed (km/h),Ambient (degC),Baro (kPa),Coolant (degC)" + extra
+    ]
+    for number, speed in enumerate(speeds):
+        heat = 20 if coolant is None else coolant(number, len(speeds))
+        air = "" if ambient is None else ambient
+        lines.append(
+            f"{number * step},{800 if speed == 0 else 2000},{speed},{air},{pressure},{heat}"
+        )
+    return "\n".join(lines) + "\n"
+
+
+def report(text, incomplete=EVERY, **more):
+    table = read_table(text)
+    assert table.state == "ok"
+    return analyse_trip(read_trip(table, **more), READINESS.monitors, incomplete)
+
+
+T1 = [(120, 0), (360, 60), (240, 30)]
+# (name, legs, ambient, pressure, total, at speed, longest idle, strict, lenient)
+TRACES = [
+    ("T1", T1, 14, 100, 720, 360, 120, "met", "met"),
+    ("T2", [(120, 0), (360, 60), (119, 30)], 14, 100, 599, 360, 120, "not-met", "not-met"),
+    ("T3", [(120, 0), (299, 60), (300, 30)], 14, 100, 719, 299, 120, "not-met", "not-met"),
+    ("T4", [(29, 0), (360, 60), (240, 30)], 14, 100, 629, 360, 29, "not-met", "not-met"),
+    ("T5", [(30, 0), (150, 60), (270, 30), (150, 60)], 14, 100, 600, 300, 30, "met", "met"),
+    ("T6", [(20, 0), (300, 60), (20, 0), (300, 30)], 14, 100, 640, 300, 20, "not-met", "not-met"),
+    ("T7", [(120, 0), (360, 40), (240, 30)], 14, 100, 720, 0, 120, "not-met", "met"),
+    ("T8", T1, -7, 100, 0, 0, 0, "not-met", "not-met"),
+    ("T9", T1, -6, 100, 720, 360, 120, "met", "met"),
+    ("T10", T1, 14, 74, 0, 0, 0, "not-met", "not-met"),
+]
+
+
+@pytest.mark.parametrize("trace", TRACES, ids=[trace[0] for trace in TRACES])
+def test_analyse_trip_when_given_a_worked_trace_then_every_figure_holds(trace):
+    _, legs, ambient, pressure, seconds, fast, idle, strict, lenient = trace
+    told = report(log(legs, ambient=ambient, pressure=pressure))
+    assert told.general["total"].low == told.general["total"].high == seconds
+    assert told.general["strict"].low == fast
+    assert told.general["idle"].low == idle
+    assert (told.general_strict, told.general_lenient) == (strict, lenient)
+
+
+WARM_UPS = [
+    # (name, start, peak, spark strict, spark lenient, diesel)
+    ("W1", 20, 90, "met", "met", "met"),
+    ("W2", 60, 90, "met", "met", "met"),
+    ("W3", 70, 92, "not-met", "not-met", "not-met"),
+    ("W4", 20, 71, "not-met", "met", "met"),
+    ("W5", 20, 65, "not-met", "not-met", "met"),
+    ("W6", -10, 72, "met", "met", "met"),
+]
+
+
+@pytest.mark.parametrize("trace", WARM_UPS, ids=[trace[0] for trace in WARM_UPS])
+def test_analyse_trip_when_given_a_warm_up_then_the_cycle_is_judged(trace):
+    _, start, peak, strict, lenient, diesel = trace
+    text = log(T1, coolant=lambda n, size: start + (peak - start) * n / (size - 1))
+    told = report(text).warm_up
+    assert (told["spark_strict"], told["spark_lenient"], told["diesel"]) == (
+        strict,
+        lenient,
+        diesel,
+    )
+
+
+def test_analyse_trip_when_a_channel_is_missing_then_it_is_unknown_and_never_met():
+    told = report(log(T1, ambient=None))
+    assert told.general_strict == "unknown"
+    assert told.general["total"].low == 0
+    assert told.general["total"].high == 720
+    # A trip too short stays not met whatever the air was.
+    assert report(log([(60, 0), (60, 60)], ambient=None)).general_strict == "not-met"
+
+
+def test_analyse_trip_when_the_driver_tells_the_air_then_it_counts():
+    told = report(log(T1, ambient=None), constants={"ambient": 14})
+    assert told.general_strict == "met"
+
+
+def test_analyse_trip_when_the_log_has_a_gap_then_it_is_not_counted():
+    lines = log(T1).splitlines()
+    # Samples 200 to 210 are lost: a gap of 12 s while driving.
+    told = report("\n".join(lines[:200] + lines[211:]))
+    assert told.gap_seconds == 12
+    assert told.general["total"].low == 720 - 12
+    # A gap in the middle of an idle breaks it.
+    told = report("\n".join(lines[:26] + lines[37:]))
+    assert told.general["idle"].low < 120 - 12
+
+
+def test_analyse_trip_when_samples_are_slow_then_values_are_held_for_five_seconds():
+    assert report(log(T1, step=5)).general_strict == "met"
+    assert report(log(T1, step=6)).general["total"].low == 0
+
+
+def test_analyse_trip_when_the_clock_of_the_car_shows_a_late_start_then_it_is_possible_only():
+    lines = log([(100, 0), (320, 60), (100, 30)]).splitlines()
+    late = [lines[0] + ",Run time since engine start (s)"]
+    late += [f"{line},{200 + number}" for number, line in enumerate(lines[1:])]
+    told = report("\n".join(late))
+    assert told.start.missed == 200
+    assert told.general["total"].low == 520
+    assert told.general["total"].verdict == "unknown"
+    assert told.metrics["start-coolant"].low is None
+
+
+@pytest.mark.parametrize(
+    ("volts", "verdict", "low"),
+    [
+        (lambda _: 14.1, "none-seen", 0),
+        (lambda n: 10.9 if 100 <= n < 160 else 14.1, "low-seen", 60),
+        (lambda n: 9 if n < 5 else 14.1, "none-seen", 0),
+        (lambda _: "", "unknown", 0),
+    ],
+)
+def test_watch_voltage_when_it_dips_then_cranking_is_left_out(volts, verdict, low):
+    lines = log(T1).splitlines()
+    text = "\n".join(
+        [
+            lines[0] + ",Control module voltage (V)",
+            *(f"{line},{volts(n)}" for n, line in enumerate(lines[1:])),
+        ]
+    )
+    told = report(text).voltage
+    assert (told.verdict, told.seconds_low) == (verdict, low)
+
+
+def test_watch_voltage_when_the_engine_is_cranked_again_then_that_dip_is_left_out():
+    lines = ["Time (s),RPM,Speed (km/h),Battery voltage (V)"]
+    for n in range(100):
+        cranking = 50 <= n < 53
+        lines.append(f"{n},{200 if cranking else 800},0,{9.5 if cranking or n == 54 else 14.2}")
+    told = report("\n".join(lines)).voltage
+    assert told.verdict == "none-seen"
+    assert told.lowest == 14.2
+
+
+def test_analyse_trip_when_the_drive_held_what_monitors_need_then_it_says_which():
+    warm = lambda n, _: min(90, 15 + n * 0.25)  # noqa: E731 - a plain ramp
+    legs = (
+        [(150, 0), (400, 80)] + [(2, speed) for speed in range(80, 10, -4)] + [(240, 30), (60, 0)]
+    )
+    told = {one.id: one for one in report(log(legs, coolant=warm)).monitors}
+    assert told["catalyst"].chance == "could"
+    assert told["oxygen-sensor"].chance == "could"
+    assert told["oxygen-sensor-heater"].chance == "could"
+    # No fuel level in this log: it stays unknown, and that is said.
+    assert told["evaporative-system"].chance == "unknown"
+    assert {one.metric for one in told["evaporative-system"].missing} == {"fuel-level"}
+
+
+def test_analyse_trip_when_the_drive_was_short_then_it_says_what_was_missing():
+    told = {one.id: one for one in report(log([(30, 0), (100, 70), (60, 30)])).monitors}
+    assert told["catalyst"].chance == "could-not"
+    assert {one.metric for one in told["catalyst"].missing} == {"peak-coolant", "longest-cruise"}
+    cruise = next(one for one in told["catalyst"].missing if one.metric == "longest-cruise")
+    assert (cruise.low, cruise.at_least, cruise.source) == (100, 300, "common-practice")
+
+
+def test_analyse_trip_when_there_are_stretches_then_they_are_named():
+    kinds = [
+        (one.kind, one.start, one.end)
+        for one in report(log(T1[:1] + [(100, 80)] + [(2, s) for s in range(76, 10, -4)])).stretches
+    ]
+    assert ("idle", 0, 120) in kinds
+    assert ("cruise", 120, 228) in kinds
+    assert any(kind == "coast-down" for kind, _, _ in kinds)
+
+
+@pytest.mark.parametrize(
+    ("text", "state"),
+    [
+        ("", "empty"),
+        ("  \r\n\n ", "empty"),
+        ("\x00\x01\x02PNG", "binary"),
+        ("\x7fELF\x01\x02\x03\x04\x05\x06", "binary"),
+        ("just words\nand more words here too\n", "no-rows"),
+        ("word\nword\nword\n", "one-column"),
+        ("Time,Speed\n", "no-rows"),
+        ("12345", "one-column"),
+        ("x" * 64_000_001, "too-large"),
+    ],
+)
+def test_read_table_when_it_is_no_log_then_the_state_says_why(text, state):
+    assert read_table(text).state == state
+
+
+@pytest.mark.parametrize("delimiter", [",", ";", "\t", "|", "^", "~", "!", " "])
+@pytest.mark.parametrize("decimal", [".", ","])
+def test_read_table_when_separators_vary_then_numbers_are_the_same(delimiter, decimal):
+    if delimiter == decimal:
+        pytest.skip("the same sign cannot do both")
+    rows = [["Time", "Speed", "Volts"]] + [
+        [f"{n}{decimal}5", f"{n * 7 % 90}", f"14{decimal}{n % 10}"] for n in range(30)
+    ]
+    text = "\r\n".join(delimiter.join(row) for row in rows)
+    table = read_table(text)
+    assert (table.delimiter, table.decimal) == (delimiter, decimal)
+    assert column_numbers(table, 0)[0] == [n + 0.5 for n in range(30)]
+    assert column_numbers(table, 2)[0] == [float(f"14.{n % 10}") for n in range(30)]
+
+
+def test_split_line_when_quoted_then_it_agrees_with_the_standard_csv_module():
+    lines = [
+        'a,"b,c",d',
+        '"say ""so""",2,""',
+        '"x", "y" ,z',
+        "plain,,",
+        '"a;b";c',
+    ]
+    for line in lines:
+        expected = next(csv.reader(io.StringIO(line), skipinitialspace=True))
+        assert split_line(line, ",") == [cell.strip() for cell in expected]
+
+
+CELL = st.text(st.sampled_from('ab1.5-",;\t '), max_size=6)
+
+
+@settings(max_examples=1_000, deadline=None, derandomize=True)
+@given(st.lists(CELL, min_size=2, max_size=5))
+def test_split_line_when_written_by_the_standard_csv_module_then_it_reads_back(cells):
+    out = io.StringIO()
+    csv.writer(out, quoting=csv.QUOTE_ALL, lineterminator="").writerow(cells)
+    assert split_line(out.getvalue(), ",") == [cell.strip() for cell in cells]
+
+
+def test_read_table_when_rows_are_bad_then_they_are_counted_with_reasons():
+    table = read_table('Time,Speed\n0,1\n1\n2,3,4\n"3,4\n5,6\nTime,Speed\n7,8,\n')
+    assert [row[0] for row in table.rows] == ["0", "5", "7"]
+    assert table.bad == {
+        "too-few-cells": 1,
+        "too-many-cells": 1,
+        "open-quote": 1,
+        "header-again": 1,
+    }
+    assert [(one.line, one.reason) for one in table.first_bad if one.reason == "too-few-cells"] == [
+        (3, "too-few-cells")
+    ]
+
+
+def test_read_table_when_lines_stand_above_the_table_then_they_are_stepped_over():
+    table = read_table("My car log\nDate: today\n\nTime (s);Speed\ns;km/h\n0;5\n1;6\n")
+    assert table.header == ("Time (s)", "Speed")
+    assert table.units_row == ("s", "km/h")
+    assert table.preamble == 2
+    assert len(table.rows) == 2
+
+
+def test_read_table_when_there_is_no_header_then_columns_are_numbered():
+    table = read_table("0,10,800\n1,20,900\n")
+    assert table.header == ("column 1", "column 2", "column 3")
+    assert len(table.rows) == 2
+
+
+@pytest.mark.parametrize(
+    ("header", "unit"),
+    [
+        ("Speed (km/h)", "km/h"),
+        ("Speed [mph]", "mph"),
+        ("Coolant temp (\u00b0C)", "degC"),
+        ("Coolant temp (\u00b0F)", "degF"),
+        ("coolant_degC", "degC"),
+        ("Vehicle speed kmh", "km/h"),
+        ("Voltage_V", None),
+        ("Battery (V)", "V"),
+        ("Time (ms)", "ms"),
+        ("Bank 1 Sensor C", None),
+        ("RPM", None),
+        ("Baro (inHg)", "inHg"),
+    ],
+)
+def test_unit_of_when_a_header_names_one_then_it_is_found(header, unit):
+    assert unit_of(header) == unit
+
+
+@pytest.mark.parametrize(
+    ("cell", "decimal", "value"),
+    [
+        ("1.5", ".", 1.5),
+        ("1,5", ",", 1.5),
+        ("-.5", ".", -0.5),
+        ("1,234.5", ".", 1234.5),
+        ("1.234,5", ",", 1234.5),
+        ("1e3", ".", 1000),
+        ("1_0", ".", None),
+        ("nan", ".", None),
+        ("inf", ".", None),
+        ("0x10", ".", None),
+        ("1e999", ".", None),
+        ("\u0663", ".", None),
+        ("12 V", ".", None),
+    ],
+)
+def test_number_of_when_cells_vary_then_only_numbers_are_read(cell, decimal, value):
+    assert number_of(cell, decimal) == value
+
+
+@pytest.mark.parametrize(
+    ("cell", "seconds"),
+    [
+        ("07:18:16.5", 26296.5),
+        ("2026-11-25 07:18:16", 26296),
+        ("2026-11-25T07:18:16.250Z", 26296.25),
+        ("25.11.2026 07:18:16,5", 26296.5),
+        ("12:00:00 AM", 0),
+        ("1:00:00 PM", 46800),
+        ("01:30.5", 90.5),
+        ("7", None),
+        ("later", None),
+    ],
+)
+def test_clock_seconds_when_times_are_written_differently_then_they_are_read(cell, seconds):
+    assert clock_seconds(cell) == seconds
+
+
+def test_column_times_when_midnight_passes_then_time_goes_on():
+    table = read_table("Time,Speed\n23:59:58,1\n23:59:59,1\n00:00:00,1\n00:00:01,1\n")
+    assert column_times(table, 0) == ([86398.0, 86399.0, 86400.0, 86401.0], True)
+
+
+def test_guess_mapping_when_headers_are_usual_then_roles_are_found():
+    header = "Timestamp,Run time since engine start (s),Engine RPM (rpm),Engine speed target,Vehicle speed (mph),Engine coolant temperature (\u00b0F),Ambient air temperature (\u00b0F),Control module voltage (V),O2 sensor voltage (V),Fuel level (%),Barometric pressure (kPa)"
+    table = read_table(
+        f"{header}\n" + "\n".join(f"{n},{n},800,1,10,68,57,14.1,0.4,50,100" for n in range(3))
+    )
+    found = {role: one.column for role, one in guess_mapping(table).items()}
+    assert found == {
+        "time": 0,
+        "run-time": 1,
+        "rpm": 2,
+        "speed": 4,
+        "coolant": 5,
+        "ambient": 6,
+        "voltage": 7,
+        "fuel": 9,
+        "pressure": 10,
+    }
+    trip = read_trip(table)
+    assert trip.channels["coolant"] == [20.0] * 3  # 68 degF
+    assert trip.channels["speed"] == [16.09344] * 3  # 10 mph
+    assert not trip.whole_speed
+
+
+def test_read_trip_when_units_are_not_told_then_the_guess_is_said():
+    text = "t,speed,rpm\n" + "\n".join(f"{n * 1000},{n},800" for n in range(5))
+    trip = read_trip(read_table(text))
+    assert trip.times == [0, 1, 2, 3, 4]
+    assert set(trip.assumed) == {"time", "speed", "rpm"}
+
+
+def test_read_trip_when_a_mapping_is_given_then_it_replaces_the_guess():
+    text = "a,b,c\n" + "\n".join(f"{n},{n * 10},800" for n in range(5))
+    trip = read_trip(
+        read_table(text), {"time": Column(0, "s"), "speed": Column(1, "mph"), "rpm": Column(2)}
+    )
+    assert trip.channels["speed"][1] == 16.09344
+    assert read_trip(read_table(text)).state == "no-time"
+    assert read_trip(read_table(text), {"time": Column(9)}).state == "no-time"
+
+
+def test_read_trip_when_values_are_impossible_then_they_are_dropped_and_counted():
+    trip = read_trip(
+        read_table("Time (s),Speed (km/h),Coolant (degC)\n0,10,20\n1,9999,20\n0.5,10,20\n2,x,20\n")
+    )
+    assert trip.channels["speed"] == [10, None, None]
+    assert trip.dropped == {"time-backwards": 1, "speed-unreadable": 1, "speed-out-of-range": 1}
+
+
+def test_read_table_when_the_log_is_long_then_it_is_read_in_reasonable_time():
+    row = "{:.1f},{},{},{},14,100,14.1,50\n"
+    text = "Time (s),Speed (km/h),RPM,Coolant (degC),Ambient (degC),Baro (kPa),Battery (V),Fuel level (%)\n"
+    text += "".join(
+        row.format(n / 10, n % 120, 800 + n % 3000, 20 + min(70, n // 100)) for n in range(200_000)
+    )
+    begin = time.perf_counter()
+    table = read_table(text)
+    seconds = time.perf_counter() - begin
+    assert len(table.rows) == 200_000
+    assert seconds < 20  # 1 to 2 s here; the limit leaves room for a slow machine
+    told = analyse_trip(read_trip(table), READINESS.monitors, EVERY)
+    assert told.state == "ok"
+    assert told.duration == pytest.approx(19_999.9)
+
+
+NASTY = st.one_of(
+    st.text(max_size=80),
+    st.lists(
+        st.lists(
+            st.sampled_from(
+                ["1", "2,5", "3.5", "", '"', '"a', "x", "\n", "12:00:01", "nan", "9" * 70]
+            ),
+            max_size=5,
+        ).map(",".join),
+        max_size=8,
+    ).map("\n".join),
+    st.lists(
+        st.tuples(st.integers(-5, 50), st.integers(0, 300), st.integers(0, 3000)), max_size=20
+    ).map(lambda rows: "time;speed;rpm\n" + "\n".join(f"{a};{b};{c}" for a, b, c in rows)),
+)
+
+
+@settings(
+    max_examples=10_000, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
+)
+@given(NASTY)
+def test_read_table_when_fuzzed_then_it_never_raises_nor_meets_what_it_did_not_see(text):
+    table = read_table(text)
+    assert table.state in {"ok", "empty", "binary", "too-large", "one-column", "no-rows"}
+    assert all(len(row) == len(table.header) for row in table.rows)
+    if table.state == "ok":
+        told = analyse_trip(read_trip(table), READINESS.monitors, EVERY)
+        # No log here holds air temperature, so nothing may be met that needs it.
+        assert told.general_strict != "met"
+        assert told.general_lenient != "met"
+        assert told.evap_verdict != "met"
+        assert all(one.chance != "could" for one in told.monitors)
+
+
+def test_find_delimiter_when_a_line_of_words_holds_commas_then_the_table_decides():
+    lines = [
+        "Log, made on a wet day, by me",
+        "time;speed;volts",
+        *(f"{n};{n};14" for n in range(9)),
+    ]
+    assert find_delimiter(lines) == ";"
