@@ -112,6 +112,9 @@ def _check_reason(knowledge: Document, reason: Document) -> str:
             return f"A normal result proves {sides}."
         case "confirms":
             return f"It can confirm the likeliest cause: {_cause(knowledge, reason['cause'])}."
+        case "quick-look":
+            cause = _cause(knowledge, reason["cause"])
+            return f"A quick look here can confirm what is cheapest to put right: {cause}."
         case "look-alike":
             one, other = _cause(knowledge, reason["cause"]), _cause(knowledge, reason["other"])
             return f"It tells “{one}” from its look-alike “{other}”."

@@ -61,6 +61,7 @@ class Planning:
     `priced` is sorted by saving, then id. `buying_now` is the expected cost of repairing in
     p/c order with no check at all. `alone` has what each check would save by itself. `offers`
     has every check that can be made, `gate` the cheapest one on the supply, if any.
+    `cheapest_first` is the cause whose repair comes first in p/c order.
     """
 
     causes: tuple[str, ...]
@@ -69,6 +70,7 @@ class Planning:
     alone: Mapping[str, float]
     offers: Mapping[str, Offer]
     gate: Offer | None
+    cheapest_first: str | None
 
 
 @dataclass(frozen=True)
@@ -200,7 +202,15 @@ def plan(
         if offer.check in values
     ]
     priced.sort(key=lambda one: (-round(one.saving, 9), one.offer.check))
-    return Planning(causes, tuple(priced), buying_now, alone, offers, gate)
+    first = _cheapest_first(everything, asked.posteriors)
+    return Planning(causes, tuple(priced), buying_now, alone, offers, gate, first)
+
+
+def _cheapest_first(situation: Situation, posteriors: Mapping[str, float]) -> str | None:
+    """Return the cause with the most probability for its repair's cost (ties by id)."""
+    priced = zip(situation.cause_ids, situation.repair_costs, strict=True)
+    ranked = [(-round(posteriors[name] / cost, 9), name) for name, cost in priced if cost > 0]
+    return min(ranked)[1] if ranked else None
 
 
 def _check_values(found: Plan) -> dict[str, float]:

@@ -14,11 +14,13 @@ Planning knows costs; this file knows what we are willing to advise. Its rules, 
 4. Supply failing, no repair advised: only checks on the supply and those rule 3 asks for.
    Here and in rule 5, what an abnormal result calls for itself (charge first, then judge) comes
    before other supply checks.
-5. Supply unproven or doubtful: the first next check is one on the supply if some supply cause
-   that can produce a complaint has a probability of at least 0.02, or if no check is worth
-   making, so that buying a part would be the cheapest step. A side that came out abnormal is
-   followed up first, then one without proof. Among those within a third of the best saving
-   the cheapest check comes first: our numbers are softer than that.
+5. Supply unproven or doubtful: the first next check is one on the supply if the supply causes
+   that can produce a complaint together reach 0.25, or if nothing else is worth making. A side
+   that came out abnormal is followed up first, then one without proof. Among those within 2
+   units of money or 5 % of the best saving the cheapest check comes first: our numbers are
+   softer than that. Where one look can confirm the likeliest cause, or one of at least 0.15 that
+   is cheapest to put right for its chance, that look leads, if it is on the supply or the
+   supply does not matter by this rule.
 6. Supply sound: only checks worth making are offered, by saving; if none is, the check that
    would confirm the likeliest cause.
 7. A check is worth making when it is expected to save something by itself, and with what
@@ -51,10 +53,12 @@ SURE: Final = 0.8
 _VERY_SURE: Final = 0.9
 _MORE_LIKELY_THAN_NOT: Final = 0.5
 _LOOKS_ALIKE: Final = 0.08
-_SUPPLY_MATTERS: Final = 0.02
+_SUPPLY_MATTERS: Final = 0.25
+_QUICK_LOOK: Final = 0.15
 _CONFIRMED: Final = 0.8
 _WORTH_SHARE: Final = 0.1
-_CLOSE_CALL: Final = 2 / 3
+_CLOSE_MONEY: Final = 2.0
+_CLOSE_SHARE: Final = 0.05
 MOST_NEXT: Final = 6
 
 
@@ -123,7 +127,22 @@ def settle(matter: Matter, planning: Planning) -> Settled:
             return Settled(RepairChoice(name, found)) if told_apart.check is None else told_apart
     if confirming.check is None and likely and _unconfirmed_repair(matter, planning, likely[0]):
         return Settled(RepairChoice(likely[0], None))
-    return confirming
+    return confirming if confirming.check is not None else _quick_look(matter, planning)
+
+
+def _quick_look(matter: Matter, planning: Planning) -> Settled:
+    """Return the check that confirms the cause cheapest to put right for its chance."""
+    name = planning.cheapest_first
+    if name is None or matter.supply.state == "failing":
+        return Settled()
+    if matter.posteriors[name] < _QUICK_LOOK:
+        return Settled()
+    found = _confirming_check(planning, matter.catalogue.causes[name])
+    return found if found.check is None else Settled(None, found.check, _quick(name))
+
+
+def _quick(name: str) -> dict[str, Any]:
+    return {"kind": "quick-look", "cause": name}
 
 
 def _may_advise(matter: Matter, planning: Planning, cause: Cause) -> bool:
@@ -191,9 +210,11 @@ def choose_next(matter: Matter, planning: Planning, settled: Settled) -> tuple[P
     rest = [one for one in planning.priced if one in worth or one in on_supply]
     if settled.because is not None and settled.because["kind"] == "look-alike":
         first = [one for one in asked if judges_supply(matter, one)]
-        if first:
-            return _once([*first, *rest])
-    return _once([*called_for, *_first_on_supply(matter, worth, on_supply), *rest])
+        return _once([*first, *called_for, *_first_on_supply(matter, worth, on_supply), *rest])
+    on_supply_first = _first_on_supply(matter, [*asked, *worth], on_supply)
+    leads = not on_supply_first or any(judges_supply(matter, one) for one in asked)
+    head = [*asked, *on_supply_first] if leads else [*on_supply_first, *asked]
+    return _once([*called_for, *head, *rest])
 
 
 def _asked_for(planning: Planning, settled: Settled) -> list[Priced]:
@@ -223,11 +244,10 @@ def _first_on_supply(matter: Matter, worth: list[Priced], on_supply: list[Priced
     """Return the supply check that comes first by rule 5, alone in a list; none if not asked."""
     catalogue = matter.catalogue
     relevant = relevant_causes(catalogue, matter.network, matter.case)
-    matters = any(
-        is_supply_cause(catalogue, name) and matter.posteriors[name] >= _SUPPLY_MATTERS
-        for name in relevant
+    on_it = sum(
+        matter.posteriors[name] for name in sorted(relevant) if is_supply_cause(catalogue, name)
     )
-    if worth and not matters:
+    if worth and on_it < _SUPPLY_MATTERS:
         return []
     wanted = set(matter.supply.open_aspects)
     if matter.supply.abnormal:
@@ -241,5 +261,6 @@ def _first_on_supply(matter: Matter, worth: list[Priced], on_supply: list[Priced
     if not among:
         return []
     most = among[0].saving
-    close = [one for one in among if one.saving >= most * _CLOSE_CALL or one is among[0]]
+    least = most - max(_CLOSE_MONEY, _CLOSE_SHARE * most)
+    close = [one for one in among if one.saving >= least]
     return [min(close, key=lambda one: (one.offer.cost, -round(one.saving, 9), one.offer.check))]

@@ -146,6 +146,8 @@ function checkReason(knowledge, reason) {
     }
     case "confirms":
       return `It can confirm the likeliest cause: ${causeName(knowledge, reason.cause)}.`;
+    case "quick-look":
+      return `A quick look here can confirm what is cheapest to put right: ${causeName(knowledge, reason.cause)}.`;
     case "look-alike": {
       const one = causeName(knowledge, reason.cause);
       return `It tells “${one}” from its look-alike “${causeName(knowledge, reason.other)}”.`;

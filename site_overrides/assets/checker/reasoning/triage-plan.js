@@ -41,6 +41,7 @@ const MOST_PRESENT = 2;
  * @property {Record<string, number>} alone
  * @property {Map<string, Offer>} offers
  * @property {Offer | null} gate
+ * @property {string | null} cheapestFirst the cause whose repair comes first in p/c order
  */
 
 /** @typedef {{posteriors: Record<string, number>, gated: boolean, workLimit: number}} Asked */
@@ -218,7 +219,22 @@ export function plan(knowledge, car, findings, asked) {
   priced.sort((a, b) => (
     rounded(b.saving) - rounded(a.saving) || compareText(a.offer.check, b.offer.check)
   ));
-  return { causes, priced, buyingNow, alone, offers, gate };
+  const first = cheapestFirst(everything, asked.posteriors);
+  return { causes, priced, buyingNow, alone, offers, gate, cheapestFirst: first };
+}
+
+/**
+ * Return the cause with the most probability for its repair's cost (ties by id).
+ * @param {{causeIds: readonly string[], repairCosts: readonly number[]}} situation
+ * @param {Record<string, number>} posteriors
+ */
+function cheapestFirst({ causeIds, repairCosts }, posteriors) {
+  const ranked = causeIds.flatMap((name, i) => {
+    const cost = repairCosts[i] ?? 0;
+    return cost > 0 ? [{ name, worth: rounded((posteriors[name] ?? 0) / cost) }] : [];
+  });
+  ranked.sort((a, b) => b.worth - a.worth || compareText(a.name, b.name));
+  return ranked[0]?.name ?? null;
 }
 
 /**

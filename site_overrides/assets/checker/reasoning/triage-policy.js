@@ -17,10 +17,12 @@ const SURE = 0.8;
 const VERY_SURE = 0.9;
 const MORE_LIKELY_THAN_NOT = 0.5;
 const LOOKS_ALIKE = 0.08;
-const SUPPLY_MATTERS = 0.02;
+const SUPPLY_MATTERS = 0.25;
+const QUICK_LOOK = 0.15;
 const CONFIRMED = 0.8;
 const WORTH_SHARE = 0.1;
-const CLOSE_CALL = 2 / 3;
+const CLOSE_MONEY = 2;
+const CLOSE_SHARE = 0.05;
 const MOST_NEXT = 6;
 
 /**
@@ -105,7 +107,21 @@ export function settle(matter, planning) {
   if (confirming.check === null && first && unconfirmedRepair(matter, planning, first)) {
     return { ...NOTHING, repair: { cause: first, confirmedBy: null } };
   }
-  return confirming;
+  return confirming.check === null ? quickLook(matter, planning) : confirming;
+}
+
+/**
+ * Return the check that confirms the cause cheapest to put right for its chance.
+ * @param {Matter} matter
+ * @param {Planning} planning
+ * @returns {Settled}
+ */
+function quickLook(matter, planning) {
+  const name = planning.cheapestFirst;
+  if (name === null || matter.supply.state === "failing") return NOTHING;
+  if ((matter.posteriors[name] ?? 0) < QUICK_LOOK) return NOTHING;
+  const found = confirmingCheck(planning, name, causeOf(matter, name));
+  return found.check === null ? found : { ...found, because: { kind: "quick-look", cause: name } };
 }
 
 /**
@@ -201,9 +217,14 @@ export function chooseNext(matter, planning, settled) {
   const calledFor = onSupply.filter(({ offer }) => offer.instead);
   if (matter.supply.state === "failing") return once([...asked, ...calledFor, ...onSupply]);
   const rest = planning.priced.filter((one) => worth.includes(one) || onSupply.includes(one));
-  const first = tellsApart ? asked.filter((one) => judgesSupply(matter, one)) : [];
-  if (first.length > 0) return once([...first, ...rest]);
-  return once([...calledFor, ...firstOnSupply(matter, worth, onSupply), ...rest]);
+  if (tellsApart) {
+    const first = asked.filter((one) => judgesSupply(matter, one));
+    return once([...first, ...calledFor, ...firstOnSupply(matter, worth, onSupply), ...rest]);
+  }
+  const onSupplyFirst = firstOnSupply(matter, [...asked, ...worth], onSupply);
+  const leads = onSupplyFirst.length === 0 || asked.some((one) => judgesSupply(matter, one));
+  const head = leads ? [...asked, ...onSupplyFirst] : [...onSupplyFirst, ...asked];
+  return once([...calledFor, ...head, ...rest]);
 }
 
 /**
@@ -250,10 +271,10 @@ export function judgesSupply({ knowledge }, one) {
  */
 function firstOnSupply(matter, worth, onSupply) {
   const { knowledge, posteriors, supply } = matter;
-  const matters = [...relevantCauses(knowledge, matter.car)].some((name) => (
-    isSupplyCause(knowledge, name) && (posteriors[name] ?? 0) >= SUPPLY_MATTERS
-  ));
-  if (worth.length > 0 && !matters) return [];
+  const relevant = [...relevantCauses(knowledge, matter.car)].sort(compareText);
+  const onIt = relevant.filter((name) => isSupplyCause(knowledge, name))
+    .reduce((sum, name) => sum + (posteriors[name] ?? 0), 0);
+  if (worth.length > 0 && onIt < SUPPLY_MATTERS) return [];
   const sides = (/** @type {string} */ check) => knowledge.checks[check]?.aspects ?? [];
   const wanted = supply.abnormal.length > 0 ? supply.abnormal.flatMap(sides) : supply.open_aspects;
   const preferred = onSupply.filter(({ offer }) => (
@@ -262,7 +283,8 @@ function firstOnSupply(matter, worth, onSupply) {
   const among = preferred.length > 0 ? preferred : onSupply;
   const [best] = among;
   if (!best) return [];
-  const close = among.filter((one) => one.saving >= best.saving * CLOSE_CALL || one === best);
+  const least = best.saving - Math.max(CLOSE_MONEY, CLOSE_SHARE * best.saving);
+  const close = among.filter((one) => one.saving >= least);
   close.sort((a, b) => (
     a.offer.cost - b.offer.cost || rounded(b.saving) - rounded(a.saving)
     || compareText(a.offer.check, b.offer.check)
