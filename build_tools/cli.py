@@ -13,14 +13,20 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from build_tools import cli_all, cli_knowledge, cli_machine
+from build_tools import cli_all, cli_case, cli_knowledge, cli_machine, cli_site
 from build_tools.cli_words import FAILED, CommandError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from types import ModuleType
 
-GROUPS: tuple[ModuleType, ...] = (cli_knowledge, cli_machine, cli_all)
+GROUPS: tuple[ModuleType, ...] = (
+    cli_case,
+    cli_knowledge,
+    cli_machine,
+    cli_site,
+    cli_all,
+)
 
 
 def build_parser() -> argparse.ArgumentParser:
