@@ -17,6 +17,7 @@ import tempfile
 from pathlib import Path
 
 from build_tools.data.problems import Complaint, Problem, Severity, Span
+from build_tools.model.assemble import load_catalogue
 from build_tools.output.site_links import examine_site
 
 REFUSED = Complaint(
@@ -34,9 +35,14 @@ _TIME_LIMIT = 600
 def build(root: Path, out: Path) -> list[Problem]:
     """Build the site of the project at `root` into the folder `out`.
 
-    Returns the problems; when there is one, `out` is left as it was. Equal input gives
+    Returns the problems; when there is one, `out` is left as it was. Errors in the
+    knowledge come back at their own places, before anything is built. Equal input gives
     equal bytes: every date is that of the last commit.
     """
+    _, told = load_catalogue(root)
+    errors = [problem for problem in told if problem.severity is Severity.ERROR]
+    if errors:
+        return errors
     out = out.resolve()
     out.parent.mkdir(parents=True, exist_ok=True)
     workplace = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=out.parent))
@@ -88,7 +94,6 @@ def _environment(root: Path) -> dict[str, str]:
         **os.environ,
         "SOURCE_DATE_EPOCH": commit_epoch(root),
         "NO_MKDOCS_2_WARNING": "1",
-        "PYTHONHASHSEED": "0",
     }
 
 
@@ -104,7 +109,8 @@ def _generate(root: Path, fresh: Path) -> list[Problem]:
     )
     if ran.returncode == 0:
         return []
-    return _problems_from_log(ran.stderr) or [_refused(ran.stderr.strip()[-2000:] or "no reason")]
+    last = ran.stderr.strip().splitlines()[-1:]
+    return _problems_from_log(ran.stderr) or [_refused(" ".join(last) or "no reason was given")]
 
 
 def _problems_from_log(log: str) -> list[Problem]:
@@ -118,7 +124,13 @@ def _problems_from_log(log: str) -> list[Problem]:
             blocks.append([])
         elif blocks and blocks[-1] and line.strip():
             blocks[-1].append(line.strip())
-    return [_refused("\n    ".join(block)) for block in blocks if block]
+    return [_refused("\n    ".join(_without_trace(block))) for block in blocks if block]
+
+
+def _without_trace(block: list[str]) -> list[str]:
+    """Keep of a crash report what happened, not through which files it came."""
+    starts = [at for at, line in enumerate(block) if line.startswith("Traceback (most recent")]
+    return [*block[: starts[0]], block[-1]] if starts else block
 
 
 def _refused(what: str) -> Problem:

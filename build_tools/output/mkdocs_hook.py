@@ -42,13 +42,13 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
     catalogue, problems = load_catalogue(root)
     _report(problems)
     drawings = root / "site_overrides" / "assets" / "drawings"
-    press = Press(catalogue, network_from_catalogue(catalogue), drawings)
+    data = compile_json.compile_catalogue(catalogue)
+    press = Press(catalogue, network_from_catalogue(catalogue), drawings, data["version"])
     _press["now"] = press
     made, trouble = pages.make_pages(press)
     _report(trouble)
     for page in made:
         files.append(_file(config, f"{page.address}/index.md", _source(page)))
-    data = compile_json.compile_catalogue(catalogue)
     files.append(_file(config, "assets/data/knowledge.json", compile_json.to_text(data)))
     texts = json.dumps(search.search_document(catalogue), ensure_ascii=False, separators=(",", ":"))
     files.append(_file(config, "assets/data/search.json", texts))

@@ -71,11 +71,15 @@ class Mark:
 
 @dataclass(frozen=True)
 class Press:
-    """Render pages of one catalogue with one set of templates."""
+    """Render pages of one catalogue with one set of templates.
+
+    `version` names the state of the knowledge; "" when it is not known.
+    """
 
     catalogue: Catalogue
     network: Network
     drawings: Path | None = None
+    version: str = ""
 
     @cached_property
     def env(self) -> jinja2.Environment:

@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 
 from build_tools.output import markup
 from build_tools.output.case_words import describe_case
-from build_tools.reasoning.cases import CarCase
-from build_tools.reasoning.triage import triage
+from build_tools.output.page_advice import advice_for
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -28,7 +27,7 @@ _TOO_SMALL_TO_DRAW = 0.01
 
 def symptom_page(press: Press, symptom: Symptom) -> Page:
     """Render the page of a symptom."""
-    advice = triage(press.catalogue, press.network, CarCase(symptoms=(symptom.id,)))
+    advice = advice_for(press, symptom.id)
     family = press.catalogue.vocabulary.families.get(symptom.family)
     return press.page(
         "symptom.html.j2",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cache
 from html.parser import HTMLParser
 
 VOID = {"meta", "link", "input", "br", "hr", "img", "rect", "path", "line"}
@@ -70,6 +71,7 @@ class _Builder(HTMLParser):
         self.here.children.append(data)
 
 
+@cache
 def parse(path):
     """Parse a page; a tag closed in the wrong order fails."""
     builder = _Builder()
