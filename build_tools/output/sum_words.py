@@ -134,7 +134,7 @@ def assumption_words(definition: Document, result: SumResult, units: Document) -
     for entry in definition["inputs"]:
         if entry["id"] in result.assumed_units:
             unit = unit_words(entry["unit"], units).strip() or entry["unit"]
-            said.append(f"{entry['label']}: no unit was given, so {unit} is taken.")
+            said.append(f"{entry['label']}: no unit was given, taken as {unit}.")
         taken = entry.get("if_left_out")
         if taken is not None and not given & {entry["id"], *taken.get("unless", ())}:
             said.append(str(taken["says"]))

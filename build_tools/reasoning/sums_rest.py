@@ -120,12 +120,15 @@ def cell_spread(given: Sum) -> Outcome:
 
 
 def _freezes_at(given: Sum, gravity: float) -> float:
-    """Return the freezing point in degrees F, the warmer of two tables.
+    """Return the freezing point in degrees F; for weak acid the warmer of two tables.
 
     The first table ends at 1.120. Held level it would call weaker acid safer than it is.
     """
     main = given.tables["freezes-by-gravity"]
-    return max(between(main, gravity), between(given.tables["freezes-when-weak"], gravity))
+    freezes = between(main, gravity)
+    if gravity >= main[0][0]:
+        return freezes
+    return max(freezes, between(given.tables["freezes-when-weak"], gravity))
 
 
 def freezing_point(given: Sum) -> Outcome:

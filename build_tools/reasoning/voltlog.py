@@ -71,9 +71,14 @@ class Charging:
 
 @dataclass(frozen=True)
 class VoltLog:
-    """Hold all that was found. `step` is the median time between rows, in seconds."""
+    """Hold all that was found.
+
+    `start` is the time of the first row in order, `step` the median time between rows, both
+    in seconds.
+    """
 
     rows: int
+    start: float
     out_of_order: int
     step: float
     gaps: int
@@ -277,6 +282,7 @@ def analyse(
     )
     return VoltLog(
         rows=len(ordered),
+        start=ordered[0],
         out_of_order=wrong,
         step=step,
         gaps=sum(1 for one in steps if one > rows.gap),

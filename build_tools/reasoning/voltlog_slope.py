@@ -138,7 +138,7 @@ def _smallest_step(volts: Sequence[float]) -> float:
 
 def _implied_draw(slope: Interval, capacity: Interval, volts_per_percent: float) -> Interval:
     def amperes(fall: float, hours: float, doubt: float) -> float:
-        return max(-fall / (volts_per_percent * doubt) / 100 * hours, 0)
+        return max(-fall / (volts_per_percent * doubt) / 100 * hours, 0.0)
 
     return Interval(
         amperes(slope.value, capacity.value, 1),

@@ -168,7 +168,7 @@ export function sumAssumptionWords(definition, result, units) {
     if (result.assumedUnits.includes(entry.id)) {
       const canonical = /** @type {string} */ (entry.unit);
       const unit = unitWords(canonical, units).trim() || canonical;
-      said.push(`${entry.label}: no unit was given, so ${unit} is taken.`);
+      said.push(`${entry.label}: no unit was given, taken as ${unit}.`);
     }
     const taken = entry.if_left_out;
     if (taken && ![entry.id, ...(taken.unless ?? [])].some((name) => given.includes(name))) {

@@ -121,6 +121,19 @@ export function cellSpread(given) {
 }
 
 /**
+ * The freezing point in degrees F; for weak acid the warmer of two tables. The first table
+ * ends at 1.120. Held level it would call weaker acid safer than it is.
+ * @param {Sum} given
+ * @param {number} gravity
+ */
+function freezesAt(given, gravity) {
+  const main = given.tables["freezes-by-gravity"];
+  const freezes = between(main, gravity);
+  if (gravity >= main[0][0]) return freezes;
+  return Math.max(freezes, between(given.tables["freezes-when-weak"], gravity));
+}
+
+/**
  * @param {Sum} given
  * @returns {Outcome}
  */
@@ -131,11 +144,7 @@ export function freezingPoint(given) {
     if (charge === undefined) throw new SumRefusedError("charge", "charge-or-gravity");
     gravity = between(given.tables["gravity-by-charge"], charge);
   }
-  // The first table ends at 1.120. Held level it would call weaker acid safer than it is.
-  const freezes = toCelsius(Math.max(
-    between(given.tables["freezes-by-gravity"], gravity),
-    between(given.tables["freezes-when-weak"], gravity),
-  ));
+  const freezes = toCelsius(freezesAt(given, gravity));
   const keep = between(given.tables["gravity-by-charge"], given.constants["keep-above"]);
   let verdict = "clear";
   if (temperature === undefined) verdict = "point-only";

@@ -26,6 +26,7 @@ import { restSlope } from "./voltlog-slope.js";
 /**
  * @typedef {object} VoltLog
  * @property {number} rows
+ * @property {number} start time of the first row in order
  * @property {number} outOfOrder
  * @property {number} step
  * @property {number} gaps
@@ -271,6 +272,7 @@ export function analyse(givenTimes, givenVolts, capacity, voltsPerPercent) {
   stretches.sort((a, b) => a.first - b.first || (a.kind < b.kind ? -1 : 1));
   return {
     rows: times.length,
+    start: times[0],
     outOfOrder: wrong,
     step,
     gaps: steps.filter((one) => one > rows.gap).length,
