@@ -87,6 +87,7 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
         (("inputs", "*", "accepts", "*"), "units"),
         (("constants", "*", "unit"), "units"),
         (("outputs", "*", "unit"), "units"),
+        (("to_case", "*", "check"), "check"),
         (("next_check",), "check"),
         (("cautions", "*"), "hazards"),
     ),

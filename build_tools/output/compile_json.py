@@ -39,6 +39,7 @@ def compile_catalogue(catalogue: Catalogue) -> dict[str, Any]:
         "causes": {name: _cause(one) for name, one in catalogue.causes.items()},
         "checks": {name: _check(one) for name, one in catalogue.checks.items()},
         "gauges": {name: gauge_document(one) for name, one in catalogue.gauges.items()},
+        "sums": {name: dict(one.document) for name, one in catalogue.sums.items()},
         "contexts": {name: context_document(one) for name, one in catalogue.contexts.items()},
         **_word_lists(catalogue.vocabulary),
         "sources": {name: _source(one) for name, one in catalogue.sources.items()},
