@@ -25,8 +25,10 @@ class Board:
     `columns[check][outcome]` are P(outcome) by world. `moved[cause]` gives the world each
     world turns into when the cause is repaired, -1 for cured. `bits` are the relevant
     causes of each world. `least` is the price of repairing exactly those, a lower bound of
-    every plan. `single` says that no world has two relevant causes. `check_codes` and
-    `cause_codes` number the states reached, or are empty if they do not fit.
+    every plan. `single` says that no world has two relevant causes. `pairs` are the first
+    and the last relevant cause of each world, both the number of causes where there is
+    none; it is empty if some world has more than two. `check_codes` and `cause_codes` number
+    the states reached, or are empty if they do not fit.
     """
 
     costs: tuple[float, ...]
@@ -41,6 +43,7 @@ class Board:
     gate: int
     dearer_than: float
     single: bool
+    pairs: tuple[tuple[int, int], ...]
     check_codes: tuple[int, ...]
     cause_codes: tuple[int, ...]
 
@@ -81,6 +84,7 @@ def lay_out(situation: Situation) -> Board:
         gate=-1 if rule is None else ids.index(rule.check),
         dearer_than=0.0 if rule is None else rule.dearer_than,
         single=single,
+        pairs=_pairs(bits, len(situation.cause_ids)),
         check_codes=check_codes,
         cause_codes=cause_codes,
     )
@@ -92,6 +96,13 @@ def _by_id(ids: Sequence[str]) -> tuple[int, ...]:
 
 def _bits(mask: int) -> tuple[int, ...]:
     return tuple(place for place in range(mask.bit_length()) if mask >> place & 1)
+
+
+def _pairs(bits: Sequence[tuple[int, ...]], causes: int) -> tuple[tuple[int, int], ...]:
+    """Give each world's causes as two places; the usual worlds have two at most."""
+    if any(len(places) > 2 for places in bits):  # noqa: PLR2004 - a pair
+        return ()
+    return tuple((places[0], places[-1]) if places else (causes, causes) for places in bits)
 
 
 def _columns(check: PlanCheck) -> tuple[tuple[float, ...], ...]:
@@ -167,7 +178,8 @@ def price_repairs(board: Board, weights: Sequence[float], *, gated: bool) -> Pri
     """
     shares, total, least = _shares(board, weights)
     order = _p_over_c(board, shares, gated=gated)
-    through = [0.0] * len(board.costs)
+    # The last place stands for a world that no repair explains.
+    through = [0.0] * (len(board.costs) + 1)
     running = 0.0
     first: tuple[str, int] | None = None
     for cause in order:
@@ -178,51 +190,66 @@ def price_repairs(board: Board, weights: Sequence[float], *, gated: bool) -> Pri
         running += board.costs[cause]
         through[cause] = running
         first = first or ("repair", cause)
-    running += board.unresolved
+    through[-1] = running + board.unresolved
+    return Price(_paid(board, weights, through), first, shares, total, least)
+
+
+def _paid(board: Board, weights: Sequence[float], through: Sequence[float]) -> float:
+    """Weigh what each world costs once the last of its causes has been reached."""
     value = 0.0
+    if board.pairs:
+        for weight, (one, other) in zip(weights, board.pairs, strict=True):
+            paid, later = through[one], through[other]
+            value += weight * (later if later > paid else paid)  # noqa: FURB136 - no call here
+        return value
     for weight, places in zip(weights, board.bits, strict=True):
         if weight > 0:
-            price = running
-            if places:
-                price = max(through[place] for place in places)
-            value += weight * price
-    return Price(value, first, shares, total, least)
+            value += weight * max((through[place] for place in places), default=through[-1])
+    return value
 
 
 def _shares(board: Board, weights: Sequence[float]) -> tuple[list[float], float, float]:
-    shares = [0.0] * len(board.costs)
+    shares = [0.0] * (len(board.costs) + 1)
     total = 0.0
     least = 0.0
-    for weight, places, bound in zip(weights, board.bits, board.least, strict=True):
-        if weight > 0:
+    if board.pairs:
+        for weight, bound, (one, other) in zip(weights, board.least, board.pairs, strict=True):
+            total += weight
+            least += weight * bound
+            shares[one] += weight
+            if other != one:
+                shares[other] += weight
+    else:
+        for weight, bound, places in zip(weights, board.least, board.bits, strict=True):
             total += weight
             least += weight * bound
             for place in places:
                 shares[place] += weight
+    shares.pop()
     return shares, total, least
 
 
 def _p_over_c(board: Board, shares: Sequence[float], *, gated: bool) -> list[int]:
-    """Sort by insertion, so that both languages compare the same pairs of numbers."""
+    """Sort by insertion, so that both languages compare the same pairs of numbers.
+
+    While gated, repairs dearer than the rule allows come after all others.
+    """
+    costs = board.costs
     order: list[int] = []
     for cause in board.causes_by_id:
-        if shares[cause] <= 0:
+        share, cost = shares[cause], costs[cause]
+        if share <= 0:
             continue
+        waits = gated and cost > board.dearer_than
         place = len(order)
-        while place and _goes_before(board, shares, (cause, order[place - 1]), gated=gated):
+        while place:
+            other = order[place - 1]
+            if gated and waits != (costs[other] > board.dearer_than):
+                goes_before = not waits
+            else:
+                goes_before = share * costs[other] > shares[other] * cost
+            if not goes_before:
+                break
             place -= 1
         order.insert(place, cause)
     return order
-
-
-def _goes_before(
-    board: Board, shares: Sequence[float], pair: tuple[int, int], *, gated: bool
-) -> bool:
-    one, other = pair
-    costs = board.costs
-    if gated:
-        one_waits = costs[one] > board.dearer_than
-        other_waits = costs[other] > board.dearer_than
-        if one_waits != other_waits:
-            return other_waits
-    return shares[one] * costs[other] > shares[other] * costs[one]

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from build_tools.reasoning.findings import Findings
     from build_tools.reasoning.network import Network
     from build_tools.reasoning.supply import Supply
-    from build_tools.reasoning.triage_plan import Priced
+    from build_tools.reasoning.triage_plan import Planning, Priced
     from build_tools.reasoning.triage_policy import RepairChoice, Settled
 
 
@@ -98,6 +98,17 @@ class Advice:
     findings: Findings
 
 
+@dataclass(frozen=True)
+class Standing:
+    """Hold what has been worked out about a case: `offered` are the next checks, in order."""
+
+    matter: Matter
+    log_evidence: float
+    planning: Planning
+    settled: Settled
+    offered: tuple[Priced, ...]
+
+
 def triage(
     catalogue: Catalogue, network: Network, case: CarCase, *, work_limit: int = WORK_LIMIT
 ) -> Advice:
@@ -111,6 +122,33 @@ def triage(
         FrontierTooWide: if the findings are too entangled for exact inference.
 
     """
+    standing = stand(catalogue, network, case, work_limit=work_limit)
+    matter, settled = standing.matter, standing.settled
+    return Advice(
+        stop_now=_stop_now(matter),
+        causes=_ranked(matter),
+        supply=matter.supply,
+        next=tuple(
+            _next_check(matter, one, standing.log_evidence, settled) for one in standing.offered
+        ),
+        repair=None if settled.repair is None else _repair(matter, settled.repair),
+        hold_off=hold_off(matter, standing.planning, settled.repair),
+        buying_now=standing.planning.buying_now,
+        findings=matter.findings,
+    )
+
+
+def stand(
+    catalogue: Catalogue, network: Network, case: CarCase, *, work_limit: int = WORK_LIMIT
+) -> Standing:
+    """Work out where a case stands, without what only a reader needs.
+
+    The same reasoning as `triage`, for those who ask it many times over.
+
+    Raises:
+        ContradictoryEvidence, FrontierTooWide: as `triage`.
+
+    """
     findings = find(catalogue, network, case)
     inferred = infer(network, findings.odds, findings.evidence)
     supply = judge_supply(catalogue, network, case, findings, inferred.log_evidence)
@@ -118,18 +156,8 @@ def triage(
     asked = Asked(inferred.posteriors, is_gated(supply), work_limit)
     planning = plan(catalogue, network, case, findings, asked)
     settled = settle(matter, planning)
-    choice = settled.repair
-    offered = () if choice is not None else choose_next(matter, planning, settled)
-    return Advice(
-        stop_now=_stop_now(matter),
-        causes=_ranked(matter),
-        supply=supply,
-        next=tuple(_next_check(matter, one, inferred.log_evidence, settled) for one in offered),
-        repair=None if choice is None else _repair(matter, choice),
-        hold_off=hold_off(matter, planning, choice),
-        buying_now=planning.buying_now,
-        findings=findings,
-    )
+    offered = () if settled.repair is not None else choose_next(matter, planning, settled)
+    return Standing(matter, inferred.log_evidence, planning, settled, offered)
 
 
 def _stop_now(matter: Matter) -> tuple[dict[str, Any], ...]:
