@@ -65,6 +65,7 @@
  * @property {string} currency
  * @property {string} skill
  * @property {boolean} needs_helper
+ * @property {string} [source] the mark of minutes and money
  * @property {string[]} cautions
  * @property {Array<{check: string, at_most?: string | null, otherwise?: string | null}>} [needs]
  * @property {Array<{do: string, caution?: string | null}>} steps
@@ -131,44 +132,6 @@
  * @property {Record<string, string>} outcomes
  * @property {string[]} [tools]
  * @property {string[]} not_possible
- */
-/** @typedef {Record<string, any>} Because data that `output/words.js` turns into a sentence */
-/**
- * @typedef {object} NextItem
- * @property {string} check
- * @property {number} minutes
- * @property {number} money
- * @property {number} expected_saving
- * @property {any} because
- * @property {Array<{level: string, probability: number, top_cause: string | null}>} [outcomes]
- */
-/**
- * @typedef {object} HeldOff
- * @property {string} part
- * @property {number} price_low
- * @property {number} price_high
- * @property {string} currency
- * @property {number} probability_at_fault
- * @property {any} until
- */
-/**
- * @typedef {object} RepairAdvice
- * @property {string} cause
- * @property {string} action
- * @property {string | null} part
- * @property {number} price_low
- * @property {number} price_high
- * @property {string} currency
- * @property {any} because
- */
-/**
- * @typedef {object} Advice
- * @property {Array<{id: string, text: string, why: string, because?: any}>} stop_now
- * @property {Array<{id: string, title: string, group: string, probability: number}>} causes
- * @property {{state: string, probability: number, because: any[]}} supply
- * @property {NextItem[]} next
- * @property {RepairAdvice | null} repair
- * @property {HeldOff[]} hold_off
  */
 /**
  * All that was said and done about one car, as kept on the device.
