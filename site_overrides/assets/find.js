@@ -6,7 +6,7 @@
  *
  * @import { SearchIndex } from "./checker/data/types.js"
  */
-import { buildIndex, find, splitWords } from "./checker/data/search.js";
+import { buildIndex, find } from "./checker/data/search.js";
 import { el, need } from "./checker/output/element.js";
 import { foundWords } from "./checker/output/figures.js";
 
@@ -75,7 +75,7 @@ function join($root) {
     if (text !== $field.value) return;
     const hits = find(index, text, MOST_HITS);
     $hits.replaceChildren(...(hits.length > 0 ? [resultList(text, hits)] : []));
-    $count.textContent = foundWords(splitWords(text), hits.length, "choose from the list below");
+    $count.textContent = foundWords(text, hits.length, "choose from the list below");
   };
   const tryShow = () => {
     show().catch(() => {

@@ -4,7 +4,8 @@
  * The state lives in one object here. Every change makes a new one, the former goes on the
  * list for undo, and the page is drawn from it.
  *
- * @import { Advice, Knowledge, State } from "./data/types.js"
+ * @import { Knowledge, State } from "./data/types.js"
+ * @import { Advice } from "./reasoning/triage.js"
  * @import { ActOptions } from "./output/app.js"
  */
 import { emptyState, setSymptom, toCase } from "./data/case.js";
@@ -14,7 +15,7 @@ import { buildIndex } from "./data/search.js";
 import { forget, keep, recall } from "./data/storage.js";
 import { caseFoot, checkView, stuckView } from "./output/check-view.js";
 import { button, el, need } from "./output/element.js";
-import { liveSummary } from "./output/sentences.js";
+import { liveSummary } from "./output/reasons.js";
 import { sayView } from "./output/say-view.js";
 import { stuckWords } from "./output/stuck.js";
 import { triage } from "./reasoning/triage.js";

@@ -2,12 +2,13 @@
  * Output room: the case strip: everything said and measured, each with a way to change it.
  *
  * @import { App } from "./app.js"
- * @import { Advice, State } from "../data/types.js"
+ * @import { State } from "../data/types.js"
+ * @import { Advice } from "../reasoning/triage.js"
  */
 import { clearResult, madeChecks, pickCheck, settledSymptoms } from "../data/case.js";
 import { button, el, folded } from "./element.js";
 import { factsForm, toolsForm } from "./facts-form.js";
-import { readingWords } from "./result-panel.js";
+import { readingText } from "./result-panel.js";
 
 /**
  * Draw one line of the strip with its controls.
@@ -48,7 +49,7 @@ function resultLines(app) {
     const title = about?.title ?? check;
     const reading = readings[check];
     const level = about?.levels.find((each) => each.id === outcomes[check]);
-    const found = reading ? readingWords(app, reading) : (level?.label ?? "");
+    const found = reading ? readingText(app, reading) : (level?.label ?? "");
     return line(title, found, [
       way(app, "Change", title, (state) => pickCheck(state, check), "[data-main-heading]"),
       way(app, "Remove", title, (state) => clearResult(state, check), '[data-keep="case"] > summary'),

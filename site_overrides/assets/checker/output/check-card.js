@@ -2,7 +2,7 @@
  * Output room: one check as the page: why, what it takes, cautions, steps, result.
  *
  * @import { App } from "./app.js"
- * @import { NextItem } from "../data/types.js"
+ * @import { NextCheck } from "../reasoning/triage.js"
  */
 import { setNotPossible } from "../data/case.js";
 import { caution, cautionList } from "./cautions.js";
@@ -10,6 +10,7 @@ import { drawing } from "./drawing.js";
 import { button, el } from "./element.js";
 import { fractionWords, lowerFirst, minutesWords, moneyWords, SKILL_WORDS } from "./figures.js";
 import { resultForm } from "./result-form.js";
+import { MARKS } from "./sum-words.js";
 
 /**
  * Draw what the check takes: time, money, tools, skill, a second person.
@@ -21,17 +22,17 @@ function effortList(app, check) {
   const about = app.knowledge.checks[check];
   if (!about) return el("dl");
   const tools = about.tools.map((id) => lowerFirst(app.knowledge.tools[id]?.title ?? id));
-  const rows = [
-    ["Time", minutesWords(about.minutes)],
-    ["Cost", moneyWords(about.money, about.currency)],
-    ["Tools", tools.length > 0 ? tools.join(", ") : "none"],
-    ["Skill", SKILL_WORDS[about.skill] ?? about.skill],
-    ...(about.needs_helper ? [["Helper", "a second person"]] : []),
-  ];
+  const mark = MARKS[about.source ?? ""];
+  const row = (/** @type {string} */ name, /** @type {string} */ value, /** @type {string | undefined} */ from) =>
+    el("div", {}, el("dt", {}, name), el("dd", {}, value, from ? el("span", { class: "mark" }, from) : null));
   return el(
     "dl",
     { class: "effort" },
-    rows.map(([name, value]) => el("div", {}, el("dt", {}, name), el("dd", {}, value))),
+    row("Time", minutesWords(about.minutes), mark),
+    row("Cost", moneyWords(about.money, about.currency), mark),
+    row("Tools", tools.length > 0 ? tools.join(", ") : "none", undefined),
+    row("Skill", SKILL_WORDS[about.skill] ?? about.skill, undefined),
+    about.needs_helper ? row("Helper", "a second person", undefined) : null,
   );
 }
 
@@ -56,7 +57,7 @@ function stepList(app, check) {
  * Draw what each result would mean, with how likely it is now.
  * @param {App} app
  * @param {string} check
- * @param {NextItem | undefined} item the advice's word on this check, if it has one
+ * @param {NextCheck | undefined} item the advice's word on this check, if it has one
  * @returns {HTMLElement}
  */
 function levelList(app, check, item) {
@@ -107,7 +108,7 @@ function needsLine(app, check) {
  * Draw a check with everything needed to make it and to enter its result.
  * @param {App} app
  * @param {string} check
- * @param {{kicker: string, why: string[], item: NextItem | undefined}} words
+ * @param {{kicker: string, why: string[], item: NextCheck | undefined}} words
  * @returns {HTMLElement}
  */
 export function checkCard(app, check, { kicker, why, item }) {
@@ -125,7 +126,7 @@ export function checkCard(app, check, { kicker, why, item }) {
     { class: "card", "aria-labelledby": "check-title" },
     el("p", { class: "kicker" }, kicker),
     el("h2", { id: "check-title", tabindex: -1, "data-main-heading": true }, title),
-    why.map((line) => el("p", { class: "why" }, line)),
+    why.length > 0 ? el("p", { class: "why" }, why.join(" ")) : null,
     needsLine(app, check),
     effortList(app, check),
     el(

@@ -3,7 +3,7 @@
  * where this stands.
  *
  * @import { App } from "./app.js"
- * @import { Advice } from "../data/types.js"
+ * @import { Advice, NextCheck } from "../reasoning/triage.js"
  */
 import { pickCheck } from "../data/case.js";
 import { caseStrip } from "./case-strip.js";
@@ -13,9 +13,9 @@ import { button, el } from "./element.js";
 import { minutesWords, priceWords, WHO_WORDS } from "./figures.js";
 import { anyCheck, otherChecks } from "./other-checks.js";
 import { resultPanel } from "./result-panel.js";
-import { nextReasons, repairReasons } from "./sentences.js";
 import { standingView } from "./standing-view.js";
 import { stopBlock } from "./stop-block.js";
+import { reasonsWords, savingWords } from "./words.js";
 
 /**
  * Draw the repair once a check has confirmed its cause.
@@ -34,7 +34,7 @@ function repairCard(app, advice) {
     { class: "card repair", "aria-labelledby": "repair-title" },
     el("p", { class: "kicker" }, "What to mend"),
     el("h2", { id: "repair-title", tabindex: -1, "data-main-heading": true }, repair.action),
-    repairReasons(app, advice).map((line) => el("p", { class: "why" }, line)),
+    el("p", { class: "why" }, reasonsWords(app.knowledge, repair.because).join(" ")),
     cautionList(app.knowledge, about?.cautions ?? []),
     el(
       "p",
@@ -42,7 +42,11 @@ function repairCard(app, advice) {
       `Part: ${price} (our estimate). `,
       about ? `${WHO_WORDS[about.who] ?? ""}, about ${minutesWords(about.minutes)}.` : "",
     ),
-    el("p", { class: "small" }, "Then see whether the symptom is gone. If it is not, go on with the checks."),
+    el(
+      "p",
+      { class: "small" },
+      "Then see whether the symptom is gone. If it is not, make another check below and enter its result.",
+    ),
   );
 }
 
@@ -60,9 +64,21 @@ function nothingLeft() {
       "p",
       {},
       "What you found stands below. Take it to a licensed technician: it saves them time. ",
-      "You can also change the tools at hand, or enter a result for another check.",
+      "You can also change the tools at hand, or choose any other check.",
     ),
   );
+}
+
+/**
+ * Say why a check comes next, and what it is expected to save.
+ * @param {App} app
+ * @param {NextCheck} item
+ * @returns {string[]}
+ */
+function whyWords(app, item) {
+  const currency = app.knowledge.checks[item.check]?.currency ?? "";
+  const saving = savingWords(item.expected_saving, currency);
+  return [...reasonsWords(app.knowledge, item.because), saving].filter((line) => line !== "");
 }
 
 /**
@@ -78,7 +94,7 @@ function mainPart(app, advice) {
   if (shown === undefined) return [repair ?? nothingLeft()];
   const item = advice.next.find((each) => each.check === shown);
   const kicker = picked === null ? (repair ? "Or check further" : "Next check") : "The check you chose";
-  const why = item && picked === null ? nextReasons(app, advice, item) : [];
+  const why = item && picked === null ? whyWords(app, item) : [];
   const card = checkCard(app, shown, { kicker, why, item });
   if (repair) card.querySelector("[data-main-heading]")?.removeAttribute("data-main-heading");
   const goBack = () => app.act((state) => pickCheck(state, null), { focus: "[data-main-heading]" });
@@ -119,7 +135,7 @@ export function checkView(app, advice) {
     { class: "check-view" },
     stopBlock(advice.stop_now),
     caseStrip(app, advice),
-    el("div", { class: "check-view__main" }, resultPanel(app), mainPart(app, advice), anyCheck(app)),
+    el("div", { class: "check-view__main" }, resultPanel(app, advice), mainPart(app, advice), anyCheck(app)),
     standingView(app, advice),
   );
 }

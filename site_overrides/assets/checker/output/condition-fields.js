@@ -9,6 +9,7 @@
 import { ReadingRefused, readNumber } from "../reasoning/gauges-numbers.js";
 import { el } from "./element.js";
 import { unitSymbol } from "./figures.js";
+import { refusalWords } from "./words-reading.js";
 
 /** @typedef {{$field: HTMLElement, read: () => Fact | null}} Field */
 
@@ -38,12 +39,7 @@ export function numberIn($input, example) {
   } catch (error) {
     if (!(error instanceof ReadingRefused)) throw error;
     if (typed === "") throw new FieldRefused($input, `Type a number, for example ${example}.`);
-    const shown = typed.length > 24 ? `${typed.slice(0, 24)}\u2026` : typed;
-    const hint =
-      error.reason === "comma-or-thousands"
-        ? "Write the decimals with a point."
-        : `Write it in digits, for example ${example}.`;
-    throw new FieldRefused($input, `\u201c${shown}\u201d cannot be read as one number. ${hint}`);
+    throw new FieldRefused($input, refusalWords(error));
   }
 }
 

@@ -90,13 +90,13 @@ export function numberWords(value, decimals = 6) {
 
 /**
  * Say how many symptoms a search found.
- * @param {string[]} words what was searched for
+ * @param {string} text what was typed
  * @param {number} count
  * @param {string} otherwise where to look when nothing was found
  * @returns {string}
  */
-export function foundWords(words, count, otherwise) {
-  if (words.length === 0) return "";
+export function foundWords(text, count, otherwise) {
+  if (text.trim() === "") return "";
   if (count === 0) return `Nothing fits these words. Try other words, or ${otherwise}.`;
   return count === 1 ? "One symptom fits." : `${count} symptoms fit, the nearest first.`;
 }

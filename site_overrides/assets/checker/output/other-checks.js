@@ -2,7 +2,7 @@
  * Output room: checks one could make in place of the advised one.
  *
  * @import { App } from "./app.js"
- * @import { Advice } from "../data/types.js"
+ * @import { Advice } from "../reasoning/triage.js"
  */
 import { pickCheck } from "../data/case.js";
 import { button, el, folded } from "./element.js";
@@ -68,8 +68,8 @@ export function anyCheck(app) {
   const $select = el("select", { id: "any-check" }, options);
   return folded(
     "any",
-    "I have a result for another check",
-    el("div", { class: "entry" }, el("label", { for: "any-check" }, "Which check did you make?"), $select),
-    button("Enter its result", () => turnTo(app, $select.value), { class: "control control--quiet" }),
+    "Choose any other check, or enter its result",
+    el("div", { class: "entry" }, el("label", { for: "any-check" }, "Which check?"), $select),
+    button("Open this check", () => turnTo(app, $select.value), { class: "control control--quiet" }),
   );
 }

@@ -6,7 +6,7 @@
  *
  * @import { App } from "./app.js"
  */
-import { find, splitWords } from "../data/search.js";
+import { find } from "../data/search.js";
 import { el, folded } from "./element.js";
 import { foundWords } from "./figures.js";
 
@@ -54,7 +54,7 @@ export function searchField(app, typed) {
     const hits = find(app.index, $field.value, MOST_HITS);
     const rows = hits.map(({ id }) => tickRow(app, id, { withSummary: true, place: "hit" }));
     $hits.replaceChildren(...rows);
-    $count.textContent = foundWords(splitWords($field.value), hits.length, "look under the headings below");
+    $count.textContent = foundWords($field.value, hits.length, "look under the headings below");
     $group.hidden = hits.length === 0;
   };
   const $field = el("input", {

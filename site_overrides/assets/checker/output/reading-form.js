@@ -14,6 +14,7 @@ import { contextField, FieldRefused, numberIn, showRefusal, unitField } from "./
 import { el } from "./element.js";
 import { scalesOf } from "./scale-bands.js";
 import { slipQuestion } from "./slip-question.js";
+import { refusalWords } from "./words-reading.js";
 
 /** Conditions that differ from one reading to the next and are never carried over. */
 const MOMENTARY = new Set(["rest", "cranking-current"]);
@@ -34,17 +35,19 @@ function knownAlready(app, check, condition) {
 }
 
 /**
- * Enter a reading and note what it says about the car as well.
+ * Enter a reading and note what it says about the car as well, unknown again included.
  * @param {App} app
  * @param {string} check
  * @param {Reading} reading
  */
 function enter(app, check, reading) {
-  const lasting = Object.keys(app.knowledge.contexts).filter(
-    (id) => reading[id] !== undefined && !MOMENTARY.has(id) && id !== "meter",
-  );
+  const asked = app.knowledge.checks[check]?.conditions ?? [];
+  const lasting = asked.filter((id) => !MOMENTARY.has(id) && id !== "meter");
   app.act(
-    (state) => setReading(lasting.reduce((now, id) => setFact(now, id, reading[id]), state), check, reading),
+    (state) => {
+      const noted = lasting.reduce((now, id) => setFact(now, id, reading[id] ?? null), state);
+      return setReading(noted, check, reading);
+    },
     { focus: "[data-result-heading]" },
   );
 }
@@ -93,11 +96,7 @@ function readingFields(app, check, about, gauge) {
 function sayRefused(error, $message, $input) {
   if (error instanceof FieldRefused) return showRefusal($message, error);
   if (!(error instanceof ReadingRefused)) throw error;
-  const words =
-    error.reason === "outside-plausible"
-      ? "That is outside what can be measured here. Measure again, or choose what you found."
-      : `This cannot be used as it stands: ${error.given}.`;
-  return showRefusal($message, new FieldRefused($input, words));
+  return showRefusal($message, new FieldRefused($input, refusalWords(error)));
 }
 
 /**

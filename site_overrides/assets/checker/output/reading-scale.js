@@ -13,6 +13,7 @@ const BAND_HEIGHT = 26;
 const MINOR_PARTS = 5;
 const WANTED_TICKS = 5;
 const FLAG_HEIGHT = 20;
+const POLE_ROOM = 11;
 const HATCH_STEPS = [12, 7, 4.5, 3];
 
 /**
@@ -86,13 +87,13 @@ function tickStep(span) {
 }
 
 /**
+ * Draw ticks and their numbers; a number the flag's pole would cross is left to the flag.
  * @param {[number, number]} range
  * @param {(value: number) => number} across
- * @param {number} top
- * @param {string} unit
+ * @param {{top: number, unit: string, pole: number}} place
  * @returns {SVGElement[]}
  */
-function drawTicks([low, high], across, top, unit) {
+function drawTicks([low, high], across, { top, unit, pole }) {
   const step = tickStep(high - low);
   const minor = step / MINOR_PARTS;
   const decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
@@ -102,11 +103,11 @@ function drawTicks([low, high], across, top, unit) {
     const isMajor = i % MINOR_PARTS === 0;
     const y2 = round(top + (isMajor ? 9 : 4));
     nodes.push(svg("line", { class: "scale__line", x1: round(x), y1: round(top), x2: round(x), y2 }));
-    if (!isMajor) continue;
+    if (!isMajor || Math.abs(x - pole) < POLE_ROOM) continue;
     const anchor = x < SIDE + 12 ? "start" : x > WIDTH - SIDE - 12 ? "end" : "middle";
     const at = anchor === "start" ? SIDE : anchor === "end" ? WIDTH - SIDE : x;
-    const place = { x: round(at), y: round(top + 21), "text-anchor": anchor };
-    nodes.push(svg("text", { class: "scale__tick-text", ...place }, (i * minor).toFixed(decimals)));
+    const spot = { x: round(at), y: round(top + 21), "text-anchor": anchor };
+    nodes.push(svg("text", { class: "scale__tick-text", ...spot }, (i * minor).toFixed(decimals)));
   }
   const corner = { x: WIDTH - SIDE, y: round(top + 36), "text-anchor": "end" };
   nodes.push(svg("text", { class: "scale__tick-text", ...corner }, unit));
@@ -168,7 +169,7 @@ export function readingScale(bands, mark, { unit, title }) {
     const place = { x: round(start), y: round(rulerTop), width: round(end - start), height: BAND_HEIGHT };
     return [hatch, svg("rect", { class: "scale__line", ...place })];
   });
-  const ticks = drawTicks(range, across, rulerTop + BAND_HEIGHT, unit);
+  const ticks = drawTicks(range, across, { top: rulerTop + BAND_HEIGHT, unit, pole: across(mark.value) });
   const flagTop = round(rulerTop + BAND_HEIGHT + 42);
   const height = flagTop + FLAG_HEIGHT + 2;
   return svg(

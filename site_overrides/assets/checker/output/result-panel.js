@@ -1,16 +1,18 @@
 /**
  * Output room: what the latest result says, with its picture.
  *
+ * It draws the interpretation the advice itself rests on, so picture and advice agree.
+ *
  * @import { App } from "./app.js"
- * @import { Reading } from "../data/types.js"
+ * @import { Check, Gauge, Reading } from "../data/types.js"
+ * @import { Interpretation } from "../reasoning/gauges.js"
+ * @import { Advice } from "../reasoning/triage.js"
  */
-import { interpret } from "../reasoning/gauges.js";
-import { ReadingRefused } from "../reasoning/gauges-numbers.js";
-import { el } from "./element.js";
+import { el, folded } from "./element.js";
 import { numberWords, unitSymbol } from "./figures.js";
-import { scaleBands, scalesOf } from "./scale-bands.js";
+import { scaleBands } from "./scale-bands.js";
 import { readingScale } from "./reading-scale.js";
-import { readingSentence } from "./sentences.js";
+import { assumptionWords, questionWords, readingWords, refusalWords } from "./words-reading.js";
 
 /** The bar shows plus and minus two sigma, about 19 readings in 20. */
 const SIGMAS_SHOWN = 2;
@@ -21,67 +23,98 @@ const SIGMAS_SHOWN = 2;
  * @param {Reading} reading
  * @returns {string}
  */
-export function readingWords(app, reading) {
+export function readingText(app, reading) {
   return `${numberWords(reading.value)} ${unitSymbol(app.knowledge.units, reading.unit)}`.trim();
 }
 
 /**
- * Draw a reading: scale, sentence, what it does not tell.
+ * Draw the scale of a reading.
  * @param {App} app
- * @param {string} check
- * @param {Reading} reading
- * @returns {Array<HTMLElement | null>}
+ * @param {Check} check
+ * @param {{gauge: Gauge, reading: Reading, found: Interpretation}} what
+ * @returns {HTMLElement}
  */
-function readingParts(app, check, reading) {
-  const id = app.knowledge.checks[check]?.gauge ?? "";
-  const gauge = app.knowledge.gauges[id];
-  if (!gauge) return [];
-  const found = interpret({ ...gauge, id }, reading, { ...app.state().context, ...reading }, scalesOf(app.knowledge));
-  const sentence = readingSentence(app, gauge, found);
+function scaleFigure(app, check, { gauge, reading, found }) {
   const conditions = { ...app.state().context, ...reading };
-  const bands = scaleBands(app.knowledge, gauge, conditions, app.knowledge.checks[check]);
+  const bands = scaleBands(app.knowledge, gauge, conditions, check);
   const unit = unitSymbol(app.knowledge.units, gauge.unit);
   const text = `${numberWords(found.value, gauge.decimals)} ${unit}`.trim();
   const mark = { value: found.value, spread: found.sigma * SIGMAS_SHOWN, text };
-  const assumed = found.assumptions.some((each) => each.kind === "unknown-condition");
+  const title = `${text} on its scale. ${readingWords(app.knowledge, found)}`;
+  const isAssumed = found.assumptions.some((each) => each.kind === "unknown-condition");
+  return el(
+    "figure",
+    { class: "scale" },
+    readingScale(bands, mark, { unit, title }),
+    isAssumed ? el("figcaption", {}, "Some conditions were not given. The edges shown are the likeliest.") : null,
+  );
+}
+
+/**
+ * Draw a reading: scale, sentence, what was assumed, what it does not tell.
+ * @param {App} app
+ * @param {Check} check
+ * @param {{gauge: Gauge, reading: Reading, found: Interpretation}} what
+ * @returns {HTMLElement[]}
+ */
+function readingParts(app, check, what) {
+  const { gauge, found } = what;
+  const assumed = found.assumptions.map((each) => el("li", {}, assumptionWords(app.knowledge, each)));
+  const $source = el("a", { href: `../gauges/${found.gauge}/` }, "Every edge of this gauge, and where it comes from");
   return [
-    el(
-      "figure",
-      { class: "scale" },
-      readingScale(bands, mark, { unit, title: `${text} on a scale. ${sentence}` }),
-      assumed ? el("figcaption", {}, "Some conditions were not given; the edges are those of the likeliest.") : null,
+    scaleFigure(app, check, what),
+    el("p", { class: "verdict" }, readingWords(app.knowledge, found)),
+    folded(
+      "reading-more",
+      "What this rests on, and what it does not tell",
+      assumed.length > 0 ? el("ul", {}, assumed) : null,
+      gauge.does_not_tell ? el("p", {}, el("b", {}, "It does not tell: "), gauge.does_not_tell) : null,
+      el("p", {}, $source),
     ),
-    el("p", { class: "verdict" }, sentence),
-    gauge.does_not_tell ? el("p", { class: "small" }, el("b", {}, "It does not tell: "), gauge.does_not_tell) : null,
   ];
+}
+
+/**
+ * Say why a reading carries no weight, or nothing when it does.
+ * @param {App} app
+ * @param {Advice} advice
+ * @param {string} check
+ * @returns {string}
+ */
+function noWeightWords(app, { findings }, check) {
+  const refused = findings.refused.find((each) => each.check === check);
+  const question = findings.questions.find((each) => each.check === check);
+  if (!refused && !question) return "";
+  const words = refused
+    ? refusalWords(/** @type {any} */ (refused))
+    : questionWords(app.knowledge, /** @type {any} */ (question));
+  return `${words} Until it is changed, this reading carries no weight.`;
 }
 
 /**
  * Draw the latest result, or nothing when there is none.
  * @param {App} app
+ * @param {Advice} advice
  * @returns {HTMLElement | null}
  */
-export function resultPanel(app) {
+export function resultPanel(app, advice) {
   const { latest, readings, outcomes } = app.state();
-  if (latest === null) return null;
-  const check = app.knowledge.checks[latest];
+  const check = app.knowledge.checks[latest ?? ""];
+  if (latest === null || !check) return null;
   const reading = readings[latest];
-  const level = check?.levels.find((each) => each.id === outcomes[latest]);
-  if (!check || (!reading && !level)) return null;
-  const found = reading ? readingWords(app, reading) : (level?.label ?? "");
-  const frame = (/** @type {Array<HTMLElement | null>} */ parts) =>
-    el(
-      "section",
-      { class: "latest", "aria-labelledby": "latest-title" },
-      el("h2", { id: "latest-title", tabindex: -1, "data-result-heading": true }, `${check.title}: ${found}`),
-      parts,
-    );
-  if (!reading) return frame([el("p", { class: "verdict" }, level?.means ?? "")]);
-  try {
-    return frame(readingParts(app, latest, reading));
-  } catch (error) {
-    if (!(error instanceof ReadingRefused)) throw error;
-    const words = "This reading cannot be used as it stands. Change or remove it in your case.";
-    return frame([el("p", { class: "verdict" }, words)]);
-  }
+  const level = check.levels.find((each) => each.id === outcomes[latest]);
+  const shown = reading ? readingText(app, reading) : level?.label;
+  if (shown === undefined) return null;
+  const gauge = app.knowledge.gauges[check.gauge ?? ""];
+  const found = advice.findings.readings[latest];
+  const parts =
+    reading && gauge && found
+      ? readingParts(app, check, { gauge, reading, found })
+      : el("p", { class: "verdict" }, noWeightWords(app, advice, latest) || level?.means || "");
+  return el(
+    "section",
+    { class: "latest", "aria-labelledby": "latest-title" },
+    el("h2", { id: "latest-title", tabindex: -1, "data-result-heading": true }, `${check.title}: ${shown}`),
+    parts,
+  );
 }

@@ -4,11 +4,13 @@
  * It draws an advice; it does not make one.
  *
  * @import { App } from "./app.js"
- * @import { Advice, HeldOff } from "../data/types.js"
+ * @import { Advice } from "../reasoning/triage.js"
+ * @import { Held } from "../reasoning/triage-hold.js"
  */
 import { el, folded, svg } from "./element.js";
-import { fractionWords, lowerFirst, moneyWords, priceWords } from "./figures.js";
-import { causeReasons, holdOffUntil, supplyReasons, supplyWords } from "./sentences.js";
+import { fractionWords, lowerFirst, minutesWords, moneyWords, priceWords } from "./figures.js";
+import { causeReasons } from "./reasons.js";
+import { reasonsWords, supplyWords, untilWords } from "./words.js";
 
 /** Bars in sight; the others are folded. */
 const MOST_BARS = 5;
@@ -100,7 +102,7 @@ function causeBars(app, advice) {
  * @returns {HTMLElement}
  */
 function supplyPart(app, advice) {
-  const reasons = supplyReasons(app, advice);
+  const reasons = reasonsWords(app.knowledge, advice.supply.because);
   return el(
     "section",
     { class: "stand-part", "aria-labelledby": "supply-title" },
@@ -112,7 +114,7 @@ function supplyPart(app, advice) {
 
 /**
  * @param {App} app
- * @param {HeldOff} held
+ * @param {Held} held
  * @returns {HTMLElement}
  */
 function heldRow(app, held) {
@@ -123,7 +125,7 @@ function heldRow(app, held) {
     el("b", {}, held.part.charAt(0).toUpperCase() + held.part.slice(1)),
     `, ${price}. `,
     `It would have helped in ${fractionWords(held.probability_at_fault)} cars like yours. `,
-    holdOffUntil(app, held),
+    untilWords(app.knowledge, held.until),
   );
 }
 
@@ -144,8 +146,8 @@ function moneyLine(app, advice) {
   return el(
     "p",
     { class: "money" },
-    `The next check costs ${cost} and ${item.minutes} minutes. `,
-    `A ${lowerFirst(held.part)} bought today costs ${price} and would be in vain in ${miss}.`,
+    `The next check costs ${cost} and ${minutesWords(item.minutes)}. `,
+    `Buying now, the likeliest part (${lowerFirst(held.part)}, ${price}) would be in vain in ${miss} cars like yours.`,
   );
 }
 
