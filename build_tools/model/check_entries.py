@@ -76,8 +76,9 @@ class Shift:
 class Check:
     """Hold something one can do in the driveway that tells causes apart.
 
-    `aspects` are the sides of the supply a normal result proves. `unprompted` maps every
-    level above the first to P(at least this level | no modelled cause).
+    `aspects` are the sides of the supply a normal result proves. `sources` are the marks of
+    figures in its sentences, beyond those of its gauge, and `note` says more about them.
+    `unprompted` maps every level above the first to P(at least this level | no modelled cause).
     """
 
     id: str
@@ -96,6 +97,8 @@ class Check:
     conditions: tuple[str, ...]
     levels: tuple[Level, ...]
     cannot_tell: str
+    sources: tuple[str, ...] = ()
+    note: str | None = None
     unprompted: Mapping[str, Likelihood]
     shifts: tuple[Shift, ...]
 

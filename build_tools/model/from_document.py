@@ -183,6 +183,8 @@ def check(reader: Reader) -> Check:
         conditions=listed(value, "conditions"),
         levels=tuple(_level(one) for one in value["levels"]),
         cannot_tell=value["cannot_tell"],
+        sources=listed(value, "sources"),
+        note=value.get("note"),
         unprompted=reader.at_least(value.get("unprompted") or {}, ("unprompted",), leak=True),
         shifts=tuple(
             Shift(
