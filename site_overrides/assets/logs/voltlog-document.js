@@ -1,0 +1,199 @@
+/**
+ * Room output: turn a text with time and volts into one document with what it shows.
+ *
+ * Twin of build_tools/output/voltlog_command.py. It draws nothing and sends nothing anywhere.
+ *
+ * @import { Table } from "./csv-reader.js"
+ * @import { LogRows } from "./voltlog-rows.js"
+ * @import { VoltLog } from "../checker/reasoning/voltlog.js"
+ */
+import { MARKS, fixed } from "../checker/output/sum-words.js";
+import { DOES_NOT_TELL, SOURCES, voltLogFindings } from "../checker/output/voltlog-words.js";
+import { VOLTS_PER_PERCENT, capacityOf } from "../checker/reasoning/voltlog-limits.js";
+import { analyse } from "../checker/reasoning/voltlog.js";
+import { readTable } from "./csv-reader.js";
+import { ColumnUnknownError, REASONS, logRows } from "./voltlog-rows.js";
+
+/** @type {Record<string, [string, string]>} */
+const STATES = {
+  empty: ["The file is empty.", "Export the log again and open that file."],
+  binary: ["This is no text with columns.", "Export the log as CSV, with time and volts."],
+  "too-large": ["The file is too large to read here.", "Cut it into parts, or log with longer steps."],
+  "one-column": [
+    "No two columns can be told apart.",
+    "Export the log as CSV, with time and volts beside each other.",
+  ],
+  "no-rows": ["There is a header and no rows below it.", "Export the log again."],
+};
+const FEWEST_ROWS = 2;
+
+/**
+ * What a log of volts shows. `options` may hold `time` and `volts` (a header or a column
+ * number from 1), `capacity` in ampere-hours, and the conditions of a reading.
+ * @param {string} text
+ * @param {Record<string, any>} options
+ */
+export function voltLogDocument(text, options) {
+  return voltLogFromTable(readTable(text), options);
+}
+
+/**
+ * The same from a table that was read before, so that other columns can be tried.
+ * @param {Table} table
+ * @param {Record<string, any>} options
+ */
+export function voltLogFromTable(table, options) {
+  const empty = emptyDocument(table);
+  if (table.state !== "ok") {
+    const [why, mend] = STATES[table.state];
+    return { ...empty, refused: { field: "file", why, mend } };
+  }
+  /** @type {LogRows} */
+  let rows;
+  try {
+    rows = logRows(table, options);
+  } catch (problem) {
+    if (!(problem instanceof ColumnUnknownError)) throw problem;
+    return { ...empty, refused: columnRefused(table, problem) };
+  }
+  const counted = { ...empty, ...countedRows(rows, table) };
+  if (rows.times.length < FEWEST_ROWS) {
+    const why = "Fewer than two rows hold both a time and a voltage.";
+    const mend = "Choose other columns, or export the log again.";
+    return { ...counted, refused: { field: "file", why, mend } };
+  }
+  return { ...counted, ...analysed(rows, options) };
+}
+
+/** @param {Table} table */
+function firstBadLines(table) {
+  return table.first_bad.map(({ line, reason }) => ({ line, why: REASONS[reason] }));
+}
+
+/** @param {Record<string, number>} bad */
+function total(bad) {
+  return Object.values(bad).reduce((sum, count) => sum + count, 0);
+}
+
+/** @param {Record<string, number>} bad */
+function reasonsOf(bad) {
+  return Object.keys(bad).sort().map((reason) => ({ why: REASONS[reason], count: bad[reason] }));
+}
+
+/**
+ * @typedef {object} VoltLogDocument
+ * @property {"voltlog"} kind
+ * @property {{field: string, why: string, mend: string} | null} refused
+ * @property {string[]} header
+ * @property {Record<"time" | "volts", {name: string, unit: string}> | null} columns
+ * @property {{used: number, bad: number, reasons: {why: string, count: number}[],
+ *   first_bad: {line?: number, row?: number, why: string}[]}} rows
+ * @property {Record<string, any> | null} log
+ * @property {import("../checker/output/voltlog-words.js").Finding[]} findings
+ * @property {string[]} assumptions
+ * @property {string} does_not_tell
+ * @property {{mark: string, id?: string}[]} sources
+ */
+
+/**
+ * @param {Table} table
+ * @returns {VoltLogDocument}
+ */
+function emptyDocument(table) {
+  return {
+    kind: "voltlog",
+    refused: null,
+    header: [...table.header],
+    columns: null,
+    rows: {
+      used: 0, bad: total(table.bad), reasons: reasonsOf(table.bad), first_bad: firstBadLines(table),
+    },
+    log: null,
+    findings: [],
+    assumptions: [],
+    does_not_tell: DOES_NOT_TELL,
+    sources: SOURCES.map((id) => (MARKS[id] ? { mark: MARKS[id] } : { mark: "published", id })),
+  };
+}
+
+/**
+ * @param {Table} table
+ * @param {ColumnUnknownError} unknown
+ */
+function columnRefused(table, unknown) {
+  const why = unknown.given
+    ? `There is no column “${unknown.given}”.` : "No column looks like volts.";
+  return { field: unknown.wanted, why, mend: `Choose one of: ${table.header.join(", ")}.` };
+}
+
+/**
+ * @param {LogRows} rows
+ * @param {Table} table
+ */
+function countedRows(rows, table) {
+  const bad = rows.firstBad.map(({ row, reason }) => ({ row, why: REASONS[reason] }));
+  return {
+    columns: {
+      time: { name: rows.time.name, unit: rows.time.unit },
+      volts: { name: rows.volts.name, unit: rows.volts.unit },
+    },
+    rows: {
+      used: rows.times.length,
+      bad: total(rows.bad),
+      reasons: reasonsOf(rows.bad),
+      first_bad: [...firstBadLines(table), ...bad],
+    },
+  };
+}
+
+/**
+ * @param {LogRows} rows
+ * @param {Record<string, any>} options
+ */
+function analysed(rows, options) {
+  const label = options.capacity ?? null;
+  const slope = VOLTS_PER_PERCENT[options["battery-type"]] ?? VOLTS_PER_PERCENT.flooded;
+  const capacity = capacityOf(label === null ? null : Number(label));
+  const log = analyse(rows.times, rows.levels, capacity, slope);
+  return {
+    log: describe(log),
+    findings: voltLogFindings(log, options),
+    assumptions: assumptionsOf(rows, options),
+  };
+}
+
+/** @param {VoltLog} log */
+function describe(log) {
+  return {
+    rows: log.rows,
+    duration: log.duration,
+    step: log.step,
+    gaps: log.gaps,
+    out_of_order: log.outOfOrder,
+    coarse: log.coarse,
+    stretches: log.stretches.map(({ kind, start, end }) => (
+      { kind, start: start - log.start, end: end - log.start }
+    )),
+  };
+}
+
+/**
+ * @param {LogRows} rows
+ * @param {Record<string, any>} options
+ */
+function assumptionsOf(rows, options) {
+  /** @type {string[]} */
+  const said = [];
+  if (rows.time.assumed) said.push(`No unit of time is named: taken as ${rows.time.unit}.`);
+  if (rows.volts.assumed) said.push(`No unit of voltage is named: taken as ${rows.volts.unit}.`);
+  if ((options.capacity ?? null) === null) {
+    const { low, high } = capacityOf(null);
+    said.push(`Ampere-hours not given: ${fixed(low, 0)} to ${fixed(high, 0)}\u00a0Ah are taken, our estimate.`);
+  } else {
+    said.push("A used battery is taken to hold at least 80% of its label, our estimate.");
+  }
+  if ((options["battery-type"] ?? null) === null) {
+    said.push("Battery type not given: the volts are read as those of a flooded one.");
+  }
+  return said;
+}
