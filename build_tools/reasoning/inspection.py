@@ -239,10 +239,14 @@ def _too_many(
         change = Reason("complete-any", monitors=missing, number=over)
     if band.also_allowed is not None and len(missing) <= band.also_allowed:
         case.flags.append("accounts-differ")
-    if case.rule.transition and len(missing) > case.rule.transition.allowed:
-        # Both the older limit and the newer rule say no: the newer one is the surer ground.
-        why = replace(why, mark=case.rule.transition.mark)
-    return _not_ready(case, why, change)
+    newer = case.rule.transition
+    if newer is None or len(missing) <= newer.allowed:
+        return _not_ready(case, why, change)
+    # Both the older limit and the newer rule say no: the newer one is the surer ground, and
+    # the older limit stands beside it with its own mark.
+    ground = Reason("new-rule", newer.mark, missing, len(missing), newer.allowed)
+    verdict = _not_ready(case, ground, change)
+    return replace(verdict, why=(*verdict.why, why))
 
 
 def _not_ready(case: _Case, why: Reason, change: Reason) -> Verdict:

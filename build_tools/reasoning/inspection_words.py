@@ -38,6 +38,7 @@ REASON_WORDS: Final = {
     "all-complete": "Every counted monitor is complete.",
     "within-limit": "Incomplete: {number}; the rule allows {limit}.",
     "too-many": "Incomplete: {number}; the rule allows {limit}.",
+    "new-rule": "Incomplete: {number}; the newer rule allows {limit}.",
     "not-the-allowed-ones": "These may not be incomplete: {monitors}.",
     "outcome": "What the place then does is stated beside the rule.",
     "permanent-code": "Permanent codes stored: {number}.",

@@ -112,7 +112,7 @@ def analyse_trip(
         return TripReport(trip.state, mapping=trip.mapping, dropped=trip.dropped)
     whole = trip.whole_speed
     every = pieces_of(trip)
-    gaps = sum(piece.length for piece in every if piece.gap)
+    gaps = total_of_gaps(every)
     start = find_start(every)
     if start is None:
         return TripReport(
@@ -150,6 +150,15 @@ def analyse_trip(
         assumed=trip.assumed,
         dropped=trip.dropped,
     )
+
+
+def total_of_gaps(pieces: Sequence[Piece]) -> float:
+    """Add up the gaps one by one; `sum` rounds differently in newer Pythons and browsers."""
+    seconds = 0.0
+    for piece in pieces:
+        if piece.gap:
+            seconds += piece.length
+    return seconds
 
 
 def chance_of(monitor: Monitor, metrics: Mapping[str, Bounds]) -> MonitorChance:

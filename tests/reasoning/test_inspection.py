@@ -252,6 +252,13 @@ def test_decide_when_figures_differ_in_sureness_then_the_worst_counts(
     assert judge(place, year, GAS, text).confidence == confidence
 
 
+def test_decide_when_both_rules_of_california_say_no_then_each_keeps_its_own_mark():
+    # The newer rule is the Bureau's own text; the older limit of one is second-hand.
+    marks = {reason.id: reason.mark for reason in judge(CA, 1998, GAS, "00 07 65 05").why}
+    assert marks["new-rule"] == "own"
+    assert marks["too-many"] == "second-hand"
+
+
 def test_decide_when_a_count_is_not_first_hand_then_the_rule_says_what_to_ask():
     for rule in READINESS.inspections.values():
         assert rule.ask

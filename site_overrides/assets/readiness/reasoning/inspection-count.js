@@ -110,15 +110,20 @@ function tooMany(told, band, missing, strange) {
   const number = missing.length;
   const limit = band.allowed;
   if (band.also_allowed !== null && number <= band.also_allowed) told.flags.push("accounts-differ");
-  // Both the older limit and the newer rule say no: the newer one is the surer ground.
-  const mark = transition && number > transition.allowed ? transition.mark : band.mark;
-  if (strange.length) {
-    const why = reason("not-the-allowed-ones", { mark, monitors: strange, number, limit });
-    return notReady(told, why, reason("complete-these", { monitors: strange }));
-  }
-  const why = reason("too-many", { mark, monitors: missing, number, limit });
-  const over = number - limit;
-  return notReady(told, why, reason("complete-any", { monitors: missing, number: over }));
+  const { mark } = band;
+  const why = strange.length
+    ? reason("not-the-allowed-ones", { mark, monitors: strange, number, limit })
+    : reason("too-many", { mark, monitors: missing, number, limit });
+  const change = strange.length
+    ? reason("complete-these", { monitors: strange })
+    : reason("complete-any", { monitors: missing, number: number - limit });
+  if (!transition || number <= transition.allowed) return notReady(told, why, change);
+  // Both the older limit and the newer rule say no: the newer one is the surer ground, and the
+  // older limit stands beside it with its own mark.
+  const { mark: surer, allowed } = transition;
+  const ground = reason("new-rule", { mark: surer, monitors: missing, number, limit: allowed });
+  const found = notReady(told, ground, change);
+  return { ...found, why: [...found.why, why] };
 }
 
 /**

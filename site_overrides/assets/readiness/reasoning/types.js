@@ -27,6 +27,8 @@
  *   engines: string[], continuous: boolean, counted: boolean, looks_at: Sourced,
  *   needs: Sourced[], voltage_link: Sourced|null, conditions: Condition[], segments: string[],
  *   after: string[], codes: CodeRange[], blockers: Blocker[], cautions: string[]}} Monitor
+ * @typedef {{id: string, title: string, do: string, why: string, minutes: number|null,
+ *   source: string, cautions: string[]}} Segment
  */
 
 export {};

@@ -1,0 +1,176 @@
+/**
+ * Room data: numbers, clock times and units in the cells of a log.
+ *
+ * Same order of work as build_tools/data/csv_values.py. It knows nothing of cars.
+ *
+ * @import { Table } from "./csv-reader.js"
+ */
+
+const POINT = /^[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?$/;
+const COMMA = /^[+-]?(?:[0-9]+,?[0-9]*|,[0-9]+)(?:[eE][+-]?[0-9]{1,3})?$/;
+const GROUPED_POINT = /^[+-]?[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?$/;
+const GROUPED_COMMA = /^[+-]?[0-9]{1,3}(?:\.[0-9]{3})+(?:,[0-9]+)?$/;
+const CLOCK =
+  /^(?:.*[ T])?([0-9]{1,2}):([0-9]{2}):([0-9]{2}(?:[.,][0-9]{1,9})?) ?([AaPp])?[Mm]?Z?$/;
+const MINUTES = /^([0-9]{1,3}):([0-9]{2}(?:[.,][0-9]{1,9})?)$/;
+const LONGEST_CELL = 64;
+const MOST = 1e15;
+const NOTHING = new Set(
+  ["", "-", "--", "---", "n/a", "na", "nan", "null", "none", "no data", "nodata", "?"],
+);
+const DAY = 86_400;
+/** @type {Map<string, string>} how a header may write a unit -> the unit's id */
+const UNITS = new Map(
+  Object.entries({
+    "km/h": "km/h", kmh: "km/h", kph: "km/h", "km/hr": "km/h", kmph: "km/h",
+    mph: "mph", "mi/h": "mph", "miles/h": "mph", "m/s": "m/s",
+    rpm: "rpm", "1/min": "rpm", "u/min": "rpm", "r/min": "rpm", "min-1": "rpm",
+    "\u00b0c": "degC", degc: "degC", "deg.c": "degC", c: "degC", celsius: "degC", "\u2103": "degC",
+    "\u00b0f": "degF", degf: "degF", f: "degF", fahrenheit: "degF", "\u2109": "degF",
+    v: "V", volt: "V", volts: "V", mv: "mV",
+    "%": "percent", pct: "percent", percent: "percent",
+    kpa: "kPa", hpa: "hPa", mbar: "hPa", bar: "bar", psi: "psi", inhg: "inHg",
+    s: "s", sec: "s", secs: "s", second: "s", seconds: "s",
+    ms: "ms", msec: "ms", milliseconds: "ms", min: "min", minutes: "min",
+  }),
+);
+const BRACKETED = /[(\[{]([^()\[\]{}]*)[)\]}]/g;
+const LAST_WORD = /[_ ,/]([^_ ,]+)$/;
+const ENDS = /^[ \t\r\n\f\v\u00a0]+|[ \t\r\n\f\v\u00a0]+$/g;
+
+/**
+ * Find the unit a header names: in brackets, or as its last word; null if none is known.
+ *
+ * @param {string} text
+ * @returns {string|null}
+ */
+export function unitOf(text) {
+  const inner = [...text.matchAll(BRACKETED)].map((match) => match[1]).reverse();
+  for (const one of inner) {
+    const found = UNITS.get(squeezed(one));
+    if (found) return found;
+  }
+  const last = LAST_WORD.exec(text);
+  // A lone letter as last word is no unit: "Bank 1 Sensor C".
+  return last && [...last[1]].length > 1 ? UNITS.get(squeezed(last[1])) ?? null : null;
+}
+
+/**
+ * Find the unit a cell of a row of units names, with or without brackets.
+ *
+ * @param {string} text
+ * @returns {string|null}
+ */
+export function unitOfCell(text) {
+  return UNITS.get(squeezed(text)) ?? unitOf(text);
+}
+
+/**
+ * Read one number; null if the cell is none. Grouped thousands are understood.
+ *
+ * @param {string} cell
+ * @param {string} decimal
+ * @returns {number|null}
+ */
+export function numberOf(cell, decimal) {
+  if (cell.length > LONGEST_CELL) return null;
+  const comma = decimal === ",";
+  let plain = "";
+  if ((comma ? COMMA : POINT).test(cell)) {
+    plain = comma ? cell.replaceAll(",", ".") : cell;
+  } else if ((comma ? GROUPED_COMMA : GROUPED_POINT).test(cell)) {
+    plain = comma ? cell.replaceAll(".", "").replaceAll(",", ".") : cell.replaceAll(",", "");
+  } else {
+    return null;
+  }
+  const value = Number(plain);
+  return value > -MOST && value < MOST ? value : null;
+}
+
+/**
+ * Read a column as numbers; also return how many filled cells were no number.
+ *
+ * @param {Table} table
+ * @param {number} column
+ * @returns {[(number|null)[], number]}
+ */
+export function columnNumbers(table, column) {
+  const { decimal } = table;
+  let strange = 0;
+  const values = table.rows.map((row) => {
+    const cell = row[column];
+    const value = cell ? numberOf(cell, decimal) : null;
+    if (value === null && cell && !NOTHING.has(cell.toLowerCase())) strange += 1;
+    return value;
+  });
+  return [values, strange];
+}
+
+/**
+ * Read a time of day, with or without a date before it, as seconds since midnight.
+ *
+ * Two parts are minutes and seconds. null if the cell is no such time.
+ *
+ * @param {string} cell
+ * @returns {number|null}
+ */
+export function clockSeconds(cell) {
+  if (cell.length > LONGEST_CELL) return null;
+  const clock = CLOCK.exec(cell);
+  if (clock) {
+    let hour = Number(clock[1]);
+    const half = (clock[4] ?? "").toLowerCase();
+    if (half) hour = (hour % 12) + (half === "p" ? 12 : 0);
+    return hour * 3600 + Number(clock[2]) * 60 + Number(clock[3].replace(",", "."));
+  }
+  const minutes = MINUTES.exec(cell);
+  return minutes ? Number(minutes[1]) * 60 + Number(minutes[2].replace(",", ".")) : null;
+}
+
+/**
+ * Read a column as time; also return whether it holds clock times, which go on over midnight.
+ *
+ * @param {Table} table
+ * @param {number} column
+ * @returns {[(number|null)[], boolean]}
+ */
+export function columnTimes(table, column) {
+  const first = table.rows.find((row) => row[column]);
+  if (first === undefined || clockSeconds(first[column]) === null) {
+    return [columnNumbers(table, column)[0], false];
+  }
+  let days = 0;
+  /** @type {number|null} */
+  let last = null;
+  const times = table.rows.map((row) => {
+    const second = clockSeconds(row[column]);
+    if (second === null) return null;
+    if (last !== null && second < last - DAY / 2) days += DAY;
+    last = second;
+    return second + days;
+  });
+  return [times, true];
+}
+
+/**
+ * Return the middle of the forward steps of a time column; null if there are none.
+ *
+ * @param {(number|null)[]} times
+ * @returns {number|null}
+ */
+export function medianStep(times) {
+  const steps = [];
+  /** @type {number|null} */
+  let last = null;
+  for (const time of times) {
+    if (time === null) continue;
+    if (last !== null && time > last) steps.push(time - last);
+    last = time;
+  }
+  return steps.length ? steps.sort((a, b) => a - b)[Math.floor(steps.length / 2)] : null;
+}
+
+/** @param {string} text */
+function squeezed(text) {
+  return text.replace(ENDS, "").toLowerCase().replaceAll(" ", "");
+}

@@ -1,0 +1,238 @@
+/**
+ * Room reasoning: the figures of a trip that bear on monitors.
+ *
+ * Same arithmetic, in the same order, as build_tools/reasoning/triplog_metrics.py. Meeting the
+ * general denominator does not prove that a monitor ran. Limits are from memory unless marked.
+ *
+ * @import { Bounds, Piece, Stretch, Test } from "./triplog-timeline.js"
+ * @import { Start } from "./triplog-values.js"
+ * @typedef {{id: string, low: number|null, high: number|null, limit: number,
+ *   verdict: string}} Criterion
+ */
+
+import { coastDowns, countStops } from "./triplog-speed.js";
+import {
+  LONGEST_HOLD,
+  allOf,
+  atLeast,
+  atMost,
+  both,
+  longest,
+  running,
+  stretches,
+  total,
+  valueIn,
+  verdict,
+  verdictAtMost,
+} from "./triplog-timeline.js";
+import { LATE_START, extreme, minus, startOverAmbient, startValue } from "./triplog-values.js";
+
+const COLDEST = ((20 - 32) * 5) / 9; // 20 degF
+const LEAST_PRESSURE = 75.3; // kPa, standard atmosphere at 8,000 ft (computed)
+const FAST = 25 * 1.609344; // 25 mph
+const FAST_STRICT = 41; // whole km/h surely above 25 mph
+const FAST_LENIENT = 40; // whole km/h that may be above it
+const STILL = 1.609344; // 1 mph
+const STILL_WHOLE = 1;
+const DRIVE_SECONDS = 600;
+const FAST_SECONDS = 300;
+const IDLE_SECONDS = 30;
+const EVAP_LOW = ((40 - 32) * 5) / 9;
+const EVAP_HIGH = ((95 - 32) * 5) / 9;
+const EVAP_OVER = (12 * 5) / 9;
+const RISE = (40 * 5) / 9; // second-hand: several makers' texts
+const WARM = ((160 - 32) * 5) / 9; // second-hand: several makers' texts
+const WARM_WHOLE = 71;
+const WARM_DIESEL = ((140 - 32) * 5) / 9;
+const CRUISE = [64, 97]; // about 40 to 60 mph, common practice
+const CRUISE_SECONDS = 60;
+
+/** @type {Test} tell whether air and altitude let the stretch count */
+function surroundings(piece) {
+  const warm = atLeast(valueIn(piece, "ambient"), COLDEST);
+  return both(warm, atLeast(valueIn(piece, "pressure"), LEAST_PRESSURE));
+}
+
+/**
+ * Make the test for idling: standing with the engine running. The pedal cannot be seen.
+ *
+ * @param {boolean} whole
+ * @returns {Test}
+ */
+function isIdle(whole) {
+  const limit = whole ? STILL_WHOLE : STILL;
+  return (piece) => both(running(piece), atMost(valueIn(piece, "speed"), limit));
+}
+
+/** @type {Test} */
+function isCruise(piece) {
+  const speed = valueIn(piece, "speed");
+  return both(running(piece), both(atLeast(speed, CRUISE[0]), atMost(speed, CRUISE[1])));
+}
+
+/** @type {Test} */
+function isDriving(piece) {
+  const speed = valueIn(piece, "speed");
+  return both(running(piece), speed === null ? null : speed > STILL);
+}
+
+/**
+ * Judge the three criteria of a drive that counts; speed once strict and once lenient.
+ *
+ * @param {Piece[]} pieces from the engine's start on
+ * @param {Start} start
+ * @param {boolean} whole speeds are whole km/h
+ * @returns {Record<string, Criterion>}
+ */
+export function generalDenominator(pieces, start, whole) {
+  const idle = isIdle(whole);
+  const time = total(pieces, (piece) => both(running(piece), surroundings(piece)));
+  /** @type {Record<string, Criterion>} */
+  const found = { total: criterion("total", withMissed(time, start), DRIVE_SECONDS) };
+  for (const [name, limit] of /** @type {[string, number][]} */ ([
+    ["strict", FAST_STRICT],
+    ["lenient", FAST_LENIENT],
+  ])) {
+    const wanted = whole ? limit : FAST;
+    const fast = total(pieces, (piece) =>
+      both(both(running(piece), atLeast(valueIn(piece, "speed"), wanted)), surroundings(piece)),
+    );
+    found[name] = criterion(`speed-${name}`, withMissed(fast, start), FAST_SECONDS);
+  }
+  let still = longest(pieces, (piece) => both(idle(piece), surroundings(piece)));
+  if (start.missed) still = { low: still.low, high: Math.max(still.high, start.missed) };
+  found.idle = criterion("idle", still, IDLE_SECONDS);
+  return found;
+}
+
+/**
+ * Judge what the vapor test adds: mild air for long enough, and a cool, even start.
+ *
+ * @param {Piece[]} pieces
+ * @param {Start} start
+ * @returns {Criterion[]}
+ */
+export function evapCriteria(pieces, start) {
+  const time = total(pieces, (piece) => {
+    const air = valueIn(piece, "ambient");
+    return both(running(piece), both(atLeast(air, EVAP_LOW), atMost(air, EVAP_HIGH)));
+  });
+  const cool = startValue(pieces, start, "coolant");
+  const over = startOverAmbient(pieces, start);
+  return [
+    criterion("mild-air", withMissed(time, start), DRIVE_SECONDS),
+    criterion("start-coolant-low", cool, EVAP_LOW),
+    criterion("start-coolant-high", cool, EVAP_HIGH, verdictAtMost(cool, EVAP_HIGH)),
+    criterion("start-coolant-over-ambient", over, EVAP_OVER, verdictAtMost(over, EVAP_OVER)),
+  ];
+}
+
+/**
+ * Judge the warm-up cycle: spark strict and lenient by whole degrees, and diesel.
+ *
+ * @param {Piece[]} pieces
+ * @param {Start} start
+ * @returns {Record<string, string>}
+ */
+export function warmUp(pieces, start) {
+  const begin = startValue(pieces, start, "coolant");
+  const peak = extreme(pieces, "coolant", true);
+  let rise = minus(peak, begin);
+  if (begin.low === null && start.missed > LATE_START) {
+    // What is seen to rise has risen at least that much.
+    rise = { low: minus(peak, extreme(pieces, "coolant", false)).low, high: null };
+  }
+  const risen = verdict(rise, RISE);
+  return {
+    spark_strict: allOf([risen, verdict(peak, WARM)]),
+    spark_lenient: allOf([risen, verdict(peak, WARM_WHOLE)]),
+    diesel: allOf([risen, verdict(peak, WARM_DIESEL)]),
+  };
+}
+
+/**
+ * Compute every metric that the conditions of the monitors may name.
+ *
+ * @param {Piece[]} pieces
+ * @param {Start} start
+ * @param {boolean} whole
+ * @returns {Record<string, Bounds>}
+ */
+export function tripMetrics(pieces, start, whole) {
+  const idle = isIdle(whole);
+  const blind = pieces.some((piece) => piece.gap || valueIn(piece, "speed") === null);
+  const [coasts, stops] = [coastDowns(pieces).length, countStops(pieces)];
+  return {
+    "start-coolant": startValue(pieces, start, "coolant"),
+    "start-coolant-over-ambient": startOverAmbient(pieces, start),
+    "peak-coolant": extreme(pieces, "coolant", true),
+    "ambient-low": extreme(pieces, "ambient", false),
+    "ambient-high": extreme(pieces, "ambient", true),
+    "longest-idle": longest(pieces, idle),
+    "first-idle": firstOf(pieces, start, idle),
+    "longest-cruise": longest(pieces, isCruise),
+    "cruise-total": total(pieces, isCruise),
+    "coast-downs": { low: coasts, high: blind ? null : coasts },
+    stops: { low: stops, high: blind ? null : stops },
+    "driving-time": total(pieces, isDriving),
+    "running-time": withMissed(total(pieces, running), start),
+    "fuel-level": startValue(pieces, start, "fuel"),
+  };
+}
+
+/**
+ * List idle, cruise and coast-down stretches in the order of their start.
+ *
+ * @param {Piece[]} pieces
+ * @param {boolean} whole
+ * @returns {Stretch[]}
+ */
+export function namedStretches(pieces, whole) {
+  const found = [
+    ...stretches(pieces, "idle", IDLE_SECONDS, isIdle(whole)),
+    ...stretches(pieces, "cruise", CRUISE_SECONDS, isCruise),
+    ...coastDowns(pieces),
+  ];
+  return found.sort((a, b) => a.start - b.start || (a.kind < b.kind ? -1 : 1));
+}
+
+/**
+ * Return how long something held from the engine's start on.
+ *
+ * @param {Piece[]} pieces
+ * @param {Start} start
+ * @param {Test} wanted
+ * @returns {Bounds}
+ */
+function firstOf(pieces, start, wanted) {
+  let [low, high] = [0, 0];
+  let sure = start.missed <= LONGEST_HOLD;
+  for (const piece of pieces) {
+    const truth = piece.gap ? false : wanted(piece);
+    if (truth === false) break;
+    sure = sure && truth === true;
+    if (sure) low += piece.length;
+    high += piece.length;
+  }
+  return { low, high: start.missed > LONGEST_HOLD ? null : high };
+}
+
+/**
+ * @param {{low: number, high: number}} bounds
+ * @param {Start} start
+ * @returns {Bounds}
+ */
+function withMissed(bounds, start) {
+  return { low: bounds.low, high: bounds.high + start.missed };
+}
+
+/**
+ * @param {string} id
+ * @param {Bounds} bounds
+ * @param {number} limit
+ * @param {string} [judged]
+ * @returns {Criterion}
+ */
+function criterion(id, bounds, limit, judged = verdict(bounds, limit)) {
+  return { id, low: bounds.low, high: bounds.high, limit, verdict: judged };
+}

@@ -1,0 +1,209 @@
+/**
+ * Room reasoning: a trip as stretches of time in which every channel holds its last value.
+ *
+ * Same arithmetic, in the same order, as build_tools/reasoning/triplog_timeline.py. What is
+ * unknown counts only in the upper bound of a sum.
+ *
+ * @import { Trip } from "./triplog-columns.js"
+ * @typedef {{start: number, length: number, gap: boolean,
+ *   values: Record<string, number|null>}} Piece
+ * @typedef {{low: number|null, high: number|null}} Bounds
+ * @typedef {{kind: string, start: number, end: number}} Stretch
+ * @typedef {(piece: Piece) => boolean|null} Test
+ */
+
+export const LONGEST_HOLD = 5;
+export const STARTED = 400; // rpm above which the engine runs by itself (common practice)
+const SLACK = 1e-6; // sums of many small steps may fall short of a round number by rounding
+
+/**
+ * Cut a trip into stretches; channels that are not there stay null throughout.
+ *
+ * The last sample is a stretch of no length, so that its values are seen but not counted.
+ *
+ * @param {Trip} trip
+ * @returns {Piece[]}
+ */
+export function piecesOf(trip) {
+  const roles = Object.keys(trip.channels);
+  /** @type {Map<string, [number, number]>} */
+  const last = new Map();
+  /** @type {Piece[]} */
+  const pieces = [];
+  const { times } = trip;
+  times.forEach((now, row) => {
+    for (const role of roles) {
+      const value = trip.channels[role][row];
+      if (value !== null) last.set(role, [now, value]);
+    }
+    const isLast = row + 1 === times.length;
+    const length = isLast ? 0 : times[row + 1] - now;
+    if (length <= 0 && !isLast) return;
+    const gap = length > LONGEST_HOLD;
+    /** @type {Record<string, number|null>} */
+    const values = {};
+    for (const role of roles) values[role] = gap ? null : held(last.get(role), now);
+    pieces.push({ start: now, length, gap, values });
+  });
+  return pieces;
+}
+
+/**
+ * @param {[number, number]|undefined} last
+ * @param {number} now
+ * @returns {number|null}
+ */
+function held(last, now) {
+  return last === undefined || now - last[0] > LONGEST_HOLD ? null : last[1];
+}
+
+/**
+ * Return a channel's value in a piece; null if unknown.
+ *
+ * @param {Piece} piece
+ * @param {string} channel
+ * @returns {number|null}
+ */
+export function valueIn(piece, channel) {
+  return piece.values[channel] ?? null;
+}
+
+/** @type {Test} tell whether the engine runs: by rpm, else by the time since start */
+export function running(piece) {
+  const rpm = valueIn(piece, "rpm");
+  if (rpm !== null) return rpm > 0;
+  const since = valueIn(piece, "run-time");
+  return since === null ? null : since > 0;
+}
+
+/**
+ * Join two truths of which some may be unknown.
+ *
+ * @param {boolean|null} one
+ * @param {boolean|null} other
+ * @returns {boolean|null}
+ */
+export function both(one, other) {
+  if (one === false || other === false) return false;
+  return one === null || other === null ? null : true;
+}
+
+/**
+ * Compare with a limit that belongs to what is wanted; unknown stays unknown.
+ *
+ * @param {number|null} value
+ * @param {number} limit
+ */
+export function atLeast(value, limit) {
+  return value === null ? null : value >= limit - SLACK;
+}
+
+/**
+ * Compare with an upper limit that belongs to what is wanted; unknown stays unknown.
+ *
+ * @param {number|null} value
+ * @param {number} limit
+ */
+export function atMost(value, limit) {
+  return value === null ? null : value <= limit + SLACK;
+}
+
+/**
+ * Sum the seconds in which something holds.
+ *
+ * @param {Piece[]} pieces
+ * @param {Test} wanted
+ * @returns {{low: number, high: number}}
+ */
+export function total(pieces, wanted) {
+  let [low, high] = [0, 0];
+  for (const piece of pieces) {
+    if (piece.gap) continue;
+    const truth = wanted(piece);
+    if (truth === true) low += piece.length;
+    if (truth !== false) high += piece.length;
+  }
+  return { low, high };
+}
+
+/**
+ * Return the longest unbroken stretch in which something holds.
+ *
+ * @param {Piece[]} pieces
+ * @param {Test} wanted
+ * @returns {{low: number, high: number}}
+ */
+export function longest(pieces, wanted) {
+  let [low, high, bestLow, bestHigh] = [0, 0, 0, 0];
+  for (const piece of pieces) {
+    const truth = piece.gap ? false : wanted(piece);
+    low = truth === true ? low + piece.length : 0;
+    high = truth !== false ? high + piece.length : 0;
+    bestLow = Math.max(bestLow, low);
+    bestHigh = Math.max(bestHigh, high);
+  }
+  return { low: bestLow, high: bestHigh };
+}
+
+/**
+ * List the unbroken stretches in which something surely holds.
+ *
+ * @param {Piece[]} pieces
+ * @param {string} kind
+ * @param {number} shortest
+ * @param {Test} wanted
+ * @returns {Stretch[]}
+ */
+export function stretches(pieces, kind, shortest, wanted) {
+  /** @type {Stretch[]} */
+  const found = [];
+  /** @type {number|null} */
+  let start = null;
+  let end = 0;
+  for (const piece of pieces) {
+    if (!piece.gap && wanted(piece) === true) {
+      start ??= piece.start;
+      end = piece.start + piece.length;
+      continue;
+    }
+    if (start !== null && end - start >= shortest - SLACK) found.push({ kind, start, end });
+    start = null;
+  }
+  if (start !== null && end - start >= shortest - SLACK) found.push({ kind, start, end });
+  return found;
+}
+
+/**
+ * Say whether at least `limit` was reached: met, not-met or unknown.
+ *
+ * @param {Bounds} bounds
+ * @param {number} limit
+ * @returns {string}
+ */
+export function verdict(bounds, limit) {
+  if (bounds.low !== null && bounds.low >= limit - SLACK) return "met";
+  return bounds.high !== null && bounds.high < limit - SLACK ? "not-met" : "unknown";
+}
+
+/**
+ * Say whether the figure stayed at or below `limit`: met, not-met or unknown.
+ *
+ * @param {Bounds} bounds
+ * @param {number} limit
+ * @returns {string}
+ */
+export function verdictAtMost(bounds, limit) {
+  if (bounds.high !== null && bounds.high <= limit + SLACK) return "met";
+  return bounds.low !== null && bounds.low > limit + SLACK ? "not-met" : "unknown";
+}
+
+/**
+ * Join verdicts: not met if any is not, unknown if any is unknown, else met.
+ *
+ * @param {string[]} verdicts
+ * @returns {string}
+ */
+export function allOf(verdicts) {
+  if (verdicts.includes("not-met")) return "not-met";
+  return verdicts.includes("unknown") ? "unknown" : "met";
+}

@@ -1,0 +1,102 @@
+/**
+ * Room reasoning: where the engine starts in a log, and values at the start and at their extremes.
+ *
+ * Same order of work as in build_tools/reasoning/triplog_metrics.py.
+ *
+ * @import { Bounds, Piece } from "./triplog-timeline.js"
+ * @typedef {{index: number, missed: number, seen: boolean}} Start
+ */
+
+import { LONGEST_HOLD, STARTED, running, valueIn } from "./triplog-timeline.js";
+
+export const LATE_START = 30; // common practice
+
+/**
+ * Find the first stretch in which the engine surely runs; null if there is none.
+ *
+ * @param {Piece[]} pieces
+ * @returns {Start|null}
+ */
+export function findStart(pieces) {
+  const index = pieces.findIndex((piece) => {
+    const [rpm, since] = [valueIn(piece, "rpm"), valueIn(piece, "run-time")];
+    return rpm !== null ? rpm > STARTED : since !== null && since > 0;
+  });
+  if (index < 0) return null;
+  const since = valueIn(pieces[index], "run-time");
+  const missed = since !== null && since > LONGEST_HOLD ? since : 0;
+  return { index, missed, seen: index > 0 || since !== null };
+}
+
+/**
+ * Return a channel's value at the engine's start; unbounded if the start was missed.
+ *
+ * @param {Piece[]} pieces
+ * @param {Start} start
+ * @param {string} channel
+ * @returns {Bounds}
+ */
+export function startValue(pieces, start, channel) {
+  if (start.missed > LATE_START) return { low: null, high: null };
+  for (const piece of pieces) {
+    if (piece.start > pieces[0].start + LONGEST_HOLD) break;
+    const value = valueIn(piece, channel);
+    if (value !== null) return { low: value, high: value };
+  }
+  return { low: null, high: null };
+}
+
+/**
+ * Return how far coolant stood above the air at the start.
+ *
+ * @param {Piece[]} pieces
+ * @param {Start} start
+ * @returns {Bounds}
+ */
+export function startOverAmbient(pieces, start) {
+  const cool = startValue(pieces, start, "coolant").low;
+  const air = startValue(pieces, start, "ambient").low;
+  if (cool === null || air === null) return { low: null, high: null };
+  return { low: cool - air, high: cool - air };
+}
+
+/**
+ * Return the highest or lowest value seen while running; open where parts are missing.
+ *
+ * @param {Piece[]} pieces
+ * @param {string} channel
+ * @param {boolean} highest
+ * @returns {Bounds}
+ */
+export function extreme(pieces, channel, highest) {
+  /** @type {number|null} */
+  let best = null;
+  let whole = true;
+  for (const piece of pieces) {
+    if (piece.gap) {
+      whole = false;
+      continue;
+    }
+    if (running(piece) === false) continue;
+    const value = valueIn(piece, channel);
+    if (value === null) whole = false;
+    else if (best === null || (highest ? value > best : value < best)) best = value;
+  }
+  return highest
+    ? { low: best, high: whole ? best : null }
+    : { low: whole ? best : null, high: best };
+}
+
+/**
+ * Subtract one figure from another, limits and all.
+ *
+ * @param {Bounds} one
+ * @param {Bounds} other
+ * @returns {Bounds}
+ */
+export function minus(one, other) {
+  return {
+    low: one.low === null || other.high === null ? null : one.low - other.high,
+    high: one.high === null || other.low === null ? null : one.high - other.low,
+  };
+}

@@ -1,0 +1,340 @@
+"""The browser's readiness modules, in real Chromium, against Python.
+
+Every result must be equal to the last bit: the arithmetic is the same in the same order. What
+Python says is itself checked against other sources in tests/reasoning.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+from dataclasses import asdict
+from pathlib import Path
+
+import pytest
+
+from build_tools.data.csv_reader import read_table
+from build_tools.model.readiness_assemble import load_readiness
+from build_tools.output.readiness_commands import readiness_tables
+from build_tools.reasoning.codes import CODE_TABLE, classify_code, recognise_code
+from build_tools.reasoning.driveplan import plan_drives, plan_facts_from
+from build_tools.reasoning.inspection import decide
+from build_tools.reasoning.inspection_facts import facts_from, vehicle_from
+from build_tools.reasoning.readout import read_text, read_ticks
+from build_tools.reasoning.readout_monitors import MONITOR_IDS
+from build_tools.reasoning.triplog import analyse_trip
+from build_tools.reasoning.triplog_columns import read_trip
+
+READINESS, _ = load_readiness(Path(__file__).resolve().parents[2])
+TABLES = json.loads(json.dumps(readiness_tables(READINESS)))
+MODULES = """
+const load = (name) => import(`/readiness/reasoning/${name}.js`);
+const [readout, codes, inspection, facts, columns, triplog, driveplan] = await Promise.all(
+  ['readout', 'codes', 'inspection', 'inspection-facts', 'triplog-columns', 'triplog', 'driveplan']
+    .map(load));
+const csv = await import('/logs/csv-reader.js');
+"""
+FORMS = (
+    "41 01 {4}",
+    "4101{4}",
+    "7E8 06 41 01 {4}\n7E9 06 41 01 {4}",
+    "18 DA F1 10 06 41 01 {4}",
+    "48 6B 10 41 01 {4} 33",
+    "86 F1 10 41 01 {4} 44",
+    "014\n0: 41 01 {4}\n1: 30 0F 31 01 42 1F 00\n2: 20 42 2A F8 4E 04 B0",
+    "7E8 10 0C 41 01 {4}\n7E8 21 30 {1} 31 {2} AA AA",
+    "NO DATA",
+    "0101\r41 01 {4}\r\r>",
+    "43 {4} 00 00",
+    "7E8 04 43 01 {2}",
+    "7E8 06 47 02 {2} {2}",
+    "4A {2} {2} {2}",
+    "41 41 {4}",
+    "7E8 06 41 01 {4}\n7E8 06 41 41 {4}",
+    "41 {1} {4}",
+    "{4}",
+    "junk {1} zz",
+    "\u00e941 01 {4}",
+    "STOPPED",
+    "{4} {4}",
+)
+
+
+def run(page, body, argument):
+    return page.evaluate(f"async (input) => {{ {MODULES} {body} }}", argument)
+
+
+def plain(value):
+    return json.loads(json.dumps(value))
+
+
+def some_bytes(rng, count):
+    chosen = (rng.choice((0, 0, 7, 0x65, 0x0F, rng.randrange(256))) for _ in range(count))
+    return " ".join(f"{byte:02X}" for byte in chosen)
+
+
+def some_text(rng):
+    parts = []
+    for _ in range(rng.randrange(1, 4)):
+        part = rng.choice(FORMS)
+        for count in (4, 2, 1):
+            while f"{{{count}}}" in part:
+                part = part.replace(f"{{{count}}}", some_bytes(rng, count), 1)
+        if rng.random() < 0.1:
+            part = part.replace(" ", "")
+        if rng.random() < 0.15:
+            at = rng.randrange(len(part))
+            part = part[:at] + rng.choice(("", " ", "X", "\n", "0", "\U0001f697")) + part[at + 1 :]
+        parts.append(part)
+    return rng.choice(("\n", "\r", "\r\n>")).join(parts)
+
+
+def test_read_text_when_5000_random_texts_then_chromium_equals_python(module_page):
+    rng = random.Random(11)
+    texts = [some_text(rng) for _ in range(5_000)]
+    theirs = run(module_page, "return input.map(readout.readText);", texts)
+    ours = [plain(asdict(read_text(text))) for text in texts]
+    assert theirs == ours
+    states = {one["state"] for one in ours}
+    assert len(states) >= 8
+    assert sum(one["state"] == "usable" for one in ours) > 1_000
+
+
+def test_read_ticks_and_codes_when_random_then_chromium_equals_python(module_page):
+    rng = random.Random(12)
+    words = ("complete", "incomplete", "none", 3)
+    told = [
+        {
+            "ignition": rng.choice(("spark", "compression", "steam")),
+            "mil": rng.choice((True, False, None)),
+            "count": rng.choice((0, 1, 127, 128, None, "x")),
+            "monitors": {n: rng.choice(words) for n in rng.sample(MONITOR_IDS, rng.randrange(9))},
+        }
+        for _ in range(500)
+    ]
+    assert run(module_page, "return input.map(readout.readTicks);", told) == [
+        plain(asdict(read_ticks(one))) for one in told
+    ]
+    typed = [
+        *CODE_TABLE,
+        "p0420",
+        "PO42O",
+        "04 20",
+        "P0420-00",
+        "x",
+        "",
+        "\u0130",
+        "P4420",
+        "U 3003",
+    ]
+    typed += ["".join(rng.choice("PCBU0O19AFaf -") for _ in range(6)) for _ in range(500)]
+    theirs = run(
+        module_page,
+        """return input.typed.map((text) => {
+          const found = codes.recogniseCode(text);
+          return [found, found.code && codes.classifyCode(found.code, input.table)];
+        });""",
+        {"typed": typed, "table": TABLES["codes"]},
+    )
+    found = [recognise_code(text) for text in typed]
+    assert theirs == plain(
+        [[asdict(one), one.code and asdict(classify_code(one.code))] for one in found]
+    )
+
+
+def some_facts(rng):
+    told = {
+        "retest_codes": rng.sample(["P0420", "P0442", "P0135", "P0301"], rng.randrange(3)),
+        "repaired": rng.sample(["catalyst"], rng.randrange(2)),
+        "permanent_codes": rng.choice((None, 0, 1, 2.5)),
+        "pending_codes": rng.choice((None, 0, 1)),
+        "warm_ups": rng.choice((None, 3, 15, 40)),
+        "distance_km": rng.choice((None, 100, 322, 900.5)),
+        "no_answer": rng.random() < 0.05,
+        "connector_dead": rng.random() < 0.05,
+        "lamp_dark": rng.random() < 0.1,
+        "all_else_passes": rng.choice((None, True, False)),
+        "certificate_expired": rng.choice((None, True, False)),
+        "extension_used": rng.choice((None, True, False)),
+    }
+    return {key: value for key, value in told.items() if rng.random() < 0.6}
+
+
+def test_decide_when_5000_random_cases_then_chromium_equals_python(module_page):
+    rng = random.Random(13)
+    cases = []
+    for _ in range(5_000):
+        vehicle = {
+            "year": rng.choice((None, *range(1994, 2026))),
+            "fuel": rng.choice(("gasoline", "gasoline", "diesel", "hybrid", "other", None)),
+        }
+        status = bytes((rng.choice((0, 0, 0, 1, 0x80, 0x81)), rng.choice((7, 7, 15, 0x17)), 0, 0))
+        status = status[:2] + bytes((rng.randrange(256), rng.randrange(256) & rng.randrange(256)))
+        text = f"41 01 {status.hex(' ')}" if rng.random() < 0.9 else some_text(rng)
+        rule = rng.choice(sorted(READINESS.inspections))
+        cases.append([rule, vehicle, text, some_facts(rng)])
+    theirs = run(
+        module_page,
+        """return input.cases.map(([rule, vehicle, text, told]) => inspection.decide(
+          input.tables.inspections[rule], facts.vehicleFrom(vehicle), readout.readText(text),
+          facts.factsFrom(told), input.tables.monitors));""",
+        {"cases": cases, "tables": TABLES},
+    )
+    ours = [
+        decide(
+            READINESS.inspections[rule],
+            vehicle_from(vehicle),
+            read_text(text),
+            facts_from(told),
+            READINESS.monitors,
+        )
+        for rule, vehicle, text, told in cases
+    ]
+    assert theirs == [plain(asdict(one)) for one in ours]
+    assert len({one.result for one in ours}) >= 9
+
+
+def some_log(rng):
+    delimiter = rng.choice((",", ";", "\t", "|"))
+    decimal = "," if delimiter != "," and rng.random() < 0.4 else "."
+    names = [
+        "Engine RPM",
+        "Vehicle speed (km/h)",
+        "Ambient (\u00b0F)",
+        "Baro (kPa)",
+        "Coolant (\u00b0C)",
+        "Control module voltage (V)",
+        "Fuel level (%)",
+        "Run time since start (s)",
+        "note",
+    ]
+    chosen = ["Time (s)", *rng.sample(names, rng.randrange(2, len(names)))]
+    rows = [delimiter.join(chosen)]
+    now, speed, coolant = 0.0, 0.0, rng.uniform(-10, 60)
+    for number in range(rng.randrange(2, 900)):
+        now += rng.choice((0, -1, 0.5, 2, 7)) if rng.random() < 0.05 else 1
+        speed = 0.0 if rng.random() < 0.02 else max(0, min(120, speed + rng.uniform(-6, 7)))
+        coolant = min(95, coolant + 0.2)
+        values = {
+            "Time (s)": now,
+            "Engine RPM": rng.choice((800, 0, 250)) if rng.random() < 0.03 else 900,
+            "Vehicle speed (km/h)": round(speed) if len(chosen) % 2 else round(speed, 2),
+            "Ambient (\u00b0F)": 57 if rng.random() < 0.99 else 15,
+            "Baro (kPa)": 100,
+            "Coolant (\u00b0C)": round(coolant, 1),
+            "Control module voltage (V)": rng.choice((14.1, 14.1, 10.9)),
+            "Fuel level (%)": 50,
+            "Run time since start (s)": now + 3,
+            "note": "x",
+        }
+        cells = [str(values[name]).replace(".", decimal) for name in chosen]
+        if rng.random() < 0.03:
+            strange = ("", "-", "nan", '"q', '"a;b"', "1,234.5", f"12:00:0{number % 10}")
+            cells[rng.randrange(len(cells))] = rng.choice(strange)
+        rows.append(delimiter.join(cells))
+    return "\n".join(rows)
+
+
+TRACES = {
+    "T1": [(120, 0), (360, 60), (240, 30)],
+    "T2": [(120, 0), (360, 60), (119, 30)],
+    "T3": [(120, 0), (299, 60), (300, 30)],
+    "T4": [(29, 0), (360, 60), (240, 30)],
+    "T5": [(30, 0), (150, 60), (270, 30), (150, 60)],
+    "T6": [(20, 0), (300, 60), (20, 0), (300, 30)],
+    "T7": [(120, 0), (360, 40), (240, 30)],
+}
+
+
+def trace(legs, ambient=14, pressure=100, warm=(20, 20)):
+    speeds = [speed for seconds, speed in legs for _ in range(seconds)] + [legs[-1][1]]
+    start, peak = warm
+    lines = ["Time (s),RPM,Vehicle speed (km/h),Ambient (degC),Baro (kPa),Coolant (degC)"]
+    for number, speed in enumerate(speeds):
+        heat = start + (peak - start) * number / (len(speeds) - 1)
+        lines.append(f"{number},{800 if speed == 0 else 2000},{speed},{ambient},{pressure},{heat}")
+    return "\n".join(lines)
+
+
+def test_analyse_trip_when_every_trace_then_chromium_equals_python(module_page):
+    rng = random.Random(14)
+    logs = [trace(legs) for legs in TRACES.values()]
+    logs += [trace(TRACES["T1"], -7), trace(TRACES["T1"], -6), trace(TRACES["T1"], 14, 74)]
+    warm_ups = ((20, 90), (60, 90), (70, 92), (20, 71), (20, 65), (-10, 72))
+    logs += [trace(TRACES["T1"], warm=warm) for warm in warm_ups]
+    logs += [some_log(rng) for _ in range(150)]
+    logs += [
+        "",
+        "\x00\x01",
+        "a\nb",
+        "Time,Speed",
+        "Time;x\n1;2\n",
+        "just, words, here\nand, here, too",
+    ]
+    theirs = run(
+        module_page,
+        """return input.logs.map((text) => {
+          const table = csv.readTable(text);
+          const trip = columns.readTrip(table);
+          const names = Object.keys(input.monitors);
+          return [table, triplog.analyseTrip(trip, input.monitors, names)];
+        });""",
+        {"logs": logs, "monitors": TABLES["monitors"]},
+    )
+    for text, (their_table, their_report) in zip(logs, theirs, strict=True):
+        table = read_table(text)
+        report = analyse_trip(read_trip(table), READINESS.monitors, list(READINESS.monitors))
+        assert their_table == plain(asdict(table))
+        assert their_report == plain(asdict(report))
+
+
+def test_plan_drives_when_random_then_chromium_equals_python(module_page):
+    rng = random.Random(15)
+    cases = [
+        [
+            rng.sample([*MONITOR_IDS, "x"], rng.randrange(7)),
+            {
+                "supply": rng.choice(("unproven", "doubtful", "failing", "sound", "x", None)),
+                "fuel_percent": rng.choice((None, 10, 25, 50, 75, 90.5, "x")),
+                "ambient": rng.choice((None, -20, -7, 10, 35, 40)),
+                "lamp_on": rng.choice((True, False, None)),
+                "pending_code": rng.choice((True, False, None)),
+            },
+        ]
+        for _ in range(1_000)
+    ]
+    theirs = run(
+        module_page,
+        """return input.cases.map(([names, told]) => driveplan.planDrives(
+          names, input.tables.monitors, driveplan.planFactsFrom(told), input.tables.segments));""",
+        {"cases": cases, "tables": TABLES},
+    )
+    ours = [plan_drives(names, READINESS.monitors, plan_facts_from(told)) for names, told in cases]
+    assert theirs == [plain(asdict(one)) for one in ours]
+
+
+@pytest.mark.bench
+def test_analyse_trip_when_an_hour_at_four_times_slower_then_it_takes_under_a_second(module_page):
+    """Measure a one-hour log of one sample a second; prints the figures."""
+    hour = trace([(180, 0), (600, 50), (1200, 90), (900, 30), (719, 60)], warm=(15, 92))
+    assert hour.count("\n") == 3_600
+    session = module_page.context.new_cdp_session(module_page)
+    session.send("Emulation.setCPUThrottlingRate", {"rate": 4})
+    times = run(
+        module_page,
+        """const names = Object.keys(input.monitors);
+        const once = () => {
+          const begin = performance.now();
+          const table = csv.readTable(input.text);
+          const read = performance.now();
+          const report = triplog.analyseTrip(columns.readTrip(table), input.monitors, names);
+          return [read - begin, performance.now() - read, report.state, table.rows.length];
+        };
+        return [once(), once(), once()];""",
+        {"text": hour, "monitors": TABLES["monitors"]},
+    )
+    session.send("Emulation.setCPUThrottlingRate", {"rate": 1})
+    for reading, analysing, state, rows in times:
+        print(f"one hour at 1 Hz, CPU 4x slower: read {reading:.0f} ms, analyse {analysing:.0f} ms")
+        assert (state, rows) == ("ok", 3_600)
+        assert reading + analysing < 1_000

@@ -1,0 +1,159 @@
+"""Checks of the drive plan: merging, order, and what comes first.
+
+Source of the order and lengths: common practice, and Ontario's 2013 page "How to be Test-Ready"
+(parked 8 hours, idle 2.5 minutes, 10 minutes of highway, 20 minutes of stop-and-go, tank between
+a quarter and three quarters).
+"""
+
+from itertools import combinations
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from build_tools.model.readiness_assemble import load_readiness
+from build_tools.reasoning.driveplan import PlanFacts, plan_drives, plan_facts_from
+from build_tools.reasoning.driveplan_words import CAUTION_WORDS, PLAN_NOTE_WORDS, SEGMENTS
+
+READINESS, _ = load_readiness(Path(__file__).resolve().parents[2])
+MONITORS = READINESS.monitors
+ORDER = [segment.id for segment in SEGMENTS]
+HALF = PlanFacts(supply="sound", fuel_percent=50, ambient=15)
+
+
+def segments(plan, day=0):
+    return [part.segment for part in plan.days[day].parts]
+
+
+def test_plan_drives_when_all_spark_monitors_are_open_then_one_trip_serves_them():
+    names = ["catalyst", "evaporative-system", "oxygen-sensor", "oxygen-sensor-heater", "egr-vvt"]
+    plan = plan_drives(names, MONITORS, HALF)
+    assert plan.state == "plan"
+    assert len(plan.days) == 3  # two to three days, common practice
+    assert segments(plan) == [
+        "soak",
+        "first-idle",
+        "gentle",
+        "steady",
+        "coast-down",
+        "stop-and-go",
+        "park",
+    ]
+    serves = {part.segment: set(part.serves) for part in plan.days[0].parts}
+    assert serves["steady"] == {"catalyst", "oxygen-sensor", "egr-vvt"}
+    assert serves["soak"] == {"evaporative-system", "oxygen-sensor-heater"}
+    assert plan.unserved == ()
+
+
+def test_plan_drives_when_a_monitor_waits_for_another_then_it_is_late():
+    plan = plan_drives(["catalyst", "oxygen-sensor"], MONITORS, HALF)
+    assert plan.days[0].late == ()
+    assert plan.days[1].late == ("catalyst",)
+    assert "late-ones" in plan.notes
+    assert plan_drives(["catalyst"], MONITORS, HALF).days[1].late == ()
+
+
+def test_plan_drives_when_only_the_catalyst_is_open_then_no_soak_is_asked():
+    plan = plan_drives(["catalyst"], MONITORS, HALF)
+    assert segments(plan) == ["first-idle", "gentle", "steady", "stop-and-go"]
+    assert len(plan.days) == 2
+
+
+def test_plan_drives_when_a_diesel_needs_long_heat_then_one_long_stretch_serves_all():
+    plan = plan_drives(["nox-aftertreatment", "pm-filter", "exhaust-gas-sensor"], MONITORS, HALF)
+    assert "long-steady" in segments(plan)
+    assert "steady" not in segments(plan)
+    part = next(part for part in plan.days[0].parts if part.segment == "long-steady")
+    assert set(part.serves) == {"nox-aftertreatment", "pm-filter", "exhaust-gas-sensor"}
+    assert part.minutes == 20
+
+
+@pytest.mark.parametrize("supply", ["unproven", "doubtful"])
+def test_plan_drives_when_the_supply_is_not_proven_then_loads_stay_off_and_it_says_why(supply):
+    plan = plan_drives(["oxygen-sensor-heater"], MONITORS, PlanFacts(supply, 50, 15))
+    idle = next(part for part in plan.days[0].parts if part.segment == "first-idle")
+    assert idle.loads == "off"
+    assert {"loads-off-first", "differs-from-official"} <= set(plan.notes)
+    assert "Ontario" in PLAN_NOTE_WORDS["differs-from-official"]
+
+
+def test_plan_drives_when_the_supply_is_failing_then_nobody_is_sent_driving():
+    plan = plan_drives(["catalyst"], MONITORS, PlanFacts("failing", 50, 15))
+    assert (plan.state, plan.first, plan.days) == ("hold", ("supply-failing",), ())
+
+
+@pytest.mark.parametrize(
+    ("facts", "first"),
+    [
+        ({"fuel_percent": 10}, "fuel-to-half"),
+        ({"fuel_percent": 90}, "fuel-to-half"),
+        ({}, "fuel-unknown"),
+        ({"fuel_percent": 50, "ambient": -10}, "too-cold"),
+        ({"fuel_percent": 50, "lamp_on": True}, "lamp-on"),
+        ({"fuel_percent": 50, "pending_code": True}, "pending-code"),
+    ],
+)
+def test_plan_drives_when_something_comes_first_then_it_is_named(facts, first):
+    plan = plan_drives(["evaporative-system"], MONITORS, plan_facts_from(facts))
+    assert plan.state == "settle-first"
+    assert first in plan.first
+    assert plan.days
+
+
+def test_plan_drives_when_it_is_hot_then_the_vapor_test_may_wait():
+    hot = PlanFacts("sound", 50, 38)
+    assert "too-hot-for-vapor" in plan_drives(["evaporative-system"], MONITORS, hot).notes
+    assert "too-hot-for-vapor" not in plan_drives(["catalyst"], MONITORS, hot).notes
+
+
+def test_plan_drives_when_nothing_is_open_then_there_is_nothing_to_do():
+    assert plan_drives([], MONITORS, HALF).state == "nothing-to-do"
+    assert plan_drives(["no-such"], MONITORS, HALF).state == "nothing-to-do"
+
+
+def test_plan_drives_when_no_drive_is_known_then_it_says_so():
+    plan = plan_drives(["gasoline-particulate-filter"], MONITORS, HALF)
+    assert plan.unserved == ("gasoline-particulate-filter",)
+    assert plan.days == ()
+    assert "no-part-known" in plan.notes
+
+
+def test_plan_drives_when_any_pair_is_open_then_order_and_cautions_hold():
+    for names in combinations(sorted(MONITORS), 2):
+        plan = plan_drives(names, MONITORS, HALF)
+        for day in plan.days:
+            found = [part.segment for part in day.parts]
+            assert found == sorted(found, key=ORDER.index)
+            for part in day.parts:
+                if part.segment in {"steady", "long-steady"}:
+                    assert "lawful-speed" in part.cautions
+                if part.segment == "first-idle":
+                    assert "outdoors" in part.cautions
+        assert "handbook-wins" in plan.cautions
+
+
+def test_words_when_listed_then_they_are_plain_and_short():
+    for segment in SEGMENTS:
+        assert set(segment.cautions) <= set(CAUTION_WORDS)
+        for text in (segment.do, segment.why):
+            assert len(text.split()) <= 25
+    for text in [*CAUTION_WORDS.values(), *PLAN_NOTE_WORDS.values()]:
+        assert all(len(part.split()) <= 25 for part in text.split(". "))
+
+
+@settings(max_examples=1_000, deadline=None, derandomize=True)
+@given(
+    st.lists(st.sampled_from([*sorted(MONITORS), "x"]), max_size=6),
+    st.dictionaries(
+        st.sampled_from(["supply", "fuel_percent", "ambient", "lamp_on", "pending_code"]),
+        st.none() | st.booleans() | st.floats() | st.sampled_from(["sound", "failing", "x"]),
+    ),
+)
+def test_plan_drives_when_fuzzed_then_every_id_has_its_words(names, told):
+    plan = plan_drives(names, MONITORS, plan_facts_from(told))
+    assert set(plan.first) | set(plan.notes) <= set(PLAN_NOTE_WORDS)
+    assert set(plan.cautions) <= set(CAUTION_WORDS)
+    served = {name for day in plan.days for part in day.parts for name in part.serves}
+    if plan.state in {"plan", "settle-first"}:
+        assert served | set(plan.unserved) == {name for name in names if name in MONITORS}
