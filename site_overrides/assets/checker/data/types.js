@@ -115,7 +115,7 @@
  * @property {Record<string, {text: string, why: string}>} stop_lines
  * @property {Record<string, {title: string}>} tools
  * @property {Record<string, any>} units
- * @property {Record<string, {title: string, supply: boolean}>} groups
+ * @property {Record<string, {title: string, supply: boolean, fallback?: string}>} groups
  * @property {Record<string, {title: string}>} sources
  * @property {Record<string, number>} settings
  */

@@ -50,11 +50,18 @@ function repairCard(app, advice) {
   );
 }
 
+/** Causes whose kind of help is named when nothing is left to check. */
+const MOST_HELP = 3;
+
 /**
- * Say that no check is left, and what to do with what was found.
+ * Say that no check is left, and who could go on with what was found.
+ * @param {App} app
+ * @param {Advice} advice
  * @returns {HTMLElement}
  */
-function nothingLeft() {
+function nothingLeft(app, advice) {
+  const groups = advice.causes.slice(0, MOST_HELP).map(({ group }) => app.knowledge.groups[group]);
+  const help = [...new Set(groups.flatMap((group) => group?.fallback ?? []))];
   return el(
     "section",
     { class: "card", "aria-labelledby": "left-title" },
@@ -66,6 +73,7 @@ function nothingLeft() {
       "What you found stands below. Take it to a licensed technician: it saves them time. ",
       "You can also change the tools at hand, or choose any other check.",
     ),
+    help.length > 0 ? el("ul", {}, help.map((line) => el("li", {}, line))) : null,
   );
 }
 
@@ -91,7 +99,7 @@ function mainPart(app, advice) {
   const { picked } = app.state();
   const repair = picked === null ? repairCard(app, advice) : null;
   const shown = picked ?? advice.next[0]?.check;
-  if (shown === undefined) return [repair ?? nothingLeft()];
+  if (shown === undefined) return [repair ?? nothingLeft(app, advice)];
   const item = advice.next.find((each) => each.check === shown);
   const kicker = picked === null ? (repair ? "Or check further" : "Next check") : "The check you chose";
   const why = item && picked === null ? whyWords(app, item) : [];
