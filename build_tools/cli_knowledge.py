@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
 from build_tools.cli_words import CLEAN, FAILED, PROBLEMS, CommandError, add_root
-from build_tools.data.folders import FOLDER_OF_KIND, KINDS, knowledge_folder
+from build_tools.data.folders import FOLDER_OF_KIND, KINDS, PROJECT, knowledge_folder
 from build_tools.data.nearest import did_you_mean
 from build_tools.data.problems import (
     Severity,
@@ -23,7 +23,10 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from build_tools.cli_words import Commands
+    from build_tools.data.problems import Problem
 
+RULES_PAGE = "content/maintain/lint-rules.md"
+TABLE_START, TABLE_END = "<!-- rules: start -->", "<!-- rules: end -->"
 _RENDERERS = {"text": render_text, "json": render_json, "annotations": render_annotations}
 
 
@@ -53,6 +56,19 @@ def _register_lint(commands: Commands) -> None:
     parser.add_argument(
         "--strict", action="store_true", help="let warnings, too, end with exit code 1"
     )
+    parser.add_argument(
+        "--collection",
+        choices=("quick", "offline", "all"),
+        default="offline",
+        help="quick: files only; offline: advice too (default); all: also against --base",
+    )
+    parser.add_argument("--base", metavar="REV", help="compare with this git revision")
+    parser.add_argument(
+        "--changed",
+        action="store_true",
+        help="every error, but warnings only of files changed since --base (default HEAD); "
+        "those warnings end with exit code 1",
+    )
     add_root(parser)
     parser.set_defaults(run=_lint)
 
@@ -60,6 +76,9 @@ def _register_lint(commands: Commands) -> None:
 def _register_reading(commands: Commands) -> None:
     parser = commands.add_parser("explain", help="say what a rule asks, why, and how to mend")
     parser.add_argument("code", nargs="?", metavar="CODE", help="such as REF201; none lists all")
+    parser.add_argument(
+        "--table", action="store_true", help=f"write every rule into the table of {RULES_PAGE}"
+    )
     parser.set_defaults(run=_explain)
     parser = commands.add_parser("list", help="list the entries of a kind")
     parser.add_argument("kind", metavar="KIND", help=", ".join(KINDS))
@@ -95,23 +114,45 @@ def _lint(arguments: argparse.Namespace) -> int:
     except LookupError as error:
         raise CommandError(str(error.args[0])) from None
     try:
-        today = datetime.now(UTC).date()
-        problems = registry.lint(_existing(arguments), today=today, only=only)
+        problems = _judge(arguments, only)
     except registry.RuleFailureError as error:
         print(f"the tool itself failed: {error}", file=sys.stderr)
         return FAILED
     print(_RENDERERS[arguments.format](problems), end="")
     ranks = {problem.severity for problem in problems}
-    stopping = {Severity.ERROR, Severity.WARNING} if arguments.strict else {Severity.ERROR}
+    strict = arguments.strict or arguments.changed
+    stopping = {Severity.ERROR, Severity.WARNING} if strict else {Severity.ERROR}
     code = PROBLEMS if ranks & stopping else CLEAN
     if arguments.format == "text":
         print(f"{count_words(problems)}; exit code {code}")
     return code
 
 
+def _judge(arguments: argparse.Namespace, only: set[str]) -> list[Problem]:
+    """Run the rules asked for, with the knowledge as it was at the base beside them."""
+    from build_tools.cli_git import changed_files, tree_at  # noqa: PLC0415
+    from build_tools.lint import registry  # noqa: PLC0415 - rules load only when asked for
+
+    root, base = _existing(arguments), arguments.base
+    if arguments.collection == "all" and base is None:
+        raise CommandError("--collection all compares with a revision; name it with --base")
+    today = datetime.now(UTC).date()
+    with tree_at(root, base) as former:
+        wanted = registry.Wanted(only, arguments.collection, former)
+        problems = registry.lint(root, today=today, wanted=wanted)
+    if arguments.changed:
+        changed = changed_files(root, base or "HEAD")
+        problems = [
+            one for one in problems if one.severity is Severity.ERROR or one.span.file in changed
+        ]
+    return problems
+
+
 def _explain(arguments: argparse.Namespace) -> int:
     from build_tools.lint import registry  # noqa: PLC0415 - rules load only when asked for
 
+    if arguments.table:
+        return _write_table(registry.table())
     if arguments.code is None:
         for one in registry.RULES:
             print(f"{one.code}  {one.severity.value:<8} {one.slug}")
@@ -121,6 +162,21 @@ def _explain(arguments: argparse.Namespace) -> int:
     except LookupError as error:
         raise CommandError(str(error.args[0])) from None
     return CLEAN
+
+
+def _write_table(table: str) -> int:
+    path = PROJECT / RULES_PAGE
+    text = path.read_text(encoding="utf-8")
+    path.write_text(with_table(text, table), encoding="utf-8")
+    print(f"wrote the table in {RULES_PAGE}")
+    return CLEAN
+
+
+def with_table(text: str, table: str) -> str:
+    """Put the table of rules between its two marks; the rest of the page stays."""
+    before, _, rest = text.partition(TABLE_START)
+    _, _, after = rest.partition(TABLE_END)
+    return f"{before}{TABLE_START}\n\n{table}\n{TABLE_END}{after}"
 
 
 def _existing(arguments: argparse.Namespace) -> Path:

@@ -15,7 +15,7 @@ from build_tools.data.yaml_reader import Document, read
 from build_tools.lint.rule import rule
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Collection, Iterator, Sequence
     from pathlib import Path
 
     from build_tools.lint.judged import Judged
@@ -34,10 +34,13 @@ NEEDLESS = Complaint(
 )
 
 
-def apply(root: Path, found: Sequence[Problem], judged: Judged) -> list[Problem]:
+def apply(
+    root: Path, found: Sequence[Problem], judged: Judged, run: Collection[str]
+) -> list[Problem]:
     """Take excepted problems out, and add the problems of the exceptions themselves.
 
-    Problems of files (SHP) cannot be excepted: a file must be readable.
+    Problems of files (SHP) cannot be excepted: a file must be readable. An exception from a
+    rule that was not `run` cannot be called needless.
     """
     knowledge = knowledge_folder(root)
     path = knowledge / EXCEPTIONS
@@ -52,7 +55,9 @@ def apply(root: Path, found: Sequence[Problem], judged: Judged) -> list[Problem]
     kept = list(found)
     for number, one in enumerate(document.value["items"]):
         kept = [problem for problem in kept if not _covers(one, problem)]
-        kept += _judge(document, number, found, judged)
+        kept += _judge(document, number, judged)
+        if one["code"] in run and not any(_covers(one, problem) for problem in found):
+            kept.append(_needless(document, number))
     return kept
 
 
@@ -61,12 +66,20 @@ def _covers(exception: dict[str, Any], problem: Problem) -> bool:
     return same and not problem.code.startswith("SHP")
 
 
-def _judge(
-    document: Document, number: int, found: Sequence[Problem], judged: Judged
-) -> Iterator[Problem]:
+def _needless(document: Document, number: int) -> Problem:
+    what = f"{_name(document, number)} takes nothing out"
+    return NEEDLESS.at(document.span("items", number), what, "remove the exception")
+
+
+def _name(document: Document, number: int) -> str:
+    one = document.value["items"][number]
+    return f"the exception from {one['code']} for {one['entry']}"
+
+
+def _judge(document: Document, number: int, judged: Judged) -> Iterator[Problem]:
     one = document.value["items"][number]
     span = document.span("items", number)
-    name = f"the exception from {one['code']} for {one['entry']}"
+    name = _name(document, number)
     if not one.get("reason"):
         yield UNREASONED.at(span, f"{name} has no reason", "add `reason:` with one sentence")
     if not one.get("review_by"):
@@ -76,8 +89,6 @@ def _judge(
         span = document.span("items", number, "review_by")
         mend = "look whether it still holds, then set a later day or remove it"
         yield UNREASONED.at(span, f"{name} was to be looked at by {one['review_by']}", mend)
-    if not any(_covers(one, problem) for problem in found):
-        yield NEEDLESS.at(span, f"{name} takes nothing out", "remove the exception")
 
 
 def check_exceptions_have_reasons(judged: Judged) -> Iterator[Problem]:

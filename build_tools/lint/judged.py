@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from build_tools.data.problems import Severity
 from build_tools.data.yaml_reader import KeyPath
 from build_tools.model.references import named_things
+from build_tools.reasoning.from_catalogue import network_from_catalogue
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -15,17 +17,22 @@ if TYPE_CHECKING:
 
     from build_tools.data.problems import Complaint, Problem, Span
     from build_tools.model.catalogue import Catalogue
+    from build_tools.reasoning.network import Network
 
 Place = tuple[str, str, KeyPath]
 
 
 @dataclass(frozen=True)
 class Judged:
-    """Hold a catalogue, the problems met while reading it, and the day it is judged on."""
+    """Hold a catalogue, the problems met while reading it, and the day it is judged on.
+
+    `former` are the (kind, id) of the entries at the base revision, None without one.
+    """
 
     catalogue: Catalogue
     reading: Sequence[Problem]
     today: date
+    former: frozenset[tuple[str, str]] | None = None
 
     def reported(self, code: str) -> Iterator[Problem]:
         """Yield the problems of a code that were met while reading."""
@@ -39,6 +46,20 @@ class Judged:
         """Make a problem at a place given as (kind, id, path)."""
         kind, entry_id, path = place
         return complaint.at(self.span(kind, entry_id, *path), what, mend)
+
+    @cached_property
+    def network(self) -> Network | None:
+        """Return the network to ask for advice, None while the files have errors.
+
+        Advice from a catalogue with holes would only add misleading messages.
+        """
+        if any(problem.severity is Severity.ERROR for problem in self.reading):
+            return None
+        try:
+            return network_from_catalogue(self.catalogue)
+        except ValueError:
+            # A rule on numbers says which one, and where.
+            return None
 
     @cached_property
     def pointed_to(self) -> frozenset[tuple[str, str]]:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from build_tools.data.folders import FOLDER_OF_KIND, entry_files, knowledge_folder
 from build_tools.data.nearest import did_you_mean
 from build_tools.data.problems import Problem, sort_problems
 from build_tools.lint import (
     exceptions,
+    rules_advice,
     rules_cases,
     rules_files,
     rules_identity,
@@ -30,6 +33,9 @@ if TYPE_CHECKING:
 
     from build_tools.lint.rule import Rule
 
+COLLECTIONS = ("quick", "offline", "all")
+"""quick reads files only; offline also asks for advice; all also compares with a base."""
+
 RULES: tuple[Rule, ...] = tuple(
     sorted(
         (
@@ -42,6 +48,7 @@ RULES: tuple[Rule, ...] = tuple(
             *rules_wording.RULES,
             *rules_safety.RULES,
             *rules_reasoning.RULES,
+            *rules_advice.RULES,
             *rules_cases.RULES,
             *exceptions.RULES,
         ),
@@ -54,21 +61,56 @@ class RuleFailureError(Exception):
     """Say that a rule itself failed, and at which entry; the tool is wrong, not the file."""
 
 
-def lint(root: Path, *, today: date, only: Collection[str] = ()) -> list[Problem]:
-    """Judge the knowledge below a folder by every rule, or only by some codes.
+@dataclass(frozen=True)
+class Wanted:
+    """Say what to judge by: codes (none means every rule) and a collection.
 
-    Exceptions that are written down are left out of the result; a needless exception is a
-    problem of its own.
+    `base` is the project's or the knowledge folder as it was at the base revision. Rules
+    that compare run whenever there is one.
+    """
+
+    only: Collection[str] = ()
+    collection: str = "offline"
+    base: Path | None = None
+
+    def takes(self, rule: Rule) -> bool:
+        """Return whether a rule is to be run."""
+        if rule.asks == "base":
+            fits = self.base is not None
+        else:
+            fits = rule.asks == "files" or self.collection != "quick"
+        # A needless exception shows only when every rule was run.
+        named = not self.only or rule.code in self.only or "EXC902" in self.only
+        return fits and named
+
+
+def lint(
+    root: Path, *, today: date, only: Collection[str] = (), wanted: Wanted | None = None
+) -> list[Problem]:
+    """Judge the knowledge below a folder by every rule, or only by some.
+
+    `only` names codes; `wanted` says more. Exceptions that are written down are left out of
+    the result; a needless exception is a problem of its own.
 
     Raises:
         RuleFailureError: if a rule fails on an entry.
     """
+    wanted = wanted or Wanted(only)
     catalogue, reading = load_catalogue(root)
     _, readiness = load_readiness(root)
-    judged = Judged(catalogue, (*reading, *readiness), today)
-    found = [problem for one in RULES for problem in _run(one, judged)]
-    kept = exceptions.apply(root, found, judged)
-    return sort_problems(one for one in kept if not only or one.code in only)
+    former = None if wanted.base is None else _ids_below(wanted.base)
+    judged = Judged(catalogue, (*reading, *readiness), today, former)
+    run = [one for one in RULES if wanted.takes(one)]
+    found = [problem for one in run for problem in _run(one, judged)]
+    kept = exceptions.apply(root, found, judged, {one.code for one in run})
+    return sort_problems(one for one in kept if not wanted.only or one.code in wanted.only)
+
+
+def _ids_below(root: Path) -> frozenset[tuple[str, str]]:
+    knowledge = knowledge_folder(root)
+    return frozenset(
+        (kind, path.stem) for kind in FOLDER_OF_KIND for path in entry_files(knowledge, kind)
+    )
 
 
 def _run(rule: Rule, judged: Judged) -> Iterator[Problem]:
@@ -85,6 +127,9 @@ def _guarded(rule: Rule, name: str, *arguments: object) -> list[Problem]:
         return list(rule.check(*arguments))
     except Exception as error:
         raise RuleFailureError(f"rule {rule.code} failed on {name}: {error!r}") from error
+
+
+_JUDGES = {"file": "each file", "entry": "each entry", "catalogue": "the whole catalogue"}
 
 
 def find_rule(code: str) -> Rule:
@@ -110,5 +155,21 @@ def explain(code: str) -> str:
         LookupError: if there is no such rule.
     """
     one = find_rule(code)
-    judged_by = {"file": "each file", "entry": "each entry", "catalogue": "the whole catalogue"}
-    return f"{one.explanation}\n\nSeverity: {one.severity.value}. Judges {judged_by[one.scope]}.\n"
+    judged_by = _JUDGES[one.scope]
+    return f"{one.explanation}\n\nSeverity: {one.severity.value}. Judges {judged_by}.\n"
+
+
+def table() -> str:
+    """Write every rule as a Markdown table: code, what it asks, severity, what it judges."""
+    lines = ["| Code | Rule | Severity | Judges |", "| --- | --- | --- | --- |"]
+    for one in RULES:
+        asks = one.explanation.splitlines()[0].split(": ", 1)[1].replace("|", "\\|")
+        lines.append(
+            f"| {one.code} | {upper_first(asks)} | {one.severity.value} | {_JUDGES[one.scope]} |"
+        )
+    return "\n".join(lines) + "\n"
+
+
+def upper_first(text: str) -> str:
+    """Write a text with a capital first letter, unless it begins with code."""
+    return text if text.startswith("`") else text[:1].upper() + text[1:]

@@ -12,6 +12,8 @@ if TYPE_CHECKING:
     from build_tools.data.problems import Complaint, Problem, Severity
 
 Scope = Literal["file", "entry", "catalogue"]
+Asks = Literal["files", "reasoning", "base"]
+"""What a rule needs: the files, the advice that comes of them, or a former state to compare."""
 
 
 @dataclass(frozen=True)
@@ -19,8 +21,9 @@ class Rule:
     """Hold one rule.
 
     A rule of scope file hands on what reading a file has told; one of scope entry is asked
-    once for every entry of its kinds; one of scope catalogue sees everything at once. The
-    docstring of `check` is the rule's public explanation.
+    once for every entry of its kinds; one of scope catalogue sees everything at once.
+    `asks` says what it needs beside them. The docstring of `check` is the rule's public
+    explanation.
     """
 
     code: str
@@ -29,6 +32,7 @@ class Rule:
     scope: Scope
     check: Callable[..., Iterator[Problem]]
     kinds: tuple[str, ...] = ()
+    asks: Asks = "files"
 
     @property
     def explanation(self) -> str:
@@ -41,6 +45,8 @@ def rule(
     scope: Scope,
     check: Callable[..., Iterator[Problem]],
     kinds: tuple[str, ...] = (),
+    *,
+    asks: Asks = "files",
 ) -> Rule:
     """Make the rule of a complaint."""
-    return Rule(complaint.code, complaint.slug, complaint.severity, scope, check, kinds)
+    return Rule(complaint.code, complaint.slug, complaint.severity, scope, check, kinds, asks)

@@ -6,7 +6,8 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from build_tools.data.problems import Complaint, Problem, Severity
+from build_tools.data.folders import REDIRECTS
+from build_tools.data.problems import Complaint, Problem, Severity, Span
 from build_tools.lint.rule import rule
 from build_tools.model.assemble import BAD_ID, ID_DIFFERS, USED_TWICE
 
@@ -15,6 +16,12 @@ if TYPE_CHECKING:
 
     from build_tools.lint.judged import Judged
 
+VANISHED = Complaint(
+    "IDN104",
+    "id-vanished",
+    Severity.ERROR,
+    "addresses and case links that people kept lead nowhere from one day to the next",
+)
 SAME_TITLE = Complaint(
     "IDN105",
     "title-used-twice",
@@ -64,6 +71,35 @@ def check_id_is_unique(judged: Judged) -> Iterator[Problem]:
     return judged.reported("IDN103")
 
 
+def check_ids_stay(judged: Judged) -> Iterator[Problem]:
+    """IDN104 id-vanished: an entry of the base revision is still there, or has a redirect.
+
+    Runs with `--base REV` only. Worked cases may go: no address is made from them.
+
+    Why: ids are kept for ever in addresses, notes and case links.
+
+    Mend: bring the file back, or name its new id, or why it was retired, in redirects.yml.
+
+    Bad:   causes/belt-slips.yml renamed, and redirects.yml as it was
+    Good:  items: {belt-slips: drive-belt-slipping}
+    """
+    present = judged.catalogue.documents
+    folder = knowledge_name(judged)
+    for kind, key in sorted(judged.former or ()):
+        gone = (kind, key) not in present and key not in judged.catalogue.redirects
+        if gone and kind != "case":
+            span = Span(f"{folder}/{REDIRECTS}")
+            what = f'{kind} "{key}" was there at the base revision and is gone'
+            mend = f"bring the file back, or add `  {key}: NEW-ID` to items in {REDIRECTS}"
+            yield VANISHED.at(span, what, mend)
+
+
+def knowledge_name(judged: Judged) -> str:
+    """Return the name of the knowledge folder as messages show it."""
+    shown = next(iter(judged.catalogue.documents.values()), None)
+    return shown.file.split("/")[0] if shown else "symptoms"
+
+
 def check_title_is_unique(judged: Judged) -> Iterator[Problem]:
     """IDN105 title-used-twice: no two entries of a kind have the same title.
 
@@ -100,5 +136,6 @@ RULES = (
     rule(ID_DIFFERS, "file", check_id_matches_file),
     rule(BAD_ID, "file", check_id_grammar),
     rule(USED_TWICE, "catalogue", check_id_is_unique),
+    rule(VANISHED, "catalogue", check_ids_stay, asks="base"),
     rule(SAME_TITLE, "catalogue", check_title_is_unique),
 )

@@ -119,6 +119,16 @@ def _orders(state: Prepared, width_limit: int) -> list[Order]:
     return orders
 
 
+def frontier_width(network: Network, evidence: Mapping[str, Sequence[float]]) -> int:
+    """Give the largest table, in numbers, that inference needs for this evidence.
+
+    With prior odds; 1 when nothing has to be summed.
+    """
+    state = prepare(network, {}, evidence)
+    orders = (find_order(terms, causes) for terms, causes in split_components(state))
+    return max((order.width for order in orders), default=1)
+
+
 def _clash(
     network: Network,
     odds: Mapping[str, float],
