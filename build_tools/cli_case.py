@@ -187,6 +187,7 @@ def _voltlog(arguments: argparse.Namespace) -> int:
     elif answer["refused"]:
         print(_refusal(answer["refused"]))
     else:
+        print(answer["summary"])
         for found in answer["findings"]:
             print(f"- {found['sentence']}")
         print(answer["does_not_tell"])

@@ -12,8 +12,9 @@ from build_tools.data.csv_reader import read_table
 from build_tools.output import voltlog_words
 from build_tools.output.sum_words import MARKS, fixed
 from build_tools.output.voltlog_rows import REASONS, ColumnUnknownError, LogRows, log_rows
+from build_tools.reasoning.gauges_numbers import ReadingRefused, read_number
 from build_tools.reasoning.voltlog import analyse
-from build_tools.reasoning.voltlog_limits import VOLTS_PER_PERCENT, capacity_of
+from build_tools.reasoning.voltlog_limits import LABEL_LIMITS, VOLTS_PER_PERCENT, capacity_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -47,12 +48,16 @@ def voltlog_document(text: str, options: Options) -> dict[str, Any]:
 
     `options` may hold `time` and `volts` (a header or a column number from 1), `capacity`
     in ampere-hours, and `battery-type`, `temperature`, `charging-control` as a reading's
-    conditions. `refused` says why nothing was found out, `findings` what was.
+    conditions. `refused` says why nothing was found out, `summary` how many rows were read
+    and left out, `findings` what they show.
     """
     table = read_table(text)
     if table.state != "ok":
         why, mend = _STATES[table.state]
         return {**_empty(table), "refused": {"field": "file", "why": why, "mend": mend}}
+    refused = _option_refused(options)
+    if refused is not None:
+        return {**_empty(table), "refused": refused}
     try:
         rows = log_rows(table, options.get("time"), options.get("volts"))
     except ColumnUnknownError as unknown:
@@ -69,6 +74,7 @@ def _empty(table: Table) -> dict[str, Any]:
     return {
         "kind": "voltlog",
         "refused": None,
+        "summary": None,
         "header": list(table.header),
         "columns": None,
         "rows": {
@@ -88,6 +94,29 @@ def _empty(table: Table) -> dict[str, Any]:
             for mark in voltlog_words.SOURCES
         ],
     }
+
+
+def _option_refused(options: Options) -> dict[str, str] | None:
+    """Say which option cannot be used; nothing is put in its place."""
+    label, kind = options.get("capacity"), options.get("battery-type")
+    if label is not None:
+        low, high = (fixed(one, 0) for one in LABEL_LIMITS)
+        mend = f"Give the ampere-hours on the label, {low} to {high}."
+        try:
+            fits = LABEL_LIMITS[0] <= read_number(label, "capacity") <= LABEL_LIMITS[1]
+        except ReadingRefused:
+            fits = False
+        if not fits:
+            why = f"“{label}” is no capacity of a car battery."
+            return {"field": "capacity", "why": why, "mend": mend}
+    if kind is not None and kind not in VOLTS_PER_PERCENT:
+        mend = f"Choose one of: {', '.join(VOLTS_PER_PERCENT)}."
+        return {
+            "field": "battery-type",
+            "why": f"“{kind}” is no type of battery here.",
+            "mend": mend,
+        }
+    return None
 
 
 def _reasons(bad: Mapping[str, int]) -> list[dict[str, Any]]:
@@ -128,12 +157,14 @@ def _analysed(rows: LogRows, options: Options) -> dict[str, Any]:
     log = analyse(
         rows.times,
         rows.levels,
-        capacity_of(None if label is None else float(label)),
-        volts_per_percent=VOLTS_PER_PERCENT.get(str(kind), VOLTS_PER_PERCENT["flooded"]),
+        capacity_of(None if label is None else read_number(label, "capacity")),
+        volts_per_percent=VOLTS_PER_PERCENT["flooded" if kind is None else str(kind)],
     )
+    found = voltlog_words.findings(log, options)
     return {
+        "summary": voltlog_words.summary(log, sum(rows.bad.values()), found=bool(found)),
         "log": _log(log),
-        "findings": voltlog_words.findings(log, options),
+        "findings": found,
         "assumptions": _assumptions(rows, options),
     }
 

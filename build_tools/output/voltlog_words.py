@@ -55,6 +55,22 @@ def length(seconds: float) -> str:
     return f"{fixed(seconds / 3600, 1)}{_SPACE}h"
 
 
+def summary(log: VoltLog, left_out: int, *, found: bool) -> str:
+    """Say how many rows were read and left out, and when nothing stands out."""
+    said = f"{log.rows} rows over {length(log.duration)}"
+    if left_out == 0:
+        said += "."
+    elif left_out == 1:
+        said += "; 1 more row could not be used."
+    else:
+        said += f"; {left_out} more rows could not be used."
+    if log.out_of_order > 0:
+        said += " The rows were not in order of time and were sorted."
+    if log.gaps > 0:
+        said += f" Gaps in time: {log.gaps}. Nothing is read across a gap."
+    return said if found else f"{said} {NOTHING_FOUND}"
+
+
 def findings(log: VoltLog, conditions: Conditions) -> list[dict[str, Any]]:
     """Return what was found, in the order of the log.
 

@@ -22,6 +22,7 @@ VOLTS_PER_PERCENT: Final = {"flooded": 0.0076, "efb": 0.0076, "agm": 0.01, "gel"
 # label: our estimates.
 TYPICAL_CAPACITY: Final = Interval(60.0, 45.0, 80.0)
 USED_SHARE: Final = 0.8
+LABEL_LIMITS: Final = (10.0, 300.0)  # as in the sums that take ampere-hours
 
 
 def capacity_of(label: float | None) -> Interval:

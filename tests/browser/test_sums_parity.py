@@ -213,6 +213,8 @@ def test_volt_logs_agree(module_page):
         for text in ("", "\x00\x01" * 99, "hello", "t;v", "t;v\n1;12.5", "a,b\nx,y\nz,w", "1;2\n")
     ]
     logs += [("t,v,w\n0,12.5,3\n1,12.5,3\n", {"volts": one}) for one in ("w", "3", 2, "u", "9")]
+    wrong = ({"capacity": "big"}, {"capacity": 5}, {"battery-type": "wet"}, {"capacity": "60"})
+    logs += [("t,v\n0,12.5\n1,12.5\n", one) for one in wrong]
     answers = module_page.evaluate(VOLTLOG, [list(one) for one in logs])
     kinds = set()
     for found, (text, options) in zip(answers, logs, strict=True):

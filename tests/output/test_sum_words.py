@@ -5,6 +5,8 @@ import re
 
 import pytest
 
+from build_tools.data.folders import TEMPLATES
+from build_tools.data.yaml_reader import read
 from build_tools.output.sum_command import sum_command
 from build_tools.output.sum_document import sum_document
 from build_tools.output.sum_words import MARKS, fixed, marks_used, unit_words
@@ -214,3 +216,12 @@ def test_what_cannot_be_used_is_named():
         sum_command(CATALOGUE, "charge-from-voltage", ["voltage=12.5", "voltage=12.6"])
     with pytest.raises(LookupError, match="load-test"):
         sum_command(CATALOGUE, "loadtest", [])
+
+
+def test_the_template_works_as_it_stands():
+    text = (TEMPLATES / "sum.yml").read_text(encoding="utf-8")
+    definition = read(text, "sum.yml")[0].value
+    given = {"current": {"value": 2, "unit": "A"}, "minutes": {"value": 3, "unit": "h"}}
+    told = sum_document(definition, work_out(definition, given, UNITS), UNITS, SOURCES)
+    # 2 A for 3 h: the definition of the ampere-hour.
+    assert told["sentence"] == "That moves 6.00\u00a0Ah."

@@ -285,6 +285,7 @@ def test_bad_rows_are_counted_and_shown():
         "too few cells": 1,
     }
     assert told["rows"]["bad"] == 7
+    assert "7 more rows could not be used" in told["summary"]
     assert len(told["rows"]["first_bad"]) == 7
     assert told["rows"]["used"] == len(drive()[0])
 
@@ -329,6 +330,21 @@ def test_units_are_read_or_assumed_aloud():
     assert "taken as s" in " ".join(bare["assumptions"])
 
 
+@pytest.mark.parametrize(
+    ("options", "field"),
+    [
+        ({"capacity": "big"}, "capacity"),
+        ({"capacity": -60}, "capacity"),
+        ({"capacity": "6000"}, "capacity"),
+        ({"battery-type": "wet"}, "battery-type"),
+    ],
+)
+def test_an_option_that_cannot_be_used_is_named(options, field):
+    told = voltlog_document(as_text(*drive()), options)
+    assert told["refused"]["field"] == field
+    assert told["findings"] == []
+
+
 def test_words_name_times_and_lengths():
     assert voltlog_words.clock(3725.4) == "1:02:05"
     assert voltlog_words.length(90) == "90\u00a0s"
@@ -340,3 +356,4 @@ def test_a_log_without_events_says_nothing_and_is_not_refused():
     told = voltlog_document("t (s),v (V)\n0,12.5\n1,12.5\n2,12.4\n", {})
     assert told["refused"] is None
     assert told["findings"] == []
+    assert told["summary"].endswith(voltlog_words.NOTHING_FOUND)

@@ -8,8 +8,11 @@
  * @import { VoltLog } from "../checker/reasoning/voltlog.js"
  */
 import { MARKS, fixed } from "../checker/output/sum-words.js";
-import { DOES_NOT_TELL, SOURCES, voltLogFindings } from "../checker/output/voltlog-words.js";
-import { VOLTS_PER_PERCENT, capacityOf } from "../checker/reasoning/voltlog-limits.js";
+import {
+  DOES_NOT_TELL, SOURCES, voltLogFindings, voltLogSummary,
+} from "../checker/output/voltlog-words.js";
+import { ReadingRefused, readNumber } from "../checker/reasoning/gauges-numbers.js";
+import { LABEL_LIMITS, VOLTS_PER_PERCENT, capacityOf } from "../checker/reasoning/voltlog-limits.js";
 import { analyse } from "../checker/reasoning/voltlog.js";
 import { readTable } from "./csv-reader.js";
 import { ColumnUnknownError, REASONS, logRows } from "./voltlog-rows.js";
@@ -48,6 +51,8 @@ export function voltLogFromTable(table, options) {
     const [why, mend] = STATES[table.state];
     return { ...empty, refused: { field: "file", why, mend } };
   }
+  const unusable = optionRefused(options);
+  if (unusable !== null) return { ...empty, refused: unusable };
   /** @type {LogRows} */
   let rows;
   try {
@@ -63,6 +68,36 @@ export function voltLogFromTable(table, options) {
     return { ...counted, refused: { field: "file", why, mend } };
   }
   return { ...counted, ...analysed(rows, options) };
+}
+
+/**
+ * Which option cannot be used; nothing is put in its place.
+ * @param {Record<string, any>} options
+ */
+function optionRefused(options) {
+  const label = options.capacity ?? null;
+  const kind = options["battery-type"] ?? null;
+  if (label !== null && !isLabel(label)) {
+    const [low, high] = LABEL_LIMITS;
+    const why = `“${label}” is no capacity of a car battery.`;
+    return { field: "capacity", why, mend: `Give the ampere-hours on the label, ${low} to ${high}.` };
+  }
+  if (kind !== null && !Object.hasOwn(VOLTS_PER_PERCENT, kind)) {
+    const mend = `Choose one of: ${Object.keys(VOLTS_PER_PERCENT).join(", ")}.`;
+    return { field: "battery-type", why: `“${kind}” is no type of battery here.`, mend };
+  }
+  return null;
+}
+
+/** @param {unknown} label */
+function isLabel(label) {
+  try {
+    const number = readNumber(label, "capacity");
+    return LABEL_LIMITS[0] <= number && number <= LABEL_LIMITS[1];
+  } catch (problem) {
+    if (problem instanceof ReadingRefused) return false;
+    throw problem;
+  }
 }
 
 /** @param {Table} table */
@@ -84,6 +119,7 @@ function reasonsOf(bad) {
  * @typedef {object} VoltLogDocument
  * @property {"voltlog"} kind
  * @property {{field: string, why: string, mend: string} | null} refused
+ * @property {string | null} summary how many rows were read and left out
  * @property {string[]} header
  * @property {Record<"time" | "volts", {name: string, unit: string}> | null} columns
  * @property {{used: number, bad: number, reasons: {why: string, count: number}[],
@@ -103,6 +139,7 @@ function emptyDocument(table) {
   return {
     kind: "voltlog",
     refused: null,
+    summary: null,
     header: [...table.header],
     columns: null,
     rows: {
@@ -152,12 +189,14 @@ function countedRows(rows, table) {
  */
 function analysed(rows, options) {
   const label = options.capacity ?? null;
-  const slope = VOLTS_PER_PERCENT[options["battery-type"]] ?? VOLTS_PER_PERCENT.flooded;
-  const capacity = capacityOf(label === null ? null : Number(label));
+  const slope = VOLTS_PER_PERCENT[options["battery-type"] ?? "flooded"];
+  const capacity = capacityOf(label === null ? null : readNumber(label, "capacity"));
   const log = analyse(rows.times, rows.levels, capacity, slope);
+  const findings = voltLogFindings(log, options);
   return {
+    summary: voltLogSummary(log, total(rows.bad), findings.length > 0),
     log: describe(log),
-    findings: voltLogFindings(log, options),
+    findings,
     assumptions: assumptionsOf(rows, options),
   };
 }

@@ -194,6 +194,22 @@ function drawFinding(rest, start) {
 }
 
 /**
+ * How many rows were read and left out, and when nothing stands out.
+ * @param {VoltLog} log
+ * @param {number} leftOut
+ * @param {boolean} isFound
+ */
+export function voltLogSummary(log, leftOut, isFound) {
+  let said = `${log.rows} rows over ${length(log.duration)}`;
+  if (leftOut === 0) said += ".";
+  else if (leftOut === 1) said += "; 1 more row could not be used.";
+  else said += `; ${leftOut} more rows could not be used.`;
+  if (log.outOfOrder > 0) said += " The rows were not in order of time and were sorted.";
+  if (log.gaps > 0) said += ` Gaps in time: ${log.gaps}. Nothing is read across a gap.`;
+  return isFound ? said : `${said} ${NOTHING_FOUND}`;
+}
+
+/**
  * What was found, in the order of the log; see the Python twin.
  * @param {VoltLog} log
  * @param {Record<string, any>} conditions

@@ -12,6 +12,7 @@ const OVERNIGHT = 8 * 3600;
 const SMALL_DRAW = 0.05;
 const LARGE_DRAW = 0.085;
 const USED_SHARE = 0.8;
+export const LABEL_LIMITS = /** @type {const} */ ([10, 300]); // as in the sums that take ampere-hours
 export const VOLTS_PER_PERCENT = /** @type {Record<string, number>} */ ({
   flooded: 0.0076, efb: 0.0076, agm: 0.01, gel: 0.01,
 });

@@ -54,13 +54,17 @@ const GAP_LEAST = 60;
 const GAP_STEPS = 10;
 const COARSE_STEP = 1;
 
+/** @param {ArrayLike<number>} values */
+function inSize(values) {
+  return Float64Array.from(values).sort();
+}
+
 /**
  * The value below which `share` of the numbers lie, by straight lines.
- * @param {ArrayLike<number>} values
+ * @param {ArrayLike<number>} ordered ascending
  * @param {number} share
  */
-export function quantile(values, share) {
-  const ordered = Float64Array.from(values).sort();
+function quantile(ordered, share) {
   const place = share * (ordered.length - 1);
   const lower = Math.floor(place);
   const upper = Math.min(lower + 1, ordered.length - 1);
@@ -69,7 +73,7 @@ export function quantile(values, share) {
 
 /** @param {ArrayLike<number>} values */
 export function median(values) {
-  return quantile(values, 0.5);
+  return quantile(inSize(values), 0.5);
 }
 
 /**
@@ -225,12 +229,13 @@ function describeCharging(rows, stretch) {
     }
     inside = below;
   }
+  const ordered = inSize(settled);
   return {
     start: stretch.start,
     end: stretch.end,
-    setPoint: median(settled),
-    low: quantile(settled, 0.05),
-    high: quantile(settled, 0.95),
+    setPoint: quantile(ordered, 0.5),
+    low: quantile(ordered, 0.05),
+    high: quantile(ordered, 0.95),
     dips,
     lowestDip,
   };
