@@ -4,12 +4,13 @@ VENV := .venv
 BIN := $(VENV)/bin
 export NO_MKDOCS_2_WARNING := 1
 
-.PHONY: help setup setup-test serve build test lint clean
+.PHONY: help setup setup-test serve build test lint types clean
 help:
 	@echo "make serve  set up, build and serve the site, rebuild on change"
 	@echo "make test   set up, find or install Chromium, run every check"
 	@echo "make build  write the site to site/"
 	@echo "make lint   judge the knowledge in symptoms/"
+	@echo "make types  check the types of the browser's modules (needs node)"
 	@echo "make clean  remove what was made (.venv, site, caches)"
 
 setup: $(VENV)/.ok
@@ -39,6 +40,10 @@ test: setup-test
 	@echo "== 2/4 types"; $(BIN)/mypy
 	@echo "== 3/4 knowledge"; $(BIN)/python -m build_tools lint
 	@echo "== 4/4 tests"; $(BIN)/python -m pytest
+
+# For those who change the browser's modules; needs node. The tests load every module in Chromium.
+types:
+	@cd tests/js && npm ci --no-audit --no-fund && npx tsc -p tsconfig.json
 
 clean:
 	rm -rf $(VENV) site .mypy_cache .ruff_cache .pytest_cache .hypothesis

@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.browser.site_fixture import site_url  # noqa: F401 - a fixture is found by its name here
+
 ASSETS = Path(__file__).parents[2] / "site_overrides" / "assets"
 
 
