@@ -12,7 +12,13 @@ from typing import TYPE_CHECKING, Any, Final
 from build_tools.data.csv_reader import Table, read_table
 from build_tools.reasoning.codes import CODE_TABLE, classify_code, recognise_code
 from build_tools.reasoning.driveplan import plan_drives, plan_facts_from
-from build_tools.reasoning.driveplan_words import CAUTION_WORDS, PLAN_NOTE_WORDS, SEGMENTS
+from build_tools.reasoning.driveplan_words import (
+    CAUTION_WORDS,
+    HINT_WORDS,
+    PLAN_NOTE_WORDS,
+    RUN_STATE_WORDS,
+    SEGMENTS,
+)
 from build_tools.reasoning.inspection import decide
 from build_tools.reasoning.inspection_facts import facts_from, vehicle_from
 from build_tools.reasoning.inspection_words import (
@@ -26,11 +32,13 @@ from build_tools.reasoning.readout_words import MONITOR_TRIP_WORDS, STATE_WORDS,
 from build_tools.reasoning.triplog import analyse_trip
 from build_tools.reasoning.triplog_columns import Column, Trip, read_trip
 from build_tools.reasoning.triplog_words import LOG_STATE_WORDS, TRIP_WORDS
+from build_tools.reasoning.why_not_run import run_facts_from, why_not_run
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from build_tools.model.readiness_entries import Inspection, Readiness
+    from build_tools.reasoning.network import Network
 
 FORMAT: Final = "1.0.0"
 Document = dict[str, Any]
@@ -62,6 +70,8 @@ def readiness_tables(readiness: Readiness) -> Document:
             "plan_notes": PLAN_NOTE_WORDS,
             "log_states": LOG_STATE_WORDS,
             "trip": TRIP_WORDS,
+            "hints": HINT_WORDS,
+            "run_states": RUN_STATE_WORDS,
         },
     }
 
@@ -179,6 +189,22 @@ def driveplan_document(
         "first": _told(PLAN_NOTE_WORDS, plan.first),
         "notes": _told(PLAN_NOTE_WORDS, plan.notes),
         "cautions": _told(CAUTION_WORDS, plan.cautions),
+    }
+
+
+def why_not_run_document(
+    readiness: Readiness,
+    network: Network,
+    readout: Readout,
+    facts: Mapping[str, object],
+    odds: Mapping[str, float] | None = None,
+) -> Document:
+    """Rank what may keep the incomplete monitors from finishing, in words."""
+    told = why_not_run(network, odds or {}, readiness.monitors, readout, run_facts_from(facts))
+    return {
+        **asdict(told),
+        "says": RUN_STATE_WORDS[told.state],
+        "hint_says": HINT_WORDS[told.hint] if told.hint else None,
     }
 
 

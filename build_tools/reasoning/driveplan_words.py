@@ -132,3 +132,16 @@ PLAN_NOTE_WORDS: Final = {
     "no-part-known": "For these monitors we know no drive; the handbook or a workshop may.",
     "readout-first": "Read the monitors first. A plan needs to know which are incomplete.",
 }
+HINT_WORDS: Final = {
+    "recent-reset": "Few warm-ups and little distance since codes were cleared or power was lost. "
+    "The monitors have not had their chance yet.",
+    "blocked": "There were plenty of warm-ups and distance, and it is still incomplete. Something "
+    "holds it: fuel level, voltage, a cool engine or a pending code.",
+    "keeps-resetting": "The counters fall back though nobody cleared them. Look at the memory "
+    "fuse, the clamps and the voltage while cranking before any part.",
+}
+RUN_STATE_WORDS: Final = {
+    "ok": "The likeliest reasons first. None is certain.",
+    "no-readout": "Read the monitors first.",
+    "contradictory": "What was read does not fit together, so nothing is ranked. Read again.",
+}

@@ -7,7 +7,7 @@ proves that a monitor ran. `triplog.js` does the same in the same order.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
 from build_tools.reasoning.triplog_metrics import (
@@ -108,31 +108,29 @@ def analyse_trip(
 
     Unknown stays unknown: a channel the log has not got never makes a criterion met.
     """
+    told = TripReport(trip.state, mapping=trip.mapping, dropped=trip.dropped)
     if trip.state != "ok":
-        return TripReport(trip.state, mapping=trip.mapping, dropped=trip.dropped)
-    whole = trip.whole_speed
+        return told
     every = pieces_of(trip)
-    gaps = total_of_gaps(every)
     start = find_start(every)
+    told = replace(
+        told, duration=trip.times[-1], gap_seconds=total_of_gaps(every), assumed=trip.assumed
+    )
     if start is None:
-        return TripReport(
-            "engine-not-seen",
-            trip.times[-1],
-            gaps,
-            mapping=trip.mapping,
-            assumed=trip.assumed,
-            dropped=trip.dropped,
-        )
-    pieces = every[start.index :]
+        return replace(told, state="engine-not-seen")
+    report = _judged(told, every[start.index :], start, whole=trip.whole_speed)
+    chances = (chance_of(monitors[name], report.metrics) for name in incomplete if name in monitors)
+    return replace(report, monitors=tuple(chances))
+
+
+def _judged(told: TripReport, pieces: Sequence[Piece], start: Start, *, whole: bool) -> TripReport:
+    """Add what the stretches since the engine's start show."""
     general = general_denominator(pieces, start, whole=whole)
     common = [general["total"].verdict, general["idle"].verdict]
     strict = all_of([*common, general["strict"].verdict])
     evap = evap_criteria(pieces, start)
-    metrics = trip_metrics(pieces, start, whole=whole)
-    return TripReport(
-        state="ok",
-        duration=trip.times[-1],
-        gap_seconds=gaps,
+    return replace(
+        told,
         start=start,
         general=general,
         general_strict=strict,
@@ -142,13 +140,7 @@ def analyse_trip(
         warm_up=warm_up(pieces, start),
         voltage=watch_voltage(pieces),
         stretches=tuple(named_stretches(pieces, whole=whole)),
-        metrics=metrics,
-        monitors=tuple(
-            chance_of(monitors[name], metrics) for name in incomplete if name in monitors
-        ),
-        mapping=trip.mapping,
-        assumed=trip.assumed,
-        dropped=trip.dropped,
+        metrics=trip_metrics(pieces, start, whole=whole),
     )
 
 

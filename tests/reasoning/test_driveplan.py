@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from build_tools.model.readiness_assemble import load_readiness
+from build_tools.output.readiness_commands import driveplan_document
 from build_tools.reasoning.driveplan import PlanFacts, plan_drives, plan_facts_from
 from build_tools.reasoning.driveplan_words import CAUTION_WORDS, PLAN_NOTE_WORDS, SEGMENTS
 
@@ -157,3 +158,11 @@ def test_plan_drives_when_fuzzed_then_every_id_has_its_words(names, told):
     served = {name for day in plan.days for part in day.parts for name in part.serves}
     if plan.state in {"plan", "settle-first"}:
         assert served | set(plan.unserved) == {name for name in names if name in MONITORS}
+
+
+def test_driveplan_document_when_written_out_then_the_caution_stands_in_every_part_at_speed():
+    told = driveplan_document(READINESS, ["catalyst"], {"supply": "sound", "fuel_percent": 50})
+    steady = next(part for part in told["days"][0]["parts"] if part["segment"] == "steady")
+    assert steady["cautions"][0]["says"] == CAUTION_WORDS["lawful-speed"]
+    assert "lawful" in steady["do"]
+    assert told["cautions"][0]["id"] == "handbook-wins"

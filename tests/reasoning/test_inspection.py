@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from build_tools.data.problems import render_text
 from build_tools.model.readiness_assemble import load_readiness
 from build_tools.model.readiness_entries import INSPECTION_MARKS
+from build_tools.output.readiness_commands import eligibility_document, readiness_tables
 from build_tools.reasoning.inspection import decide, monitors_of
 from build_tools.reasoning.inspection_facts import Facts, Vehicle, facts_from, vehicle_from
 from build_tools.reasoning.inspection_words import (
@@ -396,3 +397,20 @@ def test_decide_when_fuzzed_then_a_pass_always_has_its_grounds(place, vehicle, d
         mask = 0xEB if b & 8 else 0xEF
         assert (c & d & mask).bit_count() <= verdict.allowed
         assert c & mask
+
+
+def test_eligibility_document_when_written_out_then_the_doubt_and_whom_to_ask_stand_beside_it():
+    readout = read_text("41 01 00 07 65 04")
+    rule = READINESS.inspections[CA]
+    told = eligibility_document(rule, READINESS, readout, {"year": 2005, "fuel": GAS}, {})
+    assert told["result"] == "interim-pass"
+    assert "check with the authority" in told["confidence_says"]
+    assert told["why"][0]["says"] == "Incomplete: 1; the rule allows 1."
+    assert "Bureau" in told["ask"]["authority"]
+
+
+def test_readiness_tables_when_compiled_twice_then_they_are_equal_and_hold_every_entry():
+    tables = readiness_tables(READINESS)
+    assert tables == readiness_tables(load_readiness(ROOT)[0])
+    assert list(tables["inspections"]) == sorted(READINESS.inspections)
+    assert tables["codes"]["P0624"]["relation"] == "not-supply"

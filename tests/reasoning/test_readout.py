@@ -14,6 +14,7 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
+from build_tools.output.readiness_commands import code_document, readout_document
 from build_tools.reasoning.codes import (
     CODE_TABLE,
     RELATIONS,
@@ -737,6 +738,15 @@ def test_read_text_when_a_reply_is_cut_then_it_is_never_usable():
     for text in [*whole, *(text.replace(" ", "") for text in whole)]:
         for end in range(len(text) - 1):
             assert not read_text(text[:end]).usable, text[:end]
+
+
+def test_readout_document_when_written_out_then_state_and_codes_are_in_words():
+    told = readout_document("7E8 06 41 01 00 00 00 00\n7E8 04 43 01 05 62")
+    assert told["usable"] is False
+    assert "not mean ready" in told["says"]
+    assert told["codes"][0]["leads_to"] == "supply-checks"
+    assert code_document("PO562")["suggestion"] == "P0562"
+    assert code_document("P0562")["about"]["aspect"] == "charging"
 
 
 LINES = st.one_of(

@@ -24,8 +24,10 @@ from build_tools.data.csv_values import (
     unit_of,
 )
 from build_tools.model.readiness_assemble import load_readiness
+from build_tools.output.readiness_commands import triplog_document
 from build_tools.reasoning.triplog import analyse_trip
 from build_tools.reasoning.triplog_columns import Column, guess_mapping, read_trip
+from build_tools.reasoning.triplog_words import LOG_STATE_WORDS
 
 READINESS, _ = load_readiness(Path(__file__).resolve().parents[2])
 EVERY = ["catalyst", "oxygen-sensor", "oxygen-sensor-heater", "evaporative-system", "secondary-air"]
@@ -224,11 +226,11 @@ def test_read_table_when_it_is_no_log_then_the_state_says_why(text, state):
     assert read_table(text).state == state
 
 
-@pytest.mark.parametrize("delimiter", [",", ";", "\t", "|", "^", "~", "!", " "])
-@pytest.mark.parametrize("decimal", [".", ","])
+SIGNS = [(one, two) for one in ",;\t|^~! " for two in ".," if one != two]
+
+
+@pytest.mark.parametrize(("delimiter", "decimal"), SIGNS)
 def test_read_table_when_separators_vary_then_numbers_are_the_same(delimiter, decimal):
-    if delimiter == decimal:
-        pytest.skip("the same sign cannot do both")
     rows = [["Time", "Speed", "Volts"]] + [
         [f"{n}{decimal}5", f"{n * 7 % 90}", f"14{decimal}{n % 10}"] for n in range(30)
     ]
@@ -462,3 +464,21 @@ def test_find_delimiter_when_a_line_of_words_holds_commas_then_the_table_decides
         *(f"{n};{n};14" for n in range(9)),
     ]
     assert find_delimiter(lines) == ";"
+
+
+def test_triplog_document_when_a_column_is_named_then_it_is_used_and_the_missing_is_told():
+    told = triplog_document(
+        READINESS,
+        "clock;n;pace\n" + "\n".join(f"{n};900;{n % 50}" for n in range(60)),
+        {
+            "time": {"column": "clock", "unit": "s"},
+            "rpm": {"column": 2},
+            "coolant": {"column": "x"},
+        },
+        incomplete=["catalyst"],
+    )
+    assert told["state"] == "ok"
+    assert told["mapping"]["rpm"] == {"column": 1, "unit": None}
+    assert told["not_found"] == ["coolant"]
+    assert [one["id"] for one in told["monitors"]] == ["catalyst"]
+    assert triplog_document(READINESS, "\x00")["says"] == LOG_STATE_WORDS["binary"]
