@@ -78,6 +78,7 @@ class Check:
 
     `aspects` are the sides of the supply a normal result proves. `sources` are the marks of
     figures in its sentences, beyond those of its gauge, and `note` says more about them.
+    `only_for` names the families of complaints the check makes sense for; empty means all.
     `unprompted` maps every level above the first to P(at least this level | no modelled cause).
     """
 
@@ -91,6 +92,7 @@ class Check:
     effort: Effort
     cautions: tuple[str, ...]
     needs: tuple[Need, ...]
+    only_for: tuple[str, ...] = ()
     steps: tuple[Step, ...]
     drawing: str | None
     gauge: str | None

@@ -174,6 +174,7 @@ def check(reader: Reader) -> Check:
             Need(check=one["check"], at_most=one.get("at_most"), otherwise=one.get("otherwise"))
             for one in listed(value, "needs")
         ),
+        only_for=listed(value, "only_for"),
         steps=tuple(
             Step(do=one["do"], caution=one.get("caution"), source=one.get("source"))
             for one in value["steps"]

@@ -56,6 +56,7 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
         (("cautions", "*"), "hazards"),
         (("needs", "*", "check"), "check"),
         (("needs", "*", "otherwise"), "check"),
+        (("only_for", "*"), "families"),
         (("steps", "*", "caution"), "hazards"),
         (("gauge",), "gauge"),
         (("conditions", "*"), "context"),

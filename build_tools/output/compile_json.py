@@ -157,6 +157,7 @@ def _check(check: Check) -> dict[str, Any]:
             {"check": one.check, "at_most": one.at_most, "otherwise": one.otherwise}
             for one in check.needs
         ],
+        "only_for": list(check.only_for),
         "steps": [{"do": one.do, "caution": one.caution} for one in check.steps],
         "drawing": check.drawing,
         "gauge": check.gauge,

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 HOUR_VALUE: Final = 15.0
 UNRESOLVED_COST: Final = 250.0
-_WORKSHOP_MINUTE: Final = 2.0
+WORKSHOP_MINUTE: Final = 2.0
 _LIKELY: Final = 0.5
 
 
@@ -52,7 +52,7 @@ def repair_cost(cause: Cause, hour_value: float) -> float:
     """
     repair = cause.repair
     if repair.who == "workshop":
-        return repair.price.middle + repair.minutes * _WORKSHOP_MINUTE
+        return repair.price.middle + repair.minutes * WORKSHOP_MINUTE
     return repair.price.middle + repair.minutes * hour_value / 60
 
 
@@ -70,6 +70,11 @@ class Offers:
         self._case = case
         self._results: Mapping[str, tuple[float, ...]] = findings.results
         self._worse = worse
+        self._families = {
+            catalogue.symptoms[name].family
+            for name in case.symptoms
+            if name in catalogue.symptoms and catalogue.symptoms[name].role == "complaint"
+        }
         self._hour = HOUR_VALUE if case.hour_value is None else case.hour_value
 
     def all(self) -> dict[str, Offer]:
@@ -95,6 +100,8 @@ class Offers:
         case = self._case
         check = self._catalogue.checks.get(name)
         if check is None or name in self._results or name in case.not_possible:
+            return False
+        if check.only_for and self._families and not self._families & set(check.only_for):
             return False
         return case.tools is None or all(tool in case.tools for tool in check.tools)
 

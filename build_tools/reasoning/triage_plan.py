@@ -39,6 +39,7 @@ LEAST_LIKELY: Final = 0.01
 MOST_CAUSES: Final = 12
 MOST_CHECKS: Final = 12
 _MOST_PRESENT: Final = 2
+_QUICK_LOOK: Final = 0.15
 
 
 @dataclass(frozen=True)
@@ -61,7 +62,7 @@ class Planning:
     `priced` is sorted by saving, then id. `buying_now` is the expected cost of repairing in
     p/c order with no check at all. `alone` has what each check would save by itself. `offers`
     has every check that can be made, `gate` the cheapest one on the supply, if any.
-    `cheapest_first` is the cause whose repair comes first in p/c order.
+    `cheapest_first` is the cause that comes first in p/c order among those of at least 0.15.
     """
 
     causes: tuple[str, ...]
@@ -207,9 +208,13 @@ def plan(
 
 
 def _cheapest_first(situation: Situation, posteriors: Mapping[str, float]) -> str | None:
-    """Return the cause with the most probability for its repair's cost (ties by id)."""
+    """Return the likely cause with the most probability for its repair's cost (ties by id)."""
     priced = zip(situation.cause_ids, situation.repair_costs, strict=True)
-    ranked = [(-round(posteriors[name] / cost, 9), name) for name, cost in priced if cost > 0]
+    ranked = [
+        (-round(posteriors[name] / cost, 9), name)
+        for name, cost in priced
+        if cost > 0 and posteriors[name] >= _QUICK_LOOK
+    ]
     return min(ranked)[1] if ranked else None
 
 

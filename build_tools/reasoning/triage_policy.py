@@ -6,8 +6,8 @@ Planning knows costs; this file knows what we are willing to advise. Its rules, 
 2. A part is anything a repair buys. While the supply is unproven or doubtful no part dearer
    than the cheapest open supply check is advised, whatever it would be expected to save.
 3. A repair is advised when its cause is the likeliest that is confirmed by a check, more
-   likely than not, and allowed by rule 2; while the supply is failing, only that of a supply
-   cause. If a look-alike of at least 0.08 can still be told apart by a check, that check comes
+   likely than not (or 0.35 if its parts cost no more than 60), and allowed by rule 2; while
+   the supply is failing, only that of a supply cause. If a look-alike of at least 0.08 can still be told apart by a check, that check comes
    first, unless the cause is 0.9 sure. A cause that no check is left to confirm is advised only
    at 0.8 or more, with the supply sound and no check worth making. With a repair no next
    check is named.
@@ -18,9 +18,9 @@ Planning knows costs; this file knows what we are willing to advise. Its rules, 
    that can produce a complaint together reach 0.25, or if nothing else is worth making. A side
    that came out abnormal is followed up first, then one without proof. Among those within 2
    units of money or 5 % of the best saving the cheapest check comes first: our numbers are
-   softer than that. Where one look can confirm the likeliest cause, or one of at least 0.15 that
-   is cheapest to put right for its chance, that look leads, if it is on the supply or the
-   supply does not matter by this rule.
+   softer than that. Where one look can confirm the likeliest cause, or, at no more than 5 units
+   of money, the one of at least 0.15 that is cheapest to put right for its chance, that look
+   leads, if it is on the supply or the supply does not matter by this rule.
 6. Supply sound: only checks worth making are offered, by saving; if none is, the check that
    would confirm the likeliest cause.
 7. A check is worth making when it is expected to save something by itself, and with what
@@ -52,11 +52,13 @@ if TYPE_CHECKING:
 SURE: Final = 0.8
 _VERY_SURE: Final = 0.9
 _MORE_LIKELY_THAN_NOT: Final = 0.5
+_LIKELY_AND_CHEAP: Final = 0.35
+_CHEAP_PART: Final = 60.0
 _LOOKS_ALIKE: Final = 0.08
 _SUPPLY_MATTERS: Final = 0.25
-_QUICK_LOOK: Final = 0.15
 _CONFIRMED: Final = 0.8
 _WORTH_SHARE: Final = 0.1
+_QUICK_COST: Final = 5.0
 _CLOSE_MONEY: Final = 2.0
 _CLOSE_SHARE: Final = 0.05
 MOST_NEXT: Final = 6
@@ -114,7 +116,7 @@ def confirmation(matter: Matter, cause: Cause) -> tuple[str, str] | None:
 def settle(matter: Matter, planning: Planning) -> Settled:
     """Choose the repair to advise, or the check that has to come before it, by rule 3."""
     ranked = sorted(matter.posteriors.items(), key=lambda one: (-one[1], one[0]))
-    likely = [name for name, probability in ranked if probability >= _MORE_LIKELY_THAN_NOT]
+    likely = [name for name, probability in ranked if _likely_enough(matter, name, probability)]
     confirming = Settled()
     for name in likely:
         cause = matter.catalogue.causes[name]
@@ -130,19 +132,24 @@ def settle(matter: Matter, planning: Planning) -> Settled:
     return confirming if confirming.check is not None else _quick_look(matter, planning)
 
 
+def _likely_enough(matter: Matter, name: str, probability: float) -> bool:
+    """Return whether rule 3 looks at a cause: more likely than not, or confirmed and cheap."""
+    if probability >= _MORE_LIKELY_THAN_NOT:
+        return True
+    cause = matter.catalogue.causes[name]
+    cheap = cause.repair.price.middle <= _CHEAP_PART
+    return probability >= _LIKELY_AND_CHEAP and cheap and confirmation(matter, cause) is not None
+
+
 def _quick_look(matter: Matter, planning: Planning) -> Settled:
     """Return the check that confirms the cause cheapest to put right for its chance."""
     name = planning.cheapest_first
     if name is None or matter.supply.state == "failing":
         return Settled()
-    if matter.posteriors[name] < _QUICK_LOOK:
-        return Settled()
     found = _confirming_check(planning, matter.catalogue.causes[name])
-    return found if found.check is None else Settled(None, found.check, _quick(name))
-
-
-def _quick(name: str) -> dict[str, Any]:
-    return {"kind": "quick-look", "cause": name}
+    if found.check is None or planning.offers[found.check].cost > _QUICK_COST:
+        return Settled()
+    return Settled(None, found.check, {"kind": "quick-look", "cause": name})
 
 
 def _may_advise(matter: Matter, planning: Planning, cause: Cause) -> bool:

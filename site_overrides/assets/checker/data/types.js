@@ -73,6 +73,7 @@
  * @property {string | null} [gauge]
  * @property {string[]} [conditions]
  * @property {Level[]} levels
+ * @property {string[]} [only_for]
  * @property {string} [cannot_tell]
  */
 /**

@@ -6,10 +6,10 @@
  * @import { Cause } from "../data/types.js"
  * @import { Because } from "./findings.js"
  * @import { Planning } from "./triage-plan.js"
- * @import { Matter, RepairChoice } from "./triage-policy.js"
+ * @import { Matter, RepairChoice } from "./triage-settle.js"
  */
 import { isSupplyCause } from "./supply.js";
-import { causeOf } from "./triage-policy.js";
+import { causeOf } from "./triage-settle.js";
 
 const MOST_HELD = 6;
 

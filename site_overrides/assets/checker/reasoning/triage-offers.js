@@ -76,6 +76,10 @@ export class Offers {
     this.results = findings.results;
     this.worse = worse;
     this.hour = hourValue(knowledge, car);
+    this.families = new Set(car.symptoms.flatMap((name) => {
+      const symptom = knowledge.symptoms[name];
+      return symptom?.role === "complaint" ? [symptom.family] : [];
+    }));
   }
 
   /**
@@ -99,6 +103,9 @@ export class Offers {
   isOpen(name) {
     const check = this.knowledge.checks[name];
     if (!check || this.results[name] || this.car.not_possible?.includes(name)) return false;
+    const only = check.only_for ?? [];
+    const { families } = this;
+    if (only.length > 0 && families.size > 0 && !only.some((one) => families.has(one))) return false;
     const { tools } = this.car;
     return !tools || check.tools.every((tool) => tools.includes(tool));
   }

@@ -23,6 +23,7 @@ const LEAST_LIKELY = 0.01;
 const MOST_CAUSES = 12;
 const MOST_CHECKS = 12;
 const MOST_PRESENT = 2;
+const QUICK_LOOK = 0.15;
 
 /**
  * A check with what making it first is expected to save against buying parts in p/c order now:
@@ -41,7 +42,7 @@ const MOST_PRESENT = 2;
  * @property {Record<string, number>} alone
  * @property {Map<string, Offer>} offers
  * @property {Offer | null} gate
- * @property {string | null} cheapestFirst the cause whose repair comes first in p/c order
+ * @property {string | null} cheapestFirst the first in p/c order among the likely causes
  */
 
 /** @typedef {{posteriors: Record<string, number>, gated: boolean, workLimit: number}} Asked */
@@ -224,14 +225,15 @@ export function plan(knowledge, car, findings, asked) {
 }
 
 /**
- * Return the cause with the most probability for its repair's cost (ties by id).
+ * Return the likely cause with the most probability for its repair's cost (ties by id).
  * @param {{causeIds: readonly string[], repairCosts: readonly number[]}} situation
  * @param {Record<string, number>} posteriors
  */
 function cheapestFirst({ causeIds, repairCosts }, posteriors) {
   const ranked = causeIds.flatMap((name, i) => {
     const cost = repairCosts[i] ?? 0;
-    return cost > 0 ? [{ name, worth: rounded((posteriors[name] ?? 0) / cost) }] : [];
+    const chance = posteriors[name] ?? 0;
+    return cost > 0 && chance >= QUICK_LOOK ? [{ name, worth: rounded(chance / cost) }] : [];
   });
   ranked.sort((a, b) => b.worth - a.worth || compareText(a.name, b.name));
   return ranked[0]?.name ?? null;

@@ -10,7 +10,7 @@
  * @import { Supply } from "./supply.js"
  * @import { Held } from "./triage-hold.js"
  * @import { Priced } from "./triage-plan.js"
- * @import { Matter, RepairChoice, Settled } from "./triage-policy.js"
+ * @import { Matter, RepairChoice, Settled } from "./triage-settle.js"
  */
 import { find, networkOf } from "./findings.js";
 import { compareText } from "./gauges-numbers.js";
@@ -19,7 +19,8 @@ import { infer } from "./noisy-max.js";
 import { judgeSupply } from "./supply.js";
 import { holdOff } from "./triage-hold.js";
 import { plan, rounded } from "./triage-plan.js";
-import { chooseNext, isGated, settle } from "./triage-policy.js";
+import { chooseNext } from "./triage-policy.js";
+import { isGated, settle } from "./triage-settle.js";
 
 /** @typedef {{level: string, probability: number, top_cause: string | null}} Outcome */
 
