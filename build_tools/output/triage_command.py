@@ -56,8 +56,6 @@ def triage_document(catalogue: Catalogue, document: Document) -> dict[str, Any]:
     pushes = trace(catalogue, network, case, advice.findings, posteriors)
     said = said_of(catalogue, advice.findings)
     return {
-        "format": knowledge["format"],
-        "version": knowledge["version"],
         "stop_now": [_stop(knowledge, one) for one in advice.stop_now],
         "causes": [
             {
@@ -79,6 +77,8 @@ def triage_document(catalogue: Catalogue, document: Document) -> dict[str, Any]:
         "hold_off": [_held(knowledge, one) for one in advice.hold_off],
         "questions": [_question(knowledge, one) for one in advice.findings.questions],
         "refused": [_refused(one) for one in advice.findings.refused],
+        "format": knowledge["format"],
+        "version": knowledge["version"],
     }
 
 

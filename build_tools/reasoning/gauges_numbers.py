@@ -36,6 +36,8 @@ class ReadingRefused(ValueError):  # noqa: N818 - reads as a sentence where it i
 def _shown(given: object) -> str:
     if isinstance(given, bool):
         return "true" if given else "false"
+    if isinstance(given, float) and given.is_integer():
+        return str(int(given))
     return "" if given is None else str(given)
 
 

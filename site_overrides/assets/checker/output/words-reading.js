@@ -10,8 +10,9 @@
  * @import { Interpretation } from "../reasoning/gauges.js"
  */
 import { plainNumber, roundedToMillionth } from "../reasoning/sums-parts.js";
-import { fractionWords, lowerFirst } from "./figures.js";
+import { fractionWords } from "./figures.js";
 import { MARKS, fixed, unitWords } from "./sum-words.js";
+import { inSentence } from "./words.js";
 
 /** @type {Record<string, string>} */
 const REFUSALS = {
@@ -51,14 +52,14 @@ export function readingWords(knowledge, found) {
   const band = gauge?.bands.find(({ id }) => id === found.band);
   if (!gauge || !band) return "";
   const value = fixed(found.value, gauge.decimals) + unitWords(gauge.unit, knowledge.units);
-  const words = `${value} reads “${lowerFirst(band.label)}”. ${band.says}`;
+  const words = `${value} reads “${inSentence(band.label)}”. ${band.says}`;
   if (!found.near_edge) return words;
   const share = fractionWords(found.band_weights[band.id] ?? 0);
   const weight = (/** @type {string} */ id) => rounded(found.band_weights[id] ?? 0);
   const [first, ...others] = gauge.bands.filter(({ id }) => id !== band.id);
   if (!first) return words;
   const other = others.reduce((best, one) => (weight(one.id) > weight(best.id) ? one : best), first);
-  return `${words} It is close to an edge (${share}); it may be “${lowerFirst(other.label)}”.`;
+  return `${words} It is close to an edge (${share}); it may be “${inSentence(other.label)}”.`;
 }
 
 /**

@@ -9,7 +9,7 @@
  * @import { Push } from "../reasoning/trace.js"
  * @import { Outcome } from "../reasoning/triage.js"
  */
-import { fractionWords, lowerFirst } from "./figures.js";
+import { fractionWords } from "./figures.js";
 
 /** @type {Record<string, [string, string]>} */
 const SIDES = {
@@ -37,6 +37,14 @@ const LEAST_MONEY = 1;
 /** @typedef {{answers?: Record<string, string>, levels?: Record<string, string>}} Said */
 
 /**
+ * Let a title go on inside a sentence: small first letter unless it is an abbreviation.
+ * @param {string} text
+ */
+export function inSentence(text) {
+  return /^.[a-z ]/.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text;
+}
+
+/**
  * Join words the way one says them: a, b and c.
  * @param {string[]} words
  * @param {string} [joint]
@@ -60,7 +68,7 @@ function titleOf(knowledge, kind, name) {
  * @param {string} name
  */
 function causeName(knowledge, name) {
-  return lowerFirst(titleOf(knowledge, "causes", name));
+  return inSentence(titleOf(knowledge, "causes", name));
 }
 
 /**
@@ -70,7 +78,7 @@ function causeName(knowledge, name) {
  */
 function labelOf(knowledge, check, level) {
   const found = knowledge.checks[check]?.levels.find(({ id }) => id === level);
-  return found ? lowerFirst(found.label) : level;
+  return found ? inSentence(found.label) : level;
 }
 
 /**
@@ -101,7 +109,7 @@ function supplyReason(knowledge, reason) {
   const [side, verb] = SIDES[reason.aspect] ?? ["", ""];
   switch (reason.kind) {
     case "symptom":
-      return `You noticed: ${lowerFirst(titleOf(knowledge, "symptoms", reason.symptom))}.`;
+      return `You noticed: ${inSentence(titleOf(knowledge, "symptoms", reason.symptom))}.`;
     case "level":
     case "abnormal":
       return `${foundWords(knowledge, reason)}.`;
@@ -231,12 +239,12 @@ export function outcomeWords(knowledge, check, outcome) {
  * @param {Said} said
  */
 export function pushWords(knowledge, push, said) {
-  if (push.kind === "symptom") return lowerFirst(titleOf(knowledge, "symptoms", push.id));
+  if (push.kind === "symptom") return inSentence(titleOf(knowledge, "symptoms", push.id));
   if (push.kind === "absent") {
-    return `not so: ${lowerFirst(titleOf(knowledge, "symptoms", push.id))}`;
+    return `not so: ${inSentence(titleOf(knowledge, "symptoms", push.id))}`;
   }
   if (push.kind === "context") return answerWords(knowledge, push.id, said.answers?.[push.id]);
-  const title = lowerFirst(titleOf(knowledge, "checks", push.id));
+  const title = inSentence(titleOf(knowledge, "checks", push.id));
   const level = said.levels?.[push.id];
   return level === undefined ? title : `${title} (${labelOf(knowledge, push.id, level)})`;
 }
@@ -248,9 +256,9 @@ export function pushWords(knowledge, push, said) {
  */
 function answerWords(knowledge, name, answer) {
   const context = knowledge.contexts[name];
-  const title = lowerFirst(context?.title ?? name);
+  const title = inSentence(context?.title ?? name);
   const option = context?.options?.find(({ id }) => id === answer);
-  if (option) return `${title} (${lowerFirst(option.label)})`;
+  if (option) return `${title} (${inSentence(option.label)})`;
   return answer === undefined ? title : `${title} (${answer})`;
 }
 

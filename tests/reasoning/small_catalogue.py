@@ -1,0 +1,368 @@
+"""A catalogue of a few causes and checks, small enough to work out by hand."""
+
+from build_tools.model.catalogue import Catalogue
+from build_tools.model.check_entries import Check, Effort, Level, Need, Shift
+from build_tools.model.entries import (
+    Band,
+    Cause,
+    CauseLink,
+    Confirmation,
+    Context,
+    ContextBand,
+    ContextFactor,
+    Gauge,
+    GaugeCondition,
+    GaugeTable,
+    Likelihood,
+    LookAlike,
+    Meter,
+    Option,
+    Plausible,
+    Price,
+    Repair,
+    Symptom,
+    TableBand,
+    Vocabulary,
+)
+from build_tools.model.quantities import Unit
+from build_tools.model.vocabulary import Group, StopLine, Tool
+
+ABOUT = {"summary": "Made for a test.", "status": "stable", "reviewed": "2026-11-25"}
+
+
+def likely(value):
+    return Likelihood(value=value, word=None, source="our-estimate")
+
+
+def cause(
+    name,
+    *,
+    group,
+    prior=0.05,
+    part=None,
+    price=0.0,
+    minutes=10,
+    confirmed_by=(),
+    context=(),
+    alike=(),
+    who="owner",
+):
+    return Cause(
+        **ABOUT,
+        id=name,
+        title=name.replace("-", " ").capitalize(),
+        group=group,
+        how_common=likely(prior),
+        context=tuple(
+            ContextFactor(when=when, equals=equals, times=times, why="")
+            for when, equals, times in context
+        ),
+        repair=Repair(
+            action=f"Mend {name}",
+            part=part,
+            price=Price(low=price, high=price, currency="USD", year=2026, source="our-estimate"),
+            minutes=minutes,
+            who=who,
+            cautions=(),
+        ),
+        confirmed_by=tuple(Confirmation(check=check, level=level) for check, level in confirmed_by),
+        unconfirmable_because=None,
+        confused_with=tuple(LookAlike(cause=other, told_apart_by=by) for other, by in alike),
+    )
+
+
+def symptom(name, links, *, role="complaint", leak=0.01, stop_now=()):
+    return Symptom(
+        **ABOUT,
+        id=name,
+        title=name.replace("-", " ").capitalize(),
+        role=role,
+        family="will-not-start",
+        says=(),
+        looks_like="",
+        stop_now=tuple(stop_now),
+        ask_first=(),
+        supply_note="",
+        unprompted=likely(leak),
+        causes=tuple(
+            CauseLink(cause=one, how_often=likely(often), why="", checks=())
+            for one, often in links.items()
+        ),
+    )
+
+
+def check(
+    name,
+    levels,
+    shifts,
+    *,
+    aspects=(),
+    minutes=2,
+    money=0,
+    tools=(),
+    needs=(),
+    gauge=None,
+    bands=None,
+    leak=0.02,
+    proves=True,
+    stop_now=None,
+):
+    """Make a check; `shifts` maps a cause to P(at least this level) for levels 1 and up."""
+    return Check(
+        **ABOUT,
+        id=name,
+        title=name.replace("-", " ").capitalize(),
+        aspects=tuple(aspects),
+        tools=tuple(tools),
+        effort=Effort(
+            minutes=minutes,
+            money=money,
+            currency="USD",
+            skill="easy",
+            needs_helper=False,
+            source="our-estimate",
+        ),
+        cautions=(),
+        needs=tuple(Need(check=one, at_most=most, otherwise=other) for one, most, other in needs),
+        steps=(),
+        drawing=None,
+        gauge=gauge,
+        conditions=(),
+        levels=tuple(
+            Level(
+                id=level,
+                label=level.capitalize(),
+                means="",
+                bands=tuple((bands or {}).get(level, ())),
+                proves=proves and place == 0,
+                stop_now=tuple((stop_now or {}).get(level, ())),
+            )
+            for place, level in enumerate(levels)
+        ),
+        cannot_tell="",
+        unprompted={level: likely(leak / (place + 1)) for place, level in enumerate(levels[1:])},
+        shifts=tuple(
+            Shift(
+                cause=one, at_least=dict(zip(levels[1:], map(likely, row), strict=True)), why=None
+            )
+            for one, row in shifts.items()
+        ),
+    )
+
+
+def by_id(*entries):
+    return {one.id: one for one in sorted(entries, key=lambda one: one.id)}
+
+
+VOCABULARY = Vocabulary(
+    groups={
+        name: Group(id=name, title=name, supply=supply, fallback="")
+        for name, supply in [
+            ("battery", True),
+            ("connection", True),
+            ("charging", True),
+            ("drain", True),
+            ("module", False),
+            ("wiring", False),
+        ]
+    },
+    tools={name: Tool(id=name, title=name, hint="") for name in ("multimeter", "charger")},
+    stop_lines={
+        name: StopLine(id=name, text=f"{name}.", why="", source="common-practice")
+        for name in ("first-line", "second-line")
+    },
+    units={
+        "V": Unit(id="V", symbol="V", quantity="voltage", canonical="V", factor=1, offset=0),
+        "mV": Unit(id="mV", symbol="mV", quantity="voltage", canonical="V", factor=0.001, offset=0),
+        "degC": Unit(
+            id="degC", symbol="C", quantity="temperature", canonical="degC", factor=1, offset=0
+        ),
+    },
+)
+
+REST_GAUGE = Gauge(
+    **ABOUT,
+    id="rest",
+    title="Rest",
+    quantity="voltage",
+    unit="V",
+    accepts=("V", "mV"),
+    plausible=Plausible(low=0, high=16.5, source="our-estimate"),
+    decimals=2,
+    conditions=(
+        GaugeCondition(id="meter", weights={"cheap": 1.0}, points=(), source="our-estimate"),
+    ),
+    bands=tuple(Band(id=one, label=one, says="") for one in ("flat", "half", "full")),
+    tables=(
+        GaugeTable(
+            fits={},
+            source="our-estimate",
+            bands=(
+                TableBand(band="flat", start=None, below=12.0, source=None),
+                TableBand(band="half", start=12.0, below=12.4, source=None),
+                TableBand(band="full", start=12.4, below=None, source=None),
+            ),
+        ),
+    ),
+    spread=(),
+    meters={"cheap": Meter(percent=0, plus=0.1), "good": Meter(percent=0, plus=0.02)},
+    meters_source="our-estimate",
+    does_not_tell="",
+)
+
+CONTEXTS = by_id(
+    Context(
+        **ABOUT,
+        id="meter",
+        title="Meter",
+        question="?",
+        role="condition",
+        type="choice",
+        options=(Option(id="cheap", label="Cheap"), Option(id="good", label="Good")),
+        unit=None,
+        accepts=(),
+        plausible=None,
+        bands=(),
+    ),
+    Context(
+        **ABOUT,
+        id="age",
+        title="Age",
+        question="?",
+        role="likelihood",
+        type="choice",
+        options=(Option(id="old", label="Old"), Option(id="young", label="Young")),
+        unit=None,
+        accepts=(),
+        plausible=None,
+        bands=(),
+    ),
+    Context(
+        **ABOUT,
+        id="warmth",
+        title="Warmth",
+        question="?",
+        role="both",
+        type="number",
+        options=(),
+        unit="degC",
+        accepts=("degC",),
+        plausible=Plausible(low=-40, high=60, source="our-estimate"),
+        bands=(
+            ContextBand(id="frost", start=None, below=0),
+            ContextBand(id="mild", start=0, below=None),
+        ),
+    ),
+)
+
+
+def small_catalogue():
+    """Five causes: three of the supply, a dear module and a cheap wire."""
+    causes = by_id(
+        cause(
+            "battery-weak",
+            group="battery",
+            prior=0.1,
+            part="battery",
+            price=150,
+            minutes=30,
+            confirmed_by=[("load-test", "fails")],
+            context=[("age", "old", 5), ("warmth", "frost", 2)],
+        ),
+        cause("clamp-loose", group="connection", prior=0.05, confirmed_by=[("twist", "loose")]),
+        cause(
+            "alternator-tired",
+            group="charging",
+            prior=0.05,
+            part="alternator",
+            price=400,
+            minutes=60,
+            who="workshop",
+            confirmed_by=[("charge-volts", "low")],
+            alike=[("clamp-loose", "twist")],
+        ),
+        cause(
+            "module-broken",
+            group="module",
+            prior=0.01,
+            part="module",
+            price=900,
+            minutes=60,
+            who="workshop",
+            confirmed_by=[("codes", "one")],
+            context=[("age", "old", 0.5)],
+        ),
+        cause(
+            "wire-chafed",
+            group="wiring",
+            prior=0.03,
+            part="wire",
+            price=10,
+            minutes=30,
+            confirmed_by=[("wiggle", "reacts")],
+        ),
+    )
+    symptoms = by_id(
+        symptom(
+            "lamps",
+            {
+                "battery-weak": 0.6,
+                "clamp-loose": 0.6,
+                "alternator-tired": 0.6,
+                "module-broken": 0.9,
+                "wire-chafed": 0.35,
+            },
+            stop_now=["second-line"],
+        ),
+        symptom("slow-crank", {"battery-weak": 0.8, "clamp-loose": 0.35}),
+        symptom("after-rain", {"wire-chafed": 0.6}, role="circumstance", leak=0.05),
+    )
+    checks = by_id(
+        check(
+            "rest-volts",
+            ["full", "half", "flat"],
+            {"battery-weak": [0.6, 0.35], "alternator-tired": [0.8, 0.35]},
+            aspects=["battery"],
+            tools=["multimeter"],
+            gauge="rest",
+            proves=False,
+            bands={"full": ["full"], "half": ["half"], "flat": ["flat"]},
+            stop_now={"flat": ["first-line"]},
+        ),
+        check(
+            "charge-up",
+            ["takes", "stays"],
+            {"battery-weak": [0.35]},
+            aspects=["battery"],
+            tools=["charger"],
+            minutes=30,
+            proves=False,
+        ),
+        check(
+            "load-test",
+            ["holds", "fails"],
+            {"battery-weak": [0.95]},
+            aspects=["battery"],
+            minutes=10,
+            needs=[("rest-volts", "full", "charge-up")],
+        ),
+        check("twist", ["tight", "loose"], {"clamp-loose": [0.95]}, aspects=["connection"]),
+        check(
+            "charge-volts",
+            ["normal", "low"],
+            {"alternator-tired": [0.95]},
+            aspects=["charging"],
+            tools=["multimeter"],
+            minutes=5,
+        ),
+        check("codes", ["none", "one"], {"module-broken": [0.95]}, minutes=10, proves=False),
+        check("wiggle", ["same", "reacts"], {"wire-chafed": [0.8]}, minutes=15, proves=False),
+    )
+    return Catalogue(
+        symptoms=symptoms,
+        causes=causes,
+        checks=checks,
+        gauges=by_id(REST_GAUGE),
+        contexts=CONTEXTS,
+        vocabulary=VOCABULARY,
+    )

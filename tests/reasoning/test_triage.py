@@ -1,0 +1,319 @@
+"""Advice on a small catalogue: offers, prices, the policy's rules and the predictions."""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from build_tools.reasoning.cases import CarCase
+from build_tools.reasoning.findings import find
+from build_tools.reasoning.from_catalogue import network_from_catalogue
+from build_tools.reasoning.noisy_max import infer, predict
+from build_tools.reasoning.triage import triage
+from build_tools.reasoning.triage_offers import (
+    UNRESOLVED_COST,
+    Offers,
+    check_cost,
+    repair_cost,
+)
+from build_tools.reasoning.triage_plan import likeliest, relevant_causes
+from tests.reasoning.small_catalogue import by_id, cause, check, small_catalogue
+
+CATALOGUE = small_catalogue()
+NETWORK = network_from_catalogue(CATALOGUE)
+PROVEN = {"load-test": "holds", "twist": "tight", "charge-volts": "normal"}
+
+
+def advise(catalogue=CATALOGUE, **case):
+    return triage(catalogue, network_from_catalogue(catalogue), CarCase(**case))
+
+
+def offers(worse=lambda _check, _level: 0.25, catalogue=CATALOGUE, **case):
+    car = CarCase(**case)
+    findings = find(catalogue, network_from_catalogue(catalogue), car)
+    return Offers(catalogue, car, findings, worse).all()
+
+
+# Costs and offers -------------------------------------------------------------------------
+
+
+def test_a_check_costs_its_money_and_minutes():
+    # 10 minutes at 15 an hour are 2.50.
+    assert check_cost(CATALOGUE.checks["load-test"], 15) == pytest.approx(2.5)
+
+
+def test_a_repair_costs_its_part_and_work():
+    # At home 30 minutes at 15 an hour; in a workshop 60 minutes at 2 a minute.
+    assert repair_cost(CATALOGUE.causes["battery-weak"], 15) == pytest.approx(150 + 7.5)
+    assert repair_cost(CATALOGUE.causes["alternator-tired"], 15) == pytest.approx(400 + 120)
+
+
+def test_a_prerequisite_without_a_result_comes_first_with_its_cost():
+    offer = offers()["load-test"]
+    assert (offer.first, offer.before, offer.instead) == ("rest-volts", ("rest-volts",), False)
+    # 10 + 2 minutes, and a quarter of the 30 minutes of charging that may be needed.
+    assert offer.cost == pytest.approx((10 + 2 + 0.25 * 30) / 4)
+
+
+def test_a_good_prerequisite_frees_the_check():
+    offer = offers(outcomes={"rest-volts": "full"})["load-test"]
+    assert (offer.first, offer.cost) == ("load-test", pytest.approx(2.5))
+
+
+def test_a_worse_prerequisite_leads_through_what_is_named_instead():
+    offer = offers(outcomes={"rest-volts": "half"})["load-test"]
+    assert (offer.first, offer.instead) == ("charge-up", True)
+    assert offer.cost == pytest.approx((10 + 30) / 4)
+
+
+def test_the_other_check_done_well_frees_it_and_done_badly_ends_it():
+    done = offers(outcomes={"rest-volts": "half", "charge-up": "takes"})["load-test"]
+    assert done.first == "load-test"
+    assert "load-test" not in offers(outcomes={"rest-volts": "half", "charge-up": "stays"})
+
+
+def test_tools_and_what_is_not_possible_are_respected():
+    assert set(offers(tools=())) == {"twist", "codes", "wiggle"}
+    # Without a meter the load test has no way to its prerequisite either.
+    assert "load-test" not in offers(tools=("charger",))
+    assert "twist" not in offers(not_possible=("twist",))
+    assert "load-test" not in offers(not_possible=("rest-volts",))
+
+
+def test_a_check_made_is_not_offered_again_but_one_in_question_is():
+    assert "twist" not in offers(outcomes={"twist": "tight"})
+    slip = {"rest-volts": {"value": 1.25, "unit": "V"}}
+    assert "rest-volts" in offers(readings=slip)
+
+
+def test_prerequisites_in_a_circle_are_never_offered():
+    circle = by_id(
+        check("a", ["ok", "bad"], {"battery-weak": [0.9]}, needs=[("b", None, None)]),
+        check("b", ["ok", "bad"], {"battery-weak": [0.9]}, needs=[("a", None, None)]),
+        *CATALOGUE.checks.values(),
+    )
+    found = offers(catalogue=replace(CATALOGUE, checks=circle))
+    assert "a" not in found
+    assert "b" not in found
+    assert "twist" in found
+
+
+# Candidates -------------------------------------------------------------------------------
+
+
+def test_only_causes_of_a_complaint_matter():
+    found = relevant_causes(CATALOGUE, NETWORK, CarCase(symptoms=("slow-crank", "after-rain")))
+    assert found == {"battery-weak", "clamp-loose"}
+
+
+def test_at_most_twelve_causes_of_at_least_one_in_a_hundred():
+    posteriors = {f"c{n:02}": 0.001 * n for n in range(30)}
+    found = likeliest(posteriors, set(posteriors))
+    assert len(found) == 12
+    assert found[0] == "c29"
+    assert likeliest({"a": 0.0099, "b": 0.01, "c": 0.01}, {"a", "b", "c"}) == ("b", "c")
+
+
+# Policy -----------------------------------------------------------------------------------
+
+
+def test_unproven_the_first_check_is_on_the_supply():
+    advice = advise(symptoms=("lamps",))
+    assert advice.supply.state == "unproven"
+    assert CATALOGUE.checks[advice.next[0].check].aspects
+    assert advice.repair is None
+
+
+def test_a_confirmed_part_outside_the_supply_waits_for_the_supply():
+    # The codes name the module, yet nothing about the supply is known.
+    advice = advise(symptoms=("lamps",), outcomes={"codes": "one"})
+    assert advice.causes[0].id == "module-broken"
+    assert advice.repair is None
+    assert advice.next
+    held = {one["part"]: one for one in advice.hold_off}
+    assert held["module"]["until"] == {"kind": "supply-sound"}
+
+
+def test_with_the_supply_sound_it_is_advised():
+    advice = advise(symptoms=("lamps",), outcomes={**PROVEN, "codes": "one"})
+    assert advice.supply.state == "sound"
+    assert advice.repair is not None
+    assert advice.repair.cause == "module-broken"
+    assert advice.next == ()
+
+
+def test_failing_and_confirmed_only_that_repair_is_advised():
+    advice = advise(symptoms=("lamps", "slow-crank"), outcomes={"twist": "loose", "codes": "one"})
+    assert advice.supply.state == "failing"
+    assert advice.repair is not None
+    assert advice.repair.cause == "clamp-loose"
+    assert advice.repair.part is None
+    assert advice.next == ()
+
+
+def test_failing_and_not_confirmed_only_supply_checks_are_offered():
+    advice = advise(
+        symptoms=("lamps", "slow-crank"), outcomes={"rest-volts": "flat"}, context={"age": "old"}
+    )
+    assert advice.supply.state == "failing"
+    assert advice.repair is None
+    assert advice.next
+    # What a flat battery calls for comes first: charge it, then load it.
+    assert (advice.next[0].check, advice.next[0].leads_to) == ("charge-up", "load-test")
+    assert {"kind": "instead", "check": "load-test"} in advice.next[0].because
+    for one in advice.next:
+        assert CATALOGUE.checks[one.check].aspects
+
+
+def test_a_look_alike_is_told_apart_before_a_dear_part():
+    # Two causes that lower the charging voltage; a pull at the clamp tells them apart.
+    case = {"symptoms": ("lamps",), "outcomes": {"charge-volts": "low"}}
+    sure = advise(**case)
+    assert sure.repair is not None
+    assert sure.repair.cause == "alternator-tired"
+    both = replace(
+        CATALOGUE.checks["charge-volts"],
+        shifts=(
+            *CATALOGUE.checks["charge-volts"].shifts,
+            replace(CATALOGUE.checks["charge-volts"].shifts[0], cause="clamp-loose"),
+        ),
+    )
+    alike = replace(CATALOGUE, checks={**CATALOGUE.checks, "charge-volts": both})
+    common = replace(
+        alike.causes["alternator-tired"],
+        how_common=replace(alike.causes["alternator-tired"].how_common, value=0.15),
+    )
+    alike = replace(alike, causes={**alike.causes, "alternator-tired": common})
+    advice = advise(alike, **case)
+    assert advice.repair is None
+    assert advice.next[0].check == "twist"
+    assert {
+        "kind": "look-alike",
+        "cause": "alternator-tired",
+        "other": "clamp-loose",
+    } in advice.next[0].because
+
+
+def test_no_part_is_advised_on_probability_alone_while_a_check_could_confirm_it():
+    advice = advise(symptoms=("lamps", "slow-crank"), context={"age": "old", "warmth": -5})
+    assert advice.causes[0].id == "battery-weak"
+    assert advice.causes[0].probability > 0.8
+    assert advice.repair is None
+
+
+def test_stop_now_comes_with_any_other_advice():
+    advice = advise(symptoms=("lamps",), outcomes={"rest-volts": "flat"})
+    assert [one["id"] for one in advice.stop_now] == ["first-line", "second-line"]
+
+
+# Numbers ----------------------------------------------------------------------------------
+
+
+def test_predicted_outcomes_agree_with_prediction_and_inference():
+    case = CarCase(symptoms=("lamps",), context={"age": "old"})
+    findings = find(CATALOGUE, NETWORK, case)
+    for one in triage(CATALOGUE, NETWORK, case).next:
+        want = predict(NETWORK, findings.odds, findings.evidence, [one.check])[one.check]
+        assert [each.probability for each in one.outcomes] == pytest.approx(want, abs=1e-12)
+        for place, each in enumerate(one.outcomes):
+            hard = tuple(float(level == place) for level in range(len(want)))
+            after = infer(NETWORK, findings.odds, {**findings.evidence, one.check: hard})
+            assert each.top_cause == max(after.posteriors, key=after.posteriors.__getitem__)
+
+
+def test_the_saving_of_a_perfect_check_is_what_guessing_would_cost():
+    # Two causes, one perfect and free check: saving = repairs in p/c order minus the right one.
+    causes = by_id(
+        cause("cheap", group="module", prior=0.2, part="c", price=100, minutes=0),
+        cause("dear", group="wiring", prior=0.1, part="d", price=200, minutes=0),
+    )
+    catalogue = replace(
+        CATALOGUE,
+        causes=causes,
+        symptoms=by_id(
+            replace(
+                CATALOGUE.symptoms["lamps"],
+                causes=tuple(
+                    replace(CATALOGUE.symptoms["lamps"].causes[0], cause=name)
+                    for name in ("cheap", "dear")
+                ),
+            )
+        ),
+        checks=by_id(
+            check("tell", ["cheap", "dear"], {"dear": [0.999999]}, minutes=0, leak=0.000001)
+        ),
+    )
+    network = network_from_catalogue(catalogue)
+    case = CarCase(symptoms=("lamps",))
+    advice = triage(catalogue, network, case)
+    found = {one.id: one.probability for one in advice.causes}
+    # By hand: buying in p/c order tries "cheap" first; the check spares it where only "dear"
+    # is present. Worlds with both need both either way.
+    findings = find(catalogue, network, case)
+    only_dear = found["dear"] - _both(network, findings)
+    assert advice.next[0].check == "tell"
+    assert advice.next[0].expected_saving == pytest.approx(100 * only_dear, rel=0.02)
+
+
+def _both(network, findings):
+    """P(both | evidence) from three inferences, by inclusion and exclusion over two causes."""
+    base = infer(network, findings.odds, findings.evidence)
+    without = infer(network, {**findings.odds, "dear": 0.0}, findings.evidence)
+    absent = 1 / (1 + findings.odds["dear"])
+    only_cheap = (
+        without.posteriors["cheap"]
+        * absent
+        * 2.718281828459045 ** (without.log_evidence - base.log_evidence)
+    )
+    return base.posteriors["cheap"] - only_cheap
+
+
+def test_a_dear_and_unlikely_repair_never_counts_for_more_than_asking():
+    advice = advise(symptoms=("lamps",), outcomes=PROVEN)
+    # All five repairs and the unresolved rest, each at most what a workshop asks.
+    assert advice.buying_now <= 6 * UNRESOLVED_COST
+
+
+def test_equal_input_gives_equal_output_whatever_the_order():
+    one = advise(symptoms=("lamps", "slow-crank"), outcomes={"twist": "tight", "codes": "none"})
+    other = advise(symptoms=("slow-crank", "lamps"), outcomes={"codes": "none", "twist": "tight"})
+    assert one.causes == other.causes
+    assert one.next == other.next
+    assert one.hold_off == other.hold_off
+
+
+LEVELS = {name: [level.id for level in one.levels] for name, one in CATALOGUE.checks.items()}
+
+
+@given(
+    symptoms=st.sets(st.sampled_from(["lamps", "slow-crank", "after-rain"])),
+    outcomes=st.dictionaries(st.sampled_from(sorted(LEVELS)), st.integers(0, 2), max_size=5),
+    tools=st.one_of(st.none(), st.sets(st.sampled_from(["multimeter", "charger"]))),
+)
+@settings(max_examples=120, deadline=None)
+def test_what_holds_for_every_case(symptoms, outcomes, tools):
+    made = {
+        name: LEVELS[name][min(place, len(LEVELS[name]) - 1)] for name, place in outcomes.items()
+    }
+    case = CarCase(
+        symptoms=tuple(symptoms),
+        outcomes=made,
+        tools=None if tools is None else tuple(tools),
+    )
+    advice = triage(CATALOGUE, NETWORK, case)
+    assert len(advice.next) <= 6
+    assert len({one.check for one in advice.next}) == len(advice.next)
+    for one in advice.next:
+        assert one.check not in made
+        assert tools is None or set(CATALOGUE.checks[one.check].tools) <= tools
+        assert sum(each.probability for each in one.outcomes) == pytest.approx(1)
+    assert not (advice.repair and advice.next)
+    if advice.repair and advice.repair.part and advice.supply.state in ("unproven", "doubtful"):
+        open_checks = offers(outcomes=made, tools=case.tools)
+        on_supply = [
+            one.cost for name, one in open_checks.items() if CATALOGUE.checks[name].aspects
+        ]
+        assert not on_supply or advice.repair.price_high <= min(on_supply)
+    if advice.repair:
+        assert advice.repair.part not in {one["part"] for one in advice.hold_off}

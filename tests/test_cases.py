@@ -1,0 +1,70 @@
+"""Every worked case of the knowledge, against what its author expects of the advice."""
+
+from pathlib import Path
+
+import pytest
+
+from build_tools.model.assemble import load_catalogue
+from build_tools.reasoning.cases import case_document, read_case
+from build_tools.reasoning.from_catalogue import network_from_catalogue
+from build_tools.reasoning.triage import triage
+
+CATALOGUE, _ = load_catalogue(Path(__file__).parents[1])
+NETWORK = network_from_catalogue(CATALOGUE)
+
+
+@pytest.fixture(scope="module")
+def advice_on():
+    known = {}
+
+    def advise(name):
+        if name not in known:
+            case, problems = read_case(case_document(CATALOGUE.cases[name]), CATALOGUE)
+            assert problems == ()
+            known[name] = triage(CATALOGUE, NETWORK, case)
+        return known[name]
+
+    return advise
+
+
+def expecting(field):
+    return [name for name, case in CATALOGUE.cases.items() if getattr(case.expect, field)]
+
+
+def test_there_are_worked_cases():
+    assert len(CATALOGUE.cases) >= 30
+
+
+@pytest.mark.parametrize("name", expecting("group_in_first_three"))
+def test_the_expected_group_is_among_the_first_three(name, advice_on):
+    first = advice_on(name).causes[:3]
+    assert CATALOGUE.cases[name].expect.group_in_first_three in [one.group for one in first]
+
+
+@pytest.mark.parametrize("name", expecting("cause_in_first_three"))
+def test_the_expected_cause_is_among_the_first_three(name, advice_on):
+    first = advice_on(name).causes[:3]
+    assert CATALOGUE.cases[name].expect.cause_in_first_three in [one.id for one in first]
+
+
+@pytest.mark.parametrize("name", expecting("supply"))
+def test_the_supply_is_in_the_expected_state(name, advice_on):
+    assert advice_on(name).supply.state == CATALOGUE.cases[name].expect.supply
+
+
+@pytest.mark.parametrize("name", expecting("checks_next"))
+def test_the_next_check_is_the_expected_one(name, advice_on):
+    offered = [one.check for one in advice_on(name).next]
+    assert (offered[0] if offered else None) == CATALOGUE.cases[name].expect.next
+
+
+@pytest.mark.parametrize("name", expecting("stop_now"))
+def test_the_expected_stop_now_lines_are_there(name, advice_on):
+    found = [one["id"] for one in advice_on(name).stop_now]
+    assert set(CATALOGUE.cases[name].expect.stop_now) <= set(found)
+
+
+def test_some_cases_have_a_supply_that_is_in_order():
+    # The policy must also lead on once the battery is not at fault.
+    states = [case.expect.supply for case in CATALOGUE.cases.values()]
+    assert states.count("sound") >= 5
