@@ -30,7 +30,6 @@ def list_pages(press: Press) -> Iterator[Page]:
     yield from _family_pages(press)
     yield _cause_list(press)
     yield _check_list(press)
-    yield _readings(press)
     yield _source_list(press)
     yield _glossary(press)
 
@@ -140,18 +139,6 @@ def _check_list(press: Press) -> Page:
 
 def _first_aspect(check: Check) -> str | None:
     return check.aspects[0] if check.aspects else None
-
-
-def _readings(press: Press) -> Page:
-    gauges = press.catalogue.gauges
-    return press.page(
-        "list.html.j2",
-        "readings",
-        title="Readings",
-        description="You have a number from a meter. Choose what you measured.",
-        folio=None,
-        groups=[_plain_group([press.refer("gauge", one) for one in gauges])],
-    )
 
 
 def _source_list(press: Press) -> Page:

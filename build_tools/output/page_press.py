@@ -30,6 +30,7 @@ SECTIONS = {
     "cause": "causes",
     "check": "checks",
     "gauge": "gauges",
+    "sum": "sums",
     "source": "sources",
 }
 View = dict[str, Any]

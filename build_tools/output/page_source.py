@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from build_tools.output import markup
 from build_tools.output.page_gauge import gauge_marks
+from build_tools.output.page_sum import sum_marks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -45,9 +46,7 @@ def find_uses(catalogue: Catalogue) -> dict[str, list[tuple[str, str]]]:
 
 
 def _all_uses(catalogue: Catalogue) -> Iterator[tuple[str, str, str]]:
-    for gauge in catalogue.gauges.values():
-        for mark in gauge_marks(gauge):
-            yield mark, "gauge", gauge.id
+    yield from _reading_uses(catalogue)
     for check in catalogue.checks.values():
         for mark in _check_marks(check):
             yield mark, "check", check.id
@@ -57,6 +56,15 @@ def _all_uses(catalogue: Catalogue) -> Iterator[tuple[str, str, str]]:
     for symptom in catalogue.symptoms.values():
         for mark in _symptom_marks(symptom):
             yield mark, "symptom", symptom.id
+
+
+def _reading_uses(catalogue: Catalogue) -> Iterator[tuple[str, str, str]]:
+    for gauge in catalogue.gauges.values():
+        for mark in gauge_marks(gauge):
+            yield mark, "gauge", gauge.id
+    for one in catalogue.sums.values():
+        for mark in sum_marks(one):
+            yield mark, "sum", one.id
 
 
 def _check_marks(check: Check) -> Iterator[str]:

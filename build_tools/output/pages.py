@@ -23,7 +23,9 @@ from build_tools.output.page_cause import cause_page
 from build_tools.output.page_check import check_page
 from build_tools.output.page_gauge import gauge_page
 from build_tools.output.page_source import find_uses, source_page
+from build_tools.output.page_sum import sum_page
 from build_tools.output.page_symptom import symptom_page
+from build_tools.output.reading_shelf import readings_fragment
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -40,6 +42,7 @@ _FILL = re.compile(r"<!-- fill: ([a-z-]+) -->")
 FRAGMENTS: dict[str, Callable[[Press, str], str]] = {
     "families": families_fragment,
     "hazards": hazards_fragment,
+    "readings": readings_fragment,
     "stop-lines": stop_lines_fragment,
 }
 
@@ -79,6 +82,8 @@ def _makers(press: Press) -> Iterator[tuple[str, str, Callable[[], Page]]]:
         yield "check", check.id, partial(check_page, press, check)
     for gauge in catalogue.gauges.values():
         yield "gauge", gauge.id, partial(gauge_page, press, gauge)
+    for one in catalogue.sums.values():
+        yield "sum", one.id, partial(sum_page, press, one)
     uses = find_uses(catalogue)
     for source in catalogue.sources.values():
         yield "source", source.id, partial(source_page, press, source, uses)

@@ -46,28 +46,41 @@ export function voltLogDocument(text, options) {
  * @param {Record<string, any>} options
  */
 export function voltLogFromTable(table, options) {
+  return voltLogWithRows(table, options).document;
+}
+
+/**
+ * The same together with the rows it rests on, for a plot; null where nothing was found out.
+ * @param {Table} table
+ * @param {Record<string, any>} options
+ * @returns {{document: VoltLogDocument, rows: LogRows | null}}
+ */
+export function voltLogWithRows(table, options) {
   const empty = emptyDocument(table);
+  const refuse = (/** @type {VoltLogDocument["refused"]} */ refused, soFar = empty) => (
+    { document: { ...soFar, refused }, rows: null }
+  );
   if (table.state !== "ok") {
     const [why, mend] = STATES[table.state];
-    return { ...empty, refused: { field: "file", why, mend } };
+    return refuse({ field: "file", why, mend });
   }
   const unusable = optionRefused(options);
-  if (unusable !== null) return { ...empty, refused: unusable };
+  if (unusable !== null) return refuse(unusable);
   /** @type {LogRows} */
   let rows;
   try {
     rows = logRows(table, options);
   } catch (problem) {
     if (!(problem instanceof ColumnUnknownError)) throw problem;
-    return { ...empty, refused: columnRefused(table, problem) };
+    return refuse(columnRefused(table, problem));
   }
   const counted = { ...empty, ...countedRows(rows, table) };
   if (rows.times.length < FEWEST_ROWS) {
     const why = "Fewer than two rows hold both a time and a voltage.";
     const mend = "Choose other columns, or export the log again.";
-    return { ...counted, refused: { field: "file", why, mend } };
+    return refuse({ field: "file", why, mend }, counted);
   }
-  return { ...counted, ...analysed(rows, options) };
+  return { document: { ...counted, ...analysed(rows, options) }, rows };
 }
 
 /**

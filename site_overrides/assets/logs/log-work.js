@@ -1,0 +1,131 @@
+/**
+ * Room data: everything between the bytes of a log and what the page draws, in stages.
+ *
+ * Runs in a worker or, without one, in the page, with a pause after each stage so that the
+ * page answers. It keeps the text and the table, so that other columns can be tried. It draws
+ * nothing and sends nothing anywhere.
+ *
+ * @import { Table } from "./csv-reader.js"
+ * @import { LogRows } from "./voltlog-rows.js"
+ * @import { VoltLogDocument } from "./voltlog-document.js"
+ */
+import { MOST_CHARACTERS, readTable } from "./csv-reader.js";
+import { linesOfRows } from "./row-lines.js";
+import { voltLogWithRows } from "./voltlog-document.js";
+import { findColumn } from "./voltlog-rows.js";
+
+/**
+ * What was read, ready to be drawn; times count from the first row.
+ * @typedef {object} LogResult
+ * @property {VoltLogDocument} document
+ * @property {{times: Float64Array, volts: Float64Array} | null} series in order of time
+ * @property {{time: number, volts: number} | null} chosen columns, counted from 0
+ */
+/** @typedef {(words: string) => Promise<void>} Tell says what goes on, then lets others in */
+
+/** @type {Table} */
+const NO_TABLE = {
+  state: "too-large", delimiter: "", decimal: ".", header: [], units_row: [], rows: [], bad: {},
+  first_bad: [], preamble: 0,
+};
+
+/**
+ * Turn bytes into text; a byte order mark names the encoding, else it is UTF-8.
+ * @param {ArrayBuffer} bytes
+ * @returns {string}
+ */
+export function textOf(bytes) {
+  const [first, second] = new Uint8Array(bytes, 0, Math.min(2, bytes.byteLength));
+  if (first === 0xff && second === 0xfe) return new TextDecoder("utf-16le").decode(bytes);
+  if (first === 0xfe && second === 0xff) return new TextDecoder("utf-16be").decode(bytes);
+  return new TextDecoder("utf-8").decode(bytes);
+}
+
+/**
+ * Bring rows to the order of time, counted from the first.
+ * @param {LogRows} rows
+ * @returns {{times: Float64Array, volts: Float64Array}}
+ */
+export function seriesOf({ times, levels }) {
+  const isOrdered = times.every((time, i) => i === 0 || time >= (times[i - 1] ?? time));
+  const order = isOrdered ? null : times.map((_, i) => i).sort((a, b) => (times[a] ?? 0) - (times[b] ?? 0));
+  const place = (/** @type {number} */ i) => (order === null ? i : (order[i] ?? i));
+  const start = times[place(0)] ?? 0;
+  return {
+    times: Float64Array.from(times, (_, i) => (times[place(i)] ?? 0) - start),
+    volts: Float64Array.from(levels, (_, i) => levels[place(i)] ?? 0),
+  };
+}
+
+/** One log after another; each takes the place of the former. */
+export class LogWork {
+  /** @param {Tell} tell */
+  constructor(tell) {
+    this.tell = tell;
+    this.text = "";
+    this.table = NO_TABLE;
+  }
+
+  /**
+   * Read a log from its bytes or its text.
+   * @param {ArrayBuffer | string} given
+   * @param {Record<string, any>} options
+   * @returns {Promise<LogResult>}
+   */
+  async open(given, options) {
+    const size = typeof given === "string" ? given.length : given.byteLength;
+    this.table = NO_TABLE;
+    this.text = "";
+    if (size <= MOST_CHARACTERS) {
+      await this.tell("Reading the text");
+      this.text = typeof given === "string" ? given : textOf(given);
+      await this.tell("Finding rows and columns");
+      this.table = readTable(this.text);
+    }
+    return this.again(options);
+  }
+
+  /**
+   * Look at the same log once more, with other columns or other facts.
+   * @param {Record<string, any>} options
+   * @returns {Promise<LogResult>}
+   */
+  async again(options) {
+    await this.tell("Looking for rest, starts and charging");
+    const { document, rows } = voltLogWithRows(this.table, options);
+    const series = rows === null ? null : seriesOf(rows);
+    return { document: this.withLines(document), series, chosen: this.chosen(options) };
+  }
+
+  /**
+   * @param {Record<string, any>} options
+   * @returns {{time: number, volts: number} | null}
+   */
+  chosen(options) {
+    if (this.table.state !== "ok") return null;
+    const place = (/** @type {"time" | "volts"} */ name) => {
+      try {
+        return findColumn(this.table, name, options[name] ?? null);
+      } catch {
+        return -1; // the refusal says that none fits; the reader chooses
+      }
+    };
+    return { time: place("time"), volts: place("volts") };
+  }
+
+  /**
+   * Name the line of each bad row that is shown, where it can be found.
+   * @param {VoltLogDocument} document
+   * @returns {VoltLogDocument}
+   */
+  withLines(document) {
+    const shown = document.rows.first_bad;
+    const lines = linesOfRows(this.text, this.table, shown.flatMap(({ row }) => row ?? []));
+    const named = shown.map((bad) => {
+      const line = bad.line ?? lines.get(bad.row ?? 0);
+      return line === undefined ? bad : { line, why: bad.why };
+    });
+    named.sort((a, b) => (a.line ?? Infinity) - (b.line ?? Infinity));
+    return { ...document, rows: { ...document.rows, first_bad: named } };
+  }
+}
