@@ -5,12 +5,12 @@ Planning knows costs; this file knows what we are willing to advise. Its rules, 
 1. Stop-now lines stand before everything else; they change nothing below.
 2. A part is anything a repair buys. While the supply is unproven or doubtful no part dearer
    than the cheapest open supply check is advised, whatever it would be expected to save.
-3. A repair is advised when its cause is the likeliest that is confirmed by a check, more
-   likely than not (or 0.35 if its parts cost no more than 60), and allowed by rule 2; while
-   the supply is failing, only that of a supply cause. If a look-alike of at least 0.08 can still be told apart by a check, that check comes
-   first, unless the cause is 0.9 sure. A cause that no check is left to confirm is advised only
-   at 0.8 or more, with the supply sound and no check worth making. With a repair no next
-   check is named.
+3. A repair is advised when its cause is the likeliest that is confirmed by a check, more likely
+   than not (or 0.35 if its parts cost no more than 60), and allowed by rule 2; while the supply
+   is failing, only that of a supply cause. If a look-alike of at least 0.08 can still be told
+   apart by a check, that check comes first, unless the cause is 0.9 sure. A cause that no check
+   is left to confirm is advised only at 0.8 or more, with the supply sound and no check worth
+   making. With a repair no next check is named.
 4. Supply failing, no repair advised: only checks on the supply and those rule 3 asks for.
    Here and in rule 5, what an abnormal result calls for itself (charge first, then judge) comes
    before other supply checks.
