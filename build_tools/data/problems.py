@@ -85,14 +85,19 @@ def render_text(problems: Iterable[Problem]) -> str:
     return "\n".join(_block(problem) for problem in problems)
 
 
+# Problems of a build: no rule stands behind them, and their lines say all there is.
+_OF_A_BUILD = "BLD"
+
+
 def _block(problem: Problem) -> str:
     place = f"{problem.span.file}:{problem.span.line}:{problem.span.column}"
+    more = f"  more: python -m build_tools explain {problem.code}\n"
     return (
         f"{place}: {problem.severity.value} {problem.code} {problem.slug}\n"
         f"  {problem.what}\n"
         f"  why:  {problem.why}\n"
         f"  mend: {problem.mend}\n"
-        f"  more: python -m build_tools explain {problem.code}\n"
+        f"{'' if problem.code.startswith(_OF_A_BUILD) else more}"
     )
 
 

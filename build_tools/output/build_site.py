@@ -18,6 +18,7 @@ from pathlib import Path
 
 from build_tools.data.problems import Complaint, Problem, Severity, Span
 from build_tools.model.assemble import load_catalogue
+from build_tools.output.security import examine_policy
 from build_tools.output.site_links import examine_site
 
 REFUSED = Complaint(
@@ -50,7 +51,7 @@ def build(root: Path, out: Path) -> list[Problem]:
         fresh = workplace / "site"
         problems = _generate(root.resolve(), fresh)
         if not problems:
-            problems = examine_site(fresh)
+            problems = examine_site(fresh) + examine_policy(fresh)
         if not problems:
             _swap(fresh, out, workplace / "former")
         return problems

@@ -21,7 +21,16 @@ if str(ROOT) not in sys.path:  # the generator loads this file by its path
 
 from build_tools.data.problems import Problem, Severity, render_text  # noqa: E402
 from build_tools.model.assemble import load_catalogue  # noqa: E402
-from build_tools.output import compile_json, pages, search, vendor  # noqa: E402
+from build_tools.output import (  # noqa: E402
+    compile_json,
+    offline,
+    pages,
+    qr,
+    redirect_pages,
+    search,
+    security,
+    vendor,
+)
 from build_tools.output.page_press import Page, Press  # noqa: E402
 from build_tools.reasoning.from_catalogue import network_from_catalogue  # noqa: E402
 
@@ -34,6 +43,15 @@ log = logging.getLogger("mkdocs.hooks.before_parts")
 
 # The press of the running build; the generator gives its events nowhere else to keep it.
 _press: dict[str, Press] = {}
+# Only a built site is kept on the reader's device; a preview would be served stale.
+_running: dict[str, bool] = {"preview": False}
+# Pages that people hand on as paper carry a picture of their address.
+_WITH_QR = ("symptoms", "checks", "teach")
+
+
+def on_startup(*, command: str, **_: object) -> None:
+    """Note whether this is a preview."""
+    _running["preview"] = command == "serve"
 
 
 def on_files(files: Files, config: MkDocsConfig) -> Files:
@@ -43,7 +61,13 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
     _report(problems)
     drawings = root / "site_overrides" / "assets" / "drawings"
     data = compile_json.compile_catalogue(catalogue)
-    press = Press(catalogue, network_from_catalogue(catalogue), drawings, data["version"])
+    press = Press(
+        catalogue,
+        network_from_catalogue(catalogue),
+        drawings,
+        version=data["version"],
+        site_url=config.site_url or "",
+    )
     _press["now"] = press
     made, trouble = pages.make_pages(press)
     _report(trouble)
@@ -53,11 +77,16 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
     texts = json.dumps(search.search_document(catalogue), ensure_ascii=False, separators=(",", ":"))
     files.append(_file(config, "assets/data/search.json", texts))
     files.append(_file(config, "assets/vendor/lunr.js", vendor.lunr_module()))
+    for name, html in redirect_pages.redirect_files(catalogue):
+        files.append(_file(config, name, html))
     return files
 
 
 def on_env(env: Any, config: MkDocsConfig, files: Files) -> Any:  # noqa: ANN401 - the generator's type
-    """Leave out the theme's own scripts, styles and pictures: no page asks for them."""
+    """Give the templates our words; leave out the theme's own scripts, styles and pictures."""
+    env.globals["policy_tag"] = security.policy_tag()
+    env.globals["qr_code"] = qr.qr_code
+    env.globals["worker"] = not _running["preview"]
     for file in list(files):
         if _is_theme_leftover(file, config):
             files.remove(file)
@@ -76,13 +105,24 @@ def on_page_markdown(markdown: str, page: SitePage, **_: object) -> str:
         return markdown
 
 
+def on_post_build(config: MkDocsConfig) -> None:
+    """Write what needs the whole site: the response headers and the list for offline use."""
+    folder = Path(config.site_dir)
+    (folder / "_headers").write_text(security.headers_file(), "utf-8")
+    if not _running["preview"]:
+        offline.write_edition(folder)
+
+
 def _file(config: MkDocsConfig, name: str, content: str) -> File:
     return File.generated(config, name, content=content, inclusion=InclusionLevel.NOT_IN_NAV)
 
 
 def _source(page: Page) -> str:
     """Wrap a page for the generator: front matter, then one block of plain HTML."""
-    head = {"title": page.title, "description": page.description}
+    head: dict[str, object] = {"title": page.title, "description": page.description}
+    section, _, name = page.address.partition("/")
+    if name and section in _WITH_QR:
+        head["qr"] = True
     lines = "\n".join(f"{key}: {json.dumps(value)}" for key, value in head.items())
     return f'---\n{lines}\n---\n<div class="leaf">\n{page.html}\n</div>\n'
 

@@ -55,6 +55,12 @@ def families_fragment(press: Press, up: str) -> str:
     return template.render(families=families_with_symptoms(press), up=up)
 
 
+def class_sheets_fragment(press: Press, up: str) -> str:
+    """Render the list of class sheets by family, for the page for instructors."""
+    template = press.env.get_template("class_sheets.html.j2")
+    return template.render(families=families_with_symptoms(press), up=up)
+
+
 def stop_lines_fragment(press: Press, up: str) -> str:
     """Render every stop-now line, for the page about safety."""
     lines = press.stop_lines(press.catalogue.vocabulary.stop_lines)

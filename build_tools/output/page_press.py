@@ -74,13 +74,15 @@ class Mark:
 class Press:
     """Render pages of one catalogue with one set of templates.
 
-    `version` names the state of the knowledge; "" when it is not known.
+    `version` names the state of the knowledge, `site_url` the address the site will have,
+    with a slash at its end; "" when they are not known.
     """
 
     catalogue: Catalogue
     network: Network
     drawings: Path | None = None
     version: str = ""
+    site_url: str = ""
 
     @cached_property
     def env(self) -> jinja2.Environment:

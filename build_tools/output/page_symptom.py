@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from build_tools.output import markup
 from build_tools.output.case_words import describe_case
 from build_tools.output.page_advice import advice_for
+from build_tools.output.send_note import send_view
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -43,6 +44,7 @@ def symptom_page(press: Press, symptom: Symptom) -> Page:
         hold_off=[_held_off(press, row) for row in advice.hold_off[:MOST_HELD_OFF]],
         cases=[describe_case(press, case) for case in cases_of(press, symptom.id)],
         estimate=press.mark("our-estimate"),
+        send=send_view(press, symptom),
         sources=press.marks(_sources(press, symptom)),
     )
 

@@ -14,6 +14,7 @@ import jinja2
 
 from build_tools.data.problems import Complaint, Problem, Severity, Span
 from build_tools.output.navigation import (
+    class_sheets_fragment,
     families_fragment,
     hazards_fragment,
     list_pages,
@@ -25,6 +26,7 @@ from build_tools.output.page_gauge import gauge_page
 from build_tools.output.page_source import find_uses, source_page
 from build_tools.output.page_sum import sum_page
 from build_tools.output.page_symptom import symptom_page
+from build_tools.output.print_sheets import class_sheet, exercise_sheet, worked_cases_fragment
 from build_tools.output.reading_shelf import readings_fragment
 
 if TYPE_CHECKING:
@@ -40,10 +42,12 @@ CANNOT_MAKE = Complaint(
 )
 _FILL = re.compile(r"<!-- fill: ([a-z-]+) -->")
 FRAGMENTS: dict[str, Callable[[Press, str], str]] = {
+    "class-sheets": class_sheets_fragment,
     "families": families_fragment,
     "hazards": hazards_fragment,
     "readings": readings_fragment,
     "stop-lines": stop_lines_fragment,
+    "worked-cases": worked_cases_fragment,
 }
 
 
@@ -76,6 +80,9 @@ def _makers(press: Press) -> Iterator[tuple[str, str, Callable[[], Page]]]:
     catalogue = press.catalogue
     for symptom in catalogue.symptoms.values():
         yield "symptom", symptom.id, partial(symptom_page, press, symptom)
+        yield "symptom", symptom.id, partial(class_sheet, press, symptom)
+    for case in catalogue.cases.values():
+        yield "case", case.id, partial(exercise_sheet, press, case)
     for cause in catalogue.causes.values():
         yield "cause", cause.id, partial(cause_page, press, cause)
     for check in catalogue.checks.values():

@@ -15,8 +15,15 @@ ROOT = Path(__file__).resolve().parents[2]
 PREFIX = "/some/place/"
 
 
+# Unfilled, as in the preview, the worker keeps nothing and retires itself: other tests need
+# no copy of the whole site each. test_offline serves the real one.
+RETIRING_WORKER = ROOT / "site_overrides" / "sw.js"
+
+
 class _Handler(SimpleHTTPRequestHandler):
     def translate_path(self, path):
+        if path == f"{PREFIX}sw.js":
+            return str(RETIRING_WORKER)
         inside = path.removeprefix(PREFIX) if path.startswith(PREFIX) else "outside-the-site"
         return super().translate_path("/" + inside)
 

@@ -15,7 +15,7 @@ SYMPTOMS = Path(__file__).resolve().parents[2] / "symptoms"
 # The order of the parts, as the words-and-pages note asks.
 SYMPTOM_PARTS = [
     "stop-now", "looks-like", "ask-first", "causes", "first-checks", "hold-off",
-    "supply", "worked-case", "sources",
+    "supply", "worked-case", "send", "sources",
 ]  # fmt: skip
 CHECK_PARTS = [
     "cautions", "needs", "steps", "scale", "meaning", "cannot-tell", "apart", "used-for", "sources",

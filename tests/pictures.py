@@ -1,0 +1,76 @@
+"""Take every picture the project keeps: icons, the preview, and the README's screenshots.
+
+Run by `make pictures` as `python -m tests.pictures`. Icons and preview are drawn from the SVG
+files beside them; screenshots come from a fresh build of this very state, in Chromium.
+"""
+
+from __future__ import annotations
+
+import shutil
+import sys
+import tempfile
+from pathlib import Path
+
+from playwright.sync_api import sync_playwright
+
+from build_tools.output.build_site import build
+from tests.browser.site_fixture import serve_folder
+
+ROOT = Path(__file__).resolve().parents[1]
+ICONS = ROOT / "site_overrides" / "assets" / "icons"
+SHOTS = ROOT / "content" / "img"
+# From one drawing to files of these sizes.
+DRAWN = {
+    "icon-192.png": ("icon.svg", 192, 192),
+    "icon-512.png": ("icon.svg", 512, 512),
+    "touch-180.png": ("maskable.svg", 180, 180),
+    "maskable-512.png": ("maskable.svg", 512, 512),
+    "preview.png": ("preview.svg", 1200, 630),
+}
+PHONE = {"width": 390, "height": 844}
+
+
+def draw_icons(browser):
+    for name, (source, width, height) in DRAWN.items():
+        page = browser.new_page(viewport={"width": width, "height": height})
+        svg = (ICONS / source).read_text("utf-8")
+        page.set_content(
+            f"<style>*{{margin:0}}svg{{display:block;width:{width}px;height:{height}px}}</style>{svg}"
+        )
+        page.screenshot(path=ICONS / name, omit_background=True)
+        page.close()
+        print(f"drew {name}")
+
+
+def shoot_checker(browser, address):
+    """A reading of 12.1 V, entered as an owner would, on a phone."""
+    page = browser.new_page(viewport=PHONE, color_scheme="light")
+    page.goto(f"{address}checker/#s=clicks-or-nothing-lights-stay-on")
+    page.get_by_role("button", name="Show the next check").click()
+    page.locator("details[data-keep^='any']").first.wait_for(state="attached")
+    return page
+
+
+def main():
+    SHOTS.mkdir(exist_ok=True)
+    with sync_playwright() as driver:
+        browser = driver.chromium.launch(
+            executable_path=shutil.which("chromium") or shutil.which("google-chrome"),
+            args=["--no-sandbox"],
+        )
+        draw_icons(browser)
+        if "--icons" in sys.argv[1:]:
+            return
+        with tempfile.TemporaryDirectory() as place:
+            out = Path(place) / "site"
+            problems = build(ROOT, out)
+            if problems:
+                sys.exit(f"the site could not be built: {problems[0].what}")
+            server, address = serve_folder(out)
+            shoot_checker(browser, address)
+            server.shutdown()
+        browser.close()
+
+
+if __name__ == "__main__":
+    main()
