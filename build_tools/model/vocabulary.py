@@ -71,8 +71,20 @@ class Scale:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Synonym:
+    """Hold words owners type, the words of ours they mean, and a circumstance they offer."""
+
+    word: str
+    means: str
+    offers: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Vocabulary:
-    """Hold every word list by id; the order is that of the file."""
+    """Hold every word list by id; the order is that of the file.
+
+    `link_words` maps an id to the number that stands for it in a case link, for ever.
+    """
 
     families: Mapping[str, Family] = field(default_factory=dict)
     tools: Mapping[str, Tool] = field(default_factory=dict)
@@ -81,6 +93,8 @@ class Vocabulary:
     units: Mapping[str, Unit] = field(default_factory=dict)
     groups: Mapping[str, Group] = field(default_factory=dict)
     glossary: Mapping[str, str] = field(default_factory=dict)
+    synonyms: tuple[Synonym, ...] = ()
+    link_words: Mapping[str, int] = field(default_factory=dict)
     scale: Scale = field(
         default_factory=lambda: Scale(frequency={}, prior={}, leak={}, source="our-estimate")
     )

@@ -16,6 +16,7 @@ from build_tools.model.vocabulary import (
     Hazard,
     Scale,
     StopLine,
+    Synonym,
     Tool,
     Vocabulary,
 )
@@ -26,8 +27,10 @@ WORD_LISTS = (
     "glossary",
     "groups",
     "hazards",
+    "link_words",
     "scale",
     "stop_lines",
+    "synonyms",
     "tools",
     "units",
 )
@@ -46,6 +49,8 @@ def vocabulary(documents: Mapping[str, Raw]) -> Vocabulary:
         stop_lines=items("stop_lines", _stop_line),
         groups=items("groups", _group),
         glossary=items("glossary", lambda one: str(one["plain"]), key="term"),
+        synonyms=tuple(_synonym(one) for one in documents.get("synonyms", {}).get("items", ())),
+        link_words=items("link_words", lambda one: int(one["number"]), key="word"),
         units=_units(documents.get("units", {}).get("items", ())),
         scale=_scale(documents.get("scale", {})),
     )
@@ -88,6 +93,12 @@ def _group(value: Raw) -> Group:
         title=value["title"],
         supply=value["supply"],
         fallback=value.get("fallback") or "",
+    )
+
+
+def _synonym(value: Raw) -> Synonym:
+    return Synonym(
+        word=value["word"], means=value.get("means") or "", offers=value.get("offers") or ""
     )
 
 

@@ -10,6 +10,7 @@ import hashlib
 import json
 from typing import TYPE_CHECKING, Any, Final
 
+from build_tools.output.search import synonym_list
 from build_tools.reasoning.from_catalogue import network_from_catalogue
 from build_tools.reasoning.gauges_documents import (
     context_document,
@@ -42,6 +43,7 @@ def compile_catalogue(catalogue: Catalogue) -> dict[str, Any]:
         "sums": {name: dict(one.document) for name, one in catalogue.sums.items()},
         "contexts": {name: context_document(one) for name, one in catalogue.contexts.items()},
         **_word_lists(catalogue.vocabulary),
+        "synonyms": synonym_list(catalogue),
         "sources": {name: _source(one) for name, one in catalogue.sources.items()},
         "settings": {
             "hour_value": HOUR_VALUE,

@@ -9,27 +9,34 @@ and never parses the words as query syntax.
 from __future__ import annotations
 
 import math
-import re
-import unicodedata
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, TypedDict
 
 from lunr.builder import Builder  # type: ignore[import-untyped] # ships no types
 from lunr.pipeline import Pipeline  # type: ignore[import-untyped] # ships no types
 from lunr.stemmer import PorterStemmer  # type: ignore[import-untyped] # ships no types
 
+from build_tools.output.search_words import (
+    LEAST_KNOWN,
+    MOST_WORDS,
+    Synonym,
+    known_share,
+    meant_by,
+    split_words,
+    telling_words,
+)
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from build_tools.model.catalogue import Catalogue
 
-LONGEST_TEXT = 400
-MOST_WORDS = 24
 # A hit far below the best one is noise; the share is our own choice.
 WEAKEST_SHARE = 0.25
-
-_DROPPED = re.compile("['\u2019\u02bc`\u0300-\u036f]")
-_WORD = re.compile("[a-z0-9]+")
+# A word that stands for what was typed counts a little less than the word itself.
+_MEANT_BOOST = 6
+_TYPED_BOOST = 10
 
 
 class _BrowserStemmer(PorterStemmer):  # type: ignore[misc] # its base has no types
@@ -53,8 +60,13 @@ class _BrowserStemmer(PorterStemmer):  # type: ignore[misc] # its base has no ty
 _stemmer = _BrowserStemmer()
 
 
+@lru_cache(maxsize=20_000)
+def _stem_word(word: str) -> str:
+    return str(_stemmer.stem(word))
+
+
 def _stem(token: Any, _place: int, _all: Any) -> Any:  # noqa: ANN401 - the library has no types
-    return token.update(lambda word, _: _stemmer.stem(word))
+    return token.update(lambda word, _: _stem_word(word))
 
 
 Pipeline.register_function(_stem, "browser-stemmer")
@@ -69,6 +81,13 @@ class SearchText(TypedDict):
     title: str
     says: list[str]
     family: str
+
+
+class SearchDocument(TypedDict):
+    """Hold all that the pages need to search: texts by symptom id, and synonyms."""
+
+    texts: dict[str, SearchText]
+    synonyms: list[Synonym]
 
 
 class Hit(TypedDict):
@@ -91,6 +110,7 @@ class SearchIndex:
 
     index: Any
     texts: Mapping[str, SearchText]
+    synonyms: Sequence[Synonym]
 
 
 @dataclass(frozen=True)
@@ -103,30 +123,33 @@ class _Clause:
     edit_distance: int = 0
 
 
-def search_document(catalogue: Catalogue) -> dict[str, SearchText]:
-    """Collect title, owners' phrasings and family of every symptom.
+def search_document(catalogue: Catalogue) -> SearchDocument:
+    """Collect what the search needs: texts of every symptom, and the synonyms.
 
-    Keys are symptom ids in order. Circumstances are included: owners name them more often
-    than parts. The pages publish this as `assets/data/search.json`.
+    Keys of `texts` are symptom ids in order. Circumstances are included: owners name them
+    more often than parts. The pages publish this as `assets/data/search.json`.
     """
-    return {
+    texts = {
         symptom.id: SearchText(title=symptom.title, says=list(symptom.says), family=symptom.family)
         for symptom in sorted(catalogue.symptoms.values(), key=lambda each: each.id)
     }
+    return SearchDocument(texts=texts, synonyms=synonym_list(catalogue))
 
 
-def split_words(text: str) -> list[str]:
-    """Cut text into plain lower-case words of letters and digits.
+def synonym_list(catalogue: Catalogue) -> list[Synonym]:
+    """Write the synonyms of the vocabulary as plain documents, in the order of their file."""
+    rows = []
+    for one in catalogue.vocabulary.synonyms:
+        row = Synonym(word=one.word)
+        if one.means:
+            row["means"] = one.means
+        if one.offers:
+            row["offers"] = one.offers
+        rows.append(row)
+    return rows
 
-    Accents and apostrophes go ("won't" is one word), every other sign separates. Repeated
-    words are kept once, in order. At most 400 characters and 24 words are used.
-    """
-    plain = unicodedata.normalize("NFKD", text[:LONGEST_TEXT]).lower()
-    words = _WORD.findall(_DROPPED.sub("", plain))
-    return list(dict.fromkeys(words))[:MOST_WORDS]
 
-
-def build_index(texts: Mapping[str, SearchText]) -> SearchIndex:
+def build_index(texts: Mapping[str, SearchText], synonyms: Sequence[Synonym] = ()) -> SearchIndex:
     """Build an index over titles and owners' phrasings.
 
     The stop-word filter is left out ("on", "off" and "not" carry meaning here), the stemmer
@@ -142,16 +165,16 @@ def build_index(texts: Mapping[str, SearchText]) -> SearchIndex:
         spoken = " ".join(" ".join(split_words(line)) for line in texts[key]["says"])
         title = " ".join(split_words(texts[key]["title"]))
         builder.add({"id": key, "title": title, "says": spoken})
-    return SearchIndex(builder.build(), texts)
+    return SearchIndex(builder.build(), texts, synonyms)
 
 
-def _clauses_for(words: Sequence[str]) -> list[_Clause]:
+def _clauses_for(words: Sequence[str], last: str) -> list[_Clause]:
     """Turn words into clauses: the word itself, its beginning, and a near miss."""
     clauses = []
-    for place, word in enumerate(words):
+    for word in words:
         # The last word may be half typed, so its beginning counts from two letters on.
-        prefix_from = 2 if place == len(words) - 1 else 4
-        clauses.append(_Clause(word, 10, use_pipeline=True))
+        prefix_from = 2 if word == last else 4
+        clauses.append(_Clause(word, _TYPED_BOOST, use_pipeline=True))
         if len(word) >= prefix_from:
             clauses.append(_Clause(f"{word}*", 3, use_pipeline=False))
         if len(word) >= 6:  # noqa: PLR2004 the index keeps stems: "flashin" must find "flash"
@@ -164,19 +187,24 @@ def _clauses_for(words: Sequence[str]) -> list[_Clause]:
 def find_in(built: SearchIndex, words: str, limit: int) -> list[Hit]:
     """Find the symptoms nearest to the words in a built index, best first.
 
-    Equal scores keep id order. Text without any letter or digit finds nothing.
+    Equal scores keep id order. Text of which less than two fifths is known here finds nothing, so
+    that words about something else do not end in a wrong entry.
     """
-    wanted = split_words(words)
-    if not wanted:
+    typed = split_words(words)
+    meant = meant_by(typed, built.synonyms, _stem_word)
+    terms = built.index.inverted_index
+    if known_share(typed, meant.explained, terms, _stem_word) < LEAST_KNOWN:
         return []
     query = built.index.create_query()
-    for each in _clauses_for(wanted):
+    for each in _clauses_for(telling_words(typed), typed[-1]):
         query.clause(
             each.term,
             boost=each.boost,
             use_pipeline=each.use_pipeline,
             edit_distance=each.edit_distance,
         )
+    for word in meant.words[:MOST_WORDS]:
+        query.clause(word, boost=_MEANT_BOOST, use_pipeline=True)
     hits = [
         Hit(
             id=hit["ref"],
@@ -190,10 +218,21 @@ def find_in(built: SearchIndex, words: str, limit: int) -> list[Hit]:
     return [hit for hit in hits if hit["score"] >= best * WEAKEST_SHARE][:limit]
 
 
+def circumstances_in(built: SearchIndex, words: str) -> list[str]:
+    """List the circumstances that the words speak of, as symptom ids, to be offered."""
+    meant = meant_by(split_words(words), built.synonyms, _stem_word)
+    return [one for one in meant.offers if one in built.texts]
+
+
+def index_of(catalogue: Catalogue) -> SearchIndex:
+    """Build the index of a catalogue; keep it for many questions."""
+    document = search_document(catalogue)
+    return build_index(document["texts"], document["synonyms"])
+
+
 def find(catalogue: Catalogue, words: str, limit: int) -> list[Hit]:
     """Find the symptoms of a catalogue nearest to the words, best first.
 
-    Equal scores keep id order. Text without any letter or digit finds nothing; no text is
-    an error. Builds the index anew; keep `build_index` and `find_in` for many questions.
+    Builds the index anew; keep `index_of` and `find_in` for many questions.
     """
-    return find_in(build_index(search_document(catalogue)), words, limit)
+    return find_in(index_of(catalogue), words, limit)

@@ -23,7 +23,7 @@ function searchIndex() {
   fetching ??= Promise.all([
     fetch(new URL("data/search.json", import.meta.url)).then((answer) => answer.json()),
     import("./vendor/lunr.js"),
-  ]).then(([texts, { default: lunr }]) => buildIndex(lunr, texts));
+  ]).then(([{ texts, synonyms }, { default: lunr }]) => buildIndex(lunr, texts, synonyms));
   fetching.catch(() => {
     fetching = null;
   });

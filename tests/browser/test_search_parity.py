@@ -9,6 +9,7 @@ import json
 from pathlib import Path
 
 import pytest
+import yaml
 
 from build_tools.model.assemble import load_catalogue
 from build_tools.output import search
@@ -65,9 +66,11 @@ def texts():
 
 @pytest.fixture(scope="module")
 def phrases(texts):
-    said = [line for text in texts.values() for line in text["says"]]
+    said = [line for text in texts["texts"].values() for line in text["says"]]
     half_typed = [line[:cut] for line in said[::3] for cut in (2, 5, 9, 14)]
-    return SPOKEN + SLIPS + ODD + said + half_typed
+    asked = yaml.safe_load((ROOT / "tests" / "search_phrases.yml").read_text("utf-8"))
+    listed = [one["text"] for key in ("phrases", "unprepared") for one in asked[key]]
+    return SPOKEN + SLIPS + ODD + listed + asked["nonsense"] + said + half_typed
 
 
 @pytest.fixture
@@ -75,14 +78,16 @@ def in_browser(page, site_url, phrases):
     page.goto(f"{site_url}stay-safe/")
     return page.evaluate(
         """async ([base, phrases]) => {
-          const { buildIndex, find, splitWords } = await import(base + "assets/checker/data/search.js");
+          const { buildIndex, circumstancesIn, find } = await import(base + "assets/checker/data/search.js");
+          const { splitWords } = await import(base + "assets/checker/data/search-words.js");
           const { default: lunr } = await import(base + "assets/vendor/lunr.js");
           const texts = await (await fetch(base + "assets/data/search.json")).json();
-          const built = buildIndex(lunr, texts);
+          const built = buildIndex(lunr, texts.texts, texts.synonyms);
           return {
             texts,
             words: phrases.map(splitWords),
             hits: phrases.map((phrase) => find(built, phrase, 8)),
+            offers: phrases.map((phrase) => circumstancesIn(built, phrase)),
           };
         }""",
         [site_url, phrases],
@@ -92,7 +97,7 @@ def in_browser(page, site_url, phrases):
 def test_the_browser_finds_what_python_finds(in_browser, texts, phrases):
     assert len(SPOKEN + SLIPS + ODD) >= 60
     assert json.loads(json.dumps(texts)) == in_browser["texts"]
-    built = search.build_index(texts)
+    built = search.build_index(texts["texts"], texts["synonyms"])
     differ = []
     for phrase, words, theirs in zip(phrases, in_browser["words"], in_browser["hits"], strict=True):
         ours = search.find_in(built, phrase, 8)
@@ -104,6 +109,8 @@ def test_the_browser_finds_what_python_finds(in_browser, texts, phrases):
         if not (same_order and close and search.split_words(phrase) == words):
             differ.append((phrase, ours, theirs))
     assert differ == []
+    offers = [search.circumstances_in(built, phrase) for phrase in phrases]
+    assert offers == in_browser["offers"]
     # The comparison is worth something only if most phrases find a symptom.
     assert sum(bool(hits) for hits in in_browser["hits"]) > len(phrases) * 0.8
 

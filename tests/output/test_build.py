@@ -129,4 +129,5 @@ def test_search_library_runs_as_a_module_and_keeps_its_licence(tmp_path):
 def test_compiled_data_and_search_texts_are_published(site):
     knowledge = json.loads((site / "assets/data/knowledge.json").read_text("utf-8"))
     texts = json.loads((site / "assets/data/search.json").read_text("utf-8"))
-    assert set(texts) == set(knowledge["symptoms"])
+    assert set(texts["texts"]) == set(knowledge["symptoms"])
+    assert texts["synonyms"] == knowledge["synonyms"] != []

@@ -141,7 +141,7 @@ def test_stems_follow_the_later_porter_rule_for_y(word, stem):
 
 
 def test_search_document_holds_every_symptom_in_order(catalogue):
-    document = search.search_document(catalogue)
+    document = search.search_document(catalogue)["texts"]
     assert list(document) == sorted(catalogue.symptoms)
     for key, text in document.items():
         assert text["title"] == catalogue.symptoms[key].title

@@ -38,7 +38,7 @@ class Page {
     const past = Array.isArray(kept?.past) ? kept.past : [];
     this.$root = $root;
     this.knowledge = knowledge;
-    this.index = buildIndex(lunr, knowledge.symptoms);
+    this.index = buildIndex(lunr, knowledge.symptoms, knowledge.synonyms);
     this.now = cleanState(knowledge, kept?.state);
     this.past = past.slice(-MOST_UNDO).map((each) => cleanState(knowledge, each));
     this.kept = true;

@@ -1,35 +1,19 @@
 /**
  * Data room: find symptoms by the words an owner types.
  *
- * The typed text is never read as query syntax: it is cut into plain words here and each
- * word becomes clauses of a query. `build_tools/output/search.py` does the same in the same
- * order, so the site, the command line and this page rank alike. Nothing here touches the page.
+ * The typed text is never read as query syntax: it is cut into plain words and each word
+ * becomes clauses of a query. `build_tools/output/search.py` does the same in the same order,
+ * so the site, the command line and this page rank alike. Nothing here touches the page.
+ *
+ * @import { SearchIndex, SearchText, Synonym } from "./types.js"
  */
+import { LEAST_KNOWN, MOST_WORDS, knownShare, meantBy, splitWords, tellingWords } from "./search-words.js";
 
-/** Longest text looked at, and most words used: pasted essays must not stall a phone. */
-const LONGEST_TEXT = 400;
-const MOST_WORDS = 24;
 /** A hit far below the best one is noise; the share is our own choice. */
 const WEAKEST_SHARE = 0.25;
-
-/**
- * Cut text into plain lower-case words of letters and digits.
- *
- * Accents and apostrophes go ("won't" is one word), every other sign separates. Repeated
- * words are kept once, in order.
- * @param {string} text
- * @returns {string[]}
- */
-export function splitWords(text) {
-  const plain = Array.from(text)
-    .slice(0, LONGEST_TEXT)
-    .join("")
-    .normalize("NFKD")
-    .toLowerCase()
-    .replace(/['\u2019\u02bc`\u0300-\u036f]/g, "");
-  const words = plain.match(/[a-z0-9]+/g) ?? [];
-  return [...new Set(words)].slice(0, MOST_WORDS);
-}
+/** A word that stands for what was typed counts a little less than the word itself. */
+const MEANT_BOOST = 6;
+const TYPED_BOOST = 10;
 
 /**
  * Build an index over titles and owners' phrasings.
@@ -37,10 +21,11 @@ export function splitWords(text) {
  * The stop-word filter is left out ("on", "off" and "not" carry meaning here), the stemmer
  * is kept. Documents enter in id order, so equal input gives an equal index.
  * @param {any} lunr the lunr library
- * @param {Record<string, import("./types.js").SearchText>} texts
- * @returns {import("./types.js").SearchIndex}
+ * @param {Record<string, SearchText>} texts
+ * @param {Synonym[]} [synonyms]
+ * @returns {SearchIndex}
  */
-export function buildIndex(lunr, texts) {
+export function buildIndex(lunr, texts, synonyms = []) {
   const builder = new lunr.Builder();
   builder.pipeline.add(lunr.stemmer);
   builder.searchPipeline.add(lunr.stemmer);
@@ -48,11 +33,35 @@ export function buildIndex(lunr, texts) {
   builder.field("title", { boost: 3 });
   builder.field("says");
   for (const id of Object.keys(texts).sort()) {
-    const { title, says } = /** @type {import("./types.js").SearchText} */ (texts[id]);
+    const { title, says } = /** @type {SearchText} */ (texts[id]);
     const spoken = says.map((line) => splitWords(line).join(" ")).join(" ");
     builder.add({ id, title: splitWords(title).join(" "), says: spoken });
   }
-  return { index: builder.build(), texts };
+  const index = builder.build();
+  const list = Object.keys(index.invertedIndex);
+  const known = new Set(list);
+  return {
+    index,
+    texts,
+    synonyms,
+    terms: { list, has: (term) => known.has(term) },
+    stem: rememberedStem(lunr),
+  };
+}
+
+/**
+ * Stem words as the index does; each word once, because every keystroke asks for all synonyms.
+ * @param {any} lunr
+ * @returns {(word: string) => string}
+ */
+function rememberedStem(lunr) {
+  /** @type {Map<string, string>} */
+  const known = new Map();
+  return (word) => {
+    const stem = known.get(word) ?? lunr.stemmer(new lunr.Token(word, {})).toString();
+    known.set(word, stem);
+    return stem;
+  };
 }
 
 /**
@@ -61,14 +70,14 @@ export function buildIndex(lunr, texts) {
  * The last word may be half typed, so its beginning counts from two letters on. Long words
  * also match two letters short, because the index keeps stems ("flashin" must find "flash").
  * @param {string[]} words
+ * @param {string | undefined} last
  * @returns {Array<{term: string, boost: number, usePipeline: boolean, editDistance?: number}>}
  */
-export function clausesFor(words) {
+function clausesFor(words, last) {
   const clauses = [];
-  for (const [place, word] of words.entries()) {
-    const isLast = place === words.length - 1;
-    clauses.push({ term: word, boost: 10, usePipeline: true });
-    if (word.length >= (isLast ? 2 : 4)) {
+  for (const word of words) {
+    clauses.push({ term: word, boost: TYPED_BOOST, usePipeline: true });
+    if (word.length >= (word === last ? 2 : 4)) {
       clauses.push({ term: `${word}*`, boost: 3, usePipeline: false });
     }
     if (word.length >= 6) {
@@ -84,17 +93,22 @@ export function clausesFor(words) {
 /**
  * Find the symptoms nearest to the words, best first.
  *
- * Equal scores keep id order. Text without any letter or digit finds nothing.
- * @param {import("./types.js").SearchIndex} built
+ * Equal scores keep id order. Text of which less than two fifths is known here finds nothing,
+ * so that words about something else do not end in a wrong entry.
+ * @param {SearchIndex} built
  * @param {string} text
  * @param {number} limit
  * @returns {Array<{id: string, title: string, score: number}>}
  */
 export function find(built, text, limit) {
-  const words = splitWords(text);
-  if (words.length === 0) return [];
+  const typed = splitWords(text);
+  const meant = meantBy(typed, built.synonyms, built.stem);
+  if (knownShare(typed, meant.explained, built.terms, built.stem) < LEAST_KNOWN) return [];
   const hits = built.index.query((query) => {
-    for (const clause of clausesFor(words)) query.clause(clause);
+    for (const clause of clausesFor(tellingWords(typed), typed.at(-1))) query.clause(clause);
+    for (const term of meant.words.slice(0, MOST_WORDS)) {
+      query.clause({ term, boost: MEANT_BOOST, usePipeline: true });
+    }
   });
   const scored = hits.map((hit) => ({
     id: hit.ref,
@@ -104,4 +118,15 @@ export function find(built, text, limit) {
   scored.sort((a, b) => b.score - a.score || (a.id < b.id ? -1 : 1));
   const best = scored[0]?.score ?? 0;
   return scored.filter((hit) => hit.score >= best * WEAKEST_SHARE).slice(0, limit);
+}
+
+/**
+ * List the circumstances that the words speak of, to be offered.
+ * @param {SearchIndex} built
+ * @param {string} text
+ * @returns {string[]} symptom ids
+ */
+export function circumstancesIn(built, text) {
+  const { offers } = meantBy(splitWords(text), built.synonyms, built.stem);
+  return offers.filter((id) => Object.hasOwn(built.texts, id));
 }

@@ -11,7 +11,11 @@
  * @property {{query: (fill: (query: {clause: (clause: object) => unknown}) => void)
  *   => Array<{ref: string, score: number}>}} index
  * @property {Record<string, SearchText>} texts
+ * @property {Synonym[]} synonyms
+ * @property {{list: string[], has: (term: string) => boolean}} terms every stem in the index
+ * @property {(word: string) => string} stem
  */
+/** @typedef {{word: string, means?: string, offers?: string}} Synonym */
 
 /** @typedef {{says: string, symptom: string}} SplitAnswer */
 /** @typedef {{question: string, answers: SplitAnswer[]}} SplitQuestion */
@@ -118,6 +122,7 @@
  * @property {Record<string, any>} units
  * @property {Record<string, {title: string, supply: boolean, fallback?: string}>} groups
  * @property {Record<string, {title: string}>} sources
+ * @property {Synonym[]} [synonyms]
  * @property {Record<string, number>} settings
  */
 

@@ -1,0 +1,155 @@
+/**
+ * Data room: the words of a search: how they are cut, what else they mean, which are known.
+ *
+ * Twin of build_tools/output/search_words.py: the same rules in the same order, so the site,
+ * the command line and this page find alike. It ranks nothing and touches no page.
+ *
+ * @import { Synonym } from "./types.js"
+ */
+
+/** Longest text looked at, and most words used: pasted essays must not stall a phone. */
+const LONGEST_TEXT = 400;
+export const MOST_WORDS = 24;
+/** Below this share of known words the text speaks of something else; our own choice. */
+export const LEAST_KNOWN = 0.4;
+/** How much a word counts that is met only in part; our own choice. */
+const SLIP = 0.7;
+const HALF = 0.5;
+/** Words that say nothing of a car by themselves. "on", "off" and "not" are no such words. */
+const FUNCTION_WORDS = new Set((
+  "a about all also am an and any are as at be been but by can did do does doing each for from" +
+  " get gets got had has have having he her his how i if in into is it its ive just let like" +
+  " made make may me much my of or our she so some such than that the their them then there" +
+  " these they this those to too very was we were what when where which while who why with" +
+  " would you your"
+).split(" "));
+/** Words that carry meaning beside others, yet do not show that a text is about a car. */
+const SMALL_WORDS = new Set("again back down no not now off on one out still up will wont".split(" "));
+const CODE = /^[pbcu][0-9a-f]{4}$/;
+
+/** @typedef {(word: string) => string} Stem */
+/** @typedef {{words: string[], offers: string[], explained: Set<string>}} Meant */
+
+/**
+ * Cut text into plain lower-case words of letters and digits.
+ *
+ * Accents and apostrophes go ("won't" is one word), every other sign separates. Repeated
+ * words are kept once, in order.
+ * @param {string} text
+ * @returns {string[]}
+ */
+export function splitWords(text) {
+  const plain = Array.from(text)
+    .slice(0, LONGEST_TEXT)
+    .join("")
+    .normalize("NFKD")
+    .toLowerCase()
+    .replace(/['\u2019\u02bc`\u0300-\u036f]/g, "");
+  const words = plain.match(/[a-z0-9]+/g) ?? [];
+  return [...new Set(words)].slice(0, MOST_WORDS);
+}
+
+/**
+ * Leave out words that say nothing by themselves.
+ * @param {string[]} words
+ * @returns {string[]}
+ */
+export function tellingWords(words) {
+  return words.filter((word) => !FUNCTION_WORDS.has(word));
+}
+
+/**
+ * Find what the words mean beside themselves, in the order of the list.
+ * @param {string[]} words
+ * @param {Synonym[]} synonyms
+ * @param {Stem} stem
+ * @returns {Meant}
+ */
+export function meantBy(words, synonyms, stem) {
+  const stems = words.map(stem);
+  /** @type {string[]} */
+  const further = [];
+  /** @type {Set<string>} */
+  const offers = new Set();
+  /** @type {Set<string>} */
+  const explained = new Set();
+  for (const { word, means, offers: offered } of synonyms) {
+    const wanted = word.split(" ").map(stem);
+    const place = placeOf(wanted, stems);
+    if (place === null) continue;
+    for (const each of words.slice(place, place + wanted.length)) explained.add(each);
+    if (means) further.push(...means.split(" "));
+    if (offered) offers.add(offered);
+  }
+  const fresh = [...new Set(further)].filter((word) => !words.includes(word));
+  return { words: fresh, offers: [...offers], explained };
+}
+
+/**
+ * @param {string[]} wanted
+ * @param {string[]} stems
+ * @returns {number | null}
+ */
+function placeOf(wanted, stems) {
+  for (let place = 0; place + wanted.length <= stems.length; place += 1) {
+    if (wanted.every((word, step) => word === stems[place + step])) return place;
+  }
+  return null;
+}
+
+/**
+ * Return which share of the telling words the index knows, slips of the finger allowed for.
+ *
+ * Numbers and small words do not count beside others. Text of function words only gives 0.
+ * @param {string[]} words
+ * @param {Set<string>} explained
+ * @param {{has: (term: string) => boolean, list: string[]}} terms
+ * @param {Stem} stem
+ * @returns {number}
+ */
+export function knownShare(words, explained, terms, stem) {
+  const telling = tellingWords(words);
+  let counted = telling.filter((word) => !SMALL_WORDS.has(word) && !/^[0-9]+$/.test(word));
+  if (counted.length === 0) counted = telling;
+  if (counted.length === 0) return 0;
+  let total = 0;
+  for (const word of counted) {
+    total += explained.has(word) ? 1 : strength(word, word === words.at(-1), terms, stem);
+  }
+  return total / counted.length;
+}
+
+/**
+ * @param {string} word
+ * @param {boolean} isLast
+ * @param {{has: (term: string) => boolean, list: string[]}} terms
+ * @param {Stem} stem
+ */
+function strength(word, isLast, terms, stem) {
+  const root = stem(word);
+  const begins = (/** @type {string} */ start) => terms.list.some((term) => term.startsWith(start));
+  if (terms.has(root) || CODE.test(word)) return 1;
+  if (word.length >= (isLast ? 2 : 4) && begins(word)) return isLast ? 1 : SLIP;
+  if (word.length >= 5 && terms.list.some((term) => isOneSlip(root, term))) return SLIP;
+  if (word.length >= 6 && begins(word.slice(0, -2))) return HALF;
+  return 0;
+}
+
+/**
+ * Return whether two words differ by one letter added, left out, changed or swapped.
+ *
+ * The first letter is seldom mistyped, so it has to agree: "train" is not a slip of "drain".
+ * @param {string} word
+ * @param {string} other
+ */
+export function isOneSlip(word, other) {
+  if (word === "" || word[0] !== other[0] || Math.abs(word.length - other.length) > 1) return false;
+  if (word === other) return false;
+  let place = 0;
+  while (place < word.length && place < other.length && word[place] === other[place]) place += 1;
+  const rest = word.slice(place);
+  const left = other.slice(place);
+  const isSwapped =
+    left.length > 1 && rest.length > 1 && rest[0] === left[1] && rest[1] === left[0] && rest.slice(2) === left.slice(2);
+  return isSwapped || rest.slice(1) === left.slice(1) || rest.slice(1) === left || rest === left.slice(1);
+}

@@ -1,0 +1,128 @@
+"""Do owners' words lead to the right symptom, and do other words lead to none?
+
+The phrasings were written from a digest of public complaints, apart from the entries; the test
+fails if one is ever copied into an entry, because it would then prove nothing.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import yaml
+
+from build_tools.model.assemble import load_catalogue
+from build_tools.output import search
+from build_tools.output.search_words import FUNCTION_WORDS, is_one_slip, split_words
+
+ROOT = Path(__file__).resolve().parents[2]
+ASKED = yaml.safe_load((ROOT / "tests" / "search_phrases.yml").read_text("utf-8"))
+FIRST = 3
+
+
+@pytest.fixture(scope="module")
+def catalogue():
+    found, _ = load_catalogue(ROOT)
+    return found
+
+
+@pytest.fixture(scope="module")
+def built(catalogue):
+    return search.index_of(catalogue)
+
+
+def missed(built, rows):
+    """Return the rows of which none of the wanted symptoms is among the first three."""
+    found = [(row, [hit["id"] for hit in search.find_in(built, row["text"], 8)]) for row in rows]
+    return [
+        (row["text"], row["want"], ids[:5])
+        for row, ids in found
+        if not set(row["want"]) & set(ids[:FIRST])
+    ]
+
+
+def test_phrasings_are_many_and_never_copied_into_entries(catalogue):
+    rows = ASKED["phrases"] + ASKED["unprepared"]
+    assert len(ASKED["phrases"]) >= 120
+    said = {
+        tuple(split_words(line)) for one in catalogue.symptoms.values() for line in one.says
+    } | {tuple(split_words(one.title)) for one in catalogue.symptoms.values()}
+    texts = [tuple(split_words(row["text"])) for row in rows]
+    assert len(set(texts)) == len(texts)
+    assert [text for text in texts if text in said] == []
+
+
+def test_every_wanted_symptom_exists_and_every_complaint_is_asked_for(catalogue):
+    wanted = {one for row in ASKED["phrases"] + ASKED["unprepared"] for one in row["want"]}
+    assert wanted <= set(catalogue.symptoms)
+    complaints = {name for name, one in catalogue.symptoms.items() if one.role == "complaint"}
+    assert len(complaints - wanted) <= len(complaints) // 10
+
+
+def test_ninety_five_of_a_hundred_phrasings_hit_among_the_first_three(built):
+    misses = missed(built, ASKED["phrases"])
+    rate = 1 - len(misses) / len(ASKED["phrases"])
+    print(f"first three: {rate:.3f} of {len(ASKED['phrases'])}; missed: {misses}")
+    assert rate >= 0.95
+
+
+def test_phrasings_nobody_prepared_for_hit_nearly_as_often(built):
+    misses = missed(built, ASKED["unprepared"])
+    rate = 1 - len(misses) / len(ASKED["unprepared"])
+    print(f"first three, unprepared: {rate:.3f} of {len(ASKED['unprepared'])}")
+    assert rate >= 0.85
+
+
+@pytest.mark.parametrize("text", ASKED["nonsense"])
+def test_words_about_something_else_find_nothing(built, text):
+    assert search.find_in(built, text, 3) == []
+
+
+def test_circumstances_in_the_words_are_offered(built):
+    rows = [row for row in ASKED["phrases"] if row.get("offers")]
+    assert len(rows) >= 12
+    offered = [(row, search.circumstances_in(built, row["text"])) for row in rows]
+    assert [row for row, ids in offered if not set(row["offers"]) <= set(ids)] == []
+    silent = ("key not detected", "abs and stability control lights", "P0457 evap leak")
+    assert [search.circumstances_in(built, text) for text in silent] == [[], [], []]
+
+
+def test_synonyms_lead_to_words_and_circumstances_that_exist(catalogue, built):
+    terms = set(built.index.inverted_index)
+    synonyms = catalogue.vocabulary.synonyms
+    written = [one.word for one in synonyms if one.means]
+    assert len(set(written)) == len(written)
+    for one in synonyms:
+        assert split_words(one.word) == one.word.split() or len(set(one.word.split())) < len(
+            one.word.split()
+        )
+        if one.offers:
+            assert catalogue.symptoms[one.offers].role == "circumstance"
+        # A meaning no page uses would add nothing to a search.
+        known = [word for word in one.means.split() if search._stem_word(word) in terms]
+        assert known or not one.means, one.word
+
+
+@pytest.mark.parametrize("word", ["on", "off", "not"])
+def test_words_that_carry_meaning_are_never_thrown_away(word):
+    assert word not in FUNCTION_WORDS
+
+
+@pytest.mark.parametrize(
+    ("word", "other", "is_slip"),
+    [
+        ("batery", "battery", True),
+        ("battrey", "battery", True),
+        ("batttery", "battery", True),
+        ("bettery", "battery", True),
+        ("battery", "battery", False),
+        ("train", "drain", False),
+        ("baetrty", "battery", False),
+        ("", "b", False),
+        ("b", "ba", True),
+        ("enign", "engin", True),
+    ],
+)
+def test_one_slip_is_one_letter_added_left_out_changed_or_swapped(word, other, is_slip):
+    # The four slips are the edit operations of the Damerau-Levenshtein distance.
+    assert is_one_slip(word, other) is is_slip
