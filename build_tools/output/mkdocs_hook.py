@@ -32,6 +32,7 @@ from build_tools.output import (  # noqa: E402
     vendor,
 )
 from build_tools.output.page_press import Page, Press  # noqa: E402
+from build_tools.output.published import published_schemas  # noqa: E402
 from build_tools.reasoning.from_catalogue import network_from_catalogue  # noqa: E402
 
 if TYPE_CHECKING:
@@ -77,6 +78,8 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
     texts = json.dumps(search.search_document(catalogue), ensure_ascii=False, separators=(",", ":"))
     files.append(_file(config, "assets/data/search.json", texts))
     files.append(_file(config, "assets/vendor/lunr.js", vendor.lunr_module()))
+    for name, text in published_schemas():
+        files.append(_file(config, f"schema/{name}", text))
     for name, html in redirect_pages.redirect_files(catalogue):
         files.append(_file(config, name, html))
     return files

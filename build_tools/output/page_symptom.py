@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from build_tools.output import markup
 from build_tools.output.case_words import describe_case
 from build_tools.output.page_advice import advice_for
+from build_tools.output.page_how_well import how_sure
 from build_tools.output.send_note import send_view
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ def symptom_page(press: Press, symptom: Symptom) -> Page:
         stop_now=press.stop_lines(symptom.stop_now),
         ask_first=_questions(press, symptom),
         bars=list(_bars(press, symptom, advice)),
+        how_sure=how_sure(press, symptom.id, advice),
         checks=[_first_check(press, row) for row in advice.next[:FIRST_CHECKS]],
         hold_off=[_held_off(press, row) for row in advice.hold_off[:MOST_HELD_OFF]],
         cases=[describe_case(press, case) for case in cases_of(press, symptom.id)],

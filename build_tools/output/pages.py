@@ -23,6 +23,7 @@ from build_tools.output.navigation import (
 from build_tools.output.page_cause import cause_page
 from build_tools.output.page_check import check_page
 from build_tools.output.page_gauge import gauge_page
+from build_tools.output.page_how_well import value_fragment
 from build_tools.output.page_source import find_uses, source_page
 from build_tools.output.page_sum import sum_page
 from build_tools.output.page_symptom import symptom_page
@@ -47,6 +48,7 @@ FRAGMENTS: dict[str, Callable[[Press, str], str]] = {
     "hazards": hazards_fragment,
     "readings": readings_fragment,
     "stop-lines": stop_lines_fragment,
+    "value": value_fragment,
     "worked-cases": worked_cases_fragment,
 }
 

@@ -59,6 +59,7 @@ def _filled(kind: str, entry_id: str, symptom_id: str, today: date) -> str:
     template = (TEMPLATES / f"{kind}.yml").read_text(encoding="utf-8")
     return (
         template.replace("NEW-ID", entry_id)
+        .replace("NEW-TITLE", entry_id.replace("-", " ").capitalize())
         .replace("SYMPTOM-ID", symptom_id)
         .replace("NEW-DATE", today.isoformat())
     )
