@@ -31,6 +31,7 @@ _KEYS: Final = (
     "outcomes",
     "tools",
     "not_possible",
+    "mended",
     "hour_value",
 )
 _MOST_LISTED: Final = 8
@@ -57,7 +58,9 @@ class CarCase:
     `symptoms` were noticed, `absent` were asked about and are not so. `context` holds an
     option, a number in the context's unit, or `{value, unit}`. `readings` hold `value`,
     `unit`, conditions by id and perhaps `confirmed`. `tools` None means every tool is at
-    hand. `hour_value` is the reader's own price of an hour, None for the usual one.
+    hand. `mended` are causes put right already, without an end of the trouble; results stand
+    for the car after that (see `mended.mend`). `hour_value` is the reader's own price of an
+    hour, None for the usual one.
     """
 
     symptoms: tuple[str, ...] = ()
@@ -67,6 +70,7 @@ class CarCase:
     outcomes: Mapping[str, str] = field(default_factory=dict)
     tools: tuple[str, ...] | None = None
     not_possible: tuple[str, ...] = ()
+    mended: tuple[str, ...] = ()
     hour_value: float | None = None
 
 
@@ -149,6 +153,7 @@ def read_case(
         outcomes=_read_outcomes(reader, document, readings),
         tools=tools,
         not_possible=reader.ids(document, "not_possible", catalogue.checks, "check"),
+        mended=reader.ids(document, "mended", catalogue.causes, "cause"),
         hour_value=_read_hour_value(reader, document),
     )
     return case, tuple(reader.problems)

@@ -14,6 +14,7 @@ from build_tools.reasoning.gauges import interpret
 from build_tools.reasoning.gauges_conditions import Scales, band_of_number, read_condition
 from build_tools.reasoning.gauges_documents import gauge_document, scales_of
 from build_tools.reasoning.gauges_numbers import ReadingRefused
+from build_tools.reasoning.mended import lower_mended
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -43,10 +44,10 @@ class Findings:
     """Hold a case made ready for inference.
 
     `answers` has the option, or the band of the number, for each context that was told.
-    `odds` are prior odds times context, by cause; `times` the multipliers alone, where not
-    1. `evidence` has a weight per level for each finding of the network. `results` has the
-    same, adding up to 1, for every check that was made, preparations included. `readings`
-    are the interpretations behind them. `refused` and `questions` list readings that carry
+    `odds` are prior odds times context, mended causes lowered, by cause; `times` the
+    multipliers alone, where not 1. `evidence` has a weight per level for each finding of the
+    network. `results` has the same, adding up to 1, for every check that was made,
+    preparations included. `readings` are the interpretations behind them. `refused` and `questions` list readings that carry
     no weight and why.
     """
 
@@ -89,7 +90,7 @@ def find(catalogue: Catalogue, network: Network, case: CarCase) -> Findings:
                 results[name] = hard
     return Findings(
         answers=answers,
-        odds=context_odds(network, times),
+        odds=lower_mended(context_odds(network, times), case.mended),
         times=times,
         evidence=_evidence(network, case, results),
         results=results,

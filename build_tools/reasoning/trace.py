@@ -12,6 +12,7 @@ from math import log
 from typing import TYPE_CHECKING, Final
 
 from build_tools.reasoning.findings import context_odds, context_times
+from build_tools.reasoning.mended import lower_mended
 from build_tools.reasoning.noisy_max import infer
 
 if TYPE_CHECKING:
@@ -86,6 +87,7 @@ def _left_out(
         fewer = {key: value for key, value in findings.answers.items() if key != name}
         times = context_times(catalogue, fewer)
         if times != findings.times:
-            less = replace(findings, odds=context_odds(network, times))
+            odds = lower_mended(context_odds(network, times), case.mended)
+            less = replace(findings, odds=odds)
             left.append((("context", name), less))
     return left

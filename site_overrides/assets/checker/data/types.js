@@ -138,6 +138,7 @@
  * @property {Record<string, string>} outcomes
  * @property {string[]} [tools]
  * @property {string[]} not_possible
+ * @property {string[]} [mended] causes put right already, without an end of the trouble
  */
 /**
  * All that was said and done about one car, as kept on the device.

@@ -12,6 +12,7 @@
 import { bandOfNumber, readCondition } from "./gauges-conditions.js";
 import { ReadingRefused, compareText } from "./gauges-numbers.js";
 import { interpret } from "./gauges.js";
+import { lowerMended } from "./mended.js";
 
 const MOST_TIMES = 20;
 const REACHED = 0.5;
@@ -77,7 +78,7 @@ export function find(knowledge, car) {
   }
   return {
     ...told,
-    odds: contextOdds(knowledge, times),
+    odds: lowerMended(contextOdds(knowledge, times), car.mended),
     times,
     evidence: evidenceOf(knowledge, car, results),
     results,

@@ -10,6 +10,7 @@
  */
 import { contextOdds, contextTimes, networkOf } from "./findings.js";
 import { compareText } from "./gauges-numbers.js";
+import { lowerMended } from "./mended.js";
 import { infer } from "./noisy-max.js";
 
 // Beyond one in a million the log-odds are kept still: the digits there are rounding.
@@ -91,7 +92,7 @@ function leftOut(knowledge, car, findings) {
     delete fewer[id];
     const times = contextTimes(knowledge, fewer);
     if (sameTimes(times, findings.times)) continue;
-    const odds = contextOdds(knowledge, times);
+    const odds = lowerMended(contextOdds(knowledge, times), car.mended);
     left.push({ kind: "context", id, less: { odds, evidence: findings.evidence } });
   }
   return left;
