@@ -47,8 +47,8 @@ class Findings:
     `odds` are prior odds times context, mended causes lowered, by cause; `times` the
     multipliers alone, where not 1. `evidence` has a weight per level for each finding of the
     network. `results` has the same, adding up to 1, for every check that was made,
-    preparations included. `readings` are the interpretations behind them. `refused` and `questions` list readings that carry
-    no weight and why.
+    preparations included. `readings` are the interpretations behind them. `refused` and
+    `questions` list readings that carry no weight and why.
     """
 
     answers: dict[str, str]
