@@ -15,7 +15,6 @@ from build_tools.reasoning.planner import (
     PlanCheck,
     Situation,
     choose,
-    repairs_only_value,
 )
 from build_tools.reasoning.triage_offers import (
     HOUR_VALUE,
@@ -189,8 +188,9 @@ def plan(
     gate = _cheapest_supply_check(desk, offers)
     useful = [offer for offer in offers.values() if desk.moves(offer.check)]
     everything = desk.situation(useful, None)
-    buying_now = repairs_only_value(everything)
-    one_step = _check_values(choose(everything, work_limit=0))
+    first_look = choose(everything, work_limit=0)
+    buying_now = first_look.ecr_repairs_only
+    one_step = _check_values(first_look)
     short = _shortlist(useful, one_step, gate)
     rule = None
     if asked.gated and gate is not None and gate in short:

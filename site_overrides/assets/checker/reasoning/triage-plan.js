@@ -15,7 +15,7 @@
 import { networkOf } from "./findings.js";
 import { compareText } from "./gauges-numbers.js";
 import { indexNetwork } from "./network.js";
-import { choose, repairsOnlyValue } from "./planner.js";
+import { choose } from "./planner.js";
 import { Offers, hourValue, repairCost } from "./triage-offers.js";
 import { enumerateWorlds, levelTable } from "./worlds.js";
 
@@ -203,8 +203,9 @@ export function plan(knowledge, car, findings, asked) {
   const gate = cheapestSupplyCheck(desk, offers);
   const useful = [...offers.values()].filter(({ check }) => desk.moves(check));
   const everything = desk.situation(useful, null);
-  const buyingNow = repairsOnlyValue(everything);
-  const oneStep = checkValues(choose(everything, { workLimit: 0 }));
+  const firstLook = choose(everything, { workLimit: 0 });
+  const buyingNow = firstLook.ecrRepairsOnly;
+  const oneStep = checkValues(firstLook);
   const short = shortlist(useful, oneStep, gate);
   const gated = asked.gated && gate && short.includes(gate);
   const rule = gated ? { check: gate.check, dearerThan: gate.cost } : null;
