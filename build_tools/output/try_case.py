@@ -102,9 +102,17 @@ def _shown(check: Any, result: object) -> str:  # noqa: ANN401 - a check of the 
     if not isinstance(result, dict):
         labels = {one.id: lower_first(one.label) for one in check.levels}
         return str(labels.get(result, result))
-    conditions = [f"{key} {value}" for key, value in result.items() if key not in {"value", "unit"}]
+    conditions = [
+        f"{key} {_quantity(value)}" for key, value in result.items() if key not in {"value", "unit"}
+    ]
     under = f" ({', '.join(conditions)})" if conditions else ""
-    return f"{result.get('value')} {result.get('unit', '')}".strip() + under
+    return _quantity(result) + under
+
+
+def _quantity(value: object) -> str:
+    if not isinstance(value, dict):
+        return str(value)
+    return f"{value.get('value', 0):g} {value.get('unit') or ''}".strip()
 
 
 def _next_text(advice: Document) -> list[str]:

@@ -1,0 +1,211 @@
+"""Ten mistakes, seeded one at a time into a copy of the shipped knowledge, are each caught.
+
+Each gives a message with its place that quotes the mistake and says how to mend it. What is
+expected is written here by hand. The mistakes are those a contributor makes.
+"""
+
+import re
+import shutil
+from collections import Counter
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from build_tools.data.problems import render_text
+from build_tools.lint.judged import Judged
+from build_tools.lint.registry import Wanted, lint
+from build_tools.lint.rules_advice import check_case_advice
+from build_tools.model.assemble import load_catalogue
+
+PROJECT = Path(__file__).parents[1]
+TODAY = date(2026, 11, 25)
+QUICK = Wanted(collection="quick")
+
+
+@pytest.fixture(scope="module")
+def knowledge(tmp_path_factory):
+    copy = tmp_path_factory.mktemp("seeded") / "symptoms"
+    shutil.copytree(PROJECT / "symptoms", copy)
+    return copy
+
+
+@pytest.fixture(scope="module")
+def known(knowledge):
+    return set(lint(knowledge, today=TODAY, wanted=QUICK))
+
+
+@pytest.fixture
+def judge(knowledge, known):
+    """Make some changes, judge, and put everything back."""
+    kept = {}
+
+    def change(name, new):
+        path = knowledge / name
+        kept.setdefault(path, path.read_bytes() if path.exists() else None)
+        if new is None:
+            path.unlink()
+        else:
+            path.write_text(new, encoding="utf-8")
+
+    def found(changes):
+        for name, new in changes.items():
+            change(name, new)
+        return [one for one in lint(knowledge, today=TODAY, wanted=QUICK) if one not in known]
+
+    yield found
+    for path, content in kept.items():
+        if content is None:
+            path.unlink()
+        else:
+            path.write_bytes(content)
+
+
+def text_of(knowledge, name):
+    return (knowledge / name).read_text(encoding="utf-8")
+
+
+def once(text, pattern, new):
+    changed, count = re.subn(pattern, new, text, count=1, flags=re.MULTILINE)
+    assert count == 1, f"nothing fits {pattern}"
+    return changed
+
+
+def told(problems, code, file):
+    """Return the one message of a code in a file; it has the agreed form and a place."""
+    found = [one for one in problems if one.code == code and one.span.file == f"symptoms/{file}"]
+    assert found, render_text(problems) or "nothing was told"
+    one = found[0]
+    lines = render_text([one]).splitlines()
+    assert re.match(rf"symptoms/{re.escape(file)}:\d+:\d+: (error|warning) {code} ", lines[0])
+    assert [line.split(":")[0].strip() for line in lines[2:]] == ["why", "mend", "more"]
+    return one
+
+
+def test_wrong_unit(knowledge, judge):
+    name = next(
+        f"cases/{path.name}"
+        for path in sorted((knowledge / "cases").glob("*.yml"))
+        if re.search(r"measure-resting-voltage: \{value: 1\d\.\d+, unit: V", path.read_text())
+    )
+    pattern = r"(measure-resting-voltage: \{value: 1\d\.\d+, unit: )V"
+    one = told(judge({name: once(text_of(knowledge, name), pattern, r"\1A")}), "NUM305", name)
+    assert '"A"' in one.what
+
+
+def test_gap_in_bands(knowledge, judge):
+    name = "gauges/resting-voltage.yml"
+    text = once(text_of(knowledge, name), r"(band: flat, from: )11\.89", r"\g<1>11.95")
+    one = told(judge({name: text}), "NUM306", name)
+    assert "11.89" in one.what
+    assert "11.95" in one.what
+
+
+def test_dangling_cause(knowledge, judge):
+    name = "entries/many-lamps-at-once.yml"
+    text = once(text_of(knowledge, name), r"cause: ground-strap-poor$", "cause: ground-strap-por")
+    one = told(judge({name: text}), "REF201", name)
+    assert one.what == 'cause "ground-strap-por" does not exist'
+    assert '"ground-strap-poor"' in one.mend
+
+
+def test_missing_caution(knowledge, judge):
+    name = "checks/measure-cranking-voltage.yml"
+    text = text_of(knowledge, name)
+    for hazard in ("crank-roll", "moving-parts"):
+        text = once(text, rf"\n    caution: {hazard}$", "")
+        text = once(text, rf"^(cautions: \[.*?){hazard}, ", r"\1")
+    one = told(judge({name: text}), "SAF601", name)
+    assert one.what == '"crank for" asks for a caution before it'
+    assert one.mend.endswith("crank-roll, moving-parts")
+
+
+def test_mistyped_probability_turns_the_advice_of_other_cars(knowledge):
+    catalogue, reading = load_catalogue(knowledge)
+    wanted = Counter(
+        case.expect.cause_in_first_three
+        for case in catalogue.cases.values()
+        if case.expect.cause_in_first_three and case.status == "stable"
+    )
+    cause = max(wanted, key=lambda name: (wanted[name], name))
+    name = f"causes/{cause}.yml"
+    before = text_of(knowledge, name)
+    text = once(before, r"^how_common: .*$", "how_common: {value: 0.00001, source: our-estimate}")
+    cases = [one for one in catalogue.cases.values() if one.expect.cause_in_first_three == cause]
+    right = {one.id for one in cases if not list(_advice(catalogue, reading, one))}
+    assert right, "no case of this cause gets the advice its author expects"
+    (knowledge / name).write_text(text, encoding="utf-8")
+    try:
+        spoiled, reading = load_catalogue(knowledge)
+        found = [problem for one in cases for problem in _advice(spoiled, reading, one)]
+    finally:
+        (knowledge / name).write_text(before, encoding="utf-8")
+    fresh = [one for one in found if Path(one.span.file).stem in right]
+    assert fresh
+    one = told(fresh, "CAS802", fresh[0].span.file.removeprefix("symptoms/"))
+    assert "not" in one.what
+
+
+def _advice(catalogue, reading, case):
+    sound = [one for one in reading if one.severity.value != "error"]
+    return check_case_advice(case, Judged(catalogue, sound, TODAY))
+
+
+def test_duplicate_id(knowledge, judge):
+    text = text_of(knowledge, "entries/many-lamps-at-once.yml")
+    text = once(text, r"^id: .*$", "id: battery-worn-out")
+    name = "entries/battery-worn-out.yml"
+    problems = judge({name: text})
+    found = [one for one in problems if one.code == "IDN103"]
+    assert [one.what for one in found] == ['id "battery-worn-out" is also the id of a symptom']
+    assert found[0].span.file == "symptoms/causes/battery-worn-out.yml"
+
+
+def test_removed_source(knowledge, judge):
+    source = "tm-5-3805-262-rest-voltage"
+    problems = judge({f"sources/{source}.yml": None})
+    one = told(problems, "REF201", "gauges/resting-voltage.yml")
+    assert one.what == f'source "{source}" does not exist'
+
+
+def test_misspelt_level(knowledge, judge):
+    name = "causes/battery-worn-out.yml"
+    pattern = r"check: load-test-battery, level: fails"
+    text = once(text_of(knowledge, name), pattern, "check: load-test-battery, level: fials")
+    problems = judge({name: text})
+    one = told(problems, "REF201", name)
+    assert '"fials"' in one.what
+    assert '"fails"' in one.mend
+
+
+def test_certainty_in_prose(knowledge, judge):
+    name = "entries/many-lamps-at-once.yml"
+    text = once(
+        text_of(knowledge, name), r"^looks_like: \|$", "looks_like: |\n  The battery is dead."
+    )
+    one = told(judge({name: text}), "TXT506", name)
+    assert '"is dead"' in one.what
+
+
+def test_renamed_file(knowledge, judge):
+    text = text_of(knowledge, "causes/ground-strap-poor.yml")
+    problems = judge({"causes/ground-strap-poor.yml": None, "causes/strap-poor.yml": text})
+    one = told(problems, "IDN101", "causes/strap-poor.yml")
+    assert one.what == 'id "ground-strap-poor" differs from the file\'s name "strap-poor"'
+    told(problems, "REF201", "entries/many-lamps-at-once.yml")
+
+
+def test_renamed_file_with_its_id_is_told_when_compared_with_the_base(knowledge, tmp_path):
+    now = tmp_path / "symptoms"
+    shutil.copytree(knowledge, now)
+    old, new = (
+        now / "sources" / "tm-5-3805-262-rest-voltage.yml",
+        now / "sources" / "manual-table.yml",
+    )
+    new.write_text(once(old.read_text(), r"^id: .*$", "id: manual-table"))
+    old.unlink()
+    wanted = replace(QUICK, only=("IDN104",), base=knowledge)
+    (one,) = lint(now, today=TODAY, wanted=wanted)
+    assert one.what.startswith('source "tm-5-3805-262-rest-voltage" was there at the base')
+    assert one.span.file == "symptoms/redirects.yml"
