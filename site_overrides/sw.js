@@ -129,7 +129,9 @@ async function answer(edition, event) {
   const isPage = request.mode === "navigate";
   const address = new URL(request.url);
   const path = pathOf(address);
-  if (!isPage && !(await isOurs(edition, event.clientId))) return fetch(request);
+  if (isPage && !Object.hasOwn(edition.files, path)) fromNetwork.add(event.resultingClientId);
+  // Asked anew: what the browser kept for itself may be of the former edition.
+  if (!isPage && !(await isOurs(edition, event.clientId))) return fetch(request, { cache: "no-cache" });
   if (Object.hasOwn(edition.files, path)) return fromEdition(edition, path, event);
   if (isPage && Object.hasOwn(edition.files, `${path}/`)) {
     return Response.redirect(`${SCOPE}${path}/${address.search}`);
@@ -152,11 +154,19 @@ function pathOf(address) {
 }
 
 /**
+ * Pages that came from the network, while this worker runs: a page's first requests come
+ * before the browser can say what its address is.
+ * @type {Set<string>}
+ */
+const fromNetwork = new Set();
+
+/**
  * @param {Edition} edition
  * @param {string} clientId
  * @returns {Promise<boolean>} whether the page that asks is of the edition
  */
 async function isOurs(edition, clientId) {
+  if (fromNetwork.has(clientId)) return false;
   const client = clientId === "" ? undefined : await worker.clients.get(clientId);
   return client === undefined || Object.hasOwn(edition.files, pathOf(new URL(client.url)));
 }

@@ -42,11 +42,12 @@ function watch(registration) {
   const isFirst = registration.active === null;
   installing?.addEventListener("statechange", () => {
     if (installing.state === "installed" && !isFirst) offer(installing);
-    // A worker that retires itself is unregistered at once and keeps nothing.
-    if (installing.state === "activated" && isFirst) void sayKept();
+    // Where no open page uses the former edition, nothing has to wait.
+    if (installing.state === "activated") void sayKept();
   });
 }
 
+/** A worker that retires itself is unregistered at once and keeps nothing. */
 async function sayKept() {
   const registration = await navigator.serviceWorker.getRegistration(WORKER);
   if (registration?.active) say(WORDS.kept);

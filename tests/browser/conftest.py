@@ -10,7 +10,10 @@ from pathlib import Path
 
 import pytest
 
-from tests.browser.site_fixture import site_url  # noqa: F401 - a fixture is found by its name here
+from tests.browser.site_fixture import (  # noqa: F401 - fixtures are found by their names here
+    built_site,
+    site_url,
+)
 
 ASSETS = Path(__file__).parents[2] / "site_overrides" / "assets"
 

@@ -13,7 +13,8 @@ from build_tools.output.build_site import build
 
 ROOT = Path(__file__).resolve().parents[2]
 PREFIX = "/some/place/"
-
+# A name reserved by RFC 2606: the site knows an address, as on a real host, and nobody has it.
+KNOWN_ADDRESS = "https://example.org/some/place/"
 
 # Unfilled, as in the preview, the worker keeps nothing and retires itself: other tests need
 # no copy of the whole site each. test_offline serves the real one.
@@ -41,10 +42,18 @@ def serve_folder(folder):
 
 
 @pytest.fixture(scope="session")
-def site_url(tmp_path_factory):
+def built_site(tmp_path_factory):
+    """Build the site as for a host whose address is known, and give its folder."""
     out = tmp_path_factory.mktemp("browser") / "site"
-    assert build(ROOT, out) == []
-    server, address = serve_folder(out)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("SITE_URL", KNOWN_ADDRESS)
+        assert build(ROOT, out) == []
+    return out
+
+
+@pytest.fixture(scope="session")
+def site_url(built_site):
+    server, address = serve_folder(built_site)
     yield address
     server.shutdown()
     server.server_close()

@@ -1,0 +1,391 @@
+"""Without a network, and between two editions: never a mixed site, never a lost one.
+
+Real Chromium, a real worker and a server that is stopped and given other folders. Digests are
+held against the sha256sum of the system.
+"""
+
+from __future__ import annotations
+
+import base64
+import functools
+import json
+import os
+import re
+import shutil
+import subprocess
+import threading
+import time
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from build_tools.output.offline import BLANK, WorkerError, describe_edition, write_edition
+
+PREFIX = "/some/place/"
+SOURCE_WORKER = Path(__file__).parents[2] / "site_overrides" / "sw.js"
+KEPT = "This site is kept on this device and opens without a network."
+NEWER = "A newer edition is ready."
+# A first visit waits three seconds, then fetches the edition; the machine may be busy.
+LONG = 60_000
+# Enough of the site to be a site; the deploys are about wholeness, not about size.
+SMALL = (
+    "index.html", "checker", "stay-safe", "offline", "symptoms/index.html",
+    "symptoms/red-charging-lamp", "assets", "app.webmanifest",
+)  # fmt: skip
+
+
+class _Handler(SimpleHTTPRequestHandler):
+    def __init__(self, *words, host, **named):
+        self.host = host
+        super().__init__(*words, directory=str(host.folder), **named)
+
+    def translate_path(self, path):
+        inside = path.removeprefix(PREFIX) if path.startswith(PREFIX) else "outside-the-site"
+        return super().translate_path("/" + inside)
+
+    def do_GET(self):
+        self.host.asked.append(self.path)
+        super().do_GET()
+
+    def log_message(self, *_):
+        pass
+
+
+class Host:
+    """A static host under a sub-path that can be given another folder, stopped and started."""
+
+    def __init__(self, folder):
+        self.folder, self.asked, self.port = folder, [], 0
+        self.start()
+
+    def start(self):
+        handler = functools.partial(_Handler, host=self)
+        self.server = ThreadingHTTPServer(("127.0.0.1", self.port), handler)
+        self.port = self.server.server_address[1]
+        threading.Thread(target=self.server.serve_forever, daemon=True).start()
+
+    def stop(self):
+        self.server.shutdown()
+        self.server.server_close()
+
+    @property
+    def address(self):
+        return f"http://127.0.0.1:{self.port}{PREFIX}"
+
+
+@pytest.fixture
+def host(tmp_path):
+    """Hosts are stopped when the test ends."""
+    hosts = []
+
+    def make(folder):
+        hosts.append(Host(folder))
+        return hosts[-1]
+
+    yield make
+    for one in hosts:
+        one.stop()
+
+
+def small_site(built_site, folder):
+    for name in SMALL:
+        source, target = built_site / name, folder / name
+        target.parent.mkdir(parents=True, exist_ok=True)
+        if source.is_dir():
+            shutil.copytree(source, target)
+        else:
+            shutil.copy(source, target)
+    shutil.copy(SOURCE_WORKER, folder / "sw.js")
+    write_edition(folder)
+    return folder
+
+
+def next_edition(former, folder):
+    """Change a page, a style, a module and the knowledge, as a real edition would."""
+    shutil.copytree(former, folder)
+    for name in ("index.html", "stay-safe/index.html"):
+        path = folder / name
+        text = path.read_text("utf-8")
+        path.write_text(re.sub(r"</h1>", " (second edition)</h1>", text, count=1), "utf-8")
+    with (folder / "assets" / "site.css").open("a") as style:
+        style.write("h1 { font-style: italic; }\n")
+    with (folder / "assets" / "data" / "knowledge.json").open("a") as data:
+        data.write("\n")
+    shutil.copy(SOURCE_WORKER, folder / "sw.js")
+    write_edition(folder)
+    # Real editions are not made within one second, which is as fine as Last-Modified tells.
+    later = time.time() + 60
+    os.utime(folder / "sw.js", (later, later))
+    return folder
+
+
+def visit_and_keep(page, host):
+    page.goto(host.address)
+    expect(page.locator("[data-edition]")).to_have_text(KEPT, timeout=LONG)
+
+
+def caches_of(page):
+    return page.evaluate("caches.keys()")
+
+
+def kept_text(page, path):
+    """Read a file from whichever caches there are, past the worker."""
+    return page.evaluate(
+        """async ([scope, path]) => {
+          const texts = [];
+          for (const name of await caches.keys()) {
+            const found = await (await caches.open(name)).match(scope + path);
+            if (found) texts.push(await found.text());
+          }
+          return texts;
+        }""",
+        [page.evaluate("navigator.serviceWorker.ready.then((r) => r.scope)"), path],
+    )
+
+
+def check_for_update(page):
+    """Ask the browser to look for a newer worker, and wait until it has settled."""
+    page.evaluate(
+        """async () => {
+          const registration = await navigator.serviceWorker.ready;
+          await registration.update().catch(() => undefined);
+          const { installing } = registration;
+          if (!installing) return;
+          await new Promise((done) => installing.addEventListener("statechange", () => done()));
+        }"""
+    )
+
+
+def is_waiting(page):
+    return page.evaluate("navigator.serviceWorker.ready.then((r) => r.waiting !== null)")
+
+
+def until(page, expression):
+    """Ask until it is so; the page's policy forbids the driver's own way of waiting."""
+    for _ in range(LONG // 100):
+        if page.evaluate(expression):
+            return
+        page.wait_for_timeout(100)
+    pytest.fail(f"never true: {expression}")
+
+
+def until_waiting(page):
+    until(page, "navigator.serviceWorker.ready.then((r) => r.waiting !== null)")
+
+
+def look_of(page):
+    """The page's words and style: of one edition both are plain, of the other both are not."""
+    heading = page.locator("h1").first
+    slanted = heading.evaluate("(node) => getComputedStyle(node).fontStyle") == "italic"
+    return "second edition" in heading.inner_text(), slanted
+
+
+OLD, NEW = (False, False), (True, True)
+
+
+def test_edition_lists_every_file_by_the_digest_the_system_gives(built_site):
+    edition = describe_edition(built_site)
+    files = edition["files"]
+    names = {
+        name: f"{name}index.html" if name == "" or name.endswith("/") else name for name in files
+    }
+    asked = subprocess.run(
+        ["sha256sum", *names.values()], cwd=built_site, check=True, capture_output=True, text=True
+    )
+    sums = dict(reversed(line.split("  ", 1)) for line in asked.stdout.splitlines())
+    assert {name: base64.b64decode(digest).hex() for name, digest in files.items()} == {
+        name: sums[path] for name, path in names.items()
+    }
+    written = re.search(
+        r"^const EDITION = (\{.*\});$", (built_site / "sw.js").read_text(), re.MULTILINE
+    )
+    assert json.loads(written[1]) == edition
+    assert not {"sw.js", "_headers", "404.html", "sitemap.xml"} & set(files)
+
+
+def test_worker_without_its_line_is_refused(tmp_path):
+    (tmp_path / "sw.js").write_text("// nothing to fill\n")
+    with pytest.raises(WorkerError, match="EDITION"):
+        write_edition(tmp_path)
+    assert SOURCE_WORKER.read_text("utf-8").count(BLANK) == 1
+
+
+def core_addresses(built_site):
+    """One page of each kind, and every hand-written page a reader may need in a driveway."""
+    first = {
+        kind: next(path.parent.name for path in sorted((built_site / kind).glob("*/index.html")))
+        for kind in ("symptoms", "checks", "causes", "gauges", "sums", "families", "sources")
+    }
+    pages = [f"{kind}/{name}/" for kind, name in first.items()]
+    fixed = ("checker/", "readings/", "logs/", "readiness/", "stay-safe/", "guide/", "symptoms/")
+    return pages + [name for name in fixed if (built_site / name / "index.html").is_file()]
+
+
+def test_core_opens_without_a_network_though_never_visited(page, host, built_site):
+    served = host(built_site)
+    visit_and_keep(page, served)
+    served.stop()
+    lost = []
+    page.on("requestfailed", lambda request: lost.append(request.url))
+    for name in core_addresses(built_site):
+        response = page.goto(served.address + name, wait_until="networkidle")
+        assert response.ok, name
+        assert response.from_service_worker, name
+        assert page.locator("h1").first.inner_text(), name
+    assert lost == []
+    # The list holds every page of these kinds, not only the ones opened here.
+    files = describe_edition(built_site)["files"]
+    for kind in ("symptoms", "checks", "causes", "gauges", "sums"):
+        pages = [path.parent.name for path in (built_site / kind).glob("*/index.html")]
+        assert pages
+        assert {f"{kind}/{name}/" for name in pages} <= set(files)
+    assert "assets/data/knowledge.json" in files
+
+    page.goto(f"{served.address}checker/#s=red-charging-lamp")
+    page.get_by_role("button", name="Show the next check").click()
+    expect(page.get_by_role("heading", name="Where this stands")).to_be_visible()
+
+    # An address without its last slash, with a query, and one that does not exist.
+    page.goto(f"{served.address}stay-safe?from=elsewhere")
+    assert page.url == f"{served.address}stay-safe/?from=elsewhere"
+    page.goto(f"{served.address}no/such/page/")
+    assert page.url == f"{served.address}offline/"
+    expect(page.locator("h1")).to_have_text("Not kept on this device")
+    served.start()
+
+
+def test_half_a_deploy_is_refused_and_a_whole_one_waits_for_the_reader(
+    page, host, built_site, tmp_path
+):
+    old = small_site(built_site, tmp_path / "old")
+    new = next_edition(old, tmp_path / "new")
+    served = host(old)
+    visit_and_keep(page, served)
+    (former,) = caches_of(page)
+
+    # Half a deploy: the worker and one page are new, everything else is still old.
+    half = tmp_path / "half"
+    shutil.copytree(old, half)
+    for name in ("sw.js", "index.html"):
+        shutil.copy2(new / name, half / name)
+    served.folder = half
+    check_for_update(page)
+    assert not is_waiting(page)
+    for name in ("", "stay-safe/"):
+        page.goto(served.address + name)
+        assert look_of(page) == OLD
+    expect(page.locator("[data-edition]")).to_have_text(KEPT)
+
+    # The rest arrives. The new edition is fetched whole, and waits.
+    served.folder = new
+    check_for_update(page)
+    until_waiting(page)
+    for name in ("stay-safe/", ""):
+        page.goto(served.address + name)
+        assert look_of(page) == OLD
+    expect(page.locator("[data-edition]")).to_contain_text(NEWER)
+    assert former in caches_of(page)
+
+    # The reader accepts: every open page changes over, and the former edition is gone.
+    other = page.context.new_page()
+    other.goto(f"{served.address}stay-safe/")
+    assert look_of(other) == OLD
+    page.get_by_role("button", name="Use it now").click()
+    expect(page.locator("h1").first).to_contain_text("second edition", timeout=LONG)
+    expect(other.locator("h1").first).to_contain_text("second edition", timeout=LONG)
+    assert look_of(page) == look_of(other) == NEW
+    (now,) = caches_of(page)
+    assert now != former
+
+    served.stop()
+    page.goto(f"{served.address}stay-safe/")
+    assert look_of(page) == NEW
+    served.start()
+
+
+def test_only_what_changed_is_fetched_again(page, host, built_site, tmp_path):
+    old = small_site(built_site, tmp_path / "old")
+    new = next_edition(old, tmp_path / "new")
+    served = host(old)
+    visit_and_keep(page, served)
+    page.reload()  # from here on the page is the worker's
+    served.folder, served.asked[:] = new, []
+    check_for_update(page)
+    until_waiting(page)
+    before, after = describe_edition(old)["files"], describe_edition(new)["files"]
+    changed = {PREFIX + name for name in after if before.get(name) != after[name]}
+    assert len(changed) == 4
+    assert set(served.asked) == changed | {f"{PREFIX}sw.js"}
+
+
+def test_page_only_a_newer_edition_has_comes_whole_from_the_network(
+    page, host, built_site, tmp_path
+):
+    old = small_site(built_site, tmp_path / "old")
+    new = next_edition(old, tmp_path / "new")
+    shutil.copytree(new / "stay-safe", new / "brand-new")
+    served = host(old)
+    visit_and_keep(page, served)
+    served.folder = new
+    page.goto(f"{served.address}brand-new/")
+    assert look_of(page) == NEW
+
+
+def test_copy_the_device_threw_away_is_said_and_kept_anew(page, host, built_site, tmp_path):
+    served = host(small_site(built_site, tmp_path / "site"))
+    visit_and_keep(page, served)
+    page.reload()
+    page.evaluate(
+        """() => {
+          globalThis.heard = [];
+          navigator.serviceWorker.addEventListener("message", ({ data }) => heard.push(data.edition));
+        }"""
+    )
+    page.evaluate("caches.keys().then((names) => Promise.all(names.map((n) => caches.delete(n))))")
+    answer = page.evaluate("fetch('stay-safe/').then((answer) => answer.text())")
+    assert "Stay safe" in answer
+    until(page, "heard.includes('kept')")
+    assert page.evaluate("heard[0]") == "gone"
+    assert len(kept_text(page, "stay-safe/")) == 1
+    served.stop()
+    assert page.goto(f"{served.address}stay-safe/").ok
+    served.start()
+
+
+def test_device_without_room_reads_from_the_network_and_says_so(page, host, built_site, tmp_path):
+    served = host(small_site(built_site, tmp_path / "site"))
+    session = page.context.new_cdp_session(page)
+    origin = served.address.removesuffix(PREFIX)
+    session.send("Storage.overrideQuotaForOrigin", {"origin": origin, "quotaSize": 20_000})
+    page.goto(served.address)
+    expect(page.locator("[data-edition]")).to_have_text(
+        "This device has no room to keep the site. It needs the network.", timeout=LONG
+    )
+    assert caches_of(page) == []
+    assert page.goto(f"{served.address}stay-safe/").ok
+
+
+def test_preview_takes_a_kept_edition_back(page, host, built_site, tmp_path):
+    site = small_site(built_site, tmp_path / "site")
+    served = host(site)
+    visit_and_keep(page, served)
+    shutil.copy(SOURCE_WORKER, site / "sw.js")
+    check_for_update(page)
+    until(page, "navigator.serviceWorker.getRegistrations().then((all) => all.length === 0)")
+    assert caches_of(page) == []
+
+
+def test_site_can_be_installed(page, host, built_site, tmp_path):
+    served = host(small_site(built_site, tmp_path / "site"))
+    visit_and_keep(page, served)
+    session = page.context.new_cdp_session(page)
+    found = session.send("Page.getAppManifest")
+    assert found["errors"] == []
+    manifest = json.loads(found["data"])
+    for icon in manifest["icons"]:
+        assert page.request.get(served.address + icon["src"]).ok
+    # Chromium's own list of what stands in the way of installing.
+    in_the_way = session.send("Page.getInstallabilityErrors")["installabilityErrors"]
+    assert {one["errorId"] for one in in_the_way} <= {"in-incognito"}  # the driver's own window
