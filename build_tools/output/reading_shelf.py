@@ -9,8 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from build_tools.output.sum_words import marks_used
+
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from build_tools.model.entries import Gauge
     from build_tools.output.page_press import Press, View
@@ -56,7 +58,10 @@ _BY_ASPECT: Final = {
 
 @dataclass(frozen=True)
 class Place:
-    """Say where one gauge or sum stands on the shelf, and what it is asked for."""
+    """Say where one gauge or sum stands on the shelf, and what it is asked for.
+
+    `marks` are the words of the marks behind `about`, none where it holds no figure.
+    """
 
     group: str
     kind: str
@@ -64,6 +69,7 @@ class Place:
     ask: str
     about: str
     address: str
+    marks: tuple[str, ...]
 
 
 def shelf(press: Press) -> list[View]:
@@ -88,14 +94,22 @@ def _gauge_places(press: Press) -> Iterator[Place]:
     for gauge in press.catalogue.gauges.values():
         group, ask = _GAUGES.get(gauge.id, (_group_of(press, gauge), gauge.title))
         about = f"{gauge.title}. {gauge.summary}" if ask != gauge.title else gauge.summary
-        yield Place(group, "gauge", gauge.id, ask, about, f"gauges/{gauge.id}/")
+        marks = _marks(press, about, (table.source for table in gauge.tables))
+        yield Place(group, "gauge", gauge.id, ask, about, f"gauges/{gauge.id}/", marks)
 
 
 def _sum_places(press: Press) -> Iterator[Place]:
     for one in press.catalogue.sums.values():
         group = _SAME.get(one.group, one.group)
         about = f"{one.title}. {one.summary}"
-        yield Place(group, "sum", one.id, one.question, about, f"sums/{one.id}/")
+        marks = _marks(press, about, marks_used(one.document))
+        yield Place(group, "sum", one.id, one.question, about, f"sums/{one.id}/", marks)
+
+
+def _marks(press: Press, about: str, sources: Iterable[str]) -> tuple[str, ...]:
+    if not any(sign.isdigit() for sign in about):
+        return ()
+    return tuple(dict.fromkeys(press.mark(source).words for source in sources))
 
 
 def _group_of(press: Press, gauge: Gauge) -> str:

@@ -47,14 +47,18 @@ export function textOf(bytes) {
  * @returns {{times: Float64Array, volts: Float64Array}}
  */
 export function seriesOf({ times, levels }) {
-  const isOrdered = times.every((time, i) => i === 0 || time >= (times[i - 1] ?? time));
-  const order = isOrdered ? null : times.map((_, i) => i).sort((a, b) => (times[a] ?? 0) - (times[b] ?? 0));
-  const place = (/** @type {number} */ i) => (order === null ? i : (order[i] ?? i));
-  const start = times[place(0)] ?? 0;
-  return {
-    times: Float64Array.from(times, (_, i) => (times[place(i)] ?? 0) - start),
-    volts: Float64Array.from(levels, (_, i) => levels[place(i)] ?? 0),
-  };
+  const count = times.length;
+  let isOrdered = true;
+  for (let i = 1; i < count && isOrdered; i += 1) isOrdered = times[i] >= times[i - 1];
+  const order = isOrdered ? null : times.map((_, i) => i).sort((a, b) => times[a] - times[b]);
+  const found = { times: new Float64Array(count), volts: new Float64Array(count) };
+  const start = times[order === null ? 0 : order[0]];
+  for (let i = 0; i < count; i += 1) {
+    const place = order === null ? i : order[i];
+    found.times[i] = times[place] - start;
+    found.volts[i] = levels[place];
+  }
+  return found;
 }
 
 /** One log after another; each takes the place of the former. */

@@ -12,6 +12,10 @@ import { marksOf } from "../readings/marks.js";
 /** What goes along with every reading taken from the log. */
 const FACTS = ["battery-type", "charging-control", "temperature"];
 
+/** A longer text is read as it is pasted: setting it into the field would hold up a phone. */
+const LONG_TEXT = 20_000;
+const SHOWN_TEXT = 400;
+
 /**
  * @typedef {object} OpenForm
  * @property {HTMLElement} $form
@@ -77,6 +81,13 @@ export function openForm(knowledge, { open, paste, again }) {
     $file.value = ""; // the same file can be opened once more
   });
   const $text = el("textarea", { id: "log-text", rows: 6, spellcheck: false, autocomplete: "off" });
+  $text.addEventListener("paste", (event) => {
+    const text = event.clipboardData?.getData("text/plain") ?? "";
+    if (text.length < LONG_TEXT) return;
+    event.preventDefault();
+    $text.value = `${text.slice(0, SHOWN_TEXT)}\n\u2026`;
+    paste(text);
+  });
   const $form = el(
     "div",
     { class: "open-log" },

@@ -6,12 +6,11 @@
  */
 
 /** @typedef {{from: number, to: number}} Range seconds since the first row */
-/** @typedef {{times: ArrayLike<number>, volts: ArrayLike<number>}} Series */
+/** @typedef {{times: ArrayLike<number>, levels: ArrayLike<number>}} Series levels of one quantity, such as volts */
 /** @typedef {{from: number, to: number, low: number, high: number, rows: number}} Bucket */
 
 const NEAREST = 2; // seconds; nearer than this nothing more is to be seen
-const MOST_VOLTS = 0.05; // room above and below, as a share of what is shown
-const LEAST_VOLTS = 0.2; // the least that is shown from bottom to top
+const ROOM = 0.05; // room above and below, as a share of what is shown
 
 /**
  * The first row at or after a time.
@@ -75,7 +74,7 @@ export function moved({ from, to }, share, duration) {
  *   either end, so that a line leaves the picture
  * @returns {Bucket[]}
  */
-export function buckets({ times, volts }, { from, to }, { columns, withNeighbours = false }) {
+export function buckets({ times, levels }, { from, to }, { columns, withNeighbours = false }) {
   const width = (to - from) / columns || 1;
   const beyond = withNeighbours ? 1 : 0;
   const last = Math.min(firstAt(times, to + width * 1e-6) + beyond, times.length);
@@ -86,7 +85,7 @@ export function buckets({ times, volts }, { from, to }, { columns, withNeighbour
   let place = -1;
   for (let i = Math.max(firstAt(times, from) - beyond, 0); i < last; i += 1) {
     const time = times[i] ?? 0;
-    const level = volts[i] ?? 0;
+    const level = levels[i] ?? 0;
     const column = time <= to && time >= to - width ? columns - 1 : Math.floor((time - from) / width);
     if (now === null || column !== place) {
       now = { from: time, to: time, low: level, high: level, rows: 0 };
@@ -102,19 +101,21 @@ export function buckets({ times, volts }, { from, to }, { columns, withNeighbour
 }
 
 /**
- * The volts to show from bottom to top, with a little room.
+ * The levels to show from bottom to top, with a little room.
  * @param {Bucket[]} columns
+ * @param {{least: number, empty: [number, number]}} quantity least: the least that is shown
+ *   from bottom to top; empty: what is shown when there is nothing
  * @returns {{low: number, high: number}}
  */
-export function voltsShown(columns) {
+export function levelsShown(columns, { least, empty }) {
   let low = Infinity;
   let high = -Infinity;
   for (const one of columns) {
     low = Math.min(low, one.low);
     high = Math.max(high, one.high);
   }
-  if (low > high) return { low: 11, high: 15 };
-  const room = Math.max((high - low) * MOST_VOLTS, (LEAST_VOLTS - (high - low)) / 2);
+  if (low > high) return { low: empty[0], high: empty[1] };
+  const room = Math.max((high - low) * ROOM, (least - (high - low)) / 2);
   return { low: low - room, high: high + room };
 }
 

@@ -4,11 +4,11 @@
  * Every way changes the same range. What is shown is said in words, and stands as a table.
  *
  * @import { Bucket, Range } from "./plot-range.js"
- * @import { PlotData } from "./plot.js"
+ * @import { PlotData, Quantity } from "./plot.js"
  */
 import { button, el, folded } from "../checker/output/element.js";
 import { clock } from "../checker/output/voltlog-words.js";
-import { drawPlot } from "./plot.js";
+import { drawPlot, VOLTS } from "./plot.js";
 import { buckets, fitted, moved, zoomed } from "./plot-range.js";
 
 const STEP = 2;
@@ -20,9 +20,10 @@ const WIDTH_AT_FIRST = 328;
 /**
  * Draw what the picture shows as a table of equal spans.
  * @param {Bucket[]} spans
+ * @param {Quantity} quantity
  * @returns {HTMLElement}
  */
-function spanTable(spans) {
+function spanTable(spans, { decimals, unit }) {
   const head = ["From", "To", "Lowest", "Highest", "Rows"].map((name) => el("th", { scope: "col" }, name));
   const rows = spans.map(({ from, to, low, high, rows: count }) =>
     el(
@@ -30,8 +31,8 @@ function spanTable(spans) {
       {},
       el("th", { scope: "row", class: "num" }, clock(from)),
       el("td", { class: "num" }, clock(to)),
-      el("td", { class: "num" }, `${low.toFixed(2)}\u00a0V`),
-      el("td", { class: "num" }, `${high.toFixed(2)}\u00a0V`),
+      el("td", { class: "num" }, `${low.toFixed(decimals)}\u00a0${unit}`),
+      el("td", { class: "num" }, `${high.toFixed(decimals)}\u00a0${unit}`),
       el("td", { class: "num" }, String(count)),
     ),
   );
@@ -115,7 +116,8 @@ export class PlotView {
 
   drawTable() {
     if (!this.$fold.open) return;
-    this.$table.replaceChildren(spanTable(buckets(this.data.series, this.range, { columns: TABLE_ROWS })));
+    const { series, quantity = VOLTS } = this.data;
+    this.$table.replaceChildren(spanTable(buckets(series, this.range, { columns: TABLE_ROWS }), quantity));
   }
 
   /** @param {Range} range */

@@ -136,7 +136,7 @@ class Page {
   plotOf({ document, series }) {
     const log = document.log ?? { stretches: [], step: 0, duration: 0 };
     const data = {
-      series: series ?? { times: [], volts: [] },
+      series: { times: series?.times ?? [], levels: series?.volts ?? [] },
       stretches: log.stretches,
       gap: Math.max(GAP_LEAST, GAP_STEPS * log.step),
     };

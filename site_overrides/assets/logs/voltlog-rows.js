@@ -6,7 +6,9 @@
  *
  * @import { Table } from "./csv-reader.js"
  */
-import { clockSeconds, columnNumbers, columnTimes, unitOf, unitOfCell } from "./csv-values.js";
+import {
+  clockSeconds, columnNumbers, columnTimes, numberOf, unitOf, unitOfCell,
+} from "./csv-values.js";
 
 const TIME_NAMES = /time|clock|date|elapsed|stamp|zeit|seconds?\b/i;
 const VOLT_NAMES = /volt|spannung|\bbat/i;
@@ -97,13 +99,13 @@ function guessTime(table) {
 /** @param {Table} table */
 function guessVolts(table) {
   const named = table.header.findIndex(
-    (name, index) => VOLT_NAMES.test(name) && middleOf(table, index) !== null,
+    (name, index) => VOLT_NAMES.test(name) && hasNumber(table, index),
   );
   if (named >= 0) return named;
   const told = table.header.findIndex((_, index) => (unitAt(table, index) ?? "") in VOLTS);
   if (told >= 0) return told;
   return table.header.findIndex((_, index) => {
-    const middle = index > 0 ? middleOf(table, index) : null;
+    const middle = index > 0 ? middleOf(columnNumbers(table, index)[0]) : null;
     return middle !== null && Object.values(VOLTS).some(
       (factor) => LOWEST_USUAL <= middle * factor && middle * factor <= HIGHEST,
     );
@@ -111,15 +113,29 @@ function guessVolts(table) {
 }
 
 /**
+ * Whether any cell is a number; stops at the first, as long logs have one at once.
  * @param {Table} table
  * @param {number} index
+ */
+function hasNumber(table, index) {
+  return table.rows.some((row) => row[index] && numberOf(row[index], table.decimal) !== null);
+}
+
+/**
+ * @param {(number | null)[]} values
  * @returns {number | null}
  */
-function middleOf(table, index) {
-  const numbers = Float64Array.from(
-    /** @type {number[]} */ (columnNumbers(table, index)[0].filter((one) => one !== null)),
-  ).sort();
-  return numbers.length ? numbers[Math.floor(numbers.length / 2)] : null;
+function middleOf(values) {
+  const numbers = new Float64Array(values.length);
+  let count = 0;
+  for (const one of values) {
+    if (one !== null) {
+      numbers[count] = one;
+      count += 1;
+    }
+  }
+  const ordered = numbers.subarray(0, count).sort();
+  return count ? ordered[Math.floor(count / 2)] : null;
 }
 
 /**
@@ -136,7 +152,7 @@ export function logRows(table, columns = {}) {
   /** @type {LogRows} */
   const found = {
     time: timeColumn(table, timeIndex, seconds, isClock),
-    volts: voltsColumn(table, voltsIndex),
+    volts: voltsColumn(table, voltsIndex, levels),
     times: [],
     levels: [],
     bad: {},
@@ -191,13 +207,14 @@ function timeColumn(table, index, times, isClock) {
 /**
  * @param {Table} table
  * @param {number} index
+ * @param {(number | null)[]} levels
  * @returns {Column}
  */
-function voltsColumn(table, index) {
+function voltsColumn(table, index, levels) {
   const name = table.header[index];
   const unit = unitAt(table, index);
   if (unit !== null && unit in VOLTS) return { index, name, unit, assumed: false };
-  const middle = middleOf(table, index);
+  const middle = middleOf(levels);
   const isMilli = middle !== null && middle >= MILLIVOLTS_FROM;
   return { index, name, unit: isMilli ? "mV" : "V", assumed: true };
 }

@@ -57,7 +57,7 @@ function valueField(knowledge, gauge) {
     type: "text", inputmode: "decimal", id: "entry-value", autocomplete: "off", maxlength: 24, class: "field",
   });
   const { $unit, unit } = unitField(knowledge, gauge.accepts, {
-    name: "entry-value-unit", chosen: gauge.unit, label: "Unit of the reading",
+    name: "entry-value-unit", chosen: gauge.accepts[0] ?? gauge.unit, label: "Unit of the reading",
   });
   const $field = el(
     "div",

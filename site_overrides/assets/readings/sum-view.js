@@ -19,6 +19,8 @@ import { hasFigure, markedCautions, markedText, marksOf, ROOT } from "./marks.js
 
 /** What an input may be is our own choice, for every sum. */
 const OWN_LIMITS = "our-estimate";
+/** Refusals whose own words already say how to mend them. */
+const SELF_MENDING = new Set(["missing", "not-a-number", "not-finite", "comma-or-thousands"]);
 
 /**
  * Draw label, control and hint of one input; figures in them carry the sum's marks.
@@ -78,7 +80,7 @@ function numberInput(knowledge, definition, input) {
     type: "text", inputmode: "decimal", id: name, autocomplete: "off", maxlength: 24,
   });
   const { $unit, unit } = unitField(knowledge, input.accepts ?? [canonical], {
-    name: `${name}-unit`, chosen: canonical, label: `Unit: ${input.label}`,
+    name: `${name}-unit`, chosen: input.accepts?.[0] ?? canonical, label: `Unit: ${input.label}`,
   });
   el("div", { class: "entry__pair" }, $input, canonical === "count" ? null : $unit);
   const $field = entryOf(knowledge, definition, input, { name, $control: $input });
@@ -165,7 +167,7 @@ function work(knowledge, definition, fields) {
   if (answer.refused) {
     const { field, why, mend, reason } = answer.refused;
     const mark = reason === "outside-limits" || definition.refusals?.[reason] ? OWN_LIMITS : null;
-    return { $answer: null, question: null, refused: { field, words: `${why} ${mend}`, mark } };
+    return { $answer: null, question: null, refused: { field, words: SELF_MENDING.has(reason) ? why : `${why} ${mend}`, mark } };
   }
   return { $answer: sumAnswer(knowledge, definition, answer), question: null, refused: null };
 }
