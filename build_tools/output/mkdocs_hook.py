@@ -21,11 +21,13 @@ if str(ROOT) not in sys.path:  # the generator loads this file by its path
 
 from build_tools.data.problems import Problem, Severity, render_text  # noqa: E402
 from build_tools.model.assemble import load_catalogue  # noqa: E402
+from build_tools.model.readiness_assemble import load_readiness  # noqa: E402
 from build_tools.output import (  # noqa: E402
     compile_json,
     offline,
     pages,
     qr,
+    readiness_pages,
     redirect_pages,
     search,
     security,
@@ -60,6 +62,8 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
     root = Path(config.config_file_path).parent
     catalogue, problems = load_catalogue(root)
     _report(problems)
+    readiness, told = load_readiness(root)
+    _report(told)
     drawings = root / "site_overrides" / "assets" / "drawings"
     data = compile_json.compile_catalogue(catalogue)
     press = Press(
@@ -68,6 +72,7 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
         drawings,
         version=data["version"],
         site_url=config.site_url or "",
+        readiness=readiness,
     )
     _press["now"] = press
     made, trouble = pages.make_pages(press)
@@ -75,6 +80,8 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
     for page in made:
         files.append(_file(config, f"{page.address}/index.md", _source(page)))
     files.append(_file(config, "assets/data/knowledge.json", compile_json.to_text(data)))
+    readiness_text = readiness_pages.readiness_data(readiness)
+    files.append(_file(config, "assets/data/readiness.json", readiness_text))
     texts = json.dumps(search.search_document(catalogue), ensure_ascii=False, separators=(",", ":"))
     files.append(_file(config, "assets/data/search.json", texts))
     files.append(_file(config, "assets/vendor/lunr.js", vendor.lunr_module()))

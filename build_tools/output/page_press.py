@@ -7,7 +7,7 @@ plain name without a link; the catalogue's own problems already say so. It build
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,6 +16,7 @@ import jinja2
 from markupsafe import Markup
 
 from build_tools.model.entries import UNSOURCED_MARKS, Check
+from build_tools.model.readiness_entries import Readiness
 from build_tools.output import markup, scale_drawing
 
 if TYPE_CHECKING:
@@ -83,6 +84,7 @@ class Press:
     drawings: Path | None = None
     version: str = ""
     site_url: str = ""
+    readiness: Readiness = field(default_factory=lambda: Readiness({}, {}))
 
     @cached_property
     def env(self) -> jinja2.Environment:

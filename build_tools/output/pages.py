@@ -28,6 +28,11 @@ from build_tools.output.page_source import find_uses, source_page
 from build_tools.output.page_sum import sum_page
 from build_tools.output.page_symptom import symptom_page
 from build_tools.output.print_sheets import class_sheet, exercise_sheet, worked_cases_fragment
+from build_tools.output.readiness_pages import (
+    readiness_fragment,
+    readiness_lists,
+    readiness_makers,
+)
 from build_tools.output.reading_shelf import readings_fragment
 
 if TYPE_CHECKING:
@@ -46,6 +51,7 @@ FRAGMENTS: dict[str, Callable[[Press, str], str]] = {
     "class-sheets": class_sheets_fragment,
     "families": families_fragment,
     "hazards": hazards_fragment,
+    "readiness": readiness_fragment,
     "readings": readings_fragment,
     "stop-lines": stop_lines_fragment,
     "value": value_fragment,
@@ -64,6 +70,7 @@ def make_pages(press: Press) -> tuple[list[Page], list[Problem]]:
             problems.append(_cannot_make(press, kind, entry_id, error))
     try:
         pages.extend(list_pages(press))
+        pages.extend(readiness_lists(press))
     except (KeyError, ValueError, jinja2.TemplateError) as error:
         problems.append(_cannot_make(press, "list", "lists", error))
     return pages, problems
@@ -93,6 +100,7 @@ def _makers(press: Press) -> Iterator[tuple[str, str, Callable[[], Page]]]:
         yield "gauge", gauge.id, partial(gauge_page, press, gauge)
     for one in catalogue.sums.values():
         yield "sum", one.id, partial(sum_page, press, one)
+    yield from readiness_makers(press)
     uses = find_uses(catalogue)
     for source in catalogue.sources.values():
         yield "source", source.id, partial(source_page, press, source, uses)

@@ -29,7 +29,16 @@ INLINE = Complaint(
     severity=Severity.ERROR,
     why="the content policy blocks inline scripts and styles, so the page would not work",
 )
+UNSAFE = Complaint(
+    code="BLD905",
+    slug="unsafe-address",
+    severity=Severity.ERROR,
+    why="such an address can run code, or be read and changed on its way",
+)
+# What an address that leaves the site may begin with.
+_SAFE_SCHEMES = {"https", "mailto"}
 _ADDRESSES = {("a", "href"), ("link", "href"), ("script", "src"), ("img", "src"), ("use", "href")}
+_READ_BY_SCRIPT = {"checker/index.html", "readiness/index.html"}
 
 
 @dataclass
@@ -58,7 +67,7 @@ class _Leaf(HTMLParser):
 
 
 def examine_site(folder: Path) -> list[Problem]:
-    """Return every broken internal link and every piece of inline code in a built site.
+    """Return every broken link, unsafe address and piece of inline code in a built site.
 
     The "not found" page is left out of the link check: it is shown at any depth and its
     links start at the root of the site.
@@ -69,6 +78,11 @@ def examine_site(folder: Path) -> list[Problem]:
         problems += [
             INLINE.at(Span(name, line), f"{what} in a page", "move it to a file of its own")
             for what, line in leaf.inline
+        ]
+        problems += [
+            UNSAFE.at(Span(name, line), f'"{address}" is not safe', "write an https: address")
+            for address, line in leaf.addresses
+            if urlsplit(address).scheme not in {"", *_SAFE_SCHEMES}
         ]
         if name != "404.html":
             problems += _broken(folder, name, leaf, leaves)
@@ -93,8 +107,8 @@ def _broken(folder: Path, name: str, leaf: _Leaf, leaves: dict[str, _Leaf]) -> I
             continue
         target = _target(name, parts.path)
         found = target in leaves or (folder / target).is_file()
-        # A case in the address belongs to the checker and names no place on the page.
-        is_case = target == "checker/index.html"
+        # What follows the sign belongs to these pages' scripts and names no place on the page.
+        is_case = target in _READ_BY_SCRIPT
         anchored = (
             not parts.fragment
             or is_case

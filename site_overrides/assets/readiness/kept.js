@@ -1,0 +1,149 @@
+/**
+ * Data room: what the reader told the readiness pages, kept on this device.
+ *
+ * One record, apart from the checker's case. Anyone can edit their storage and the data may
+ * change, so nothing read back is trusted. Nothing is sent anywhere.
+ *
+ * @import { Tables } from "./tables.js"
+ */
+const KEY = "before-parts-readiness";
+const LONGEST = 20_000;
+const MOST_DONE = 400;
+
+/**
+ * @typedef {object} Ticks
+ * @property {"spark" | "compression"} ignition
+ * @property {boolean} mil
+ * @property {string} count as typed
+ * @property {Record<string, "complete" | "incomplete">} monitors
+ */
+/**
+ * `told` holds what was typed into the forms, field by field. `done` are ticked lines of the
+ * plan named by `plan`, the monitors it was made for. `former` is what was incomplete at the
+ * readout before the present one.
+ * @typedef {object} Kept
+ * @property {"text" | "ticks"} way
+ * @property {string} text
+ * @property {Ticks} ticks
+ * @property {boolean} asked a readout was asked for at least once
+ * @property {Record<string, string>} told
+ * @property {string} plan
+ * @property {string[]} done
+ * @property {string[] | null} former
+ */
+
+/** @returns {Kept} */
+export function emptyKept() {
+  return {
+    way: "text",
+    text: "",
+    ticks: { ignition: "spark", mil: false, count: "", monitors: {} },
+    asked: false,
+    told: {},
+    plan: "",
+    done: [],
+    former: null,
+  };
+}
+
+/**
+ * @param {unknown} value
+ * @returns {Record<string, unknown>}
+ */
+function record(value) {
+  const isRecord = value !== null && typeof value === "object" && !Array.isArray(value);
+  return isRecord ? /** @type {Record<string, unknown>} */ (value) : {};
+}
+
+/** @param {unknown} value */
+function text(value) {
+  return typeof value === "string" ? value.slice(0, LONGEST) : "";
+}
+
+/**
+ * @param {unknown} value
+ * @param {number} most
+ * @returns {string[]}
+ */
+function texts(value, most) {
+  return Array.isArray(value) ? value.filter((each) => typeof each === "string").slice(0, most) : [];
+}
+
+/**
+ * @param {Tables} tables
+ * @param {unknown} value
+ * @returns {Ticks}
+ */
+function cleanTicks(tables, value) {
+  const raw = record(value);
+  /** @type {Ticks["monitors"]} */
+  const monitors = {};
+  for (const [id, state] of Object.entries(record(raw.monitors))) {
+    const isState = state === "complete" || state === "incomplete";
+    if (Object.hasOwn(tables.monitors, id) && isState) monitors[id] = state;
+  }
+  const ignition = raw.ignition === "compression" ? "compression" : "spark";
+  return { ignition, mil: raw.mil === true, count: text(raw.count).slice(0, 4), monitors };
+}
+
+/**
+ * Make a whole record out of anything.
+ * @param {Tables} tables
+ * @param {unknown} value
+ * @returns {Kept}
+ */
+export function cleanKept(tables, value) {
+  const raw = record(value);
+  /** @type {Record<string, string>} */
+  const told = {};
+  for (const [name, given] of Object.entries(record(raw.told)).slice(0, 60)) {
+    if (/^[a-z-]{1,40}$/.test(name) && typeof given === "string") told[name] = given.slice(0, 400);
+  }
+  const former = texts(raw.former, 30).filter((id) => Object.hasOwn(tables.monitors, id));
+  return {
+    way: raw.way === "ticks" ? "ticks" : "text",
+    text: text(raw.text),
+    ticks: cleanTicks(tables, raw.ticks),
+    asked: raw.asked === true,
+    told,
+    plan: text(raw.plan).slice(0, 400),
+    done: texts(raw.done, MOST_DONE),
+    former: Array.isArray(raw.former) ? former : null,
+  };
+}
+
+/**
+ * Fetch what is kept; an empty record if there is nothing readable.
+ * @param {Tables} tables
+ * @returns {Kept}
+ */
+export function recallKept(tables) {
+  try {
+    return cleanKept(tables, JSON.parse(localStorage.getItem(KEY) ?? "null"));
+  } catch {
+    return emptyKept();
+  }
+}
+
+/**
+ * Keep the record; false when the browser refuses.
+ * @param {Kept} kept
+ * @returns {boolean}
+ */
+export function keepKept(kept) {
+  try {
+    localStorage.setItem(KEY, JSON.stringify(kept));
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+/** Remove the record from this device. */
+export function forgetKept() {
+  try {
+    localStorage.removeItem(KEY);
+  } catch {
+    // Storage that cannot be written holds nothing of ours.
+  }
+}

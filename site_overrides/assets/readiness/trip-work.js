@@ -1,0 +1,91 @@
+/**
+ * Data room: everything between the text of a log of a drive and what the page draws.
+ *
+ * It keeps the table, so that other columns and units can be tried. It draws nothing.
+ *
+ * @import { Table } from "../logs/csv-reader.js"
+ * @import { Column, Trip } from "./reasoning/triplog-columns.js"
+ * @import { TripReport } from "./reasoning/triplog.js"
+ * @import { Tables } from "./tables.js"
+ */
+import { readTable } from "../logs/csv-reader.js";
+import { ROLES, readTrip } from "./reasoning/triplog-columns.js";
+import { analyseTrip } from "./reasoning/triplog.js";
+import { ROLE_WORDS } from "./trip-words.js";
+
+/** @typedef {{table: Table, trip: Trip, report: TripReport}} TripResult */
+
+/** One log after another; each takes the place of the former. */
+export class TripWork {
+  /** @param {Tables} tables */
+  constructor(tables) {
+    this.tables = tables;
+    this.table = readTable("");
+  }
+
+  /** @param {string} text */
+  open(text) {
+    this.table = readTable(text);
+  }
+
+  /**
+   * Read the log with these columns and units; what is not named is found by its header.
+   * @param {Record<string, Column>} mapping
+   * @param {Record<string, number>} constants
+   * @param {string[]} incomplete
+   * @returns {TripResult}
+   */
+  read(mapping, constants, incomplete) {
+    const { table } = this;
+    const trip = table.state === "ok" ? readTrip(table, mapping, constants) : blank(table.state);
+    return { table, trip, report: analyseTrip(trip, this.tables.monitors, incomplete) };
+  }
+}
+
+/**
+ * @param {string} state
+ * @returns {Trip}
+ */
+function blank(state) {
+  return { state, times: [], channels: {}, mapping: {}, assumed: [], dropped: {}, whole_speed: true };
+}
+
+/**
+ * Thin a channel to the rows that hold a value, ready for the plot.
+ * @param {Trip} trip
+ * @param {string} role
+ * @returns {{times: number[], levels: number[]}}
+ */
+export function seriesOf(trip, role) {
+  /** @type {{times: number[], levels: number[]}} */
+  const found = { times: [], levels: [] };
+  (trip.channels[role] ?? []).forEach((value, row) => {
+    if (value === null) return;
+    found.times.push(trip.times[row] ?? 0);
+    found.levels.push(value);
+  });
+  return found;
+}
+
+/**
+ * List the channels that can be drawn: those with at least two values.
+ * @param {Trip} trip
+ * @returns {string[]}
+ */
+export function drawable(trip) {
+  return ROLES.filter((role) => role !== "run-time" && seriesOf(trip, role).levels.length > 1);
+}
+
+/**
+ * Write a mapping in which every unit is named, as the reader confirms it.
+ * @param {Trip} trip
+ * @returns {Record<string, Column>}
+ */
+export function confirmedMapping(trip) {
+  return Object.fromEntries(
+    Object.entries(trip.mapping).map(([role, { column, unit }]) => {
+      const known = ROLE_WORDS[role]?.units ?? [];
+      return [role, { column, unit: unit !== null && known.includes(unit) ? unit : known[0] ?? null }];
+    }),
+  );
+}
