@@ -1,0 +1,118 @@
+"""Pages about how sure the advice is say what the reports say, and nothing of other advice.
+
+The reports are measured on the tiny catalogue and kept in a folder of the test.
+"""
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from build_tools.model.assemble import load_catalogue
+from build_tools.output import reports
+from build_tools.output.page_advice import advice_state
+from build_tools.output.page_how_well import draw_costs, how_sure, value_fragment
+from build_tools.output.page_press import Press
+from build_tools.output.published import published_schemas
+from build_tools.output.robust import Noise, report_text, robust_report
+from build_tools.output.value import POLICIES, Draws, value_report
+from build_tools.reasoning.cases import CarCase
+from build_tools.reasoning.from_catalogue import network_from_catalogue
+from build_tools.reasoning.triage import triage
+
+PROJECT = Path(__file__).parents[2]
+BASE = PROJECT / "tests" / "fixtures" / "base"
+TINY, _ = load_catalogue(BASE)
+PRESS = Press(TINY, network_from_catalogue(TINY))
+NO_CRANK = "will-not-crank"
+
+
+@pytest.fixture(scope="module")
+def measured():
+    return value_report(TINY, "abc", Draws(20))
+
+
+@pytest.fixture
+def kept(tmp_path, monkeypatch, measured):
+    monkeypatch.setattr(reports, "FOLDER", tmp_path)
+    (tmp_path / "value.json").write_text(json.dumps(measured))
+    robust = robust_report(TINY, "abc", Noise((0.5,), 8))
+    (tmp_path / "robust.json").write_text(report_text(robust))
+    return tmp_path
+
+
+def advice():
+    return triage(TINY, PRESS.network, CarCase(symptoms=(NO_CRANK,)))
+
+
+def test_a_page_says_how_sure_its_own_advice_is(kept):
+    said = how_sure(PRESS, NO_CRANK, advice())
+    assert said.endswith(".")
+    assert "estimates" in said or "close call" in said
+
+
+def test_a_report_on_other_advice_says_nothing(kept):
+    report = json.loads((kept / "robust.json").read_text())
+    report["symptoms"][NO_CRANK]["cause"] = "starter-stuck"
+    (kept / "robust.json").write_text(json.dumps(report, indent=2))
+    assert how_sure(PRESS, NO_CRANK, advice()) == ""
+
+
+@pytest.mark.parametrize("text", [None, "{", "[1, 2"])
+def test_a_missing_or_spoiled_report_says_nothing(tmp_path, monkeypatch, text):
+    monkeypatch.setattr(reports, "FOLDER", tmp_path)
+    if text is not None:
+        (tmp_path / "robust.json").write_text(text)
+        (tmp_path / "value.json").write_text(text)
+    assert how_sure(PRESS, NO_CRANK, advice()) == ""
+    assert "not been measured yet" in value_fragment(PRESS, "./")
+
+
+def test_the_value_page_shows_each_way_with_its_figures(kept, measured):
+    html = value_fragment(PRESS, "./")
+    for name, words in POLICIES.items():
+        figures = measured["all"][name]
+        assert f"{words}: {figures['cost']['mean']:.0f}" in html
+        assert f"{figures['money']['mean']:.0f} ({figures['money']['spread']:.0f})" in html
+    assert "20 made-up cars" in html
+    assert "our estimate" in html
+
+
+def test_bars_are_as_long_as_their_cost(measured):
+    svg = draw_costs(measured["all"], 15)
+    widths = [float(one) for one in re.findall(r'<rect [^>]*width="([\d.]+)"', svg)]
+    costs = [measured["all"][name]["cost"]["mean"] for name in POLICIES]
+    assert len(widths) == len(costs)
+    for width, cost in zip(widths, costs, strict=True):
+        assert width / widths[0] == pytest.approx(cost / costs[0], rel=0.02)
+    assert all(float(one) <= 320 for one in re.findall(r'x2="([\d.]+)"', svg))
+
+
+def test_wording_a_symptom_moves_no_advice_and_a_number_does(tmp_path):
+    def state(file, old, new):
+        path = tmp_path / file.replace("/", "-")
+        folder = path / "symptoms"
+        folder.mkdir(parents=True)
+        for one in BASE.rglob("*.yml"):
+            text = one.read_text()
+            name = one.relative_to(BASE)
+            if str(name) == file:
+                assert old in text
+                text = text.replace(old, new)
+            (folder / name).parent.mkdir(exist_ok=True)
+            (folder / name).write_text(text)
+        return advice_state(load_catalogue(folder)[0])
+
+    same = advice_state(TINY)
+    assert state(f"entries/{NO_CRANK}.yml", "title: It will not crank", "title: No crank") == same
+    assert state("causes/starter-stuck.yml", "how_common: rare", "how_common: common") != same
+    assert state("checks/measure-volts.yml", "minutes: 3", "minutes: 4") != same
+
+
+def test_published_schemas_are_the_ones_we_judge_by():
+    published = dict(published_schemas())
+    assert {"compiled.schema.json", "symptom.schema.json", "common.schema.json"} <= set(published)
+    for text in published.values():
+        for reference in re.findall(r'"\$ref": "([^"#]+)#', text):
+            assert reference in published
