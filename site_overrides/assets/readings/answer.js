@@ -5,7 +5,7 @@
  * @import { CaseReading, Known } from "./types.js"
  */
 import { el } from "../checker/output/element.js";
-import { lowerFirst } from "../checker/output/figures.js";
+import { inSentence } from "../checker/output/words.js";
 import { hasFigure, markedText, marksOf, ROOT, sourceList } from "./marks.js";
 import { useButton } from "./use-button.js";
 
@@ -50,7 +50,7 @@ function nextPart(knowledge, { next, nextCheck, checkWords, marks }) {
     { class: "answer-part" },
     el("h3", {}, "What to do next"),
     next === "" ? null : markedText(knowledge, next, marks),
-    check ? el("p", {}, `${checkWords}: `, el("a", { href: `${ROOT}checks/${nextCheck}/` }, lowerFirst(check.title)), ".") : null,
+    check ? el("p", {}, `${checkWords}: `, el("a", { href: `${ROOT}checks/${nextCheck}/` }, inSentence(check.title)), ".") : null,
   );
 }
 

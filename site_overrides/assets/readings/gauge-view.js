@@ -9,10 +9,11 @@
  */
 import { contextField, FieldRefused, numberIn, unitField } from "../checker/output/condition-fields.js";
 import { el } from "../checker/output/element.js";
-import { lowerFirst, numberWords, unitSymbol } from "../checker/output/figures.js";
+import { numberWords, unitSymbol } from "../checker/output/figures.js";
 import { readingScale } from "../checker/output/reading-scale.js";
 import { scaleBands, scalesOf } from "../checker/output/scale-bands.js";
 import { stopBlock } from "../checker/output/stop-block.js";
+import { inSentence } from "../checker/output/words.js";
 import { assumptionWords, readingWords, refusalWords } from "../checker/output/words-reading.js";
 import { interpret } from "../checker/reasoning/gauges.js";
 import { ReadingRefused } from "../checker/reasoning/gauges-numbers.js";
@@ -159,7 +160,7 @@ function gaugeAnswer(knowledge, id, reading, found) {
     "section",
     { class: "answer", "aria-labelledby": "answer-title" },
     stopBlock(stops),
-    el("h2", { id: "answer-title", tabindex: -1, "data-given": true }, `${typed}: ${lowerFirst(band?.label ?? "")}`),
+    el("h2", { id: "answer-title", tabindex: -1, "data-given": true }, `${typed}: ${inSentence(band?.label ?? "")}`),
     scaleFigure(knowledge, gauge, { reading, found, check: check?.about }),
     markedText(knowledge, readingWords(knowledge, found), found.sources, { kind: "verdict" }),
     answerEnd(knowledge, {

@@ -23,7 +23,11 @@ class Page {
     this.knowledge = knowledge;
     this.places = placesIn($root);
     this.$list = el("div", { class: "shelf-list" });
-    this.$list.append(shelfFilter(this.places), ...$root.childNodes);
+    this.$list.append(...$root.childNodes);
+    const $filter = shelfFilter(this.places);
+    const $lede = this.$list.querySelector(".lede");
+    if ($lede) $lede.after($filter);
+    else this.$list.prepend($filter);
     this.$desk = el("div", { class: "desk" });
     this.scrolled = 0;
     /** @type {string | null} */

@@ -93,11 +93,10 @@ function numberInput(knowledge, definition, input) {
 
 /**
  * @param {Known} knowledge
- * @param {SumEntry} definition
  * @param {Array<{label: string, value?: number, low?: number, high?: number, unit: string, decimals: number}>} outputs
  * @returns {HTMLElement}
  */
-function figureTable(knowledge, definition, outputs) {
+function figureTable(knowledge, outputs) {
   const isWide = outputs.some(({ low, high, decimals }) => fixed(low ?? 0, decimals) !== fixed(high ?? 0, decimals));
   const rows = outputs.map(({ label, value = 0, low = value, high = value, unit, decimals }) => {
     const words = unitWords(unit, knowledge.units);
@@ -114,11 +113,10 @@ function figureTable(knowledge, definition, outputs) {
   const head = ["Figure", "Value", ...(isWide ? ["Range"] : [])].map((name) => el("th", { scope: "col" }, name));
   return el(
     "div",
-    { class: "table-wrap marked", tabindex: 0, role: "region", "aria-label": "The figures" },
+    { class: "table-wrap", tabindex: 0, role: "region", "aria-label": "The figures" },
     el(
       "table",
       { class: "figures" },
-      el("caption", {}, "The figures", marksOf(knowledge, marksUsed(definition))),
       el("thead", {}, el("tr", {}, head)),
       el("tbody", {}, rows),
     ),
@@ -137,8 +135,13 @@ function sumAnswer(knowledge, definition, answer) {
     "section",
     { class: "answer", "aria-labelledby": "answer-title" },
     el("h2", { id: "answer-title", tabindex: -1 }, "What comes out"),
-    markedText(knowledge, answer.sentence ?? "", marks, { kind: "verdict" }),
-    figureTable(knowledge, definition, answer.outputs),
+    el(
+      "div",
+      { class: "marked" },
+      el("p", { class: "verdict" }, answer.sentence ?? ""),
+      figureTable(knowledge, answer.outputs),
+      el("p", { class: "small" }, "These figures rest on:", marksOf(knowledge, marks)),
+    ),
     answerEnd(knowledge, {
       next: answer.next,
       nextCheck: answer.next_check,
