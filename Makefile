@@ -4,13 +4,15 @@ VENV := .venv
 BIN := $(VENV)/bin
 export NO_MKDOCS_2_WARNING := 1
 
-.PHONY: help setup setup-test serve build test lint types clean
+.PHONY: help setup setup-test serve build test lint types audit pictures clean
 help:
 	@echo "make serve  set up, build and serve the site, rebuild on change"
 	@echo "make test   set up, find or install Chromium, run every check"
 	@echo "make build  write the site to site/"
 	@echo "make lint   judge the knowledge in symptoms/"
 	@echo "make types  check the types of the browser's modules (needs node)"
+	@echo "make audit  judge the pinned packages: consistent, no known weakness"
+	@echo "make pictures  draw the icons anew and take the README's screenshots"
 	@echo "make clean  remove what was made (.venv, site, caches)"
 
 setup: $(VENV)/.ok
@@ -43,7 +45,14 @@ test: setup-test
 
 # For those who change the browser's modules; needs node. The tests load every module in Chromium.
 types:
-	@cd tests/js && npm ci --no-audit --no-fund && npx tsc -p tsconfig.json
+	@cd tests/js && npm ci --no-audit --no-fund && npm run --silent types
+
+# Ends with 1 if a package is known to be weak, with 2 if nobody could be asked.
+audit: setup-test
+	@$(BIN)/python build_tools/audit.py $(VENV) .venv-audit
+
+pictures: setup-test
+	@$(BIN)/python -m tests.pictures
 
 clean:
-	rm -rf $(VENV) site .mypy_cache .ruff_cache .pytest_cache .hypothesis
+	rm -rf $(VENV) .venv-audit site .mypy_cache .ruff_cache .pytest_cache .hypothesis

@@ -28,6 +28,7 @@ DRAWN = {
     "preview.png": ("preview.svg", 1200, 630),
 }
 PHONE = {"width": 390, "height": 844}
+DESK = {"width": 1100, "height": 900}
 
 
 def draw_icons(browser):
@@ -43,12 +44,33 @@ def draw_icons(browser):
 
 
 def shoot_checker(browser, address):
-    """A reading of 12.1 V, entered as an owner would, on a phone."""
-    page = browser.new_page(viewport=PHONE, color_scheme="light")
-    page.goto(f"{address}checker/#s=clicks-or-nothing-lights-stay-on")
+    """Enter a reading of 12.1 V as an owner would, on a phone, and show what it means."""
+    page = browser.new_page(viewport=PHONE, device_scale_factor=2, color_scheme="light")
+    page.goto(f"{address}checker/#s=cranks-slowly-when-cold")
     page.get_by_role("button", name="Show the next check").click()
-    page.locator("details[data-keep^='any']").first.wait_for(state="attached")
-    return page
+    page.locator('[data-keep="any"] summary').click()
+    page.get_by_label("Which check?").select_option("measure-resting-voltage")
+    page.get_by_role("button", name="Open this check").click()
+    page.locator(".reading-form input.field").first.fill("12.1")
+    page.get_by_role("button", name="Use this reading").click()
+    confirm = page.get_by_role("button", name="Yes, 12.1 V")
+    if confirm.is_visible():
+        confirm.click()
+    page.locator(".latest").scroll_into_view_if_needed()
+    page.evaluate("document.querySelector('.latest').scrollIntoView({ block: 'start' })")
+    page.screenshot(path=SHOTS / "checker-phone.png")
+    page.close()
+    print("took checker-phone.png")
+
+
+def shoot_page(browser, address, name, *, viewport):
+    """Show one page as it opens."""
+    page = browser.new_page(viewport=viewport, device_scale_factor=2, color_scheme="light")
+    page.goto(address)
+    page.wait_for_load_state("networkidle")
+    page.screenshot(path=SHOTS / name)
+    page.close()
+    print(f"took {name}")
 
 
 def main():
@@ -68,6 +90,9 @@ def main():
                 sys.exit(f"the site could not be built: {problems[0].what}")
             server, address = serve_folder(out)
             shoot_checker(browser, address)
+            shoot_page(browser, address, "home-phone.png", viewport=PHONE)
+            symptom = f"{address}symptoms/red-charging-lamp/"
+            shoot_page(browser, symptom, "symptom-desk.png", viewport=DESK)
             server.shutdown()
         browser.close()
 

@@ -64,7 +64,7 @@ function reloadOnChange() {
 
 function listen() {
   navigator.serviceWorker.addEventListener("message", ({ data }) => {
-    const news = data?.edition;
+    const news = String(data?.edition);
     if (news === "kept" || news === "gone" || news === "no-room") say(WORDS[news]);
   });
 }
