@@ -41,7 +41,7 @@ test: setup-test
 	@echo "== 1/4 style"; $(BIN)/ruff check build_tools tests && $(BIN)/ruff format --check build_tools tests
 	@echo "== 2/4 types"; $(BIN)/mypy
 	@echo "== 3/4 knowledge"; $(BIN)/python -m build_tools lint
-	@echo "== 4/4 tests"; $(BIN)/python -m pytest
+	@echo "== 4/4 tests"; $(BIN)/python -m pytest -n 2 --dist loadfile
 
 # For those who change the browser's modules; needs node. The tests load every module in Chromium.
 types:
