@@ -89,7 +89,14 @@ def level_table(network: Network, worlds: Worlds, finding_id: str) -> tuple[tupl
     places = _places(network, worlds.causes)
     # Distinct weights keep every level a state of its own.
     term = term_of(network, finding, [float(level + 1) for level in range(len(finding.levels))])
-    return tuple(tuple(_masses(term, _members(places, mask))) for mask in worlds.masks)
+    linked = sum(1 << bit for bit, place in enumerate(places) if place in term.links)
+    # Worlds that differ only in causes the finding does not know share a row.
+    rows = {part: tuple(_masses(term, _members(places, part))) for part in _parts(worlds, linked)}
+    return tuple(rows[mask & linked] for mask in worlds.masks)
+
+
+def _parts(worlds: Worlds, linked: int) -> dict[int, None]:
+    return dict.fromkeys(mask & linked for mask in worlds.masks)
 
 
 def _places(network: Network, candidates: Sequence[str]) -> list[int]:
