@@ -13,7 +13,15 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from build_tools import cli_all, cli_case, cli_knowledge, cli_machine, cli_maintain, cli_site
+from build_tools import (
+    cli_all,
+    cli_case,
+    cli_knowledge,
+    cli_machine,
+    cli_maintain,
+    cli_readiness,
+    cli_site,
+)
 from build_tools.cli_words import FAILED, CommandError
 
 if TYPE_CHECKING:
@@ -25,6 +33,7 @@ GROUPS: tuple[ModuleType, ...] = (
     cli_knowledge,
     cli_machine,
     cli_maintain,
+    cli_readiness,
     cli_site,
     cli_all,
 )

@@ -5,10 +5,16 @@ from __future__ import annotations
 import json
 import sys
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from build_tools.cli_words import CLEAN, FAILED, PROBLEMS, CommandError, add_root
-from build_tools.data.folders import FOLDER_OF_KIND, KINDS, PROJECT, knowledge_folder
+from build_tools.data.folders import (
+    FOLDER_OF_KIND,
+    KINDS,
+    PROJECT,
+    SIDE_FOLDERS,
+    knowledge_folder,
+)
 from build_tools.data.nearest import did_you_mean
 from build_tools.data.problems import (
     Severity,
@@ -20,6 +26,7 @@ from build_tools.data.problems import (
 
 if TYPE_CHECKING:
     import argparse
+    from collections.abc import Mapping
     from pathlib import Path
 
     from build_tools.cli_words import Commands
@@ -200,14 +207,10 @@ def known_kind(word: str) -> str:
 
 
 def _list(arguments: argparse.Namespace) -> int:
-    from build_tools.model.assemble import load_catalogue  # noqa: PLC0415
-
-    kind = known_kind(arguments.kind)
-    catalogue, _ = load_catalogue(_existing(arguments))
     like = (arguments.like or "").casefold()
     rows = [
         {"id": key, "title": entry.title}
-        for key, entry in catalogue.of_kind(kind).items()
+        for key, entry in _entries(arguments).items()
         if like in key.casefold() or like in entry.title.casefold()
     ]
     if arguments.json:
@@ -217,6 +220,19 @@ def _list(arguments: argparse.Namespace) -> int:
         for row in rows:
             print(f"{row['id']:<{width}}  {row['title']}")
     return CLEAN
+
+
+def _entries(arguments: argparse.Namespace) -> Mapping[str, Any]:
+    """Return the entries of the kind asked for; readiness keeps two kinds of its own."""
+    from build_tools.model.assemble import load_catalogue  # noqa: PLC0415
+    from build_tools.model.readiness_assemble import load_readiness  # noqa: PLC0415
+
+    if arguments.kind.removesuffix("s") in SIDE_FOLDERS:
+        readiness, _ = load_readiness(_existing(arguments))
+        side: Mapping[str, Any] = getattr(readiness, f"{arguments.kind.removesuffix('s')}s")
+        return side
+    catalogue, _ = load_catalogue(_existing(arguments))
+    return catalogue.of_kind(known_kind(arguments.kind))
 
 
 def _new(arguments: argparse.Namespace) -> int:
