@@ -252,7 +252,7 @@ def test_core_opens_without_a_network_though_never_visited(page, host, built_sit
     assert page.url == f"{served.address}stay-safe/?from=elsewhere"
     page.goto(f"{served.address}no/such/page/")
     assert page.url == f"{served.address}offline/"
-    expect(page.locator("h1")).to_have_text("Not kept on this device")
+    expect(page.locator("h1")).to_have_text("Without a network")
     served.start()
 
 
