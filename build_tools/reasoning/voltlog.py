@@ -276,10 +276,8 @@ def analyse(
     cranks = _find_cranks(rows)
     charging = _find_charging(rows)
     rests = _find_rests(rows, [stretch for stretch, _ in cranks] + charging)
-    stretches = sorted(
-        [stretch for stretch, _ in cranks] + charging + rests,
-        key=lambda stretch: (stretch.first, stretch.kind),
-    )
+    stretches = [stretch for stretch, _ in cranks] + charging + rests
+    stretches.sort(key=lambda stretch: (stretch.first, stretch.kind))
     return VoltLog(
         rows=len(ordered),
         start=ordered[0],
