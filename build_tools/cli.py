@@ -17,6 +17,7 @@ from build_tools import (
     cli_all,
     cli_case,
     cli_knowledge,
+    cli_link,
     cli_machine,
     cli_maintain,
     cli_readiness,
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 GROUPS: tuple[ModuleType, ...] = (
     cli_case,
     cli_knowledge,
+    cli_link,
     cli_machine,
     cli_maintain,
     cli_readiness,

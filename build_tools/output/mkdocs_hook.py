@@ -24,6 +24,7 @@ from build_tools.model.assemble import load_catalogue  # noqa: E402
 from build_tools.model.readiness_assemble import load_readiness  # noqa: E402
 from build_tools.output import (  # noqa: E402
     compile_json,
+    link_words,
     offline,
     pages,
     qr,
@@ -84,6 +85,8 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
     files.append(_file(config, "assets/data/readiness.json", readiness_text))
     texts = json.dumps(search.search_document(catalogue), ensure_ascii=False, separators=(",", ":"))
     files.append(_file(config, "assets/data/search.json", texts))
+    book = json.dumps(link_words.link_document(catalogue), separators=(",", ":"))
+    files.append(_file(config, "assets/data/link-words.json", book))
     files.append(_file(config, "assets/vendor/lunr.js", vendor.lunr_module()))
     for name, text in published_schemas():
         files.append(_file(config, f"schema/{name}", text))

@@ -38,7 +38,7 @@ def _next(advice: Document) -> list[str]:
     if not advice["next"]:
         return []
     first, *others = advice["next"]
-    lines = [f"Next check: {first['title']} ({first['minutes']} min)"]
+    lines = [f"Next check: {first['title']} ({first['minutes']:g} min)"]
     lines += [f"  {reason}" for reason in first["because"]]
     if others:
         lines.append("Or instead: " + ", ".join(one["title"] for one in others))
@@ -68,7 +68,7 @@ def _hold(advice: Document) -> list[str]:
     if not advice["hold_off"]:
         return []
     return ["Hold off buying:"] + [
-        f"  {one['part']}, {one['price_low']} to {one['price_high']} {one['currency']}: at fault "
+        f"  {one['part']}, {one['price_low']:g} to {one['price_high']:g} {one['currency']}: at fault "
         f"in {fraction_words(one['probability_at_fault'])}. {one['until']}"
         for one in advice["hold_off"]
     ]

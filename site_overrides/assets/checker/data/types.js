@@ -139,6 +139,7 @@
  * @property {string[]} [tools]
  * @property {string[]} not_possible
  * @property {string[]} [mended] causes put right already, without an end of the trouble
+ * @property {number} [hour_value] the reader's own price of an hour
  */
 /**
  * All that was said and done about one car, as kept on the device.
@@ -154,6 +155,12 @@
  * @property {string[]} notPossible
  * @property {string | null} picked the check the reader asked for in place of the advised one
  * @property {string | null} latest the check whose result came last
+ * @property {string[]} absent symptoms asked about and said not to be so
+ * @property {string[]} mended causes put right, without an end of the trouble
+ * @property {string | null} repaired the cause put right last, while its outcome is asked
+ * @property {string | null} ended the cause whose repair ended the trouble
+ * @property {number | null} hourValue
+ * @property {Case | null} base the case as it came in a link, while it is answered
  */
 
 export {};

@@ -117,5 +117,5 @@ export function unitSymbol(units, unit) {
  * @returns {string}
  */
 export function lowerFirst(text) {
-  return /^.[a-z]/.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text;
+  return /^.[a-z ]/.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text;
 }

@@ -1,0 +1,419 @@
+"""A case link holds the whole case, for ever, and refuses whatever was cut or changed.
+
+Oracles: the case itself (a link must give back what went in), the frozen numbers in
+tests/golden, and zlib's CRC-32, whose check value for "123456789" is published as CBF43926.
+"""
+
+from __future__ import annotations
+
+import base64
+import json
+import random
+import subprocess
+import sys
+import zlib
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from build_tools.data.yaml_reader import read
+from build_tools.model.assemble import load_catalogue
+from build_tools.output.case_adopt import adopt_case, change_words
+from build_tools.output.case_link import LinkRefused, decode_case, encode_case, link_in
+from build_tools.output.compile_json import compile_catalogue
+from build_tools.output.link_bytes import Reader, Unreadable, Writer
+from build_tools.output.link_command import link_for, link_text, read_link
+from build_tools.output.link_words import (
+    LinkWords,
+    link_document,
+    link_words,
+    new_lines,
+    words_in_use,
+)
+from build_tools.output.triage_command import CaseRefused
+from build_tools.reasoning.cases import case_document
+
+ROOT = Path(__file__).resolve().parents[2]
+CATALOGUE, _ = load_catalogue(ROOT)
+KNOWLEDGE = compile_catalogue(CATALOGUE)
+WORDS = link_words(CATALOGUE)
+VERSION = KNOWLEDGE["version"]
+FROZEN = (ROOT / "tests" / "golden" / "link_words.txt").read_text("utf-8").splitlines()
+LONGEST = 300  # letters, for six readings with their conditions
+
+
+def likely(check):
+    """Return a value and unit the check's gauge takes, with three or four digits."""
+    gauge = CATALOGUE.gauges[CATALOGUE.checks[check].gauge]
+    low, high = gauge.plausible.low, gauge.plausible.high
+    return {"value": round(low + (high - low) * 0.7613, 2), "unit": gauge.unit}
+
+
+MEASURED = [name for name, one in CATALOGUE.checks.items() if one.gauge]
+TYPICAL = {
+    "symptoms": ["flat-overnight", "cranks-slowly-when-cold", "on-cold-mornings"],
+    "context": {
+        "battery-age": "over-5-years",
+        "temperature": {"value": -5, "unit": "degC"},
+        "trip-length": "short-trips",
+        "days-parked": "days",
+    },
+    "readings": {
+        name: {
+            **likely(name),
+            "battery-type": "flooded",
+            "temperature": {"value": -5.5, "unit": "degC"},
+            "meter": "cheap",
+            "rest": "overnight",
+        }
+        for name in MEASURED[:6]
+    },
+    "outcomes": {"twist-battery-clamps": "tight-and-clean"},
+    "not_possible": ["load-test-battery"],
+    "absent": ["red-charging-lamp"],
+    "tools": ["multimeter", "hand-tools"],
+    "mended": ["battery-clamp-poor"],
+}
+
+
+def whole(document):
+    """Return a case with the parts every link gives back, empty optional ones left out."""
+    plain = {"symptoms": [], "context": {}, "readings": {}, "outcomes": {}, "not_possible": []}
+    kept = {
+        key: one
+        for key, one in document.items()
+        if key in plain or one or (key in ("tools", "hour_value") and one is not None)
+    }
+    return {**plain, **kept}
+
+
+def encoded(document):
+    return encode_case(document, WORDS, VERSION)
+
+
+def refusal(letters):
+    with pytest.raises(LinkRefused) as refused:
+        decode_case(letters, WORDS)
+    return refused.value.reason
+
+
+def outcome(text):
+    """Return what a text holds, or the reason why it cannot be opened."""
+    try:
+        return decode_case(link_in(text), WORDS)
+    except LinkRefused as refused:
+        return refused.reason
+
+
+def with_sum(raw):
+    """Write bytes as a link whose checksum is right."""
+    checked = raw + zlib.crc32(raw).to_bytes(4, "big")
+    return base64.urlsafe_b64encode(checked).decode().rstrip("=")
+
+
+# -- what goes in comes out ------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", CATALOGUE.cases)
+def test_every_worked_case_comes_back_whole(name):
+    document = case_document(CATALOGUE.cases[name])
+    letters = encoded(document)
+    back, version = decode_case(letters, WORDS)
+    assert back == whole(document)
+    assert version == VERSION[:6]
+    assert len(letters) <= LONGEST
+
+
+def test_a_case_of_six_readings_with_conditions_fits():
+    letters = encoded(TYPICAL)
+    print(f"six readings with four conditions each: {len(letters)} letters")
+    assert len(TYPICAL["readings"]) == 6
+    assert len("#c=" + letters) <= LONGEST
+    assert decode_case(letters, WORDS)[0] == whole(TYPICAL)
+
+
+def test_order_and_the_difference_between_no_tools_and_any_are_kept():
+    document = {"symptoms": ["over-bumps", "flat-overnight"], "tools": [], "hour_value": 0}
+    assert list(decode_case(encoded(document), WORDS)[0]["symptoms"]) == document["symptoms"]
+    assert decode_case(encoded(document), WORDS)[0] == whole(document)
+    assert "tools" not in decode_case(encoded({"symptoms": []}), WORDS)[0]
+
+
+@settings(max_examples=400, deadline=None)
+@given(st.floats(allow_nan=False, allow_infinity=False) | st.integers(-(10**15), 10**15))
+def test_every_number_comes_back_exactly(value):
+    writer = Writer({})
+    writer.number(value)
+    back = Reader(bytes(writer.bytes), ()).number()
+    assert back == value
+    assert str(float(back)) == str(float(value))  # the sign of zero as well
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.integers(0, 2**53 - 1))
+def test_every_count_comes_back(number):
+    writer = Writer({})
+    writer.count(number)
+    assert Reader(bytes(writer.bytes), ()).count() == number
+
+
+def test_an_id_without_a_number_travels_as_letters_and_still_opens_once_it_has_one():
+    document = {"symptoms": ["quite-new-symptom"], "context": {"new-fact": "new-option"}}
+    letters = encoded(document)
+    assert decode_case(letters, WORDS)[0] == whole(document)
+    later = LinkWords(
+        {**WORDS.numbers, "quite-new-symptom": len(WORDS.by_number)},
+        [*WORDS.by_number, "quite-new-symptom"],
+    )
+    assert decode_case(letters, later)[0] == whole(document)
+    assert len(encode_case(document, later, VERSION)) < len(letters)
+
+
+# -- numbers for ever ------------------------------------------------------------------------
+
+
+def test_no_number_that_was_given_ever_changes():
+    given_out = {f"{number} {word}" for word, number in WORDS.numbers.items()}
+    assert sorted(set(FROZEN) - given_out) == []
+    numbers = list(WORDS.numbers.values())
+    assert len(set(numbers)) == len(numbers)
+    listed = read((ROOT / "symptoms/vocabulary/link_words.yml").read_bytes(), "")[0].value["items"]
+    assert [one["number"] for one in listed] == list(range(len(listed)))
+    new = [f"{one['number']} {one['word']}" for one in listed[len(FROZEN) :]]
+    assert new == [], "add these lines to the end of tests/golden/link_words.txt"
+
+
+def test_new_ids_get_the_next_numbers_and_old_ones_keep_theirs():
+    fewer = dict(list(CATALOGUE.vocabulary.link_words.items())[:-5])
+    older = replace(CATALOGUE, vocabulary=replace(CATALOGUE.vocabulary, link_words=fewer))
+    lines = new_lines(older).splitlines()
+    assert lines[0].startswith(f"  - {{number: {len(fewer)}, ")
+    missing = [word for word in words_in_use(CATALOGUE) if word not in fewer]
+    assert len(lines) == len(missing) >= 5
+
+
+def test_a_link_from_the_first_edition_still_opens():
+    # Written by the first edition of the format, kept as it was: it must open for ever.
+    first = "AR6z5kEBZwIEGREBAAs-AUwAAfIBNwIFGgwtAcUBuAJvhpzV"
+    assert decode_case(first, WORDS)[0] == {
+        "symptoms": ["flat-overnight"],
+        "context": {"battery-age": "over-5-years", "temperature": {"value": -5, "unit": "degC"}},
+        "readings": {
+            "measure-resting-voltage": {
+                "value": 12.1, "unit": "V", "battery-type": "flooded", "meter": "cheap",
+            }
+        },
+        "outcomes": {"twist-battery-clamps": "loose"},
+        "not_possible": [],
+    }  # fmt: skip
+
+
+# -- what was cut, changed or never a link ---------------------------------------------------
+
+
+def test_the_checksum_is_the_published_one():
+    assert zlib.crc32(b"123456789") == 0xCBF43926
+    raw = base64.urlsafe_b64decode(encoded(TYPICAL) + "===")
+    assert zlib.crc32(raw[:-4]).to_bytes(4, "big") == raw[-4:]
+
+
+def test_a_link_that_was_cut_anywhere_says_so():
+    letters = encoded(TYPICAL)
+    reasons = {refusal(letters[:size]) for size in range(len(letters))}
+    assert reasons == {"cut-short"}
+
+
+def test_one_changed_letter_anywhere_is_noticed():
+    letters = encoded(TYPICAL)
+    draw = random.Random(7)
+    alphabet = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_"
+    whole_case = decode_case(letters, WORDS)
+    for place in range(len(letters)):
+        other = draw.choice([sign for sign in alphabet if sign != letters[place]])
+        changed = letters[:place] + other + letters[place + 1 :]
+        found = outcome(changed)
+        if found == whole_case:
+            # The last letter holds bits that stand for nothing; there alone a change is none.
+            assert place == len(letters) - 1
+        else:
+            assert found in {"changed", "cut-short", "newer", "not-a-link"}
+
+
+def test_a_link_of_a_later_format_asks_for_a_newer_page():
+    assert refusal(with_sum(bytes([2, 3, 1, 2, 3]))) == "newer"
+    assert refusal(with_sum(bytes([0, 3, 1, 2, 3]))) == "not-a-link"
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        [1, 2, 3, 200],  # a count that never ends
+        [1, 2, 3, 5, 1],  # five symptoms announced, one there
+        [1, 2, 3, 1, 255, 255, 3],  # a word of a number nobody has
+        [1, 2, 3, 1, 0, 3, 0x2E, 0x2E, 0x2F],  # "../" is no id
+        [1, 2, 3, 1, 0, 2, 0xC3, 0x28],  # broken letters
+        [1, 2, 3, 0, 1, 4, 0, 99, 0],  # ninety-nine decimals
+        [1, 2, 3, 0, 1, 4, 0, 15, 0x7F, 0xF0, 0, 0, 0, 0, 0, 0],  # infinity
+        [1, 2, 3, 0, 0, 0, 0, 0, 0, 0, 0, 0, 7],  # more after the last part
+        [1],  # no room for a version
+    ],
+)
+def test_bytes_with_a_right_checksum_and_no_sense_are_refused(body):
+    assert refusal(with_sum(bytes([1, len(body), *body]))) == "unreadable"
+
+
+@pytest.mark.parametrize(
+    ("text", "reason"),
+    [
+        ("", "no-link"),
+        ("hello, look at my car", "no-link"),
+        ("https://example.org/checker/#s=flat-overnight", "no-link"),
+        ("https://example.org/checker/#c=", "cut-short"),
+        ("#c=" + "A" * 7000, "too-long"),
+        ("#c=A", "cut-short"),
+    ],
+)
+def test_text_without_a_whole_link_says_what_is_wrong(text, reason):
+    with pytest.raises(LinkRefused) as refused:
+        decode_case(link_in(text), WORDS)
+    assert refused.value.reason == reason
+    assert str(refused.value).endswith(".")
+
+
+def test_a_link_is_found_in_a_message():
+    letters = encoded(TYPICAL)
+    for message in (
+        f"https://example.org/some/place/checker/#c={letters}",
+        f"Please look (https://example.org/checker/#c={letters}). Thank you!",
+        f"#c={letters}\nsent from my phone",
+        f"  {letters}  ",
+    ):
+        assert link_in(message) == letters
+
+
+@settings(max_examples=500, deadline=None)
+@given(st.text(max_size=400) | st.binary(max_size=200).map(lambda raw: "#c=" + with_sum(raw)))
+def test_no_text_at_all_makes_it_fail_otherwise(text):
+    found = outcome(text)
+    assert isinstance(found, str) or set(found[0]) >= {"symptoms", "readings"}
+
+
+def test_reading_past_the_end_is_refused():
+    with pytest.raises(Unreadable):
+        Reader(b"\x01", ()).take(2)
+
+
+# -- older and foreign cases -----------------------------------------------------------------
+
+REDIRECTS = {
+    "flat-in-the-morning": "flat-at-dawn",
+    "flat-at-dawn": "flat-overnight",
+    "smells-odd": {"retired": "It was about something else."},
+    "ring-one": "ring-two",
+    "ring-two": "ring-one",
+}
+
+
+def test_an_older_case_follows_redirects_and_lists_what_was_left_out():
+    old = whole(
+        {
+            "symptoms": ["flat-in-the-morning", "smells-odd", "ring-one", "never-was"],
+            "context": {"battery-age": "ancient", "temperature": -3, "trip-length": "mixed"},
+            "readings": {
+                "measure-resting-voltage": {"value": 12.1, "unit": "furlong"},
+                "measure-charging-voltage": {"value": 14.2, "unit": "V", "meter": "magic"},
+            },
+            "outcomes": {"twist-battery-clamps": "wobbly", "look-for-water": "dry"},
+            "absent": ["flat-overnight"],
+            "tools": ["multimeter", "crystal-ball"],
+        }
+    )
+    case, changes = adopt_case(KNOWLEDGE, REDIRECTS, old)
+    assert case["symptoms"] == ["flat-overnight"]
+    assert case["context"] == {"temperature": {"value": -3, "unit": "degC"}, "trip-length": "mixed"}
+    assert case["readings"] == {"measure-charging-voltage": {"value": 14.2, "unit": "V"}}
+    assert case["tools"] == ["multimeter"]
+    assert "absent" not in case
+    found = [(one["change"], one["id"]) for one in changes]
+    assert found[:7] == [
+        ("renamed", "flat-in-the-morning"),
+        ("retired", "smells-odd"),
+        ("unknown", "ring-one"),
+        ("unknown", "never-was"),
+        ("option-gone", "battery-age"),
+        ("reading-gone", "measure-resting-voltage"),
+        ("option-gone", "meter"),
+    ]
+    assert ("level-gone", "twist-battery-clamps") in found
+    assert ("unknown", "crystal-ball") in found
+    for change in changes:
+        words = change_words(KNOWLEDGE, change)
+        assert words.startswith("“")
+        assert words.endswith(".")
+
+
+def test_a_case_of_today_is_adopted_without_a_change():
+    for one in CATALOGUE.cases.values():
+        document = whole(case_document(one))
+        assert adopt_case(KNOWLEDGE, {}, document) == (document, [])
+
+
+def test_the_browser_gets_every_number_and_every_redirect():
+    book = json.loads(json.dumps(link_document(CATALOGUE)))
+    assert [f"{place} {word}" for place, word in enumerate(book["words"])] == FROZEN
+    assert book["redirects"].keys() == CATALOGUE.redirects.keys()
+
+
+# -- commands --------------------------------------------------------------------------------
+
+
+def run(*words, given=""):
+    return subprocess.run(
+        [sys.executable, "-m", "build_tools", "link", *words],
+        input=given, capture_output=True, text=True, timeout=120, cwd=ROOT, check=False,
+    )  # fmt: skip
+
+
+def test_commands_write_a_link_and_read_it_again(tmp_path):
+    file = tmp_path / "case.json"
+    file.write_text(json.dumps(TYPICAL), "utf-8")
+    written = run("encode", str(file))
+    assert written.returncode == 0, written.stderr
+    link = written.stdout.strip()
+    assert link == link_for(CATALOGUE, TYPICAL)
+    opened = run("read", f"https://example.org/checker/{link}", "--json")
+    assert opened.returncode == 0, opened.stderr
+    answer = json.loads(opened.stdout)
+    assert answer["case"] == whole(TYPICAL)
+    assert answer["changes"] == []
+    assert answer["same_knowledge"] is True
+
+
+def test_commands_say_what_is_wrong():
+    cut = run("read", "#c=AR6z5kE")
+    assert (cut.returncode, cut.stdout) == (1, "")
+    assert "cut short" in cut.stderr
+    wrong = run("encode", "-", given='{"symptoms": ["flat-overnigt"]}')
+    assert wrong.returncode == 1
+    assert "flat-overnight" in wrong.stderr
+
+
+def test_a_case_that_cannot_be_used_gets_no_link():
+    with pytest.raises(CaseRefused):
+        link_for(CATALOGUE, {"symptoms": ["no-such"]})
+
+
+def test_the_text_of_a_link_says_case_and_advice():
+    text = link_text(CATALOGUE, read_link(CATALOGUE, link_for(CATALOGUE, TYPICAL)))
+    for words in (
+        "Noticed: Flat overnight or after days parked; Cranks slowly when cold",
+        "Not so: Red charging lamp on or flickering",
+        "Measured:",
+        "temperature of the battery: \u22125.5\u00a0\u00b0C",
+        "Mended already, and the trouble stayed: ",
+        "Likeliest causes:",
+    ):
+        assert words in text
