@@ -68,7 +68,11 @@ def _hold(advice: Document) -> list[str]:
     if not advice["hold_off"]:
         return []
     return ["Hold off buying:"] + [
-        f"  {one['part']}, {one['price_low']:g} to {one['price_high']:g} {one['currency']}: at fault "
+        f"  {one['part']}, {_price(one)}: at fault "
         f"in {fraction_words(one['probability_at_fault'])}. {one['until']}"
         for one in advice["hold_off"]
     ]
+
+
+def _price(one: Document) -> str:
+    return f"{one['price_low']:g} to {one['price_high']:g} {one['currency']}"
