@@ -90,7 +90,7 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
     files.append(_file(config, "assets/vendor/lunr.js", vendor.lunr_module()))
     for name, text in published_schemas():
         files.append(_file(config, f"schema/{name}", text))
-    for name, html in redirect_pages.redirect_files(catalogue):
+    for name, html in redirect_pages.redirect_files(catalogue, readiness.monitors):
         files.append(_file(config, name, html))
     return files
 

@@ -33,6 +33,7 @@ SECTIONS = {
     "gauge": "gauges",
     "sum": "sums",
     "source": "sources",
+    "monitor": "monitors",
 }
 View = dict[str, Any]
 
@@ -114,7 +115,8 @@ class Press:
 
     def refer(self, kind: str, entry_id: str) -> Reference:
         """Return a reference to an entry, without an address if there is no such page."""
-        entry: Any = self.catalogue.of_kind(kind).get(entry_id)
+        among = self.readiness.monitors if kind == "monitor" else self.catalogue.of_kind(kind)
+        entry: Any = among.get(entry_id)
         if entry is None:
             return Reference(entry_id, entry_id.replace("-", " "), "", None)
         summary = getattr(entry, "summary", "")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from build_tools.output import markup
 from build_tools.output.page_gauge import gauge_marks
+from build_tools.output.page_monitor import monitor_marks
 from build_tools.output.page_sum import sum_marks
 
 if TYPE_CHECKING:
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
 
     from build_tools.model.catalogue import Catalogue
     from build_tools.model.entries import Cause, Check, Source, Symptom
+    from build_tools.model.readiness_entries import Monitor
     from build_tools.output.page_press import Page, Press
 
 _SEEN_WORDS = {
@@ -37,11 +39,16 @@ def source_page(press: Press, source: Source, uses: Mapping[str, list[tuple[str,
     )
 
 
-def find_uses(catalogue: Catalogue) -> dict[str, list[tuple[str, str]]]:
+def find_uses(
+    catalogue: Catalogue, monitors: Mapping[str, Monitor] | None = None
+) -> dict[str, list[tuple[str, str]]]:
     """Return, for each mark, the (kind, id) of every entry that carries it, each once."""
     uses: dict[str, dict[tuple[str, str], None]] = defaultdict(dict)
     for mark, kind, entry_id in _all_uses(catalogue):
         uses[mark][kind, entry_id] = None
+    for monitor in (monitors or {}).values():
+        for mark in monitor_marks(monitor):
+            uses[mark]["monitor", monitor.id] = None
     return {mark: list(places) for mark, places in uses.items()}
 
 

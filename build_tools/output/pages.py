@@ -101,7 +101,7 @@ def _makers(press: Press) -> Iterator[tuple[str, str, Callable[[], Page]]]:
     for one in catalogue.sums.values():
         yield "sum", one.id, partial(sum_page, press, one)
     yield from readiness_makers(press)
-    uses = find_uses(catalogue)
+    uses = find_uses(catalogue, press.readiness.monitors)
     for source in catalogue.sources.values():
         yield "source", source.id, partial(source_page, press, source, uses)
 

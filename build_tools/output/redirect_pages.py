@@ -5,7 +5,7 @@ The pages stand outside the site generator, so that they lead on before anything
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from markupsafe import escape
 
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from build_tools.model.catalogue import Catalogue
+    from build_tools.model.readiness_entries import Monitor
 
 # A symptom has a class sheet too, at an address of its own.
 _PLACES: dict[str, tuple[str, ...]] = {kind: (section,) for kind, section in SECTIONS.items()}
@@ -42,7 +43,9 @@ _PAGE = """\
 """
 
 
-def redirect_files(catalogue: Catalogue) -> Iterator[tuple[str, str]]:
+def redirect_files(
+    catalogue: Catalogue, monitors: Mapping[str, Monitor] | None = None
+) -> Iterator[tuple[str, str]]:
     """Yield (file, HTML) for every former id of an entry that has, or had, a page.
 
     A former id whose successor was renamed in turn leads straight to the last one. What
@@ -54,7 +57,10 @@ def redirect_files(catalogue: Catalogue) -> Iterator[tuple[str, str]]:
             yield from _retired(former, _reason(catalogue, former))
             continue
         for kind, places in _PLACES.items():
-            entry = catalogue.of_kind(kind).get(last)
+            among: Mapping[str, Any] = (
+                (monitors or {}) if kind == "monitor" else catalogue.of_kind(kind)
+            )
+            entry = among.get(last)
             if entry is not None:
                 for place in places:
                     yield f"{place}/{former}/index.html", _moved(last, str(entry.title))

@@ -7,6 +7,8 @@
 import { el } from "../checker/output/element.js";
 import { numberOf } from "./told.js";
 
+const PAUSE = 200; // milliseconds after the last key, so that a slow phone keeps up with typing
+
 /**
  * What the fields need of the page: what is kept, and where to put a change.
  * @typedef {object} Teller
@@ -50,9 +52,11 @@ export function numberEntry(page, name, label, { unit, units, hint, range }) {
     page.tell(name, isWrong ? "" : $input.value.trim());
   };
   $input.addEventListener("change", check);
-  // While typing, a number that fits is taken at once; one that does not is left in peace.
+  // While typing, a number that fits is taken after a moment; one that does not is left in peace.
+  let waiting = 0;
   $input.addEventListener("input", () => {
-    if (!isWrongNow()) check();
+    clearTimeout(waiting);
+    if (!isWrongNow()) waiting = setTimeout(check, PAUSE);
   });
   /** @type {HTMLElement | null} */
   let $unit = null;

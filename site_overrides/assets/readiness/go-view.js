@@ -121,7 +121,7 @@ function rulePart(tables, rule, told) {
  */
 function reasonsPart(tables, title, reasons) {
   const rows = reasons.map((reason) =>
-    el("li", {}, reasonSentence(tables, reason), seenWords(tables, reason.mark), reason.id === "drive-plan" ? el("span", {}, " ", el("a", { href: "#plan" }, "Go to the plan")) : null),
+    el("li", {}, reason.id === "readout-empty" ? "Nothing is read yet. Read the monitors above first." : reasonSentence(tables, reason), seenWords(tables, reason.mark), reason.id === "drive-plan" ? el("span", {}, " ", el("a", { href: "#plan" }, "Go to the plan")) : null),
   );
   return rows.length === 0 ? null : el("div", { class: "answer-part" }, el("h4", {}, title), el("ul", {}, rows));
 }

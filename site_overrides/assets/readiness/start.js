@@ -136,7 +136,7 @@ class Page {
     const asked = readout.state === "usable" ? [...own, ...readout.codes.filter(({ ecu }) => ecu !== "told").map(({ kind }) => kind), this.kept.way, this.kept.text].join() : "";
     if (asked === this.asked) return;
     this.asked = asked;
-    this.$forms.why?.replaceChildren(...(asked === "" ? [] : [whyForm(this.tables, this.knowledge, this, readout)]));
+    this.$forms.why?.replaceChildren(...(asked === "" ? [] : [whyForm(this.knowledge, this, readout)]));
   }
 
   /**

@@ -129,7 +129,7 @@ function chanceRow(knowledge, tables, { id, chance, missing }) {
  * @param {boolean} isOwn the monitors come from the readout kept on this device
  * @returns {HTMLElement}
  */
-function monitorsPart(knowledge, tables, { monitors }, isOwn) {
+function monitorsPart(knowledge, tables, { monitors, voltage }, isOwn) {
   const words = tables.words.trip;
   const which = isOwn ? "Those incomplete at your last readout." : "Every monitor we know, because no readout is kept on this device.";
   return el(
@@ -137,6 +137,7 @@ function monitorsPart(knowledge, tables, { monitors }, isOwn) {
     { class: "part", "aria-labelledby": "served-title" },
     el("h2", { id: "served-title" }, "Which monitors it could have served"),
     el("p", {}, `${which} ${words.could ?? ""}`),
+    voltage?.verdict === "low-seen" ? el("p", {}, words["low-seen"] ?? "", marksOf(knowledge, ["from-memory"])) : null,
     monitors.length > 0 ? el("ul", { class: "monitors" }, monitors.map((one) => chanceRow(knowledge, tables, one))) : el("p", {}, "None is incomplete."),
     el("p", {}, el("a", { href: "../readiness/#plan" }, "Plan the next drives")),
   );

@@ -6,20 +6,20 @@
  * @import { Table } from "../logs/csv-reader.js"
  * @import { Column, Trip } from "./reasoning/triplog-columns.js"
  * @import { TripReport } from "./reasoning/triplog.js"
- * @import { Tables } from "./tables.js"
+ * @import { Monitor } from "./reasoning/types.js"
  */
 import { readTable } from "../logs/csv-reader.js";
 import { ROLES, readTrip } from "./reasoning/triplog-columns.js";
 import { analyseTrip } from "./reasoning/triplog.js";
-import { ROLE_WORDS } from "./trip-words.js";
 
-/** @typedef {{table: Table, trip: Trip, report: TripReport}} TripResult */
+/** @typedef {Pick<Table, "state" | "header" | "bad">} TableHead what the page needs of the table */
+/** @typedef {{table: TableHead, trip: Trip, report: TripReport}} TripResult */
 
 /** One log after another; each takes the place of the former. */
 export class TripWork {
-  /** @param {Tables} tables */
-  constructor(tables) {
-    this.tables = tables;
+  /** @param {Record<string, Monitor>} monitors */
+  constructor(monitors) {
+    this.monitors = monitors;
     this.table = readTable("");
   }
 
@@ -38,7 +38,8 @@ export class TripWork {
   read(mapping, constants, incomplete) {
     const { table } = this;
     const trip = table.state === "ok" ? readTrip(table, mapping, constants) : blank(table.state);
-    return { table, trip, report: analyseTrip(trip, this.tables.monitors, incomplete) };
+    const { state, header, bad } = table;
+    return { table: { state, header, bad }, trip, report: analyseTrip(trip, this.monitors, incomplete) };
   }
 }
 
@@ -73,19 +74,6 @@ export function seriesOf(trip, role) {
  * @returns {string[]}
  */
 export function drawable(trip) {
-  return ROLES.filter((role) => role !== "run-time" && seriesOf(trip, role).levels.length > 1);
-}
-
-/**
- * Write a mapping in which every unit is named, as the reader confirms it.
- * @param {Trip} trip
- * @returns {Record<string, Column>}
- */
-export function confirmedMapping(trip) {
-  return Object.fromEntries(
-    Object.entries(trip.mapping).map(([role, { column, unit }]) => {
-      const known = ROLE_WORDS[role]?.units ?? [];
-      return [role, { column, unit: unit !== null && known.includes(unit) ? unit : known[0] ?? null }];
-    }),
-  );
+  const isFilled = (/** @type {(number|null)[]} */ values) => values.filter((one) => one !== null).length > 1;
+  return ROLES.filter((role) => role !== "run-time" && isFilled(trip.channels[role] ?? []));
 }

@@ -17,7 +17,8 @@ import { loadBoth } from "./tables.js";
 import { columnsForm } from "./trip-columns.js";
 import { tripParts } from "./trip-view.js";
 import { ROLE_WORDS, quantityOf, secondsWords } from "./trip-words.js";
-import { TripWork, drawable, seriesOf } from "./trip-work.js";
+import { TripRunner } from "./trip-runner.js";
+import { drawable, seriesOf } from "./trip-work.js";
 
 const MOST_BYTES = 30_000_000;
 const USUAL_PRESSURE = 101.3; // kPa at sea level; only whether it lies above the limit counts
@@ -34,7 +35,7 @@ class Page {
   constructor($root, knowledge, tables) {
     this.knowledge = knowledge;
     this.tables = tables;
-    this.work = new TripWork(tables);
+    this.runner = new TripRunner(tables.monitors);
     /** @type {Record<string, string>} */
     this.facts = {};
     /** @type {Record<string, Column>} */
@@ -56,7 +57,7 @@ class Page {
    */
   tell(name, value) {
     this.facts = { ...this.facts, [name]: value };
-    if (this.hasLog) this.draw();
+    if (this.hasLog) void this.again();
   }
 
   form() {
@@ -97,12 +98,9 @@ class Page {
   /** @param {string} text */
   async open(text) {
     this.$progress.replaceChildren(el("p", {}, "Reading the log\u2026"));
-    await new Promise((resolve) => setTimeout(resolve)); // lets the words be drawn first
     this.mapping = {};
-    this.work.open(text);
     this.hasLog = true;
-    this.draw();
-    this.$progress.replaceChildren();
+    await this.show(this.runner.open(text, this.asked()));
     const $title = this.$result.querySelector("#trip-title");
     if ($title instanceof HTMLElement) $title.focus();
   }
@@ -125,12 +123,36 @@ class Page {
     return { isOwn, ids: isOwn ? readout?.merged?.incomplete ?? [] : Object.keys(this.tables.monitors) };
   }
 
-  draw() {
-    const { isOwn, ids } = this.wanted();
-    const result = this.work.read(this.mapping, this.constants(), ids);
-    const $columns = columnsForm(result, (mapping) => {
+  asked() {
+    return { mapping: this.mapping, constants: this.constants(), incomplete: this.wanted().ids };
+  }
+
+  async again() {
+    await this.show(this.runner.again(this.asked()));
+  }
+
+  /**
+   * Wait for a result and draw it; one that a later order overtook is left out.
+   * @param {Promise<TripResult | null>} coming
+   */
+  async show(coming) {
+    this.$result.setAttribute("aria-busy", "true");
+    try {
+      const result = await coming;
+      if (result !== null) this.draw(result);
+    } catch (error) {
+      this.refuse(`The log could not be read: ${error instanceof Error ? error.message : String(error)}.`, null);
+    }
+    this.$progress.replaceChildren();
+    this.$result.removeAttribute("aria-busy");
+  }
+
+  /** @param {TripResult} result */
+  draw(result) {
+    const { isOwn } = this.wanted();
+    const $columns = columnsForm(result, async (mapping) => {
       this.mapping = mapping;
-      this.draw();
+      await this.again();
       this.$result.querySelector("summary")?.focus();
     });
     const { report } = result;

@@ -2,7 +2,7 @@
  * Output room: what bears on monitors besides the readout: counters, tank, weather, volts, codes.
  *
  * @import { Readout } from "./reasoning/readout.js"
- * @import { Tables, Known } from "./tables.js"
+ * @import { Known } from "./tables.js"
  * @import { Teller } from "./fields.js"
  */
 import { el, folded } from "../checker/output/element.js";
@@ -68,13 +68,12 @@ function codeFields(page, readout) {
 
 /**
  * Draw the questions; what the readout already holds is not asked again.
- * @param {Tables} _tables
  * @param {Known} knowledge
  * @param {Teller} page
  * @param {Readout} readout
  * @returns {HTMLElement}
  */
-export function whyForm(_tables, knowledge, page, readout) {
+export function whyForm(knowledge, page, readout) {
   return folded(
     "why-facts",
     "Tell what else you know (all optional)",

@@ -182,13 +182,16 @@ export function whyView(knowledge, tables, { answer, car, readout, told }) {
   if (answer.state === "ok" && answer.monitors.length === 0) return el("p", {}, "Nothing is incomplete, so nothing holds a monitor.");
   if (answer.state !== "ok") return el("div", {}, el("p", {}, words.run_states[answer.state] ?? ""), supplyPart(car));
   const given = { readout, told, weights: answer.weights };
+  // A supply in doubt comes before every other reason: nothing else is to be bought until then.
+  const isFirst = car.supply?.state === "failing" || car.supply?.state === "doubtful";
   return el(
     "section",
     { class: "found", "aria-labelledby": "why-title", "data-hint": answer.hint ?? "" },
     el("h3", { id: "why-title", class: "verdict" }, answer.hint ? words.hints[answer.hint] ?? "" : words.run_states.ok ?? ""),
+    ...(isFirst ? [supplyPart(car)] : []),
     togetherPart(knowledge, tables, answer.monitors),
     el("p", { class: "small" }, "Chances, minutes and prices are our estimates. Two reasons can be there at once."),
-    supplyPart(car),
+    ...(isFirst ? [] : [supplyPart(car)]),
     el("h4", {}, "Monitor by monitor"),
     answer.monitors.map((one) =>
       folded(`why-${one.id}`, monitorTitle(tables, one.id), monitorPart(knowledge, tables, one, given), el("p", {}, el("a", { href: `../monitors/${one.id}/` }, `What the ${inside(monitorTitle(tables, one.id))} monitor needs`))),
