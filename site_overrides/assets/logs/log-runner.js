@@ -59,7 +59,10 @@ export class LogRunner {
    * @returns {Promise<LogResult>}
    */
   open(given, options) {
-    return this.worker ? this.order("open", given, options) : this.work.open(given, options);
+    if (this.worker) return this.order("open", given, options);
+    if (this.mine) this.mine.isStopped = true;
+    this.work = this.inPage();
+    return this.work.open(given, options);
   }
 
   /**

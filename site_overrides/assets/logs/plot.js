@@ -36,6 +36,7 @@ const LANES = 2;
 const LANE_HEIGHT = 17;
 const LETTER = 6.7; // width of a letter at 12 px, a little generous
 const LEAST_BAND = 3;
+const MOST_NAMED = 12;
 const TIME_STEPS = [
   1, 2, 5, 10, 30, 60, 120, 300, 600, 1800, 3600, 7200, 10_800, 21_600, 43_200, 86_400, 172_800, 604_800,
 ];
@@ -155,6 +156,17 @@ function ticks(range, shown, { x, y }, { box, quantity }) {
 }
 
 /**
+ * Name what is shaded, in order; of many stretches, how many of each kind.
+ * @param {string[]} kinds
+ * @returns {string}
+ */
+function shadedWords(kinds) {
+  if (kinds.length <= MOST_NAMED) return kinds.join(", ");
+  const each = [...new Set(kinds)].map((kind) => `${kinds.filter((one) => one === kind).length} ${kind}`);
+  return each.join(", ");
+}
+
+/**
  * Draw a range of a log.
  * @param {PlotData} data
  * @param {Range} range
@@ -175,7 +187,7 @@ export function drawPlot({ series, stretches, gap, quantity = VOLTS }, range, wi
   const names = nameStretches(inView, across, { box, names: quantity.names });
   const frame = { x: box.left, y: box.top, width: box.width, height: box.height };
   const kinds = inView.map(({ kind }) => (quantity.names[kind] ?? kind).toLowerCase());
-  const shading = kinds.length === 0 ? "Nothing is shaded." : `Shaded: ${kinds.slice(0, 12).join(", ")}.`;
+  const shading = kinds.length === 0 ? "Nothing is shaded." : `Shaded: ${shadedWords(kinds)}.`;
   const [low, high] = [shown.low.toFixed(quantity.decimals), shown.high.toFixed(quantity.decimals)];
   const label = `${quantity.name} from ${clock(range.from)} to ${clock(range.to)}, between ${low} and ${high} ${quantity.unit}. ${shading}`;
   const $picture = svg(

@@ -31,6 +31,7 @@ class Page {
     /** @type {Record<string, string | null>} */
     this.columns = {};
     this.hasLog = false;
+    this.turn = 0; // counts what was begun: only the last is drawn
     this.$progress = el("div", { class: "progress", role: "status" });
     this.$result = el("div", { class: "log-result" });
     this.runner = new LogRunner((words) => this.tell(words));
@@ -59,14 +60,16 @@ class Page {
   /** @param {File} file */
   async openFile(file) {
     // Too large a file is refused by its size, before it fills the memory.
-    const given = async () => (file.size > MOST_CHARACTERS ? new ArrayBuffer(0) : file.arrayBuffer());
     if (file.size > MOST_CHARACTERS) {
+      this.turn += 1;
       this.hasLog = false;
+      this.$progress.replaceChildren();
+      this.$result.removeAttribute("aria-busy");
       this.$result.replaceChildren(this.refusal("The file is too large to read here.", "Cut it into parts, or log with longer steps."));
       return;
     }
     this.tell("Opening the file");
-    await this.run(async (facts) => this.runner.open(await given(), facts), true);
+    await this.run(async (facts) => this.runner.open(await file.arrayBuffer(), facts), true);
   }
 
   async again() {
@@ -80,20 +83,29 @@ class Page {
    */
   async run(read, isNew) {
     const facts = this.options();
-    if (facts === null) return;
+    if (facts === null) {
+      this.$progress.replaceChildren();
+      return;
+    }
     if (isNew) this.columns = {};
+    this.turn += 1;
+    const { turn } = this;
     this.$result.setAttribute("aria-busy", "true");
     try {
       const result = await read({ ...facts, ...this.columns });
+      if (turn !== this.turn) return; // another log was opened meanwhile
       this.hasLog = true;
       this.draw(result);
     } catch (error) {
+      if (turn !== this.turn) return;
       if (error instanceof StoppedError) this.$result.replaceChildren(el("p", {}, "Reading was stopped. Open the log again to go on."));
       else this.$result.replaceChildren(this.refusal("The log could not be read.", error instanceof Error ? error.message : String(error)));
       this.hasLog = false;
     } finally {
-      this.$progress.replaceChildren();
-      this.$result.removeAttribute("aria-busy");
+      if (turn === this.turn) {
+        this.$progress.replaceChildren();
+        this.$result.removeAttribute("aria-busy");
+      }
     }
   }
 

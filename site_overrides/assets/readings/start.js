@@ -37,7 +37,7 @@ class Page {
 
   /** Draw what the address names, the list if it names nothing we know. */
   show() {
-    const id = decodeURIComponent(location.hash.slice(1));
+    const id = location.hash.slice(1); // ids need no decoding; anything else names nothing
     const place = this.places.find((each) => each.id === id);
     if (place && this.isKnown(place)) this.open(place);
     else this.close();
