@@ -1,29 +1,40 @@
 /**
- * The field on the home page: live results that lead to symptom pages.
+ * The field on the home page and in every page's head: live results that lead to symptom pages.
  *
- * The search texts are fetched when the field is first used, not before. Without script the
- * form still leads to the checker. Nothing typed leaves the page except in its own address.
+ * Nothing but this file is fetched until a field is first used; then come the search, its texts
+ * and the library. Without script the form leads to the list of symptoms. Nothing typed leaves
+ * the page except in its own address.
  *
  * @import { SearchIndex } from "./checker/data/types.js"
  */
-import { buildIndex, find } from "./checker/data/search.js";
-import { el, need } from "./checker/output/element.js";
-import { foundWords } from "./checker/output/figures.js";
 
 const MOST_HITS = 6;
 
-/** @type {Promise<SearchIndex> | null} */
+/** @typedef {typeof import("./checker/data/search.js")} Search */
+/** @typedef {typeof import("./checker/output/element.js")} Elements */
+/** @typedef {typeof import("./checker/output/figures.js")} Figures */
+/** @typedef {Search & Elements & Figures & {index: SearchIndex}} Tools */
+
+/** @type {Promise<Tools> | null} */
 let fetching = null;
 
 /**
- * Fetch the texts and the library once; a failure is forgotten, so typing on tries again.
- * @returns {Promise<SearchIndex>}
+ * Fetch what a search needs, once; a failure is forgotten, so typing on tries again.
+ * @returns {Promise<Tools>}
  */
-function searchIndex() {
+function tools() {
   fetching ??= Promise.all([
     fetch(new URL("data/search.json", import.meta.url)).then((answer) => answer.json()),
     import("./vendor/lunr.js"),
-  ]).then(([{ texts, synonyms }, { default: lunr }]) => buildIndex(lunr, texts, synonyms));
+    import("./checker/data/search.js"),
+    import("./checker/output/element.js"),
+    import("./checker/output/figures.js"),
+  ]).then(([{ texts, synonyms }, { default: lunr }, search, elements, figures]) => ({
+    ...search,
+    ...elements,
+    ...figures,
+    index: search.buildIndex(lunr, texts, synonyms),
+  }));
   fetching.catch(() => {
     fetching = null;
   });
@@ -42,53 +53,66 @@ function checkerAddress(text) {
 }
 
 /**
- * Draw the results: a link to each symptom's page, and one to the checker.
+ * Draw the results: a link to each symptom's page, one to the checker, one to the families.
+ * @param {Tools} tools
  * @param {string} text
  * @param {Array<{id: string, title: string}>} hits
  * @returns {HTMLElement}
  */
-function resultList(text, hits) {
+function resultList({ el }, text, hits) {
   const page = (/** @type {string} */ id) => new URL(`../symptoms/${id}/`, import.meta.url).href;
+  const families = new URL("../symptoms/", import.meta.url).href;
   return el(
     "ul",
     { class: "choices", "aria-label": "Symptoms found" },
     hits.map(({ id, title }) => el("li", {}, el("a", { href: page(id) }, title))),
     el("li", {}, el("a", { href: checkerAddress(text) }, "Check it on my car with these words")),
+    el("li", {}, el("a", { href: families }, "None of these: look by kind")),
   );
 }
 
 /**
- * Join the field to its results.
- * @param {HTMLElement} $root
+ * Join a field to its results.
+ * @param {HTMLFormElement} $form
  */
-function join($root) {
-  const $field = /** @type {HTMLInputElement} */ (need($root, "input[type=search]"));
-  const $found = need($root, "[data-found]");
-  const $count = el("p", { class: "ask__hint", role: "status" });
-  const $hits = el("div");
+function join($form) {
+  const $field = $form.querySelector("input");
+  const $found = $form.querySelector("[data-found]");
+  if (!$field || !($found instanceof HTMLElement)) return;
+  const $count = document.createElement("p");
+  $count.className = "ask__hint";
+  $count.setAttribute("role", "status");
+  const $hits = document.createElement("div");
   $found.append($count, $hits);
   $found.hidden = false;
   const show = async () => {
     const text = $field.value;
-    const index = await searchIndex();
+    const ready = await tools();
     // A slow first answer must not overwrite what was typed since.
     if (text !== $field.value) return;
-    const hits = find(index, text, MOST_HITS);
-    $hits.replaceChildren(...(hits.length > 0 ? [resultList(text, hits)] : []));
-    $count.textContent = foundWords(text, hits.length, "choose from the list below");
+    const hits = ready.find(ready.index, text, MOST_HITS);
+    $hits.replaceChildren(...(text.trim() === "" ? [] : [resultList(ready, text, hits)]));
+    $count.textContent = ready.foundWords(text, hits.length, "look by kind");
   };
   const tryShow = () => {
     show().catch(() => {
-      $count.textContent = "The search could not be loaded. The list below leads on.";
+      $count.textContent = "The search could not be loaded. The list of symptoms leads on.";
     });
   };
-  $field.addEventListener("focus", () => void searchIndex().catch(() => undefined), { once: true });
+  $field.addEventListener("focus", () => void tools().catch(() => undefined), { once: true });
   $field.addEventListener("input", tryShow);
-  $field.form?.addEventListener("submit", (event) => {
+  $field.addEventListener("keydown", (event) => {
+    if (event.key !== "Escape" || $field.value === "") return;
+    $field.value = "";
+    tryShow();
+  });
+  $form.addEventListener("submit", (event) => {
     event.preventDefault();
     location.href = checkerAddress($field.value.trim());
   });
   if ($field.value !== "") tryShow();
 }
 
-join(need(document, '[data-module="find"]'));
+for (const $form of document.querySelectorAll("form[data-module='find']")) {
+  join(/** @type {HTMLFormElement} */ ($form));
+}
