@@ -28,7 +28,7 @@ LONGEST_LINK: Final = 6000
 _CHECKSUM_BYTES: Final = 4
 _VERSION_BYTES: Final = 3
 _IN_TEXT: Final = re.compile(r"[#&]c=([A-Za-z0-9_-]*)")
-_BARE: Final = re.compile(r"(?:c=)?([A-Za-z0-9_-]+)\Z")
+_BARE: Final = re.compile(r"(?:c=)?([A-Za-z0-9_-]{12,})\Z")
 
 REASONS: Final = {
     "no-link": "There is no case in this text. A case link has “#c=” in it, with letters after it.",

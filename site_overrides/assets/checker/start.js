@@ -4,17 +4,22 @@
  * The state lives in one object here. Every change makes a new one, the former goes on the
  * list for undo, and the page is drawn from it.
  *
- * @import { Knowledge, State } from "./data/types.js"
+ * @import { Unknown } from "./data/address.js"
+ * @import { Case, Knowledge, State } from "./data/types.js"
  * @import { Advice } from "./reasoning/triage.js"
  * @import { ActOptions } from "./output/app.js"
+ * @import { Arrived } from "./output/arrived.js"
  */
-import { emptyState, setSymptom, toCase } from "./data/case.js";
+import { isSpoken, readAddress } from "./data/address.js";
+import { emptyState, fromCase, setFact, setSymptom, toCase } from "./data/case.js";
 import { cleanState } from "./data/kept-state.js";
 import { loadKnowledge } from "./data/knowledge.js";
 import { buildIndex } from "./data/search.js";
 import { forget, keep, recall } from "./data/storage.js";
+import { openLink } from "./output/arrived.js";
 import { caseFoot, checkView, stuckView } from "./output/check-view.js";
 import { button, el, need } from "./output/element.js";
+import { linkView } from "./output/link-view.js";
 import { liveSummary } from "./output/reasons.js";
 import { sayView } from "./output/say-view.js";
 import { stuckWords } from "./output/stuck.js";
@@ -45,8 +50,12 @@ class Page {
     this.typed = "";
     /** @type {Record<string, number>} */
     this.former = {};
+    /** @type {Unknown[]} */
+    this.unknown = [];
     /** @type {Advice | null} */
     this.advice = null;
+    /** @type {Arrived | null} */
+    this.arrived = null;
     /** @type {{update: () => void} | null} */
     this.live = null;
     this.$stage = el("div", { class: "stage" });
@@ -54,15 +63,68 @@ class Page {
     this.$aloud = el("p", { class: "visually-hidden", "aria-live": "polite", id: "said-aloud" });
   }
 
-  /** Take up what another page handed over, and draw for the first time. */
-  begin() {
-    const asked = readAddress(this.knowledge);
-    if (asked.symptom !== null && !this.now.chosen.includes(asked.symptom)) {
-      this.become({ ...setSymptom(this.now, asked.symptom, true), view: "say" });
-    }
-    this.typed = asked.text;
+  /** Take up what another page or a link handed over, and draw for the first time. */
+  async begin() {
+    await this.takeAddress();
     this.$root.replaceChildren(this.$aloud, this.$stage, this.$foot);
     this.draw();
+    window.addEventListener("hashchange", () => {
+      if (!isSpoken(location.hash)) return;
+      void this.takeAddress().then(() => this.draw({ focus: "[data-main-heading]" }));
+    });
+  }
+
+  /**
+   * Take up what the address holds. It is taken out of the address again, so that a reload does
+   * not add it twice; only a link that is still being read stays there.
+   */
+  async takeAddress() {
+    if (!isSpoken(location.hash)) return;
+    const asked = await readAddress(this.knowledge, location.hash);
+    if (asked.link !== null) {
+      this.arrived = await openLink(this.knowledge, asked.link);
+      return;
+    }
+    this.clearAddress();
+    this.arrived = null;
+    this.unknown = asked.unknown;
+    this.typed = asked.text;
+    this.$stage.replaceChildren();
+    let told = this.now;
+    for (const id of asked.symptoms) told = setSymptom(told, id, true);
+    for (const [id, fact] of Object.entries(asked.context)) told = setFact(told, id, fact);
+    const isNew = asked.symptoms.some((id) => !this.now.chosen.includes(id));
+    if (isNew || Object.keys(asked.context).length > 0) this.become({ ...told, view: "say" });
+    else if (asked.text !== "" || asked.unknown.length > 0) {
+      this.now = { ...this.now, view: /** @type {const} */ ("say") };
+    }
+  }
+
+  clearAddress() {
+    history.replaceState(null, "", location.pathname + location.search);
+  }
+
+  /** @param {string} text */
+  async openText(text) {
+    this.arrived = await openLink(this.knowledge, text);
+    this.draw({ focus: "[data-main-heading]" });
+  }
+
+  leaveLink() {
+    this.arrived = null;
+    this.clearAddress();
+    this.draw({ focus: "[data-main-heading]" });
+  }
+
+  /**
+   * Make the case of a link the one kept here; the former goes on the list for undo.
+   * @param {Case} car
+   * @param {boolean} isAnswer whether later changes are compared with it
+   */
+  takeUp(car, isAnswer) {
+    this.advice = null;
+    this.become(fromCase(car, isAnswer ? car : null));
+    this.leaveLink();
   }
 
   state() {
@@ -96,6 +158,7 @@ class Page {
    */
   act(change, options) {
     this.become(change(this.now));
+    if (this.now.view === "check") this.unknown = [];
     this.draw(options);
   }
 
@@ -113,6 +176,7 @@ class Page {
     this.now = emptyState();
     this.past = [];
     this.typed = "";
+    this.unknown = [];
     this.advice = null;
     this.$stage.replaceChildren();
     this.draw({ focus: "[data-main-heading]", say: "The case is forgotten on this device." });
@@ -130,18 +194,18 @@ class Page {
   }
 
   drawFoot() {
-    this.$foot.replaceChildren(caseFoot(this));
+    const open = openFolds(this.$foot);
+    this.$foot.replaceChildren(...(this.arrived ? [] : [caseFoot(this)]));
+    reopenFolds(this.$foot, open);
   }
 
   /** @param {ActOptions} [options] */
   draw({ focus, say } = {}) {
     const $field = this.$stage.querySelector("#said");
     if ($field instanceof HTMLInputElement) this.typed = $field.value;
-    const open = [...this.$stage.querySelectorAll("details[open]")].map(keyOf);
+    const open = openFolds(this.$stage);
     this.$stage.replaceChildren(this.drawView());
-    for (const $each of this.$stage.querySelectorAll("details")) {
-      if (open.includes(keyOf($each))) $each.open = true;
-    }
+    reopenFolds(this.$stage, open);
     this.drawFoot();
     const summary = this.now.view === "check" && this.advice ? liveSummary(this, this.advice) : "";
     this.$aloud.textContent = say ?? summary;
@@ -150,6 +214,7 @@ class Page {
 
   drawView() {
     this.live = null;
+    if (this.arrived) return linkView(this, this.arrived);
     if (this.now.view === "check") return this.drawAdvice();
     const view = sayView(this, this.typed);
     this.live = view;
@@ -172,27 +237,22 @@ class Page {
 }
 
 /**
- * @param {Element} $details
- * @returns {string | null}
+ * Name the folded parts that stand open.
+ * @param {ParentNode} $root
  */
-function keyOf($details) {
-  return $details.getAttribute("data-keep");
+function openFolds($root) {
+  return [...$root.querySelectorAll("details[open]")].map(($each) => $each.getAttribute("data-keep"));
 }
 
 /**
- * Read what another page handed over in the address: a symptom, or words typed there.
- *
- * The fragment is taken out of the address again, so a reload does not add it twice.
- * @param {Knowledge} knowledge
- * @returns {{symptom: string | null, text: string}}
+ * Open the folded parts again that stood open before a drawing.
+ * @param {ParentNode} $root
+ * @param {Array<string | null>} keys
  */
-function readAddress(knowledge) {
-  const asked = new URLSearchParams(location.hash.slice(1));
-  const symptom = asked.get("s");
-  const text = asked.get("q") ?? "";
-  if (asked.has("s") || asked.has("q")) history.replaceState(null, "", location.pathname + location.search);
-  const isKnown = symptom !== null && Object.hasOwn(knowledge.symptoms, symptom);
-  return { symptom: isKnown ? symptom : null, text: text.slice(0, 400) };
+function reopenFolds($root, keys) {
+  for (const $each of $root.querySelectorAll("details")) {
+    if (keys.includes($each.getAttribute("data-keep"))) $each.open = true;
+  }
 }
 
 /**
@@ -229,7 +289,7 @@ try {
     loadKnowledge(new URL("../data/knowledge.json", import.meta.url)),
     import("../vendor/lunr.js"),
   ]);
-  new Page($root, knowledge, lunr).begin();
+  await new Page($root, knowledge, lunr).begin();
 } catch (error) {
   sayFailed($root, error);
   throw error;

@@ -2,20 +2,26 @@
  * Data room: what another page, a message or a link hands over in the fragment of the address.
  *
  * `#s=` lists symptoms, `#x=` facts as `id:value`, `#q=` is text to search with, `#c=` a whole
- * case. What is not known here is named, so that a wrong link is noticed. Nothing is kept.
+ * case. Former names lead to those of today; what is not known here is named, so that a wrong
+ * link is noticed. Nothing is kept.
  *
+ * @import { Former } from "./link-words.js"
  * @import { Fact, Knowledge } from "./types.js"
  */
+import { idToday } from "./case-adopt.js";
+import { linkBook } from "./link-words.js";
 
 const LONGEST_TEXT = 400;
 const MOST_NAMED = 40;
+const LONGEST_NAME = 60;
 const NUMBER = /^(-?\d+(?:\.\d+)?)([A-Za-z]*)$/;
 
+/** @typedef {{name: string, reason: string}} Unknown with the reason why it went, "" for none */
 /**
  * @typedef {object} Asked
  * @property {string[]} symptoms
  * @property {Record<string, Fact>} context
- * @property {string[]} unknown what was named and is not known here
+ * @property {Unknown[]} unknown what was named and is not known here
  * @property {string} text
  * @property {string | null} link the fragment, when it holds a case link
  */
@@ -48,28 +54,56 @@ function listed(list) {
 }
 
 /**
+ * @param {string} name
+ * @param {string | null} reason
+ * @returns {Unknown}
+ */
+function unknown(name, reason) {
+  return { name: name.slice(0, LONGEST_NAME), reason: (reason ?? "").replace(/\.+$/, "") };
+}
+
+/**
  * Read a fragment, with or without its "#".
  * @param {Knowledge} knowledge
  * @param {string} fragment
+ * @param {Record<string, Former>} [redirects]
  * @returns {Asked}
  */
-export function readFragment(knowledge, fragment) {
+export function readFragment(knowledge, fragment, redirects = {}) {
   const asked = new URLSearchParams(fragment.replace(/^#/, ""));
   /** @type {Asked} */
   const found = { symptoms: [], context: {}, unknown: [], text: "", link: null };
   if (asked.has("c")) found.link = fragment;
   found.text = (asked.get("q") ?? "").slice(0, LONGEST_TEXT);
   for (const id of listed(asked.get("s"))) {
-    if (Object.hasOwn(knowledge.symptoms, id)) found.symptoms.push(id);
-    else found.unknown.push(id.slice(0, 60));
+    const { id: today, reason } = idToday(knowledge.symptoms, redirects, id);
+    if (today === null) found.unknown.push(unknown(id, reason));
+    else if (!found.symptoms.includes(today)) found.symptoms.push(today);
   }
   for (const pair of listed(asked.get("x"))) {
     const [id = "", ...rest] = pair.split(":");
-    const fact = factFrom(knowledge, id, rest.join(":"));
-    if (fact === null) found.unknown.push(pair.slice(0, 60));
-    else found.context[id] = fact;
+    const { id: today, reason } = idToday(knowledge.contexts, redirects, id);
+    const fact = today === null ? null : factFrom(knowledge, today, rest.join(":"));
+    if (today === null || fact === null) found.unknown.push(unknown(pair, reason));
+    else found.context[today] = fact;
   }
   return found;
+}
+
+/**
+ * Read a fragment; when it names something unknown, the former names are fetched and asked.
+ * @param {Knowledge} knowledge
+ * @param {string} fragment
+ * @returns {Promise<Asked>}
+ */
+export async function readAddress(knowledge, fragment) {
+  const asked = readFragment(knowledge, fragment);
+  if (asked.unknown.length === 0) return asked;
+  try {
+    return readFragment(knowledge, fragment, (await linkBook()).redirects);
+  } catch {
+    return asked; // Without a connection the names stay unknown, and the reader is told which.
+  }
 }
 
 /**

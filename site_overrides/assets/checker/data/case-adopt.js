@@ -23,6 +23,26 @@ const MOST_STEPS = 8;
  * @property {string} [value]
  */
 
+/**
+ * Follow a name through the redirects to what it is called today.
+ * @param {object} known the entries of today by id
+ * @param {Record<string, Former>} redirects
+ * @param {string} name
+ * @returns {{id: string | null, reason: string | null}} no id: unknown, or retired for a reason
+ */
+export function idToday(known, redirects, name) {
+  let found = name;
+  /** @type {Former | undefined} */
+  let former;
+  for (let step = 0; step < MOST_STEPS; step += 1) {
+    if (Object.hasOwn(known, found)) return { id: found, reason: null };
+    former = Object.hasOwn(redirects, found) ? redirects[found] : undefined;
+    if (typeof former !== "string") break;
+    found = former;
+  }
+  return { id: null, reason: former === undefined || typeof former === "string" ? null : former.retired };
+}
+
 /** Hold the knowledge while one case is adopted; changes gather in order. */
 class Adopter {
   /**
@@ -43,21 +63,13 @@ class Adopter {
    * @returns {string | null}
    */
   today(kind, name) {
-    let found = name;
-    /** @type {Former | undefined} */
-    let former;
-    for (let step = 0; step < MOST_STEPS; step += 1) {
-      if (Object.hasOwn(this.knowledge[kind], found)) {
-        if (found !== name) this.changes.push({ change: "renamed", kind, id: name, to: found });
-        return found;
-      }
-      former = Object.hasOwn(this.redirects, found) ? this.redirects[found] : undefined;
-      if (typeof former !== "string") break;
-      found = former;
+    const { id, reason } = idToday(this.knowledge[kind], this.redirects, name);
+    if (id !== null) {
+      if (id !== name) this.changes.push({ change: "renamed", kind, id: name, to: id });
+      return id;
     }
-    if (former !== undefined && typeof former !== "string") {
-      this.changes.push({ change: "retired", kind, id: name, reason: former.retired });
-    } else this.changes.push({ change: "unknown", kind, id: name });
+    if (reason !== null) this.changes.push({ change: "retired", kind, id: name, reason });
+    else this.changes.push({ change: "unknown", kind, id: name });
     return null;
   }
 

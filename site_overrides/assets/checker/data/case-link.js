@@ -15,7 +15,7 @@ const LONGEST_LINK = 6000;
 const CHECKSUM_BYTES = 4;
 const VERSION_BYTES = 3;
 const IN_TEXT = /[#&]c=([A-Za-z0-9_-]*)/;
-const BARE = /^(?:c=)?([A-Za-z0-9_-]+)$/;
+const BARE = /^(?:c=)?([A-Za-z0-9_-]{12,})$/;
 
 /** @type {Record<string, string>} */
 const REASONS = {

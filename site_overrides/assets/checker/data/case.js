@@ -24,6 +24,12 @@ export function emptyState() {
     notPossible: [],
     picked: null,
     latest: null,
+    absent: [],
+    mended: [],
+    repaired: null,
+    ended: null,
+    hourValue: null,
+    base: null,
   };
 }
 
@@ -34,7 +40,7 @@ export function emptyState() {
  * @param {string} key
  * @returns {Record<string, T>}
  */
-function without(record, key) {
+export function without(record, key) {
   return Object.fromEntries(Object.entries(record).filter(([name]) => name !== key));
 }
 
@@ -47,7 +53,8 @@ function without(record, key) {
  */
 export function setSymptom(state, id, isSo) {
   const others = state.chosen.filter((each) => each !== id);
-  if (isSo) return { ...state, chosen: state.chosen.includes(id) ? state.chosen : [...others, id] };
+  const absent = state.absent.filter((each) => each !== id);
+  if (isSo) return { ...state, absent, chosen: state.chosen.includes(id) ? state.chosen : [...others, id] };
   const splits = Object.entries(state.splits).filter(([key]) => !key.startsWith(`${id}:`));
   return { ...state, chosen: others, splits: Object.fromEntries(splits) };
 }
@@ -64,6 +71,18 @@ export function answerSplit(state, id, question, answer) {
   const key = `${id}:${question}`;
   const rest = without(state.splits, key);
   return { ...state, splits: answer === null ? rest : { ...rest, [key]: answer } };
+}
+
+/**
+ * Say that a symptom is not so, or take that back.
+ * @param {State} state
+ * @param {string} id
+ * @param {boolean} isAbsent
+ * @returns {State}
+ */
+export function setAbsent(state, id, isAbsent) {
+  const others = state.absent.filter((each) => each !== id);
+  return { ...state, absent: isAbsent ? [...others, id] : others };
 }
 
 /**
@@ -125,6 +144,8 @@ export function clearResult(state, check) {
     outcomes: without(state.outcomes, check),
     notPossible: state.notPossible.filter((each) => each !== check),
     picked: state.picked === check ? null : state.picked,
+    repaired: null,
+    ended: null,
     latest: state.latest === check ? null : state.latest,
   };
 }
@@ -187,8 +208,46 @@ export function toCase(knowledge, state) {
     outcomes: state.outcomes,
     not_possible: state.notPossible,
   };
+  const absent = state.absent.filter((id) => !asked.symptoms.includes(id));
+  if (absent.length > 0) asked.absent = absent;
   if (state.tools !== null) asked.tools = state.tools;
+  if (state.mended.length > 0) asked.mended = state.mended;
+  if (state.hourValue !== null) asked.hour_value = state.hourValue;
   return asked;
+}
+
+/**
+ * Begin a state from a case that came in a link. Its symptoms are settled already.
+ * @param {Case} car
+ * @param {Case | null} base what later changes are compared with
+ * @returns {State}
+ */
+export function fromCase(car, base) {
+  return {
+    ...emptyState(),
+    view: car.symptoms.length > 0 ? "check" : "say",
+    chosen: car.symptoms,
+    context: car.context,
+    readings: car.readings,
+    outcomes: car.outcomes,
+    tools: car.tools ?? null,
+    notPossible: car.not_possible,
+    absent: car.absent ?? [],
+    mended: car.mended ?? [],
+    hourValue: car.hour_value ?? null,
+    base,
+  };
+}
+
+/**
+ * Tell whether anything was said or found yet.
+ * @param {State} state
+ */
+export function isBlank(state) {
+  return (
+    state.chosen.length === 0 && state.absent.length === 0 && madeChecks(state).length === 0 &&
+    Object.keys(state.context).length === 0 && state.notPossible.length === 0 && state.mended.length === 0
+  );
 }
 
 /**

@@ -4,9 +4,9 @@
  * The knowledge may have changed since, and anyone can edit their storage: unknown ids and
  * wrong types are dropped, never trusted. Nothing here touches the page.
  *
- * @import { Fact, Knowledge, Reading, State } from "./types.js"
+ * @import { Case, Fact, Knowledge, Reading, State } from "./types.js"
  */
-import { emptyState } from "./case.js";
+import { emptyState, toCase } from "./case.js";
 
 /**
  * @param {unknown} value
@@ -65,7 +65,8 @@ function readingFrom(knowledge, check, value) {
   const gauge = knowledge.gauges[knowledge.checks[check]?.gauge ?? ""];
   if (!gauge || !isQuantity(value, gauge.accepts)) return null;
   const conditions = Object.entries(value).filter(([key, fact]) => isFact(knowledge, key, fact));
-  return { value: value.value, unit: value.unit, ...Object.fromEntries(conditions) };
+  const confirmed = record(value).confirmed === true ? { confirmed: true } : {};
+  return { value: value.value, unit: value.unit, ...Object.fromEntries(conditions), ...confirmed };
 }
 
 /**
@@ -118,5 +119,22 @@ export function cleanState(knowledge, kept) {
     notPossible: idsIn(raw.notPossible, knowledge.checks),
     picked: known(raw.picked),
     latest: known(raw.latest),
+    absent: idsIn(raw.absent, knowledge.symptoms),
+    mended: idsIn(raw.mended, knowledge.causes),
+    repaired: idsIn([raw.repaired], knowledge.causes)[0] ?? null,
+    ended: idsIn([raw.ended], knowledge.causes)[0] ?? null,
+    hourValue: Number.isFinite(raw.hourValue) ? Number(raw.hourValue) : null,
+    base: raw.base === undefined || raw.base === null ? null : baseFrom(knowledge, raw.base),
   };
+}
+
+/**
+ * Clean the case that came in a link by the same rules as the case itself.
+ * @param {Knowledge} knowledge
+ * @param {unknown} base
+ * @returns {Case}
+ */
+function baseFrom(knowledge, base) {
+  const { symptoms, not_possible: notPossible, hour_value: hourValue, ...rest } = record(base);
+  return toCase(knowledge, cleanState(knowledge, { ...rest, chosen: symptoms, notPossible, hourValue, base: null }));
 }

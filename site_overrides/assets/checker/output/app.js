@@ -3,7 +3,8 @@
  *
  * Types only. The one object that has these powers is made in `start.js`.
  *
- * @import { Knowledge, SearchIndex, State } from "../data/types.js"
+ * @import { Unknown } from "../data/address.js"
+ * @import { Case, Knowledge, SearchIndex, State } from "../data/types.js"
  */
 
 /**
@@ -22,6 +23,10 @@
  * @property {() => void} forget
  * @property {() => boolean} canUndo
  * @property {() => boolean} isKept whether the browser keeps the case on this device
+ * @property {(car: Case, isAnswer: boolean) => void} takeUp make the case of a link the one kept here
+ * @property {() => void} leaveLink go back to the case kept here
+ * @property {(text: string) => Promise<void>} openText open the case link in a text
+ * @property {Unknown[]} unknown what the address named and this page does not know
  * @property {Record<string, number>} former chances before the last change
  */
 

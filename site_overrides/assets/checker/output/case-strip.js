@@ -5,7 +5,8 @@
  * @import { State } from "../data/types.js"
  * @import { Advice } from "../reasoning/triage.js"
  */
-import { clearResult, madeChecks, pickCheck, settledSymptoms } from "../data/case.js";
+import { clearMended } from "../data/case-repair.js";
+import { clearResult, madeChecks, pickCheck, setAbsent, settledSymptoms } from "../data/case.js";
 import { button, el, folded } from "./element.js";
 import { factsForm, toolsForm } from "./facts-form.js";
 import { readingText } from "./result-panel.js";
@@ -72,6 +73,27 @@ function notPossibleLines(app) {
 }
 
 /**
+ * Draw what is not so and what was mended, each with a way to take it back.
+ * @param {App} app
+ * @returns {HTMLElement[]}
+ */
+function ruledLines(app) {
+  const { absent, mended } = app.state();
+  const { symptoms, causes } = app.knowledge;
+  const focus = '[data-keep="case"] > summary';
+  return [
+    ...absent.map((id) => {
+      const title = symptoms[id]?.title ?? id;
+      return line("Not so", title, [way(app, "Take back", title, (state) => setAbsent(state, id, false), focus)]);
+    }),
+    ...mended.map((id) => {
+      const title = causes[id]?.title ?? id;
+      return line("Mended, no change", title, [way(app, "Take back", title, (state) => clearMended(state, id), focus)]);
+    }),
+  ];
+}
+
+/**
  * Draw the strip, folded; its summary says what was said and how the supply stands.
  * @param {App} app
  * @param {Advice | null} advice
@@ -90,11 +112,13 @@ export function caseStrip(app, advice) {
     () => app.act((state) => ({ ...state, view: "say" }), { focus: "[data-main-heading]" }),
     { class: "control control--quiet" },
   );
+  const ruled = ruledLines(app);
   const $strip = folded(
     "case",
     summary,
     el("ul", { class: "said-list" }, titles.map((title) => line(title, "", []))),
     change,
+    ruled.length > 0 ? el("ul", { class: "said-list" }, ruled) : null,
     count > 0 ? el("h3", {}, "What you found") : null,
     count > 0 ? el("ul", { class: "said-list" }, resultLines(app)) : null,
     app.state().notPossible.length > 0 ? el("ul", { class: "said-list" }, notPossibleLines(app)) : null,

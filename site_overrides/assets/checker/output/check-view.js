@@ -5,50 +5,17 @@
  * @import { App } from "./app.js"
  * @import { Advice, NextCheck } from "../reasoning/triage.js"
  */
-import { pickCheck } from "../data/case.js";
+import { isBlank, pickCheck } from "../data/case.js";
 import { caseStrip } from "./case-strip.js";
-import { cautionList } from "./cautions.js";
 import { checkCard } from "./check-card.js";
 import { button, el } from "./element.js";
-import { minutesWords, priceWords, WHO_WORDS } from "./figures.js";
 import { anyCheck, otherChecks } from "./other-checks.js";
+import { endedCard, repairCard, repairedCard } from "./repair-view.js";
 import { resultPanel } from "./result-panel.js";
+import { answerPart, sharePanel } from "./share-panel.js";
 import { standingView } from "./standing-view.js";
 import { stopBlock } from "./stop-block.js";
 import { reasonsWords, savingWords } from "./words.js";
-
-/**
- * Draw the repair once a check has confirmed its cause.
- * @param {App} app
- * @param {Advice} advice
- * @returns {HTMLElement | null}
- */
-function repairCard(app, advice) {
-  const { repair } = advice;
-  if (!repair) return null;
-  const about = app.knowledge.causes[repair.cause]?.repair;
-  const range = priceWords(repair.price_low, repair.price_high, repair.currency);
-  const price = repair.part === null ? "nothing to buy" : `${repair.part}, ${range}`;
-  return el(
-    "section",
-    { class: "card repair", "aria-labelledby": "repair-title" },
-    el("p", { class: "kicker" }, "What to mend"),
-    el("h2", { id: "repair-title", tabindex: -1, "data-main-heading": true }, repair.action),
-    el("p", { class: "why" }, reasonsWords(app.knowledge, repair.because).join(" ")),
-    cautionList(app.knowledge, about?.cautions ?? []),
-    el(
-      "p",
-      {},
-      `Part: ${price} (our estimate). `,
-      about ? `${WHO_WORDS[about.who] ?? ""}, about ${minutesWords(about.minutes)}.` : "",
-    ),
-    el(
-      "p",
-      { class: "small" },
-      "Then see whether the symptom is gone. If it is not, make another check below and enter its result.",
-    ),
-  );
-}
 
 /** Causes whose kind of help is named when nothing is left to check. */
 const MOST_HELP = 3;
@@ -96,7 +63,9 @@ function whyWords(app, item) {
  * @returns {Array<HTMLElement | null>}
  */
 function mainPart(app, advice) {
-  const { picked } = app.state();
+  const { picked, repaired, ended } = app.state();
+  if (repaired !== null) return [repairedCard(app, repaired)];
+  if (ended !== null) return [endedCard(app, ended)];
   const repair = picked === null ? repairCard(app, advice) : null;
   const shown = picked ?? advice.next[0]?.check;
   if (shown === undefined) return [repair ?? nothingLeft(app, advice)];
@@ -125,6 +94,7 @@ export function caseFoot(app) {
   return el(
     "footer",
     { class: "case-foot" },
+    isBlank(app.state()) ? null : sharePanel(app),
     app.canUndo() ? button("Undo the last change", () => app.undo(), { class: "link-button", id: "undo" }) : null,
     button("Start over and forget this case", () => app.forget(), { class: "link-button", id: "forget" }),
     el("p", { class: "small" }, kept),
@@ -143,6 +113,7 @@ export function checkView(app, advice) {
     { class: "check-view" },
     stopBlock(advice.stop_now),
     caseStrip(app, advice),
+    answerPart(app),
     el("div", { class: "check-view__main" }, resultPanel(app, advice), mainPart(app, advice), anyCheck(app)),
     standingView(app, advice),
   );

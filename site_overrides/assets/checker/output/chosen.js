@@ -4,7 +4,7 @@
  * @import { App } from "./app.js"
  * @import { SplitQuestion } from "../data/types.js"
  */
-import { answerSplit, settledSymptoms } from "../data/case.js";
+import { answerSplit, setAbsent, settledSymptoms } from "../data/case.js";
 import { button, el } from "./element.js";
 
 /**
@@ -59,6 +59,39 @@ function takenAs(app, id) {
 }
 
 /**
+ * Draw a box to say "not so" for each thing a question offered and the answer did not mean.
+ *
+ * Nothing is taken as absent by itself: two of them may be there at once.
+ * @param {App} app
+ * @param {string} id
+ * @returns {HTMLElement | null}
+ */
+function notSo(app, id) {
+  const { symptoms } = app.knowledge;
+  const answered = (symptoms[id]?.ask_first ?? []).filter((_, number) => app.state().splits[`${id}:${number}`] !== undefined);
+  const settled = settledSymptoms(app.knowledge, app.state());
+  const offered = [...new Set(answered.flatMap(({ answers }) => answers.map(({ symptom }) => symptom)))];
+  const others = offered.filter((each) => each !== id && !settled.includes(each));
+  if (others.length === 0) return null;
+  const rows = others.map((each) => {
+    const name = `not-${id}-${each}`;
+    const $box = el("input", {
+      type: "checkbox",
+      id: name,
+      checked: app.state().absent.includes(each),
+      onchange: () => app.act((state) => setAbsent(state, each, $box.checked), { focus: `#${name}` }),
+    });
+    return el("li", { class: "tick" }, $box, el("label", { for: name }, `Not so: ${symptoms[each]?.title ?? each}`));
+  });
+  return el(
+    "fieldset",
+    { class: "plain-set split" },
+    el("legend", {}, "Are you sure that one of these is not so? Leave it when in doubt."),
+    el("ul", { class: "ticks" }, rows),
+  );
+}
+
+/**
  * Draw what was chosen, each with its questions and a way to take it back.
  * @param {App} app
  * @returns {HTMLElement}
@@ -83,6 +116,7 @@ export function chosenList(app) {
       ),
       takenAs(app, id),
       (symptom?.ask_first ?? []).map((question, number) => splitQuestion(app, id, question, number)),
+      notSo(app, id),
     );
   });
   return el(

@@ -6,7 +6,7 @@
  *
  * @import { App } from "./app.js"
  */
-import { find } from "../data/search.js";
+import { circumstancesIn, find } from "../data/search.js";
 import { el, folded } from "./element.js";
 import { foundWords } from "./figures.js";
 
@@ -51,9 +51,12 @@ export function searchField(app, typed) {
   const $hits = el("ul", { class: "ticks", id: "hits" });
   const $count = el("p", { class: "ask__hint", role: "status", id: "hit-count" });
   const show = () => {
-    const hits = find(app.index, $field.value, MOST_HITS);
+    const offered = circumstancesIn(app.index, $field.value);
+    const found = find(app.index, $field.value, MOST_HITS + offered.length);
+    const hits = found.filter(({ id }) => !offered.includes(id)).slice(0, MOST_HITS);
     const rows = hits.map(({ id }) => tickRow(app, id, { withSummary: true, place: "hit" }));
     $hits.replaceChildren(...rows);
+    $offered.replaceChildren(...offeredToggles(app, offered));
     $count.textContent = foundWords($field.value, hits.length, "look under the headings below");
     $group.hidden = hits.length === 0;
   };
@@ -73,6 +76,7 @@ export function searchField(app, typed) {
     },
   });
   const $group = el("fieldset", { class: "plain-set" }, el("legend", {}, "Tick all that fit your car"), $hits);
+  const $offered = el("div");
   $field.value = typed;
   show();
   return el(
@@ -83,7 +87,27 @@ export function searchField(app, typed) {
     el("p", { class: "ask__hint", id: "said-hint" }, "For example: slow to start when cold."),
     $count,
     $group,
+    $offered,
   );
+}
+
+/**
+ * Draw the circumstances the words speak of, to be ticked beside what was found.
+ * @param {App} app
+ * @param {string[]} ids
+ * @returns {HTMLElement[]}
+ */
+function offeredToggles(app, ids) {
+  if (ids.length === 0) return [];
+  const rows = ids.map((id) => tickRow(app, id, { place: "offered" }));
+  return [
+    el(
+      "fieldset",
+      { class: "plain-set" },
+      el("legend", {}, "You seem to say when it happens. Tick it if so"),
+      el("ul", { class: "ticks ticks--row" }, rows),
+    ),
+  ];
 }
 
 /**

@@ -4,8 +4,9 @@
  * @import { App } from "./app.js"
  */
 import { chosenList } from "./chosen.js";
-import { button, el } from "./element.js";
+import { button, el, folded } from "./element.js";
 import { factsForm, toolsForm } from "./facts-form.js";
+import { measuredPart } from "./measured.js";
 import { circumstanceToggles, familyList, searchField, syncTicks } from "./picker.js";
 import { stopBlock, stopLinesOf } from "./stop-block.js";
 
@@ -37,6 +38,43 @@ function goOnBar(app) {
 }
 
 /**
+ * Say what the address named and this page does not know, or nothing.
+ * @param {App} app
+ * @returns {HTMLElement | null}
+ */
+function unknownNote(app) {
+  if (app.unknown.length === 0) return null;
+  const names = app.unknown
+    .map(({ name, reason }) => (reason === "" ? `“${name}”` : `“${name}” (no longer used: ${reason})`))
+    .join(", ");
+  return el("p", { class: "caution", id: "unknown" }, `The address that led here named what this page does not know: ${names}. The rest is noted.`);
+}
+
+/**
+ * Draw the way to open a link that came in a message.
+ * @param {App} app
+ * @returns {HTMLElement}
+ */
+function pasteForm(app) {
+  const $text = el("textarea", { id: "paste-link", class: "field", rows: 3, autocomplete: "off", maxlength: 20000 });
+  const onsubmit = (/** @type {Event} */ event) => {
+    event.preventDefault();
+    void app.openText($text.value);
+  };
+  return folded(
+    "paste",
+    "Someone sent you a case?",
+    el(
+      "form",
+      { novalidate: true, onsubmit },
+      el("label", { for: "paste-link" }, "Paste the link, or the message it came in"),
+      $text,
+      el("button", { type: "submit", class: "control control--quiet" }, "Open the case"),
+    ),
+  );
+}
+
+/**
  * Draw the view; `update` makes it agree with the case without losing the reader's place.
  * @param {App} app
  * @param {string} typed text to begin the search with
@@ -46,22 +84,28 @@ export function sayView(app, typed) {
   const { $bar, update: updateBar } = goOnBar(app);
   const $stop = el("div", { role: "alert" });
   const $chosen = el("div");
+  const $measured = el("div");
   const $view = el(
     "section",
     { class: "say", "aria-labelledby": "say-title" },
     $stop,
+    unknownNote(app),
     el("h2", { id: "say-title", tabindex: -1, "data-main-heading": true }, "What is the car doing?"),
     searchField(app, typed),
     $chosen,
+    $measured,
     circumstanceToggles(app),
     familyList(app),
-    el("div", { class: "optional" }, factsForm(app, "say"), toolsForm(app, "say")),
+    el("div", { class: "optional" }, factsForm(app, "say"), toolsForm(app, "say"), pasteForm(app)),
     $bar,
   );
   const update = () => {
     const block = stopBlock(stopLinesOf(app.knowledge, app.state()));
     $stop.replaceChildren(...(block ? [block] : []));
     $chosen.replaceChildren(chosenList(app));
+    const measured = measuredPart(app);
+    $measured.hidden = measured === null;
+    $measured.replaceChildren(...(measured ? [measured] : []));
     syncTicks($view, app.state().chosen);
     updateBar();
   };

@@ -1,0 +1,135 @@
+"""A phone in a driveway: opened by the tests, listened to, and led through the checker.
+
+Anything a page says to the console, throws, or is refused by its own policy is heard.
+"""
+
+from __future__ import annotations
+
+import functools
+import json
+import re
+from pathlib import Path
+
+from playwright.sync_api import expect
+
+from build_tools.model.assemble import load_catalogue
+from build_tools.output.case_link import encode_case
+from build_tools.output.compile_json import compile_catalogue
+from build_tools.output.link_words import link_words
+
+PHONE = {"width": 360, "height": 740}
+FLAT = "flat-overnight"
+FLAT_TITLE = "Flat overnight or after days parked"
+RESTING = "measure-resting-voltage"
+SENT = {
+    "symptoms": [FLAT],
+    "context": {"battery-age": "over-5-years"},
+    "readings": {
+        RESTING: {"value": 12.1, "unit": "V", "battery-type": "flooded", "meter": "cheap"}
+    },
+    "outcomes": {"twist-battery-clamps": "tight-and-clean"},
+    "not_possible": [],
+}
+CONFIRMED = {
+    **SENT,
+    "symptoms": ["works-when-clamp-is-touched"],
+    "readings": {},
+    "outcomes": {"twist-battery-clamps": "loose"},
+}
+LISTEN = """document.addEventListener("securitypolicyviolation", ({ violatedDirective, blockedURI }) => {
+  console.error(`policy: ${violatedDirective} ${blockedURI}`);
+});"""
+
+
+@functools.cache
+def knowledge():
+    """Return the catalogue, the knowledge as the page loads it, and the words of links."""
+    catalogue, _ = load_catalogue(Path(__file__).parents[2])
+    return catalogue, json.loads(json.dumps(compile_catalogue(catalogue))), link_words(catalogue)
+
+
+def link(document, version=None):
+    """Write the fragment that holds a case, by Python's own writer."""
+    _, compiled, words = knowledge()
+    return f"#c={encode_case(document, words, version or compiled['version'])}"
+
+
+def open_phone(new_context, **options):
+    """Open a page; return it with the lists of what it says and what it asks for."""
+    context = new_context(
+        viewport=PHONE, has_touch=True, is_mobile=True, reduced_motion="reduce",
+        permissions=["clipboard-read", "clipboard-write"], **options,
+    )  # fmt: skip
+    page = context.new_page()
+    page.add_init_script(LISTEN)
+    heard, asked = [], []
+    page.on("console", lambda message: heard.append(f"{message.type}: {message.text}"))
+    page.on("pageerror", lambda error: heard.append(f"error: {error}"))
+    context.on("request", lambda request: asked.append(request.url))
+    return page, heard, asked
+
+
+def outside(asked, site_url):
+    """Return the requests that left the site."""
+    return [url for url in asked if not url.startswith((site_url, "data:"))]
+
+
+def heading(page):
+    return page.locator("[data-main-heading]")
+
+
+def open_link(page, site_url, fragment):
+    page.goto("about:blank")
+    page.goto(f"{site_url}checker/{fragment}")
+    expect(heading(page)).to_be_visible()
+
+
+def kept(page):
+    return page.evaluate("localStorage.getItem('before-parts-case')")
+
+
+def standing(page):
+    return page.get_by_role("region", name="Where this stands")
+
+
+def bars(page):
+    """Return the likely causes as shown, each with its odds now, the likeliest first."""
+    shown = page.locator(".standing .bars__line").all_inner_texts()
+    return [line.split(", was")[0] for line in shown]
+
+
+def open_check(page, check):
+    fold = page.locator('[data-keep="any"]')
+    if fold.get_attribute("open") is None:
+        fold.locator("summary").tap()
+    page.get_by_label("Which check?").select_option(check)
+    page.get_by_role("button", name="Open this check").tap()
+
+
+def read_voltage(page, value):
+    open_check(page, RESTING)
+    page.get_by_label("What the meter shows").fill(value)
+    page.get_by_role("button", name="Use this reading").tap()
+    expect(page.locator(".latest")).to_be_visible()
+
+
+def twist_clamps(page, label):
+    open_check(page, "twist-battery-clamps")
+    page.get_by_label(label).check()
+    page.get_by_role("button", name="Use this result").tap()
+
+
+def link_from_panel(page):
+    """Open "send" and return the fragment of the link it shows."""
+    page.locator('[data-keep="send"] > summary').tap()
+    field = page.get_by_label("Link to this case")
+    expect(field).to_have_value(re.compile("#c="))
+    return "#" + field.input_value().split("#", 1)[1]
+
+
+def open_repair(page, site_url):
+    open_link(page, site_url, link(CONFIRMED))
+    page.get_by_role("button", name="Use it here").tap()
+    expect(page.locator(".repair .kicker")).to_have_text("What to mend")
+    page.get_by_role("button", name="I made this repair").tap()
+    expect(page.get_by_role("heading", name="Is the symptom gone?")).to_be_focused()

@@ -1,0 +1,619 @@
+"""Case links in real Chromium: the same letters as Python, harmless when broken, and the journey.
+
+Oracles: Python's own link (two separate programs must agree), the case that went in, what an
+owner sees on a phone's screen, and axe-core for the rules of accessibility.
+"""
+
+from __future__ import annotations
+
+import base64
+import json
+import random
+import zlib
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
+
+from build_tools.output.case_adopt import adopt_case, change_words
+from build_tools.output.case_link import encode_case
+from build_tools.output.case_text import case_text
+from build_tools.output.link_words import link_document
+from build_tools.output.triage_command import triage_document
+from build_tools.output.triage_text import advice_text
+from build_tools.reasoning.cases import case_document, read_case
+from build_tools.reasoning.findings import find
+from build_tools.reasoning.from_catalogue import network_from_catalogue
+from tests.browser.phone import (
+    CONFIRMED,
+    FLAT,
+    FLAT_TITLE,
+    RESTING,
+    SENT,
+    heading,
+    kept,
+    knowledge,
+    link,
+    link_from_panel,
+    open_check,
+    open_link,
+    open_phone,
+    open_repair,
+    outside,
+    read_voltage,
+    standing,
+)
+
+CATALOGUE, KNOWLEDGE, WORDS = knowledge()
+NETWORK = network_from_catalogue(CATALOGUE)
+SERIOUS = {"serious", "critical"}
+AXE = Axe()
+MUTATED = 10_000
+
+
+@pytest.fixture
+def phone(new_context, site_url):
+    """Open a phone-sized page, and fail on any noise or outside request when the test ends."""
+    page, heard, asked = open_phone(new_context)
+    yield page
+    assert heard == []
+    assert outside(asked, site_url) == []
+
+
+# -- the same letters, the same words ------------------------------------------------------
+
+TWIN = """async ({ knowledge, file, redirects, documents, older }) => {
+  const { encodeCase, decodeCase } = await import('/checker/data/case-link.js');
+  const { bookFrom } = await import('/checker/data/link-words.js');
+  const { adoptCase } = await import('/checker/data/case-adopt.js');
+  const { triage } = await import('/checker/reasoning/triage.js');
+  const { caseText } = await import('/checker/output/case-text.js');
+  const { adviceText } = await import('/checker/output/advice-text.js');
+  const { changeWords } = await import('/checker/output/diff-words.js');
+  const { fromCase, toCase } = await import('/checker/data/case.js');
+  const { cleanState } = await import('/checker/data/kept-state.js');
+  const book = bookFrom(file);
+  const rows = documents.map((document) => {
+    const letters = encodeCase(document, book, knowledge.version);
+    const { car, version } = decodeCase(letters, book);
+    const { car: adopted, changes } = adoptCase(knowledge, {}, car);
+    const state = cleanState(knowledge, JSON.parse(JSON.stringify(fromCase(adopted, adopted))));
+    const advice = triage(knowledge, adopted);
+    return {
+      letters, car, version, adopted, changes,
+      kept: toCase(knowledge, state),
+      base: state.base,
+      text: caseText(knowledge, adopted, advice.findings.readings),
+      advice: adviceText(knowledge, advice),
+    };
+  });
+  const old = adoptCase(knowledge, redirects, older);
+  return { rows, old, oldWords: old.changes.map((one) => changeWords(knowledge, one)) };
+}"""
+
+REDIRECTS = {
+    "flat-in-the-morning": "flat-at-dawn",
+    "flat-at-dawn": FLAT,
+    "smells-odd": {"retired": "It was about something else."},
+    "ring-one": "ring-two",
+    "ring-two": "ring-one",
+}
+OLDER = {
+    "symptoms": ["flat-in-the-morning", "smells-odd", "ring-one", "never-was", "__proto__"],
+    "context": {"battery-age": "ancient", "temperature": -3, "rest": 5, "constructor": "x"},
+    "readings": {
+        RESTING: {"value": 12.1, "unit": "furlong"},
+        "measure-charging-voltage": {"value": 14.2, "unit": "V", "meter": "magic"},
+    },
+    "outcomes": {"twist-battery-clamps": "wobbly"},
+    "not_possible": ["no-such-check"],
+    "absent": [FLAT],
+    "tools": ["multimeter", "crystal-ball"],
+    "mended": ["battery-clamp-poor", "no-such-cause"],
+}
+
+
+def whole(document):
+    plain = {"symptoms": [], "context": {}, "readings": {}, "outcomes": {}, "not_possible": []}
+    return {**plain, **{key: one for key, one in document.items() if key in plain or one}}
+
+
+def test_the_browser_writes_and_reads_what_python_writes(module_page):
+    documents = [whole(case_document(one)) for one in CATALOGUE.cases.values()]
+    documents += [SENT, {**whole({}), "tools": [], "hour_value": 12.5, "mended": ["lamp-left-on"]}]
+    insisted = {RESTING: {"value": 1.21, "unit": "V", "confirmed": True}}
+    documents.append({**SENT, "readings": insisted})
+    asked = {
+        "knowledge": KNOWLEDGE,
+        "file": link_document(CATALOGUE),
+        "redirects": REDIRECTS,
+        "documents": documents,
+        "older": OLDER,
+    }
+    found = module_page.evaluate(TWIN, asked)
+    for document, row in zip(documents, found["rows"], strict=True):
+        case, _ = read_case(document, CATALOGUE)
+        readings = find(CATALOGUE, NETWORK, case).readings
+        assert row["letters"] == encode_case(document, WORDS, KNOWLEDGE["version"])
+        assert row["car"] == row["adopted"] == row["kept"] == row["base"] == document
+        assert row["version"] == KNOWLEDGE["version"][:6]
+        assert row["changes"] == []
+        assert row["text"] == case_text(KNOWLEDGE, document, readings)
+        assert row["advice"] == advice_text(triage_document(CATALOGUE, document))
+        assert len(row["letters"]) <= 300
+    case, changes = adopt_case(KNOWLEDGE, REDIRECTS, OLDER)
+    assert found["old"] == {"car": case, "changes": changes}
+    assert found["oldWords"] == [change_words(KNOWLEDGE, one) for one in changes]
+    assert len(changes) >= 10
+
+
+# -- ten thousand broken links -------------------------------------------------------------
+
+MUTATE = """async ({ base, links, folder }) => {
+  const { arrivedFrom } = await import(folder + "assets/checker/output/arrived.js");
+  const { decodeCase, linkIn, LinkRefused } = await import(folder + "assets/checker/data/case-link.js");
+  const { adoptCase } = await import(folder + "assets/checker/data/case-adopt.js");
+  const { fromCase, toCase } = await import(folder + "assets/checker/data/case.js");
+  const { cleanState } = await import(folder + "assets/checker/data/kept-state.js");
+  const { linkBook } = await import(folder + "assets/checker/data/link-words.js");
+  const { loadKnowledge } = await import(folder + "assets/checker/data/knowledge.js");
+  const book = await linkBook();
+  const knowledge = await loadKnowledge(folder + "assets/data/knowledge.json");
+  const picture = () => JSON.stringify([
+    { ...localStorage }, document.body.innerHTML, location.href, document.cookie,
+    Object.getOwnPropertyNames(Object.prototype), Object.keys(window).length,
+    JSON.stringify(knowledge).length, book.words.length,
+  ]);
+  const before = picture();
+  const counts = {};
+  const threw = [];
+  const count = (name) => { counts[name] = (counts[name] ?? 0) + 1; };
+  for (const [place, text] of links.entries()) {
+    try {
+      const { car } = decodeCase(linkIn(text), book);
+      const { car: adopted } = adoptCase(knowledge, book.redirects, car);
+      const state = cleanState(knowledge, fromCase(adopted, adopted));
+      // What a link leaves is a case of known ids: writing it down again changes nothing more.
+      const again = adoptCase(knowledge, book.redirects, toCase(knowledge, state));
+      if (again.changes.length > 0) threw.push([place, "not settled", text]);
+      count("opened");
+      if (place % 40 === 0) arrivedFrom(knowledge, book, text);
+    } catch (error) {
+      if (error instanceof LinkRefused) count(error.reason);
+      else threw.push([place, String(error), text]);
+    }
+  }
+  return { same: before === picture(), counts, threw: threw.slice(0, 5) };
+}"""
+
+
+def with_sum(raw):
+    checked = raw + zlib.crc32(raw).to_bytes(4, "big")
+    return "#c=" + base64.urlsafe_b64encode(checked).decode().rstrip("=")
+
+
+def mutated_links():
+    """Break real links: letters changed, cut, doubled; and bytes changed under a right checksum."""
+    draw = random.Random(20261125)
+    alphabet = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_.%+/= \n\u00e9"
+    sound = [link(case_document(one)) for one in CATALOGUE.cases.values()] + [link(SENT)]
+    links = []
+    while len(links) < MUTATED:
+        text = draw.choice(sound)
+        if draw.random() < 0.5:
+            signs = list(text)
+            for _ in range(draw.randint(1, 6)):
+                place = draw.randrange(len(signs))
+                way = draw.randrange(4)
+                if way == 0:
+                    signs[place] = draw.choice(alphabet)
+                elif way == 1:
+                    del signs[place : place + draw.randint(1, 9)]
+                elif way == 2:
+                    signs[place:place] = draw.choices(alphabet, k=draw.randint(1, 9))
+                else:
+                    signs = signs[: place + 1]
+                if not signs:
+                    break
+            links.append("".join(signs))
+            continue
+        raw = bytearray(base64.urlsafe_b64decode(text[3:] + "==="))[:-4]
+        for _ in range(draw.randint(1, 4)):
+            raw[draw.randrange(2, len(raw))] = draw.randrange(256)
+        links.append(with_sum(bytes(raw)))
+    return links
+
+
+def test_ten_thousand_broken_links_throw_nothing_and_touch_nothing(phone, site_url):
+    page = phone
+    open_link(page, site_url, f"#s={FLAT}")
+    links = mutated_links()
+    assert len(links) == MUTATED
+    found = page.evaluate(MUTATE, {"links": links, "folder": site_url})
+    print(found["counts"])
+    assert found["threw"] == []
+    assert found["same"]
+    # The test is worth something only if many pass the checksum and reach the reader of cases.
+    assert found["counts"]["opened"] > MUTATED / 20
+    assert found["counts"]["unreadable"] > MUTATED / 20
+    assert sum(found["counts"].values()) == MUTATED
+
+
+# -- reading a link ------------------------------------------------------------------------
+
+
+def test_a_link_is_read_before_anything_changes(phone, site_url):
+    page = phone
+    open_link(page, site_url, link({**SENT, "symptoms": [FLAT, "red-charging-lamp"]}))
+    expect(heading(page)).to_have_text("Someone sent you this case")
+    card = page.locator(".link-view")
+    for words in (
+        FLAT_TITLE,
+        "12.1\u00a0V (type of battery: ordinary flooded",
+        "The battery is less than half full",
+        "Try to twist the battery clamps: tight and clean",
+        "Age of the battery: over five years",
+        "Supply: ",
+        "Open questions",
+        "Next check",
+    ):
+        expect(card).to_contain_text(words)
+    # What may hurt comes before the case itself.
+    order = page.evaluate(
+        "[...document.querySelectorAll('.link-view h2')].map((h) => h.textContent)"
+    )
+    assert order == ["Stop now", "Someone sent you this case"]
+    assert kept(page) is None
+    page.get_by_role("button", name="Leave it").tap()
+    expect(page.get_by_label("Say it in your own words")).to_be_visible()
+    assert kept(page) is None
+    assert "#" not in page.url
+
+
+def test_another_case_is_replaced_only_when_asked_and_can_be_brought_back(phone, site_url):
+    page = phone
+    open_link(page, site_url, "#s=lights-dim-or-flicker")
+    before = json.loads(kept(page))["state"]
+    open_link(page, site_url, link(SENT))
+    page.get_by_role("button", name="Use it here").tap()
+    expect(page.get_by_role("heading", name="Another case is kept on this device")).to_be_focused()
+    assert json.loads(kept(page))["state"] == before
+    page.get_by_role("button", name="Keep mine").tap()
+    expect(page.get_by_role("button", name="Take back: Lights dim or flicker")).to_be_visible()
+    open_link(page, site_url, link(SENT))
+    page.get_by_role("button", name="Use it here").tap()
+    page.get_by_role("button", name="Replace it").tap()
+    expect(standing(page)).to_be_visible()
+    assert json.loads(kept(page))["state"]["chosen"] == [FLAT]
+    page.get_by_role("button", name="Undo the last change").tap()
+    expect(page.get_by_role("button", name="Take back: Lights dim or flicker")).to_be_visible()
+
+
+@pytest.mark.parametrize(
+    ("fragment", "words"),
+    [
+        (link(SENT)[:30], "cut short"),
+        (link(SENT)[:-6] + "AAAAAA", "changed on its way"),
+        (with_sum(bytes([2, 1, 0])), "newer edition"),
+        (with_sum(bytes([1, 4, 1, 2, 3, 200])), "cannot be read"),
+        ("#c=", "cut short"),
+        ("#c=%F0%9F%99%82", "cut short"),
+    ],
+)
+def test_a_broken_link_says_so_and_changes_nothing(phone, site_url, fragment, words):
+    page = phone
+    open_link(page, site_url, f"#s={FLAT}")
+    before = kept(page)
+    open_link(page, site_url, fragment)
+    expect(heading(page)).to_have_text("This link cannot be opened")
+    expect(page.get_by_role("alert")).to_contain_text(words)
+    assert kept(page) == before
+    page.get_by_role("button", name="Go on without it").tap()
+    expect(page.get_by_role("button", name=f"Take back: {FLAT_TITLE}")).to_be_visible()
+    assert kept(page) == before
+
+
+def test_a_link_from_older_knowledge_says_what_changed(phone, site_url):
+    page = phone
+    older = {
+        **SENT,
+        "symptoms": [FLAT, "a-symptom-of-old"],
+        "outcomes": {"twist-battery-clamps": "wobbly"},
+    }
+    open_link(page, site_url, link(older, "000000000000"))
+    changes = page.locator("#link-changes")
+    expect(changes).to_contain_text("“a-symptom-of-old” is not known here and was left out.")
+    expect(changes).to_contain_text("the result “wobbly” no longer exists and was left out.")
+    open_link(page, site_url, link(SENT, "000000000000"))
+    expect(page.locator(".link-view")).to_contain_text("another edition of our figures")
+
+
+def test_a_case_that_contradicts_itself_can_still_be_read(phone, site_url):
+    page = phone
+    # A level with no cause and no leak is the only way to contradict; a slip is the common one.
+    slip = {**SENT, "readings": {RESTING: {"value": 1.21, "unit": "V"}}}
+    open_link(page, site_url, link(slip))
+    expect(page.locator(".link-view")).to_contain_text("Did you mean 12.1")
+
+
+def test_a_link_can_be_pasted_with_its_message(phone, site_url):
+    page = phone
+    open_link(page, site_url, "")
+    page.locator('[data-keep="paste"] > summary').tap()
+    field = page.get_by_label("Paste the link, or the message it came in")
+    field.fill("hello")
+    page.get_by_role("button", name="Open the case").tap()
+    expect(page.get_by_role("alert")).to_contain_text("There is no case in this text")
+    page.get_by_role("button", name="Go on without it").tap()
+    page.locator('[data-keep="paste"] > summary').tap()
+    field.fill(f"Can you look? (https://example.org/checker/{link(SENT)}). Thanks!")
+    page.get_by_role("button", name="Open the case").tap()
+    expect(heading(page)).to_have_text("Someone sent you this case")
+
+
+# -- the whole way there and back ----------------------------------------------------------
+
+
+def test_journey_find_check_share_answer_and_back(phone, new_context, site_url):
+    page = phone
+    page.goto(site_url)
+    page.get_by_label("Say it in your own words").fill("dead every morning")
+    page.get_by_role("link", name=FLAT_TITLE).first.tap()
+    page.get_by_role("link", name="Check this on my car").first.tap()
+    page.get_by_role("button", name="Show the next check").tap()
+    expect(standing(page)).to_be_visible()
+    read_voltage(page, "12.1")
+    page.reload()
+    expect(page.locator(".latest h2")).to_contain_text("12.1 V")
+    sent = link_from_panel(page)
+    assert len(sent) <= 300
+    page.get_by_role("button", name="Copy link").tap()
+    expect(page.get_by_text("The link is copied.")).to_be_visible()
+    assert page.evaluate("navigator.clipboard.readText()").endswith(sent)
+    page.get_by_role("button", name="Copy as plain text").tap()
+    copied = page.evaluate("navigator.clipboard.readText()")
+    assert f"Noticed: {FLAT_TITLE}" in copied
+    assert "Measure the resting voltage: 12.1\u00a0V" in copied
+    assert "Likeliest causes:" in copied
+    assert copied.endswith(sent)
+
+    answerer, heard, _ = open_phone(new_context)
+    open_link(answerer, site_url, sent)
+    answerer.get_by_role("button", name="Answer with changes").tap()
+    answer = answerer.get_by_role("region", name="What you changed since the link")
+    expect(answer).to_contain_text("Nothing yet.")
+    before = answerer.locator(".standing .bars__line").all_inner_texts()
+    open_check(answerer, "twist-battery-clamps")
+    answerer.get_by_label("Turns by hand").check()
+    answerer.get_by_role("button", name="Use this result").tap()
+    expect(answer).to_contain_text("Added: Try to twist the battery clamps: turns by hand")
+    after = [
+        line.split(", was")[0]
+        for line in answerer.locator(".standing .bars__line").all_inner_texts()
+    ]
+    assert after != before
+    read_voltage(answerer, "12.7")
+    expect(answer).to_contain_text(
+        "Changed: Measure the resting voltage: 12.7\u00a0V, was 12.1\u00a0V"
+    )
+    answerer.reload()
+    expect(answer).to_contain_text("Changed: Measure the resting voltage")
+    back = link_from_panel(answerer)
+    assert back != sent
+    assert heard == []
+
+    open_link(page, site_url, back)
+    against = page.locator("#against-mine")
+    expect(against).to_contain_text("What differs from the case on this device")
+    expect(against).to_contain_text("Added: Try to twist the battery clamps: turns by hand")
+    expect(against).to_contain_text(
+        "Changed: Measure the resting voltage: 12.7\u00a0V, was 12.1\u00a0V"
+    )
+    page.get_by_role("button", name="Use it here").tap()
+    page.get_by_role("button", name="Replace it").tap()
+    shown = [
+        line.split(", was")[0] for line in page.locator(".standing .bars__line").all_inner_texts()
+    ]
+    theirs = [
+        line.split(", was")[0]
+        for line in answerer.locator(".standing .bars__line").all_inner_texts()
+    ]
+    assert shown == theirs
+
+
+def test_the_share_sheet_of_the_device_gets_the_link(phone, site_url):
+    page = phone
+    page.add_init_script(
+        "navigator.share = (what) => { window.shared = what; return Promise.resolve(); };"
+    )
+    open_link(page, site_url, link(SENT))
+    page.get_by_role("button", name="Use it here").tap()
+    sent = link_from_panel(page)
+    page.get_by_role("button", name="Share", exact=True).tap()
+    assert page.evaluate("window.shared.url").endswith(sent)
+
+
+# -- parameters of the address -------------------------------------------------------------
+
+
+def test_symptoms_and_facts_can_be_preset_by_the_address(phone, site_url):
+    page = phone
+    fragment = f"#s={FLAT},cranks-slowly-when-cold&x=battery-age:over-5-years,temperature:-5"
+    open_link(page, site_url, fragment)
+    state = json.loads(kept(page))["state"]
+    assert state["chosen"] == [FLAT, "cranks-slowly-when-cold"]
+    assert state["context"] == {
+        "battery-age": "over-5-years",
+        "temperature": {"value": -5, "unit": "degC"},
+    }
+    assert "#" not in page.url
+    expect(page.locator("#unknown")).to_have_count(0)
+    page.reload()
+    assert json.loads(kept(page))["state"]["chosen"] == state["chosen"]
+
+
+def test_what_the_address_names_and_nobody_knows_is_told(phone, site_url):
+    page = phone
+    fragment = (
+        f"#s={FLAT},no-such&x=battery-age:ancient,temperature:warm,constructor:1,fuel-level:low:er"
+    )
+    open_link(page, site_url, fragment)
+    note = page.locator("#unknown")
+    for name in ("no-such", "battery-age:ancient", "temperature:warm", "constructor:1"):
+        expect(note).to_contain_text(f"“{name}”")
+    state = json.loads(kept(page))["state"]
+    assert (state["chosen"], state["context"]) == ([FLAT], {})
+
+
+def test_former_names_in_the_address_lead_to_those_of_today(phone, site_url):
+    page = phone
+    former = {
+        "flat-in-the-morning": "flat-at-dawn",
+        "flat-at-dawn": FLAT,
+        "years-of-battery": "battery-age",
+        "smells-odd": {"retired": "It was about something else."},
+    }
+    words = {**json.loads(json.dumps(link_document(CATALOGUE))), "redirects": former}
+    # No entry has been renamed yet, so the list of former names is lent these four.
+    page.route("**/assets/data/link-words.json", lambda route: route.fulfill(json=words))
+    open_link(page, site_url, "#s=flat-in-the-morning,smells-odd&x=years-of-battery:over-5-years")
+    state = json.loads(kept(page))["state"]
+    assert (state["chosen"], state["context"]) == ([FLAT], {"battery-age": "over-5-years"})
+    note = page.locator("#unknown")
+    expect(note).to_contain_text("“smells-odd” (no longer used: It was about something else)")
+    expect(note).not_to_contain_text("flat-in-the-morning")
+
+
+def test_a_reading_brought_from_its_own_page_is_in_sight_before_anything_is_ticked(phone, site_url):
+    page = phone
+    page.goto(f"{site_url}readings/#resting-voltage")
+    page.get_by_label("What the meter shows").fill("12.1")
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Use this in my check").tap()
+    expect(heading(page)).to_have_text("What is the car doing?")
+    found = page.locator("#measured")
+    expect(found).to_contain_text("Measure the resting voltage: 12.1\u00a0V")
+    expect(found).to_contain_text("less than half full")
+    expect(found).to_contain_text("it counts in the next check")
+    page.locator("#when-after-days-parked").check()
+    expect(found).not_to_contain_text("it counts in the next check")
+    page.get_by_role("button", name="Remove: Measure the resting voltage").tap()
+    expect(found).to_have_count(0)
+    page.get_by_role("button", name="Undo the last change").tap()
+    page.get_by_role("button", name="Show the next check").tap()
+    expect(page.locator(".latest h2")).to_contain_text("12.1 V")
+
+
+# -- not so, and mended --------------------------------------------------------------------
+
+
+def test_an_answered_question_lets_one_say_not_so(phone, site_url):
+    page = phone
+    open_link(page, site_url, "#s=many-lamps-at-once")
+    expect(page.get_by_label("Not so: ", exact=False)).to_have_count(0)
+    page.get_by_label("No, it goes out").check()
+    box = page.get_by_label("Not so: Red charging lamp on or flickering")
+    box.check()
+    assert json.loads(kept(page))["state"]["absent"] == ["red-charging-lamp"]
+    page.get_by_role("button", name="Show the next check").tap()
+    page.locator('[data-keep="case"] > summary').tap()
+    expect(page.locator(".strip")).to_contain_text("Not so: Red charging lamp on or flickering")
+    page.get_by_role("button", name="Take back: Red charging lamp").tap()
+    assert json.loads(kept(page))["state"]["absent"] == []
+
+
+def test_a_repair_that_helped_ends_kindly(phone, site_url):
+    page = phone
+    open_repair(page, site_url)
+    page.get_by_role("button", name="Yes, it is gone").tap()
+    expect(page.get_by_role("heading", name="Good. You found it and put it right")).to_be_focused()
+    expect(page.locator(".repair")).to_contain_text("The date and the odometer.")
+    page.reload()
+    expect(page.get_by_role("heading", name="Good. You found it and put it right")).to_be_visible()
+    page.get_by_role("button", name="It came back").tap()
+    assert json.loads(kept(page))["state"]["mended"] == ["battery-clamp-poor"]
+
+
+def test_a_repair_that_did_not_help_goes_on_with_the_other_causes(phone, site_url):
+    page = phone
+    open_repair(page, site_url)
+    page.get_by_role("button", name="No, it is still there").tap()
+    state = json.loads(kept(page))["state"]
+    assert state["mended"] == ["battery-clamp-poor"]
+    # The check that confirmed it was made on the car before the repair.
+    assert state["outcomes"] == {}
+    assert state["chosen"] == ["works-when-clamp-is-touched"]
+    expect(page.locator(".repair")).to_have_count(0)
+    page.locator('[data-keep="case"] > summary').tap()
+    expect(page.locator(".strip")).to_contain_text("Mended, no change")
+    page.get_by_role("button", name="Undo the last change").tap()
+    assert json.loads(kept(page))["state"]["outcomes"] == {"twist-battery-clamps": "loose"}
+
+
+# -- for everyone --------------------------------------------------------------------------
+
+
+def serious(page):
+    violations = AXE.run(page).response["violations"]
+    return [
+        (one["id"], one["impact"], [node["html"] for node in one["nodes"]][:3])
+        for one in violations
+        if one["impact"] in SERIOUS
+    ]
+
+
+def test_a_case_that_is_only_read_can_be_copied_as_text(phone, site_url):
+    page = phone
+    open_link(page, site_url, link(SENT))
+    assert link_from_panel(page) == link(SENT)
+    page.get_by_role("button", name="Copy as plain text").tap()
+    expect(page.get_by_text("The text is copied.")).to_be_visible()
+    copied = page.evaluate("navigator.clipboard.readText()")
+    assert f"Noticed: {FLAT_TITLE}" in copied
+    assert "Next check:" in copied
+    assert copied.endswith(link(SENT))
+    assert kept(page) is None
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_serious_in_the_views_of_links(phone, site_url, scheme):
+    page = phone
+    page.emulate_media(color_scheme=scheme)
+    found = {}
+    open_link(page, site_url, link({**SENT, "symptoms": [FLAT, "red-charging-lamp"]}))
+    found["read"] = serious(page)
+    page.get_by_role("button", name="Answer with changes").tap()
+    read_voltage(page, "12.7")
+    link_from_panel(page)
+    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    found["answered, sent"] = serious(page)
+    open_link(page, site_url, link(CONFIRMED))
+    page.get_by_role("button", name="Use it here").tap()
+    found["ask to replace"] = serious(page)
+    open_link(page, site_url, "#c=cut")
+    found["refused"] = serious(page)
+    page.get_by_role("button", name="Go on without it").tap()
+    page.get_by_role("button", name="Start over and forget this case").tap()
+    open_repair(page, site_url)
+    found["repaired"] = serious(page)
+    page.get_by_role("button", name="Yes, it is gone").tap()
+    found["ended"] = serious(page)
+    assert found == {key: [] for key in found}
+
+
+@pytest.mark.parametrize("width", [320, 360])
+def test_views_of_links_do_not_run_off_a_narrow_screen(phone, site_url, width):
+    page = phone
+    page.set_viewport_size({"width": width, "height": 640})
+    open_link(page, site_url, link({**SENT, "symptoms": [FLAT, "red-charging-lamp"]}))
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.get_by_role("button", name="Answer with changes").tap()
+    link_from_panel(page)
+    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    small = page.evaluate(
+        """() => [...document.querySelectorAll("#checker :is(button, summary)")]
+          .map((each) => [each.textContent.slice(0, 40), each.getBoundingClientRect().height])
+          .filter(([, height]) => height < 43.5)"""
+    )
+    assert small == []
