@@ -522,12 +522,26 @@ def test_an_answered_question_lets_one_say_not_so(phone, site_url):
     assert json.loads(kept(page))["state"]["absent"] == []
 
 
+def test_a_repair_names_the_level_that_was_found(phone, site_url):
+    """A clamp that turns by hand is worse than a dirty one; the reader entered the former."""
+    page = phone
+    open_link(page, site_url, link(CONFIRMED))
+    words = "“Try to twist the battery clamps” came out “turns by hand”, which confirms it."
+    expect(page.locator(".case-summary")).to_contain_text(words)
+    page.get_by_role("button", name="Use it here").tap()
+    expect(page.locator(".repair")).to_contain_text(words)
+
+
 def test_a_repair_that_helped_ends_kindly(phone, site_url):
     page = phone
     open_repair(page, site_url)
     page.get_by_role("button", name="Yes, it is gone").tap()
     expect(page.get_by_role("heading", name="Good. You found it and put it right")).to_be_focused()
     expect(page.locator(".repair")).to_contain_text("The date and the odometer.")
+    # What was advised is past: nothing on the page still calls the supply failing.
+    expect(standing(page)).to_have_count(0)
+    expect(page.locator("#checker")).not_to_contain_text("failing")
+    expect(page.locator("#said-aloud")).to_have_text("Noted: the symptom is gone.")
     page.reload()
     expect(page.get_by_role("heading", name="Good. You found it and put it right")).to_be_visible()
     page.get_by_role("button", name="It came back").tap()

@@ -22,7 +22,7 @@ import { button, el, need } from "./output/element.js";
 import { linkView } from "./output/link-view.js";
 import { liveSummary } from "./output/reasons.js";
 import { sayView } from "./output/say-view.js";
-import { stuckWords } from "./output/stuck.js";
+import { stuckTitle, stuckWords } from "./output/stuck.js";
 import { triage } from "./reasoning/triage.js";
 
 const MOST_UNDO = 20;
@@ -231,7 +231,7 @@ class Page {
       this.advice = null;
       const words = stuckWords(this.knowledge, error);
       if (words === null) throw error;
-      return stuckView(this, words);
+      return stuckView(this, { title: stuckTitle(error), words });
     }
   }
 }

@@ -12,6 +12,7 @@ import { ruledOut } from "../reasoning/ruled-out.js";
 import { factWords, levelWords, measuredWords } from "./case-text.js";
 import { el } from "./element.js";
 import { fractionWords, minutesWords } from "./figures.js";
+import { asFound } from "./reasons.js";
 import { stopBlock } from "./stop-block.js";
 import { reasonsWords, supplyWords } from "./words.js";
 import { questionWords, readingWords, refusalWords } from "./words-reading.js";
@@ -121,10 +122,11 @@ export function openLines(knowledge, car, advice) {
 
 /**
  * @param {Knowledge} knowledge
+ * @param {Case} car
  * @param {Advice} advice
  */
-function nextLines(knowledge, { next, repair }) {
-  if (repair) return [`${repair.action}. ${reasonsWords(knowledge, repair.because).join(" ")}`];
+function nextLines(knowledge, car, { next, repair }) {
+  if (repair) return [`${repair.action}. ${reasonsWords(knowledge, asFound(car, repair.because)).join(" ")}`];
   const [first] = next;
   if (!first) return ["No useful check is left. A licensed technician goes on from here."];
   const title = knowledge.checks[first.check]?.title ?? first.check;
@@ -142,7 +144,7 @@ function standing(knowledge, car, advice) {
   const proven = advice.supply.because.filter(({ kind }) => kind !== "open");
   return [
     part(`Supply: ${advice.supply.state}`, [supplyWords(advice.supply.state), ...reasonsWords(knowledge, proven)]),
-    part(advice.repair ? "What to mend" : "Next check", nextLines(knowledge, advice)),
+    part(advice.repair ? "What to mend" : "Next check", nextLines(knowledge, car, advice)),
     part(
       "Likely causes, by our estimates",
       advice.causes.slice(0, MOST_CAUSES).map(({ title, probability }) => `${title}: ${fractionWords(probability)}`),

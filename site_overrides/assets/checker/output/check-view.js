@@ -63,9 +63,8 @@ function whyWords(app, item) {
  * @returns {Array<HTMLElement | null>}
  */
 function mainPart(app, advice) {
-  const { picked, repaired, ended } = app.state();
+  const { picked, repaired } = app.state();
   if (repaired !== null) return [repairedCard(app, repaired)];
-  if (ended !== null) return [endedCard(app, ended)];
   const repair = picked === null ? repairCard(app, advice) : null;
   const shown = picked ?? advice.next[0]?.check;
   if (shown === undefined) return [repair ?? nothingLeft(app, advice)];
@@ -102,12 +101,14 @@ export function caseFoot(app) {
 }
 
 /**
- * Draw the view for an advice.
+ * Draw the view for an advice. A case that ended stands alone: what was advised is past.
  * @param {App} app
  * @param {Advice} advice
  * @returns {HTMLElement}
  */
 export function checkView(app, advice) {
+  const { ended } = app.state();
+  if (ended !== null) return el("div", { class: "check-view" }, caseStrip(app, null), answerPart(app), endedCard(app, ended));
   return el(
     "div",
     { class: "check-view" },
@@ -120,12 +121,12 @@ export function checkView(app, advice) {
 }
 
 /**
- * Draw the view when the answers cannot all be true together.
+ * Draw the view when no advice can be given on the answers as they stand.
  * @param {App} app
- * @param {string} words
+ * @param {{title: string, words: string}} why
  * @returns {HTMLElement}
  */
-export function stuckView(app, words) {
+export function stuckView(app, { title, words }) {
   const $strip = caseStrip(app, null);
   if ($strip instanceof HTMLDetailsElement) $strip.open = true;
   return el(
@@ -134,7 +135,7 @@ export function stuckView(app, words) {
     el(
       "section",
       { class: "card" },
-      el("h2", { tabindex: -1, "data-main-heading": true }, "These answers do not go together"),
+      el("h2", { tabindex: -1, "data-main-heading": true }, title),
       el("p", {}, words),
     ),
     $strip,

@@ -5,9 +5,9 @@
  *
  * @import { Change } from "../data/case-adopt.js"
  * @import { Difference } from "../data/case-diff.js"
- * @import { Knowledge } from "../data/types.js"
+ * @import { Knowledge, Reading } from "../data/types.js"
  */
-import { factWords, levelWords, measuredWords } from "./case-text.js";
+import { factWords, levelWords, measuredWords, quantityWords } from "./case-text.js";
 import { lowerFirst } from "./figures.js";
 
 /**
@@ -75,6 +75,16 @@ function subject(knowledge, { part, id }) {
 }
 
 /**
+ * Tell whether two readings were taken under the same conditions.
+ * @param {Reading} one
+ * @param {Reading} other
+ */
+function isSameUnder(one, other) {
+  const names = [...new Set([...Object.keys(one), ...Object.keys(other)])].filter((name) => !["value", "unit"].includes(name));
+  return names.every((name) => JSON.stringify(one[name]) === JSON.stringify(other[name]));
+}
+
+/**
  * Say one difference between two cases.
  * @param {Knowledge} knowledge
  * @param {Difference} difference
@@ -85,6 +95,10 @@ export function differenceWords(knowledge, difference) {
   const { how, before, after, part } = difference;
   if (part === "tools") return { how: "Changed", words: about };
   const say = (/** @type {any} */ value) => valueWords(knowledge, difference, value);
+  if (part === "readings" && how === "changed" && isSameUnder(before, after)) {
+    const [now, then] = [after, before].map(({ value, unit }) => quantityWords(knowledge, value, unit));
+    return { how: "Changed", words: `${about}: ${now}, was ${then}` };
+  }
   if (how === "changed") return { how: "Changed", words: `${about}: ${say(after)}, was ${say(before)}` };
   const value = how === "added" ? after : before;
   const words = value === undefined ? about : `${about}: ${say(value)}`;

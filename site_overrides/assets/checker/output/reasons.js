@@ -4,6 +4,8 @@
  * The reasoning gives the pushes, `words.js` names them; this file asks once per advice.
  *
  * @import { App } from "./app.js"
+ * @import { Case } from "../data/types.js"
+ * @import { Because } from "../reasoning/findings.js"
  * @import { Advice } from "../reasoning/triage.js"
  * @import { Push } from "../reasoning/trace.js"
  */
@@ -39,6 +41,16 @@ function pushesOf(app, advice) {
 export function causeReasons(app, advice, cause) {
   const said = saidOf(app.knowledge, advice.findings);
   return pushesWords(app.knowledge, pushesOf(app, advice)[cause] ?? [], said);
+}
+
+/**
+ * Give the reasons of a repair with the level that was found, where one at least as bad was asked.
+ * @param {Case} car
+ * @param {Because[]} because
+ * @returns {Because[]}
+ */
+export function asFound(car, because) {
+  return because.map((one) => (one.kind === "confirmed" ? { ...one, level: car.outcomes[one.check] ?? one.level } : one));
 }
 
 /**

@@ -5,10 +5,12 @@
  * @import { Advice } from "../reasoning/triage.js"
  */
 import { setEnded, setMended, setRepaired } from "../data/case-repair.js";
+import { toCase } from "../data/case.js";
 import { checksShiftedBy } from "../reasoning/mended.js";
 import { cautionList } from "./cautions.js";
 import { button, el } from "./element.js";
 import { lowerFirst, minutesWords, priceWords, WHO_WORDS } from "./figures.js";
+import { asFound } from "./reasons.js";
 import { reasonsWords } from "./words.js";
 
 const FOCUS = { focus: "[data-main-heading]" };
@@ -31,7 +33,7 @@ export function repairCard(app, advice) {
     { class: "card repair", "aria-labelledby": "repair-title" },
     el("p", { class: "kicker" }, "What to mend"),
     el("h2", { id: "repair-title", tabindex: -1, "data-main-heading": true }, repair.action),
-    el("p", { class: "why" }, reasonsWords(app.knowledge, repair.because).join(" ")),
+    el("p", { class: "why" }, reasonsWords(app.knowledge, asFound(toCase(app.knowledge, app.state()), repair.because)).join(" ")),
     cautionList(app.knowledge, about?.cautions ?? []),
     el(
       "p",
@@ -52,7 +54,7 @@ export function repairCard(app, advice) {
  */
 export function repairedCard(app, cause) {
   const title = lowerFirst(app.knowledge.causes[cause]?.title ?? cause);
-  const gone = () => app.act((state) => setEnded(state, cause), FOCUS);
+  const gone = () => app.act((state) => setEnded(state, cause), { ...FOCUS, say: "Noted: the symptom is gone." });
   const stays = () =>
     app.act((state) => setMended(state, cause, checksShiftedBy(app.knowledge, cause)), {
       ...FOCUS,

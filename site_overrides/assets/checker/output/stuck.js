@@ -19,6 +19,15 @@ function titleOf(knowledge, id) {
 }
 
 /**
+ * Give the heading for what stands in the way.
+ * @param {unknown} error
+ */
+export function stuckTitle(error) {
+  const isTooMuch = error instanceof Error && error.name === "FrontierTooWide";
+  return isTooMuch ? "This is too much to answer at once" : "These answers do not go together";
+}
+
+/**
  * Say what stands in the way; null when the error is not a refusal of the case.
  * @param {Knowledge} knowledge
  * @param {unknown} error

@@ -38,10 +38,10 @@ const SLACK = 1e-9;
 /**
  * Judge the supply.
  *
- * failing: a supply check is abnormal and P(a supply cause) >= 0.9. doubtful: a supply check is
- * abnormal otherwise, or P >= 0.5 after at least one supply check. sound: battery, connection
- * and charging are each proven (drain too where a complaint points to it) and P < 0.2.
- * Otherwise unproven.
+ * failing: a supply check is abnormal and P(a supply cause) >= 0.9. sound: battery, connection
+ * and charging are each proven (drain too where a complaint points to it) and P < 0.2; an
+ * abnormal result that the others have outweighed does not undo it. doubtful: a supply check is
+ * abnormal otherwise, or P >= 0.5 after at least one supply check. Otherwise unproven.
  * @param {Knowledge} knowledge
  * @param {Case} car
  * @param {Findings} findings
@@ -62,8 +62,8 @@ export function judgeSupply(knowledge, car, findings, logEvidence) {
   /** @type {Supply["state"]} */
   let state = "unproven";
   if (abnormal.length > 0 && probability >= FAILING) state = "failing";
-  else if (abnormal.length > 0 || (made.length > 0 && probability >= DOUBTFUL)) state = "doubtful";
   else if (open.length === 0 && probability < SOUND_BELOW) state = "sound";
+  else if (abnormal.length > 0 || (made.length > 0 && probability >= DOUBTFUL)) state = "doubtful";
   /** @type {Because[]} */
   const because = [
     ...abnormal.map((check) => abnormalLevel(knowledge, findings, check)),

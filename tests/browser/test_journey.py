@@ -1,0 +1,129 @@
+"""The whole way on a phone: found, checked, kept, offline, sent, answered, and back.
+
+A real worker, a real server that is stopped, and two phones. The oracle is what the reader sees
+and that nothing is said to the console, asked of another host, or refused by the page's policy.
+"""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.phone import (
+    FLAT_TITLE,
+    bars,
+    link_from_panel,
+    open_link,
+    open_phone,
+    outside,
+    read_voltage,
+    standing,
+    twist_clamps,
+)
+from tests.browser.test_offline import KEPT, LONG, Host
+
+# A mobile line of two bars: the rates of a common testing profile (150 ms, 1.6 and 0.75 Mbit/s),
+# a common practice and no norm.
+SLOW = {"latency": 150, "downloadThroughput": 200_000, "uploadThroughput": 93_750}
+LINES = {"plain": None, "slow": SLOW}
+
+
+@pytest.fixture
+def served(built_site):
+    host = Host(built_site)
+    yield host
+    host.stop()
+
+
+def throttle(page, line):
+    if line is not None:
+        session = page.context.new_cdp_session(page)
+        session.send("Network.enable")
+        session.send("Network.emulateNetworkConditions", {"offline": False, **line})
+
+
+def find_and_start(page, address):
+    """Go from the owner's words to the first advice."""
+    page.goto(address)
+    page.get_by_label("Say it in your own words").fill("dead every morning")
+    page.get_by_role("link", name=FLAT_TITLE).first.tap()
+    expect(page.get_by_role("heading", level=1)).to_have_text(FLAT_TITLE)
+    page.get_by_role("link", name="Check this on my car").first.tap()
+    page.get_by_role("button", name="Show the next check").tap()
+    expect(standing(page)).to_be_visible()
+
+
+def answer_elsewhere(phone, address, sent):
+    """Read the case on another phone, add to it, see the advice change; return the link back."""
+    open_link(phone, address, sent)
+    expect(phone.locator(".link-view")).to_contain_text("12.1\u00a0V")
+    expect(phone.locator(".link-view")).to_contain_text("Next check")
+    phone.get_by_role("button", name="Answer with changes").tap()
+    before = bars(phone)
+    assert "Battery clamp" not in before[0]
+    twist_clamps(phone, "Turns by hand")
+    changed = phone.get_by_role("region", name="What you changed since the link")
+    expect(changed).to_contain_text("Changed: Try to twist the battery clamps: turns by hand")
+    # A clamp that turns by hand is loose, whatever else is wrong: any workshop manual says so.
+    assert bars(phone)[0].startswith("Battery clamp loose or dirty")
+    return link_from_panel(phone)
+
+
+@pytest.mark.parametrize("line", LINES)
+def test_journey_from_words_to_changed_advice(new_context, served, line):
+    page, heard, asked = open_phone(new_context)
+    throttle(page, LINES[line])
+    find_and_start(page, served.address)
+    first = bars(page)
+    read_voltage(page, "12.1")
+    assert bars(page) != first
+    shown = bars(page)
+
+    page.reload()
+    expect(page.locator(".latest h2")).to_contain_text("12.1 V")
+    assert bars(page) == shown
+
+    # The site is on the device now, and the network goes: reload, a page never seen, a result.
+    expect(page.locator("[data-edition]")).to_have_text(KEPT, timeout=LONG)
+    served.stop()
+    page.reload()
+    expect(page.locator(".latest h2")).to_contain_text("12.1 V")
+    assert bars(page) == shown
+    page.goto(f"{served.address}checks/twist-battery-clamps/")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("battery clamps")
+    page.goto(f"{served.address}checker/")
+    twist_clamps(page, re.compile("^Tight and clean"))
+    expect(page.locator(".latest h2")).to_contain_text("Try to twist the battery clamps")
+    sent = link_from_panel(page)
+    served.start()
+
+    other, heard_there, asked_there = open_phone(new_context)
+    throttle(other, LINES[line])
+    back = answer_elsewhere(other, served.address, sent)
+
+    open_link(page, served.address, back)
+    expect(page.locator("#against-mine")).to_contain_text(
+        "Changed: Try to twist the battery clamps: turns by hand"
+    )
+    page.get_by_role("button", name="Use it here").tap()
+    page.get_by_role("button", name="Replace it").tap()
+    expect(standing(page)).to_be_visible()
+    assert bars(page) == bars(other)
+    assert (heard, heard_there) == ([], [])
+    assert outside(asked + asked_there, served.address) == []
+    assert len(asked) > 50
+
+
+def test_what_the_policy_refuses_is_heard(new_context, served):
+    """Nothing heard above would mean little if a refusal could not be heard."""
+    page, heard, _ = open_phone(new_context)
+    page.goto(f"{served.address}stay-safe/")
+    page.evaluate("""() => {
+      const image = document.createElement("img");
+      image.src = "https://example.org/picture.png";
+      document.body.append(image);
+    }""")
+    page.wait_for_timeout(500)
+    assert any(line.startswith("error: policy: img-src") for line in heard)
