@@ -37,13 +37,9 @@ def build(root: Path, out: Path) -> list[Problem]:
     """Build the site of the project at `root` into the folder `out`.
 
     Returns the problems; when there is one, `out` is left as it was. Errors in the
-    knowledge come back at their own places, before anything is built. Equal input gives
+    knowledge come back at their own places, and nothing else then. Equal input gives
     equal bytes: every date is that of the last commit.
     """
-    _, told = load_catalogue(root)
-    errors = [problem for problem in told if problem.severity is Severity.ERROR]
-    if errors:
-        return errors
     out = out.resolve()
     out.parent.mkdir(parents=True, exist_ok=True)
     workplace = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=out.parent))
@@ -99,19 +95,30 @@ def _environment(root: Path) -> dict[str, str]:
 
 
 def _generate(root: Path, fresh: Path) -> list[Problem]:
-    ran = subprocess.run(  # noqa: S603 - fixed command
+    """Run the generator; the knowledge is judged meanwhile, and its errors end the run."""
+    with subprocess.Popen(  # noqa: S603 - fixed command
         _command(root, "build", "--strict", "--site-dir", str(fresh)),
         cwd=root,
         env=_environment(root),
-        capture_output=True,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
         text=True,
-        check=False,
-        timeout=_TIME_LIMIT,
-    )
-    if ran.returncode == 0:
-        return []
-    last = ran.stderr.strip().splitlines()[-1:]
-    return _problems_from_log(ran.stderr) or [_refused(" ".join(last) or "no reason was given")]
+    ) as running:
+        try:
+            errors = _errors(root)
+            log = "" if errors else running.communicate(timeout=_TIME_LIMIT)[1]
+        finally:
+            running.kill()
+    if errors or running.returncode == 0:
+        return errors
+    last = log.strip().splitlines()[-1:]
+    return _problems_from_log(log) or [_refused(" ".join(last) or "no reason was given")]
+
+
+def _errors(root: Path) -> list[Problem]:
+    """Return the errors in the knowledge, each at its own place."""
+    _, told = load_catalogue(root)
+    return [problem for problem in told if problem.severity is Severity.ERROR]
 
 
 def _problems_from_log(log: str) -> list[Problem]:

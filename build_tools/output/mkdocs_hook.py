@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import logging
+import re
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -47,10 +48,14 @@ log = logging.getLogger("mkdocs.hooks.before_parts")
 
 # The press of the running build; the generator gives its events nowhere else to keep it.
 _press: dict[str, Press] = {}
+# Our pages are HTML already: the generator is handed an empty text and given the HTML later,
+# since its Markdown would take a third of the build to leave it as it is.
+_bodies: dict[str, str] = {}
 # Only a built site is kept on the reader's device; a preview would be served stale.
 _running: dict[str, bool] = {"preview": False}
 # Pages that people hand on as paper carry a picture of their address.
 _WITH_QR = ("symptoms", "checks", "teach")
+_ID = re.compile(r'\sid="([^"]+)"')
 
 
 def on_startup(*, command: str, **_: object) -> None:
@@ -78,8 +83,11 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
     _press["now"] = press
     made, trouble = pages.make_pages(press)
     _report(trouble)
+    _bodies.clear()
     for page in made:
-        files.append(_file(config, f"{page.address}/index.md", _source(page)))
+        name = f"{page.address}/index.md"
+        _bodies[name] = f'<div class="leaf">\n{page.html}\n</div>'
+        files.append(_file(config, name, _front_matter(page)))
     files.append(_file(config, "assets/data/knowledge.json", compile_json.to_text(data)))
     readiness_text = readiness_pages.readiness_data(readiness)
     files.append(_file(config, "assets/data/readiness.json", readiness_text))
@@ -118,6 +126,15 @@ def on_page_markdown(markdown: str, page: SitePage, **_: object) -> str:
         return markdown
 
 
+def on_page_content(html: str, page: SitePage, **_: object) -> str:
+    """Put the HTML of our own pages where the generator looks for it, and name its anchors."""
+    body = _bodies.get(page.file.src_uri)
+    if body is None:
+        return html
+    page.present_anchor_ids = set(_ID.findall(body))
+    return body
+
+
 def on_post_build(config: MkDocsConfig) -> None:
     """Write what needs the whole site: the response headers and the list for offline use."""
     folder = Path(config.site_dir)
@@ -130,14 +147,14 @@ def _file(config: MkDocsConfig, name: str, content: str) -> File:
     return File.generated(config, name, content=content, inclusion=InclusionLevel.NOT_IN_NAV)
 
 
-def _source(page: Page) -> str:
-    """Wrap a page for the generator: front matter, then one block of plain HTML."""
+def _front_matter(page: Page) -> str:
+    """Tell the generator what it must know of a page beside its HTML."""
     head: dict[str, object] = {"title": page.title, "description": page.description}
     section, _, name = page.address.partition("/")
     if name and section in _WITH_QR:
         head["qr"] = True
     lines = "\n".join(f"{key}: {json.dumps(value)}" for key, value in head.items())
-    return f'---\n{lines}\n---\n<div class="leaf">\n{page.html}\n</div>\n'
+    return f"---\n{lines}\n---\n"
 
 
 def _is_theme_leftover(file: File, config: MkDocsConfig) -> bool:
