@@ -9,6 +9,7 @@ from __future__ import annotations
 import base64
 import json
 import random
+import re
 import zlib
 
 import pytest
@@ -587,6 +588,33 @@ def test_a_case_that_is_only_read_can_be_copied_as_text(phone, site_url):
     assert "Next check:" in copied
     assert copied.endswith(link(SENT))
     assert kept(page) is None
+
+
+def test_a_case_that_is_only_read_prints_whole_and_without_controls(phone, site_url):
+    page = phone
+    open_link(page, site_url, link(SENT))
+    # A page object of a PDF; the tree that holds the pages is of type Pages.
+    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", page.pdf(format="A4"))) <= 2
+    page.emulate_media(media="print")
+    for words in ("What was noticed", "less than half full", "Next check", "Open questions"):
+        expect(page.locator(".case-summary").get_by_text(words).first).to_be_visible()
+    shown = "(all) => all.filter((one) => one.checkVisibility()).map((one) => one.outerHTML)"
+    controls = page.locator("#checker :is(button, summary, textarea)")
+    assert controls.evaluate_all(shown) == []
+
+
+def test_two_tabs_never_write_over_each_other(phone, site_url):
+    page = phone
+    open_link(page, site_url, f"#s={FLAT}")
+    other = page.context.new_page()
+    open_link(other, site_url, "#s=lights-dim-or-flicker")
+    take_back = page.get_by_role("button", name="Take back: Lights dim or flicker")
+    expect(take_back).to_be_visible()
+    page.locator("#when-after-days-parked").check()
+    chosen = [FLAT, "lights-dim-or-flicker", "after-days-parked"]
+    assert json.loads(kept(page))["state"]["chosen"] == chosen
+    other.get_by_role("button", name="Start over and forget this case").click()
+    expect(page.get_by_text("Nothing yet.")).to_be_visible()
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

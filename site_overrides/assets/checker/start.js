@@ -15,11 +15,12 @@ import { emptyState, fromCase, setFact, setSymptom, toCase } from "./data/case.j
 import { cleanState } from "./data/kept-state.js";
 import { loadKnowledge } from "./data/knowledge.js";
 import { buildIndex } from "./data/search.js";
-import { forget, keep, recall } from "./data/storage.js";
+import { forget, keep, onOtherTab, recall } from "./data/storage.js";
 import { openLink } from "./output/arrived.js";
 import { caseFoot, checkView, stuckView } from "./output/check-view.js";
 import { button, el, need } from "./output/element.js";
 import { linkView } from "./output/link-view.js";
+import { moveFocus, openFolds, reopenFolds } from "./output/place.js";
 import { liveSummary } from "./output/reasons.js";
 import { sayView } from "./output/say-view.js";
 import { stuckTitle, stuckWords } from "./output/stuck.js";
@@ -39,13 +40,13 @@ class Page {
    * @param {any} lunr
    */
   constructor($root, knowledge, lunr) {
-    const kept = recall();
-    const past = Array.isArray(kept?.past) ? kept.past : [];
     this.$root = $root;
     this.knowledge = knowledge;
     this.index = buildIndex(lunr, knowledge.symptoms, knowledge.synonyms);
-    this.now = cleanState(knowledge, kept?.state);
-    this.past = past.slice(-MOST_UNDO).map((each) => cleanState(knowledge, each));
+    this.now = emptyState();
+    /** @type {State[]} */
+    this.past = [];
+    this.takeKept();
     this.kept = true;
     this.typed = "";
     /** @type {Record<string, number>} */
@@ -63,11 +64,24 @@ class Page {
     this.$aloud = el("p", { class: "visually-hidden", "aria-live": "polite", id: "said-aloud" });
   }
 
+  /** Take up the case kept on this device. */
+  takeKept() {
+    const kept = recall();
+    const past = Array.isArray(kept?.past) ? kept.past : [];
+    this.now = cleanState(this.knowledge, kept?.state);
+    this.past = past.slice(-MOST_UNDO).map((each) => cleanState(this.knowledge, each));
+  }
+
   /** Take up what another page or a link handed over, and draw for the first time. */
   async begin() {
     await this.takeAddress();
     this.$root.replaceChildren(this.$aloud, this.$stage, this.$foot);
     this.draw();
+    // Without this, a change here would write over what another tab did to the same case.
+    onOtherTab(() => {
+      this.takeKept();
+      this.draw({ say: "The case was changed in another tab." });
+    });
     window.addEventListener("hashchange", () => {
       if (!isSpoken(location.hash)) return;
       void this.takeAddress().then(() => this.draw({ focus: "[data-main-heading]" }));
@@ -234,36 +248,6 @@ class Page {
       return stuckView(this, { title: stuckTitle(error), words });
     }
   }
-}
-
-/**
- * Name the folded parts that stand open.
- * @param {ParentNode} $root
- */
-function openFolds($root) {
-  return [...$root.querySelectorAll("details[open]")].map(($each) => $each.getAttribute("data-keep"));
-}
-
-/**
- * Open the folded parts again that stood open before a drawing.
- * @param {ParentNode} $root
- * @param {Array<string | null>} keys
- */
-function reopenFolds($root, keys) {
-  for (const $each of $root.querySelectorAll("details")) {
-    if (keys.includes($each.getAttribute("data-keep"))) $each.open = true;
-  }
-}
-
-/**
- * @param {HTMLElement} $root
- * @param {string} selector
- */
-function moveFocus($root, selector) {
-  const $target = $root.querySelector(selector) ?? $root.querySelector("[data-main-heading]");
-  if (!($target instanceof HTMLElement)) return;
-  $target.focus({ preventScroll: true });
-  $target.scrollIntoView({ block: "start" });
 }
 
 /**

@@ -36,6 +36,16 @@ export function recall() {
   }
 }
 
+/**
+ * Hear when another tab of this site keeps or forgets the case.
+ * @param {() => void} heard
+ */
+export function onOtherTab(heard) {
+  window.addEventListener("storage", ({ key }) => {
+    if (key === KEY || key === null) heard();
+  });
+}
+
 /** Remove the case from this device. */
 export function forget() {
   try {

@@ -119,7 +119,7 @@ export function caseStrip(app, advice) {
     el("ul", { class: "said-list" }, titles.map((title) => line(title, "", []))),
     change,
     ruled.length > 0 ? el("ul", { class: "said-list" }, ruled) : null,
-    count > 0 ? el("h3", {}, "What you found") : null,
+    count > 0 ? el("h2", {}, "What you found") : null,
     count > 0 ? el("ul", { class: "said-list" }, resultLines(app)) : null,
     app.state().notPossible.length > 0 ? el("ul", { class: "said-list" }, notPossibleLines(app)) : null,
     factsForm(app, "case"),
