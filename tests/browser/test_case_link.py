@@ -590,6 +590,20 @@ def test_a_case_that_is_only_read_can_be_copied_as_text(phone, site_url):
     assert kept(page) is None
 
 
+def test_the_check_keeps_its_wide_column_on_a_desk(phone, site_url):
+    page = phone
+    page.set_viewport_size({"width": 1280, "height": 800})
+    open_link(page, site_url, link(SENT))
+    page.get_by_role("button", name="Answer with changes").tap()
+    strip, main, stand = (
+        page.locator(one).bounding_box()
+        for one in ("#checker .strip", ".check-view__main", ".standing")
+    )
+    assert main["x"] == strip["x"]
+    assert stand["x"] > main["x"] + main["width"]
+    assert main["width"] > stand["width"]
+
+
 def test_a_case_that_is_only_read_prints_whole_and_without_controls(phone, site_url):
     page = phone
     open_link(page, site_url, link(SENT))

@@ -137,6 +137,9 @@ export function stuckView(app, { title, words }) {
       { class: "card" },
       el("h2", { tabindex: -1, "data-main-heading": true }, title),
       el("p", {}, words),
+      button("Change what you said", () => app.act((state) => ({ ...state, view: "say" }), { focus: "[data-main-heading]" }), {
+        class: "control",
+      }),
     ),
     $strip,
     anyCheck(app),

@@ -81,6 +81,7 @@ function waysOn(app, { car }) {
   };
   const quiet = { class: "control control--quiet" };
   $ways.append(
+    el("p", { class: "small" }, "“Use it here” makes it the case on this device. “Answer with changes” does so too, and notes what you change, to be sent back."),
     button("Use it here", () => take(false), { class: "control" }),
     button("Answer with changes", () => take(true), quiet),
     button(isBlank(state) ? "Leave it" : "Go to my own case", () => app.leaveLink(), quiet),
