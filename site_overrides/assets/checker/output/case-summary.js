@@ -12,7 +12,7 @@ import { ruledOut } from "../reasoning/ruled-out.js";
 import { factWords, levelWords, measuredWords } from "./case-text.js";
 import { el } from "./element.js";
 import { fractionWords, minutesWords } from "./figures.js";
-import { asFound } from "./reasons.js";
+import { asFound, repairName } from "./reasons.js";
 import { stopBlock } from "./stop-block.js";
 import { reasonsWords, supplyWords } from "./words.js";
 import { questionWords, readingWords, refusalWords } from "./words-reading.js";
@@ -144,7 +144,7 @@ function standing(knowledge, car, advice) {
   const proven = advice.supply.because.filter(({ kind }) => kind !== "open");
   return [
     part(`Supply: ${advice.supply.state}`, [supplyWords(advice.supply.state), ...reasonsWords(knowledge, proven)]),
-    part(advice.repair ? "What to mend" : "Next check", nextLines(knowledge, car, advice)),
+    part(advice.repair ? repairName(advice.repair) : "Next check", nextLines(knowledge, car, advice)),
     part(
       "Likely causes, by our estimates",
       advice.causes.slice(0, MOST_CAUSES).map(({ title, probability }) => `${title}: ${fractionWords(probability)}`),

@@ -44,6 +44,14 @@ export function causeReasons(app, advice, cause) {
 }
 
 /**
+ * Name a repair: of a cause that is confirmed, or one that is only worth trying.
+ * @param {NonNullable<Advice["repair"]>} repair
+ */
+export function repairName({ because }) {
+  return because[0]?.kind === "worth-trying" ? "Worth trying" : "What to mend";
+}
+
+/**
  * Give the reasons of a repair with the level that was found, where one at least as bad was asked.
  * @param {Case} car
  * @param {Because[]} because
@@ -67,5 +75,5 @@ export function liveSummary(app, advice) {
     ? `The likeliest cause is now ${lowerFirst(top.title)}, ${fractionWords(top.probability)}. `
     : "";
   const next = check === undefined ? "No useful check is left." : `Next check: ${lowerFirst(check)}.`;
-  return stop + likeliest + (advice.repair ? `What to mend: ${lowerFirst(advice.repair.action)}.` : next);
+  return stop + likeliest + (advice.repair ? `${repairName(advice.repair)}: ${lowerFirst(advice.repair.action)}.` : next);
 }
