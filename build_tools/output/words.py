@@ -91,6 +91,11 @@ def _supply_reason(knowledge: Document, reason: Document) -> str:
             return f"Something in the supply plays a part in {odds} cars with these findings."
         case "confirmed":
             return f"{_found(knowledge, reason)}, which confirms it."
+        case "worth-trying":
+            return (
+                "No check left would tell more for its price. "
+                "This is the cheapest to try for its chance, and it is not proven."
+            )
         case "probability":
             odds = fraction_words(reason["probability"])
             cause = _title(knowledge, "causes", reason["cause"])

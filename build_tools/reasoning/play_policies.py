@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 WORKSHOP: Final = Move("workshop")
 _LEAST: Final = 0.01
 _BATTERY: Final = "battery"
+# Every check made in a car with much amiss needs larger tables than advice ever builds.
+_WIDEST: Final = 2**22
 
 
 def remembering(choose: Callable[[Known], Move]) -> Callable[[Known], Move]:
@@ -116,7 +118,9 @@ def _by_odds(yard: Yard, known: Known) -> list[str]:
     """Return the causes of the complaint of at least 1 in 100, likeliest first."""
     network = yard.without(known.repaired)
     findings = find(yard.catalogue, network, _case(known))
-    odds: Mapping[str, float] = infer(network, findings.odds, findings.evidence).posteriors
+    odds: Mapping[str, float] = infer(
+        network, findings.odds, findings.evidence, width_limit=_WIDEST
+    ).posteriors
     found = [name for name in yard.relevant(known.complaint) if odds[name] >= _LEAST]
     return sorted(found, key=lambda name: (-odds[name], name))
 

@@ -59,10 +59,11 @@ def judge_supply(
 ) -> Supply:
     """Judge the supply.
 
-    failing: a supply check is abnormal and P(a supply cause) >= 0.9. doubtful: a supply check
-    is abnormal otherwise, or P >= 0.5 after at least one supply check. sound: battery,
+    failing: a supply check is abnormal and P(a supply cause) >= 0.9. sound: battery,
     connection and charging are each proven (drain too where a complaint points to it) and
-    P < 0.2. Otherwise unproven.
+    P < 0.2; an abnormal result that the others have outweighed does not undo it. doubtful: a
+    supply check is abnormal otherwise, or P >= 0.5 after at least one supply check. Otherwise
+    unproven.
     """
     probability = supply_probability(catalogue, network, findings, log_evidence)
     made = [name for name in findings.results if catalogue.checks[name].aspects]
@@ -72,10 +73,10 @@ def judge_supply(
     still_open = tuple(aspect for aspect in needed if aspect not in proven)
     if abnormal and probability >= _FAILING:
         state = "failing"
-    elif abnormal or (made and probability >= _DOUBTFUL):
-        state = "doubtful"
     elif not still_open and probability < _SOUND_BELOW:
         state = "sound"
+    elif abnormal or (made and probability >= _DOUBTFUL):
+        state = "doubtful"
     else:
         state = "unproven"
     because = _because(catalogue, findings, (abnormal, proven, still_open), probability)

@@ -246,6 +246,8 @@ def _repair(matter: Matter, choice: RepairChoice) -> RepairAdvice:
     if choice.confirmed_by is not None:
         check, level = choice.confirmed_by
         because.append({"kind": "confirmed", "check": check, "level": level})
+    else:
+        because.append({"kind": "worth-trying", "cause": choice.cause})
     probability = matter.posteriors[choice.cause]
     because.append({"kind": "probability", "cause": choice.cause, "probability": probability})
     return RepairAdvice(

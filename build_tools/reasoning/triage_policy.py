@@ -8,19 +8,24 @@ Planning knows costs; this file knows what we are willing to advise. Its rules, 
 3. A repair is advised when its cause is the likeliest that is confirmed by a check, more likely
    than not (or 0.35 if its parts cost no more than 60), and allowed by rule 2; while the supply
    is failing, only that of a supply cause. If a look-alike of at least 0.08 can still be told
-   apart by a check, that check comes first, unless the cause is 0.9 sure. A cause that no check
-   is left to confirm is advised only at 0.8 or more, with the supply sound and no check worth
-   making. With a repair no next check is named.
+   apart by a check, that check comes first, unless the cause is 0.9 sure. With a repair no next
+   check is named. With no check left worth making, none that could confirm such a cause and
+   none that proves an open side of the supply, a repair is worth trying unproven, in p/c order:
+   of a cause more likely than not, or of at least 0.35 if its parts cost no more than 60, or of
+   at least 0.15 if nothing is bought; and where trying it in vain is expected to cost no more
+   than the finding of the cause in a workshop that it saves. It is then told as a try.
 4. Supply failing, no repair advised: only checks on the supply and those rule 3 asks for.
    Here and in rule 5, what an abnormal result calls for itself (charge first, then judge) comes
    before other supply checks.
 5. Supply unproven or doubtful: the first next check is one on the supply if the supply causes
-   that can produce a complaint together reach 0.25, or if nothing else is worth making. A side
-   that came out abnormal is followed up first, then one without proof. Among those within 2
-   units of money or 5 % of the best saving the cheapest check comes first: our numbers are
-   softer than that. Where one look can confirm the likeliest cause, or, at no more than 5 units
-   of money, the one of at least 0.15 that is cheapest to put right for its chance, that look
-   leads, if it is on the supply or the supply does not matter by this rule.
+   that can produce a complaint together reach 0.25, or if nothing else is worth making; then
+   it is the cheapest that can prove an open side, if that costs at most 5 units of money or no
+   look of at most 1 is left. A side that came out abnormal is followed up first, then one
+   without proof. Among those within 2 units of money or 5 % of the best saving the cheapest
+   check comes first: our numbers are softer than that. Where one look can confirm the
+   likeliest cause, or, at no more than 5 units of money, the one of at least 0.15 that is
+   cheapest to put right for its chance, that look leads, if it is on the supply or the supply
+   does not matter by this rule.
 6. Supply sound: only checks worth making are offered, by saving; if none is, the check that
    would confirm the likeliest cause.
 7. A check is worth making when it is expected to save something by itself, and with what
@@ -36,6 +41,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.reasoning.supply import is_supply_cause
+from build_tools.reasoning.triage_offers import HOUR_VALUE, UNRESOLVED_COST, repair_cost
 from build_tools.reasoning.triage_plan import Priced, relevant_causes
 
 if TYPE_CHECKING:
@@ -49,16 +55,17 @@ if TYPE_CHECKING:
     from build_tools.reasoning.supply import Supply
     from build_tools.reasoning.triage_plan import Planning
 
-SURE: Final = 0.8
 _VERY_SURE: Final = 0.9
 _MORE_LIKELY_THAN_NOT: Final = 0.5
 _LIKELY_AND_CHEAP: Final = 0.35
+_NOTHING_BOUGHT: Final = 0.15
 _CHEAP_PART: Final = 60.0
 _LOOKS_ALIKE: Final = 0.08
 _SUPPLY_MATTERS: Final = 0.25
 _CONFIRMED: Final = 0.8
 _WORTH_SHARE: Final = 0.1
 _QUICK_COST: Final = 5.0
+_GLANCE_COST: Final = 1.0
 _CLOSE_MONEY: Final = 2.0
 _CLOSE_SHARE: Final = 0.05
 MOST_NEXT: Final = 6
@@ -127,9 +134,41 @@ def settle(matter: Matter, planning: Planning) -> Settled:
         elif _may_advise(matter, planning, cause):
             told_apart = _telling_apart(matter, planning, cause)
             return Settled(RepairChoice(name, found)) if told_apart.check is None else told_apart
-    if confirming.check is None and likely and _unconfirmed_repair(matter, planning, likely[0]):
-        return Settled(RepairChoice(likely[0], None))
-    return confirming if confirming.check is not None else _quick_look(matter, planning)
+    if confirming.check is None:
+        confirming = _quick_look(matter, planning)
+    if confirming.check is None and not _is_more_to_learn(matter, planning):
+        worth = _worth_trying(matter, planning)
+        return Settled() if worth is None else Settled(RepairChoice(worth, None))
+    return confirming
+
+
+def _is_more_to_learn(matter: Matter, planning: Planning) -> bool:
+    """Return whether a check is worth making, or could still prove an open side of the supply."""
+    return any(worth_making(planning, one) for one in planning.priced) or any(
+        _proves_open_side(matter, name) for name in planning.offers
+    )
+
+
+def _worth_trying(matter: Matter, planning: Planning) -> str | None:
+    """Return the cause whose repair is worth trying unproven, first in p/c order; or None."""
+    causes, hour = matter.catalogue.causes, matter.case.hour_value
+    found = []
+    for name in planning.causes:
+        cause, probability = causes[name], matter.posteriors[name]
+        cost = repair_cost(cause, HOUR_VALUE if hour is None else hour)
+        # In vain it costs itself; otherwise it saves what a workshop asks to find the cause.
+        pays = cost * (1 - probability) <= UNRESOLVED_COST * probability
+        likely = probability >= _least_to_try(cause)
+        if pays and likely and _may_advise(matter, planning, cause):
+            found.append((-round(probability / max(cost, 1.0), 9), name))
+    return min(found)[1] if found else None
+
+
+def _least_to_try(cause: Cause) -> float:
+    if cause.repair.part is None and cause.repair.price.middle == 0:
+        return _NOTHING_BOUGHT
+    cheap = cause.repair.price.middle <= _CHEAP_PART
+    return _LIKELY_AND_CHEAP if cheap else _MORE_LIKELY_THAN_NOT
 
 
 def _likely_enough(matter: Matter, name: str, probability: float) -> bool:
@@ -185,12 +224,6 @@ def _telling_apart(matter: Matter, planning: Planning, cause: Cause) -> Settled:
     return Settled()
 
 
-def _unconfirmed_repair(matter: Matter, planning: Planning, name: str) -> bool:
-    sound = matter.supply.state == "sound"
-    useful = any(worth_making(planning, one) for one in planning.priced)
-    return sound and matter.posteriors[name] >= SURE and not useful
-
-
 def _too_dear(cause: Cause, planning: Planning) -> bool:
     """Return whether rule 2 holds a cause's part back; without an open check nothing does."""
     if cause.repair.part is None or planning.gate is None:
@@ -217,8 +250,10 @@ def choose_next(matter: Matter, planning: Planning, settled: Settled) -> tuple[P
     rest = [one for one in planning.priced if one in worth or one in on_supply]
     if settled.because is not None and settled.because["kind"] == "look-alike":
         first = [one for one in asked if judges_supply(matter, one)]
-        return _once([*first, *called_for, *_first_on_supply(matter, worth, on_supply), *rest])
-    on_supply_first = _first_on_supply(matter, [*asked, *worth], on_supply)
+        return _once(
+            [*first, *called_for, *_first_on_supply(matter, planning, worth, on_supply), *rest]
+        )
+    on_supply_first = _first_on_supply(matter, planning, [*asked, *worth], on_supply)
     leads = not on_supply_first or any(judges_supply(matter, one) for one in asked)
     head = [*asked, *on_supply_first] if leads else [*on_supply_first, *asked]
     return _once([*called_for, *head, *rest])
@@ -247,7 +282,27 @@ def judges_supply(matter: Matter, one: Priced) -> bool:
     return bool(matter.catalogue.checks[one.offer.check].aspects)
 
 
-def _first_on_supply(matter: Matter, worth: list[Priced], on_supply: list[Priced]) -> list[Priced]:
+def _proves_open_side(matter: Matter, name: str) -> bool:
+    check = matter.catalogue.checks[name]
+    return check.levels[0].proves and bool(set(check.aspects) & set(matter.supply.open_aspects))
+
+
+def _cheapest_proof(matter: Matter, planning: Planning) -> Priced | None:
+    """Return the cheapest check that can prove an open side of the supply; None if none is left.
+
+    Once nothing more can be learned for its price, proof is all that a supply check is for.
+    """
+    found = [one for name, one in planning.offers.items() if _proves_open_side(matter, name)]
+    if not found:
+        return None
+    offer = min(found, key=lambda one: (one.cost, one.check))
+    alone = planning.alone.get(offer.check, 0.0)
+    return Priced(offer, alone, alone)
+
+
+def _first_on_supply(
+    matter: Matter, planning: Planning, worth: list[Priced], on_supply: list[Priced]
+) -> list[Priced]:
     """Return the supply check that comes first by rule 5, alone in a list; none if not asked."""
     catalogue = matter.catalogue
     relevant = relevant_causes(catalogue, matter.network, matter.case)
@@ -256,6 +311,10 @@ def _first_on_supply(matter: Matter, worth: list[Priced], on_supply: list[Priced
     )
     if worth and on_it < _SUPPLY_MATTERS:
         return []
+    if not worth and (proving := _cheapest_proof(matter, planning)) is not None:
+        glance = min((one.offer.cost for one in on_supply), default=proving.offer.cost)
+        if proving.offer.cost <= _QUICK_COST or glance > _GLANCE_COST:
+            return [proving]
     wanted = set(matter.supply.open_aspects)
     if matter.supply.abnormal:
         wanted = {

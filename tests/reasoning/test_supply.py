@@ -109,6 +109,19 @@ def test_an_abnormal_check_that_may_be_chance_is_doubtful():
     assert found.state == "doubtful"
 
 
+def test_an_abnormal_result_that_the_others_outweigh_leaves_a_proven_supply_sound():
+    # Charging that stays low has other reasons; rest, load, clamps and charging all speak for it.
+    proofs = {"load-test": "holds", "twist": "tight", "charge-volts": "normal"}
+    others = {"rest-volts": "full", "charge-up": "stays", "wiggle": "reacts"}
+    found = judge(symptoms=("lamps",), outcomes={**proofs, **others})
+    assert found.abnormal == ("charge-up",)
+    assert found.probability < 0.2
+    assert found.state == "sound"
+    # One side without its proof, and the same abnormal result leaves the supply doubtful.
+    fewer = {**others, "load-test": "holds", "twist": "tight"}
+    assert judge(symptoms=("lamps",), outcomes=fewer).state == "doubtful"
+
+
 def test_a_likely_supply_cause_after_a_check_is_doubtful_even_without_an_abnormal_one():
     found = judge(symptoms=("lamps", "slow-crank"), outcomes={"charge-volts": "normal"})
     assert found.abnormal == ()

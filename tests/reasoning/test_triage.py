@@ -202,6 +202,33 @@ def test_no_part_is_advised_on_probability_alone_while_a_check_could_confirm_it(
     assert advice.repair is None
 
 
+EVERYTHING_ELSE = {**PROVEN, "rest-volts": "full", "wiggle": "same", "codes": "none"}
+
+
+def test_once_nothing_more_can_be_learned_a_likely_cause_is_worth_trying_and_told_as_a_try():
+    # Every check is made, none confirms the wire; it is more likely than not, and a cheap part.
+    outcomes = {**PROVEN, "rest-volts": "full", "wiggle": "reacts"}
+    often = replace(CATALOGUE.causes["wire-chafed"], confirmed_by=())
+    catalogue = replace(CATALOGUE, causes={**CATALOGUE.causes, "wire-chafed": often})
+    advice = advise(catalogue, symptoms=("lamps",), outcomes={**outcomes, "codes": "none"})
+    likeliest_cause = advice.causes[0]
+    assert (likeliest_cause.id, advice.supply.state) == ("wire-chafed", "sound")
+    assert likeliest_cause.probability > 0.35
+    assert advice.repair is not None
+    assert advice.repair.cause == "wire-chafed"
+    assert advice.repair.because[0] == {"kind": "worth-trying", "cause": "wire-chafed"}
+    assert advice.next == ()
+
+
+def test_a_dear_part_is_not_tried_where_a_workshop_would_cost_less():
+    # At 900 and more in vain, a module is no guess, however little is left to check.
+    costs = repair_cost(CATALOGUE.causes["module-broken"], 15)
+    advice = advise(symptoms=("lamps",), outcomes=EVERYTHING_ELSE)
+    chance = next(one.probability for one in advice.causes if one.id == "module-broken")
+    assert costs * (1 - chance) > UNRESOLVED_COST * chance
+    assert advice.repair is None or advice.repair.cause != "module-broken"
+
+
 def test_stop_now_comes_with_any_other_advice():
     advice = advise(symptoms=("lamps",), outcomes={"rest-volts": "flat"})
     assert [one["id"] for one in advice.stop_now] == ["first-line", "second-line"]

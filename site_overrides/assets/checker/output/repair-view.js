@@ -16,7 +16,7 @@ import { reasonsWords } from "./words.js";
 const FOCUS = { focus: "[data-main-heading]" };
 
 /**
- * Draw the repair once a check has confirmed its cause.
+ * Draw the repair: of a cause that a check has confirmed, or one that is worth trying unproven.
  * @param {App} app
  * @param {Advice} advice
  * @returns {HTMLElement | null}
@@ -31,7 +31,7 @@ export function repairCard(app, advice) {
   return el(
     "section",
     { class: "card repair", "aria-labelledby": "repair-title" },
-    el("p", { class: "kicker" }, "What to mend"),
+    el("p", { class: "kicker" }, repair.because[0]?.kind === "worth-trying" ? "Worth trying" : "What to mend"),
     el("h2", { id: "repair-title", tabindex: -1, "data-main-heading": true }, repair.action),
     el("p", { class: "why" }, reasonsWords(app.knowledge, asFound(toCase(app.knowledge, app.state()), repair.because)).join(" ")),
     cautionList(app.knowledge, about?.cautions ?? []),

@@ -126,6 +126,8 @@ function supplyReason(knowledge, reason) {
     }
     case "confirmed":
       return `${foundWords(knowledge, reason)}, which confirms it.`;
+    case "worth-trying":
+      return "No check left would tell more for its price. This is the cheapest to try for its chance, and it is not proven.";
     case "probability": {
       const odds = fractionWords(reason.probability);
       return `${titleOf(knowledge, "causes", reason.cause)}: ${odds} cars with these findings.`;

@@ -9,9 +9,11 @@
 import { compareText } from "./gauges-numbers.js";
 import { isSupplyCause } from "./supply.js";
 import { relevantCauses, rounded } from "./triage-plan.js";
-import { worthMaking } from "./triage-settle.js";
+import { provesOpenSide, worthMaking } from "./triage-settle.js";
 
 const SUPPLY_MATTERS = 0.25;
+const QUICK_COST = 5;
+const GLANCE_COST = 1;
 const CLOSE_MONEY = 2;
 const CLOSE_SHARE = 0.05;
 const MOST_NEXT = 6;
@@ -36,9 +38,9 @@ export function chooseNext(matter, planning, settled) {
   const rest = planning.priced.filter((one) => worth.includes(one) || onSupply.includes(one));
   if (tellsApart) {
     const first = asked.filter((one) => judgesSupply(matter, one));
-    return once([...first, ...calledFor, ...firstOnSupply(matter, worth, onSupply), ...rest]);
+    return once([...first, ...calledFor, ...firstOnSupply(matter, planning, worth, onSupply), ...rest]);
   }
-  const onSupplyFirst = firstOnSupply(matter, [...asked, ...worth], onSupply);
+  const onSupplyFirst = firstOnSupply(matter, planning, [...asked, ...worth], onSupply);
   const leads = onSupplyFirst.length === 0 || asked.some((one) => judgesSupply(matter, one));
   const head = leads ? [...asked, ...onSupplyFirst] : [...onSupplyFirst, ...asked];
   return once([...calledFor, ...head, ...rest]);
@@ -80,18 +82,41 @@ export function judgesSupply({ knowledge }, one) {
 }
 
 /**
+ * Return the cheapest check that can prove an open side of the supply; none if none is left.
+ *
+ * Once nothing more can be learned for its price, proof is all that a supply check is for.
+ * @param {Matter} matter
+ * @param {Planning} planning
+ * @returns {Priced[]}
+ */
+function cheapestProof(matter, { offers, alone }) {
+  const found = [...offers.values()].filter(({ check }) => provesOpenSide(matter, check));
+  found.sort((a, b) => a.cost - b.cost || compareText(a.check, b.check));
+  return found.slice(0, 1).map((offer) => {
+    const saving = alone[offer.check] ?? 0;
+    return { offer, saving, alone: saving };
+  });
+}
+
+/**
  * Return the supply check that comes first by rule 5, alone in a list; none if not asked.
  * @param {Matter} matter
+ * @param {Planning} planning
  * @param {Priced[]} worth
  * @param {Priced[]} onSupply
  * @returns {Priced[]}
  */
-function firstOnSupply(matter, worth, onSupply) {
+function firstOnSupply(matter, planning, worth, onSupply) {
   const { knowledge, posteriors, supply } = matter;
   const relevant = [...relevantCauses(knowledge, matter.car)].sort(compareText);
   const onIt = relevant.filter((name) => isSupplyCause(knowledge, name))
     .reduce((sum, name) => sum + (posteriors[name] ?? 0), 0);
   if (worth.length > 0 && onIt < SUPPLY_MATTERS) return [];
+  const [proving] = worth.length === 0 ? cheapestProof(matter, planning) : [];
+  if (proving) {
+    const glance = Math.min(...onSupply.map(({ offer }) => offer.cost));
+    if (proving.offer.cost <= QUICK_COST || glance > GLANCE_COST) return [proving];
+  }
   const sides = (/** @type {string} */ check) => knowledge.checks[check]?.aspects ?? [];
   const wanted = supply.abnormal.length > 0 ? supply.abnormal.flatMap(sides) : supply.open_aspects;
   const preferred = onSupply.filter(({ offer }) => (

@@ -11,12 +11,13 @@
 import { sumFrom } from "./findings.js";
 import { compareText } from "./gauges-numbers.js";
 import { isSupplyCause } from "./supply.js";
-import { middlePrice } from "./triage-offers.js";
+import { hourValue, middlePrice, repairCost } from "./triage-offers.js";
+import { rounded } from "./triage-plan.js";
 
-const SURE = 0.8;
 const VERY_SURE = 0.9;
 const MORE_LIKELY_THAN_NOT = 0.5;
 const LIKELY_AND_CHEAP = 0.35;
+const NOTHING_BOUGHT = 0.15;
 const CHEAP_PART = 60;
 const LOOKS_ALIKE = 0.08;
 const CONFIRMED = 0.8;
@@ -101,11 +102,51 @@ export function settle(matter, planning) {
       return { ...NOTHING, repair: { cause: name, confirmedBy: found } };
     }
   }
-  const [first] = likely;
-  if (confirming.check === null && first && unconfirmedRepair(matter, planning, first)) {
-    return { ...NOTHING, repair: { cause: first, confirmedBy: null } };
+  if (confirming.check === null) confirming = quickLook(matter, planning);
+  if (confirming.check === null && !isMoreToLearn(matter, planning)) {
+    const worth = worthTrying(matter, planning);
+    return worth === null ? NOTHING : { ...NOTHING, repair: { cause: worth, confirmedBy: null } };
   }
-  return confirming.check === null ? quickLook(matter, planning) : confirming;
+  return confirming;
+}
+
+/**
+ * Return whether a check is worth making, or could still prove an open side of the supply.
+ * @param {Matter} matter
+ * @param {Planning} planning
+ */
+function isMoreToLearn(matter, planning) {
+  return planning.priced.some((one) => worthMaking(planning, one))
+    || [...planning.offers.keys()].some((name) => provesOpenSide(matter, name));
+}
+
+/**
+ * Return the cause whose repair is worth trying unproven, first in p/c order; or null.
+ * @param {Matter} matter
+ * @param {Planning} planning
+ * @returns {string | null}
+ */
+function worthTrying(matter, planning) {
+  const hour = hourValue(matter.knowledge, matter.car);
+  const unresolved = matter.knowledge.settings.unresolved_cost ?? 0;
+  const found = planning.causes.flatMap((name) => {
+    const cause = causeOf(matter, name);
+    const chance = matter.posteriors[name] ?? 0;
+    const cost = repairCost(cause, hour);
+    // In vain it costs itself; otherwise it saves what a workshop asks to find the cause.
+    const pays = cost * (1 - chance) <= unresolved * chance;
+    if (!pays || chance < leastToTry(cause) || !mayAdvise(matter, planning, name)) return [];
+    return [{ name, worth: rounded(chance / Math.max(cost, 1)) }];
+  });
+  found.sort((a, b) => b.worth - a.worth || compareText(a.name, b.name));
+  return found[0]?.name ?? null;
+}
+
+/** @param {Cause} cause */
+function leastToTry(cause) {
+  const price = middlePrice(cause);
+  if (cause.repair.part === null && price === 0) return NOTHING_BOUGHT;
+  return price <= CHEAP_PART ? LIKELY_AND_CHEAP : MORE_LIKELY_THAN_NOT;
 }
 
 /**
@@ -184,13 +225,14 @@ function tellingApart(matter, planning, name) {
 }
 
 /**
+ * Return whether the best result of a check proves a side of the supply that is still open.
  * @param {Matter} matter
- * @param {Planning} planning
  * @param {string} name
  */
-function unconfirmedRepair(matter, planning, name) {
-  const useful = planning.priced.some((one) => worthMaking(planning, one));
-  return matter.supply.state === "sound" && (matter.posteriors[name] ?? 0) >= SURE && !useful;
+export function provesOpenSide({ knowledge, supply }, name) {
+  const check = knowledge.checks[name];
+  return check?.levels[0]?.proves === true
+    && check.aspects.some((side) => supply.open_aspects.includes(side));
 }
 
 /**

@@ -194,7 +194,7 @@ function repairAdvice({ knowledge, posteriors }, { cause, confirmedBy }) {
   const repair = knowledge.causes[cause]?.repair;
   if (!repair) return null;
   /** @type {Because[]} */
-  const because = confirmedBy ? [{ kind: "confirmed", ...confirmedBy }] : [];
+  const because = [confirmedBy ? { kind: "confirmed", ...confirmedBy } : { kind: "worth-trying", cause }];
   because.push({ kind: "probability", cause, probability: posteriors[cause] });
   return {
     cause,
