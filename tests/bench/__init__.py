@@ -1,0 +1,1 @@
+"""Benches: figures beside others' figures, printed in one run; no part of the tests."""

@@ -1,0 +1,211 @@
+"""Bench of the engine: posteriors in Chromium and Python beside pyAgrum and pgmpy."""
+
+from __future__ import annotations
+
+import json
+import multiprocessing
+import time
+from statistics import median
+
+from build_tools.model.assemble import load_catalogue
+from build_tools.output.compile_json import compile_catalogue, network_document
+from build_tools.reasoning.cases import read_case
+from build_tools.reasoning.findings import find
+from build_tools.reasoning.from_catalogue import network_from_catalogue
+from build_tools.reasoning.network import (
+    Network,
+    NetworkCause,
+    evidence_from_document,
+    network_from_document,
+    odds_from_document,
+)
+from build_tools.reasoning.noisy_max import infer
+from build_tools.reasoning.triage import triage
+from tests.bench.chromium import chromium, served
+from tests.bench.figures import Figure, Target
+from tests.bench.libraries import pgmpy_engine, pyagrum_engine
+from tests.bench.synthetic import ROOT
+
+PART = "engine"
+TOLERANCE = 1e-9
+LEAST_SPEED_UP = 20
+# A call is repeated until a round lasts this long; the median of the rounds counts.
+ROUND_SECONDS, ROUNDS = 0.2, 7
+# The library that works through one cause after another may never end on a large network.
+MOST_SECONDS = 120
+TYPICAL = {
+    "symptoms": ["red-charging-lamp"],
+    "outcomes": {
+        "twist-battery-clamps": "tight-and-clean",
+        "look-at-drive-belt": "sound",
+        "measure-charging-voltage": "low",
+    },
+}
+SETUP = """async (knowledge) => {
+  window.knowledge = knowledge;
+  window.rooms = {
+    ...await import('/checker/reasoning/noisy-max.js'),
+    ...await import('/checker/reasoning/network.js'),
+    ...await import('/checker/reasoning/triage.js'),
+  };
+}"""
+IN_PAGE = """({ work, input, roundMs, rounds }) => {
+  const { rooms, knowledge } = window;
+  const run = new Function('rooms', 'knowledge', 'input', work)(rooms, knowledge, input);
+  const answer = run();
+  const times = [];
+  for (let round = 0; round < rounds; round += 1) {
+    const start = performance.now();
+    let calls = 0;
+    let now = start;
+    for (; now - start < roundMs; now = performance.now()) { run(); calls += 1; }
+    times.push((now - start) / calls);
+  }
+  return { answer, times };
+}"""
+INFER = """
+const network = rooms.networkFromDocument(input.network);
+const odds = rooms.oddsFromDocument(network, {});
+return () => rooms.infer(network, odds, input.evidence).posteriors;
+"""
+ADVISE = "return () => rooms.triage(knowledge, input).next.map((one) => one.check);"
+
+
+def measure(say):
+    """Yield the figures of this part; `say` is told how far it is."""
+    catalogue, _ = load_catalogue(ROOT)
+    shipped = network_from_catalogue(catalogue)
+    case, problems = read_case(TYPICAL, catalogue)
+    if problems:
+        raise RuntimeError(f"the typical case is out of date: {problems[0].what}")
+    questions = {
+        "typical case": (shipped, dict(find(catalogue, shipped, case).evidence)),
+        "largest vector": _largest_vector(),
+    }
+    with chromium() as browser, served(ROOT / "site_overrides" / "assets") as address:
+        page = browser.new_page()
+        page.goto(address)
+        page.evaluate(SETUP, json.loads(json.dumps(compile_catalogue(catalogue))))
+        for name, (network, evidence) in questions.items():
+            yield from _posteriors(page, say, name, network, evidence)
+        say("engine: next check")
+        found = _in_page(page, ADVISE, TYPICAL)
+        seconds, advice = _rounds(lambda: triage(catalogue, shipped, case))
+        if found["answer"] != [one.check for one in advice.next]:
+            raise RuntimeError("Chromium and Python advise differently")
+        yield Figure(
+            PART,
+            "advice with next checks, typical case",
+            "ms",
+            median(found["times"]),
+            seconds * 1000,
+            "ours in Python",
+            speed_up=True,
+        )
+
+
+def _largest_vector():
+    """Return the vector with the most findings looked at, its context worked into the priors."""
+    entries = json.loads((ROOT / "tests" / "vectors" / "posteriors_big.json").read_text("utf-8"))
+    entry = max(entries, key=lambda one: (len(one["causes"]), len(one["evidence"])))
+    network = network_from_document(entry)
+    odds = odds_from_document(network, entry["context"])
+    priors = [odds.get(one.id, one.prior / (1 - one.prior)) for one in network.causes]
+    causes = [
+        NetworkCause(one.id, own / (1 + own))
+        for one, own in zip(network.causes, priors, strict=True)
+    ]
+    return (
+        Network(tuple(causes), network.findings),
+        evidence_from_document(network, entry["evidence"]),
+    )
+
+
+def _posteriors(page, say, name, network, evidence):
+    say(f"engine: posteriors, {name}")
+    asked = {
+        "network": network_document(network),
+        "evidence": {key: list(row) for key, row in evidence.items()},
+    }
+    found = _in_page(page, INFER, asked)
+    ours = median(found["times"])
+    python, inferred = _rounds(lambda: infer(network, {}, evidence))
+    agrum, expected = _rounds(pyagrum_engine(network, evidence))
+    _same(found["answer"], expected, name)
+    _same(inferred.posteriors, expected, name)
+    size = f"{len(network.causes)} causes, {len(evidence)} findings"
+    yield Figure(
+        PART,
+        f"posteriors in Chromium, {name}",
+        "ms",
+        ours,
+        agrum * 1000,
+        "pyAgrum",
+        speed_up=True,
+        target=Target(LEAST_SPEED_UP, at_least=True),
+        note=f"{size}; the libraries' networks are built before the clock starts",
+    )
+    yield Figure(
+        PART, f"posteriors in Python, {name}", "ms", python * 1000, agrum * 1000, "pyAgrum",
+        speed_up=True,
+    )  # fmt: skip
+    say(f"engine: pgmpy, {name} (at most {MOST_SECONDS} s)")
+    seconds, other = _in_own_process(network, evidence)
+    if other is not None:
+        _same(other, expected, name)
+    yield Figure(
+        PART,
+        f"posteriors in Chromium, {name}",
+        "ms",
+        ours,
+        None if seconds is None else seconds * 1000,
+        "pgmpy",
+        speed_up=True,
+        note="" if other is not None else f"pgmpy gave no answer in {MOST_SECONDS} s",
+    )
+
+
+def _in_page(page, work, given):
+    asked = {"work": work, "input": given, "roundMs": ROUND_SECONDS * 1000, "rounds": ROUNDS}
+    return page.evaluate(IN_PAGE, asked)
+
+
+def _rounds(work):
+    """Return the median seconds a call takes, and what it returned."""
+    answer, taken = work(), []
+    for _ in range(ROUNDS):
+        start = now = time.perf_counter()
+        calls = 0
+        while now - start < ROUND_SECONDS:
+            work()
+            calls += 1
+            now = time.perf_counter()
+        taken.append((now - start) / calls)
+    return median(taken), answer
+
+
+def _in_own_process(network, evidence):
+    """Time pgmpy where it can be ended; (None, None) when it gives no answer in time."""
+    there, here = multiprocessing.Pipe()
+    context = multiprocessing.get_context("spawn")
+    worker = context.Process(target=_answer_pgmpy, args=(here, network, evidence), daemon=True)
+    worker.start()
+    answer = there.recv() if there.poll(MOST_SECONDS) else (None, None)
+    worker.kill()
+    worker.join()
+    return answer
+
+
+def _answer_pgmpy(pipe, network, evidence):
+    work = pgmpy_engine(network, evidence)
+    work()
+    start = time.perf_counter()
+    answer = work()
+    pipe.send((time.perf_counter() - start, answer))
+
+
+def _same(one, other, name):
+    """Refuse to time what does not give the same posteriors."""
+    apart = max(abs(one[cause] - other[cause]) for cause in other)
+    if set(one) != set(other) or not apart <= TOLERANCE:
+        raise RuntimeError(f"posteriors differ by {apart:.3g} in {name}")
