@@ -19,6 +19,7 @@ PHONE = {"width": 360, "height": 740}
 SERIOUS = {"serious", "critical"}
 AXE = Axe()
 CASE_KEY, KEPT_KEY = "before-parts-case", "before-parts-readiness"
+SHEET = re.compile(rb"/Type\s*/Page\b(?!s)")
 # A readout with plenty of driving behind it: 30 warm-ups, 900 km, half a tank, no codes.
 DRIVEN = "7E8 03 41 30 1E\n7E8 04 41 31 03 84\n7E8 03 41 2F 80\n7E8 02 43 00\n7E8 02 47 00"
 
@@ -112,6 +113,23 @@ def test_battery_changed_yesterday(phone, site_url):
     expect(plan).to_contain_text("driven on 3 days")
     expect(plan).to_contain_text("Let a passenger read")
     expect(plan).to_contain_text("What counts is separate cold starts")
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_plan_alone_goes_on_two_sheets_of_paper(phone, site_url, paper):
+    """A4 is 210 x 297 mm (ISO 216), Letter 8.5 x 11 in (ANSI Y14.1); pages as Chromium's PDF has."""
+    page = open_page(phone, site_url)
+    page.get_by_role("button", name="Battery changed yesterday").tap()
+    tell_car(page, "us-il", 2012, "gasoline")
+    expect(part(page, "plan").locator(".steps")).to_be_visible()
+    assert 1 <= len(SHEET.findall(page.pdf(format=paper))) <= 2
+    page.emulate_media(media="print")
+    for name in ("readout", "go", "why", "last-resorts"):
+        expect(page.locator(f"#{name}")).to_be_hidden()
+    expect(page.get_by_text("Do not look at a tool while you drive")).to_be_visible()
+    expect(page.get_by_text("Tick off as you go")).to_be_visible()
+    expect(page.get_by_role("button", name="Print the plan")).to_be_hidden()
+    expect(page.locator("svg.qr")).to_be_visible()
 
 
 def test_weak_charging_blocks_the_oxygen_sensor_monitor(phone, site_url):
