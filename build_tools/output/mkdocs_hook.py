@@ -24,6 +24,7 @@ from build_tools.data.problems import Problem, Severity, render_text  # noqa: E4
 from build_tools.model.assemble import load_catalogue  # noqa: E402
 from build_tools.model.readiness_assemble import load_readiness  # noqa: E402
 from build_tools.output import (  # noqa: E402
+    checker_parts,
     compile_json,
     link_words,
     offline,
@@ -89,6 +90,9 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
         _bodies[name] = f'<div class="leaf">\n{page.html}\n</div>'
         files.append(_file(config, name, _front_matter(page)))
     files.append(_file(config, "assets/data/knowledge.json", compile_json.to_text(data)))
+    first, later = checker_parts.first_part(data), checker_parts.later_part(data)
+    files.append(_file(config, checker_parts.FIRST_FILE, compile_json.to_text(first)))
+    files.append(_file(config, checker_parts.LATER_FILE, compile_json.to_text(later)))
     readiness_text = readiness_pages.readiness_data(readiness)
     files.append(_file(config, "assets/data/readiness.json", readiness_text))
     texts = json.dumps(search.search_document(catalogue), ensure_ascii=False, separators=(",", ":"))

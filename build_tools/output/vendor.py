@@ -6,8 +6,12 @@ no copy is kept in the project and the version is the one that is pinned.
 
 from __future__ import annotations
 
+import re
 from importlib.util import find_spec
 from pathlib import Path
+
+# Whole lines of comment are more than half of the library; its readers find them upstream.
+_COMMENT = re.compile(r"^[ \t]*(?:/\*.*?\*/|//[^\n]*)[ \t]*\n", re.MULTILINE | re.DOTALL)
 
 
 class VendorMissingError(RuntimeError):
@@ -15,7 +19,7 @@ class VendorMissingError(RuntimeError):
 
 
 def lunr_module() -> str:
-    """Return the search library as an ES module with one default export.
+    """Return the search library as an ES module with one default export, licence included.
 
     The original assigns to `module.exports` when it finds one, so it is given one.
 
@@ -35,6 +39,6 @@ def lunr_module() -> str:
         f"{body[:licence_end]}\n"
         "const module = { exports: {} };\n"
         "const exports = module.exports;\n"
-        f"{body[licence_end:].lstrip()}\n"
+        f"{_COMMENT.sub('', body[licence_end:]).lstrip()}\n"
         "export default module.exports;\n"
     )

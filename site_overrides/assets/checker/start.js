@@ -7,6 +7,7 @@
  * @import { Unknown } from "./data/address.js"
  * @import { Case, Knowledge, State } from "./data/types.js"
  * @import { Advice } from "./reasoning/triage.js"
+ * @import { More } from "./later.js"
  * @import { ActOptions } from "./output/app.js"
  * @import { Arrived } from "./output/arrived.js"
  */
@@ -14,17 +15,13 @@ import { isSpoken, readAddress } from "./data/address.js";
 import { emptyState, fromCase, setFact, setSymptom, toCase } from "./data/case.js";
 import { cleanState } from "./data/kept-state.js";
 import { loadKnowledge } from "./data/knowledge.js";
-import { buildIndex } from "./data/search.js";
 import { forget, keep, onOtherTab, recall } from "./data/storage.js";
-import { openLink } from "./output/arrived.js";
-import { caseFoot, checkView, stuckView } from "./output/check-view.js";
-import { button, el, need } from "./output/element.js";
-import { linkView } from "./output/link-view.js";
+import { Later } from "./later.js";
+import { caseFoot } from "./output/case-foot.js";
+import { el, need } from "./output/element.js";
+import { sayFailed } from "./output/failed.js";
 import { moveFocus, openFolds, reopenFolds } from "./output/place.js";
-import { liveSummary } from "./output/reasons.js";
 import { sayView } from "./output/say-view.js";
-import { stuckTitle, stuckWords } from "./output/stuck.js";
-import { triage } from "./reasoning/triage.js";
 
 const MOST_UNDO = 20;
 
@@ -36,17 +33,15 @@ const MOST_UNDO = 20;
 class Page {
   /**
    * @param {HTMLElement} $root
-   * @param {Knowledge} knowledge
-   * @param {any} lunr
+   * @param {Knowledge} knowledge its first part, or all of it
    */
-  constructor($root, knowledge, lunr) {
+  constructor($root, knowledge) {
     this.$root = $root;
     this.knowledge = knowledge;
-    this.index = buildIndex(lunr, knowledge.symptoms, knowledge.synonyms);
+    this.later = new Later(knowledge);
     this.now = emptyState();
     /** @type {State[]} */
     this.past = [];
-    this.takeKept();
     this.kept = true;
     this.typed = "";
     /** @type {Record<string, number>} */
@@ -74,17 +69,21 @@ class Page {
 
   /** Take up what another page or a link handed over, and draw for the first time. */
   async begin() {
+    if (recall() !== null || isSpoken(location.hash)) {
+      await this.later.fetchMore();
+      this.takeKept();
+    }
     await this.takeAddress();
     this.$root.replaceChildren(this.$aloud, this.$stage, this.$foot);
     this.draw();
     // Without this, a change here would write over what another tab did to the same case.
-    onOtherTab(() => {
+    onOtherTab(() => this.whenMore(() => {
       this.takeKept();
       this.draw({ say: "The case was changed in another tab." });
-    });
+    }));
     window.addEventListener("hashchange", () => {
       if (!isSpoken(location.hash)) return;
-      void this.takeAddress().then(() => this.draw({ focus: "[data-main-heading]" }));
+      void this.whenMore(() => this.takeAddress().then(() => this.draw({ focus: "[data-main-heading]" })));
     });
   }
 
@@ -94,6 +93,7 @@ class Page {
    */
   async takeAddress() {
     if (!isSpoken(location.hash)) return;
+    const { openLink } = await this.later.fetchMore();
     const asked = await readAddress(this.knowledge, location.hash);
     if (asked.link !== null) {
       this.arrived = await openLink(this.knowledge, asked.link);
@@ -114,14 +114,45 @@ class Page {
     }
   }
 
+  get search() {
+    return this.later.search;
+  }
+
+  get more() {
+    return this.later.more;
+  }
+
+  fetchSearch() {
+    return this.later.fetchSearch();
+  }
+
+  /**
+   * Do something that needs what advises; say so when it cannot be fetched.
+   * @param {(more: More) => void | Promise<void>} work
+   */
+  async whenMore(work) {
+    /** @type {More} */
+    let more;
+    try {
+      more = await this.later.fetchMore();
+    } catch (error) {
+      this.$stage.querySelector("[data-waiting]")?.remove();
+      sayFailed(this.$root, "The next part could not be fetched.", error);
+      return;
+    }
+    await work(more);
+  }
+
   clearAddress() {
     history.replaceState(null, "", location.pathname + location.search);
   }
 
   /** @param {string} text */
   async openText(text) {
-    this.arrived = await openLink(this.knowledge, text);
-    this.draw({ focus: "[data-main-heading]" });
+    await this.whenMore(async ({ openLink }) => {
+      this.arrived = await openLink(this.knowledge, text);
+      this.draw({ focus: "[data-main-heading]" });
+    });
   }
 
   leaveLink() {
@@ -164,6 +195,8 @@ class Page {
     this.$aloud.textContent = isSo ? `Added: ${title}.` : `Taken back: ${title}.`;
     this.live?.update();
     this.drawFoot();
+    // A case begins: what the next view needs is fetched while the reader goes on ticking.
+    if (!this.more) void this.later.fetchMore().then(() => this.drawFoot(), () => undefined);
   }
 
   /**
@@ -214,28 +247,35 @@ class Page {
   }
 
   /** @param {ActOptions} [options] */
-  draw({ focus, say } = {}) {
+  draw(options = {}) {
+    const { focus, say } = options;
+    if (!this.more && this.now.view === "check") {
+      this.$stage.replaceChildren(el("p", { role: "status", "data-waiting": true }, "Fetching the checks …"));
+      void this.whenMore(() => this.draw(options));
+      return;
+    }
     const $field = this.$stage.querySelector("#said");
     if ($field instanceof HTMLInputElement) this.typed = $field.value;
     const open = openFolds(this.$stage);
     this.$stage.replaceChildren(this.drawView());
     reopenFolds(this.$stage, open);
     this.drawFoot();
-    const summary = this.now.view === "check" && this.advice ? liveSummary(this, this.advice) : "";
-    this.$aloud.textContent = say ?? summary;
+    const summary = this.now.view === "check" && this.advice ? this.more?.liveSummary(this, this.advice) : "";
+    this.$aloud.textContent = say ?? summary ?? "";
     if (focus !== undefined) moveFocus(this.$root, focus);
   }
 
   drawView() {
     this.live = null;
-    if (this.arrived) return linkView(this, this.arrived);
-    if (this.now.view === "check") return this.drawAdvice();
+    if (this.more && this.arrived) return this.more.linkView(this, this.arrived);
+    if (this.more && this.now.view === "check") return this.drawAdvice(this.more);
     const view = sayView(this, this.typed);
     this.live = view;
     return view.$view;
   }
 
-  drawAdvice() {
+  /** @param {More} more */
+  drawAdvice({ checkView, stuckTitle, stuckView, stuckWords, triage }) {
     const causes = this.advice?.causes ?? [];
     this.former = Object.fromEntries(causes.map((cause) => [cause.id, cause.probability]));
     try {
@@ -250,31 +290,11 @@ class Page {
   }
 }
 
-/**
- * Say plainly that the checker could not start; the list of symptoms stays in reach.
- * @param {HTMLElement} $root
- * @param {unknown} error
- */
-function sayFailed($root, error) {
-  const reason = error instanceof Error ? error.message : String(error);
-  $root.prepend(
-    el(
-      "div",
-      { class: "caution", role: "alert" },
-      el("p", {}, el("b", {}, "The checker could not start. "), reason),
-      button("Try again", () => location.reload(), { class: "control control--quiet" }),
-    ),
-  );
-}
-
 const $root = need(document, '[data-module="checker"]');
 try {
-  const [knowledge, { default: lunr }] = await Promise.all([
-    loadKnowledge(new URL("../data/knowledge.json", import.meta.url)),
-    import("../vendor/lunr.js"),
-  ]);
-  await new Page($root, knowledge, lunr).begin();
+  const knowledge = await loadKnowledge(new URL("../data/checker.json", import.meta.url));
+  await new Page($root, knowledge).begin();
 } catch (error) {
-  sayFailed($root, error);
+  sayFailed($root, "The checker could not start.", error);
   throw error;
 }

@@ -46,3 +46,21 @@ export async function loadKnowledge(address) {
   if (major !== READABLE_FORMAT) throw new CatalogueVersionError(knowledge?.format);
   return knowledge;
 }
+
+/**
+ * Fetch the later part of the knowledge and join it to the first one, in place.
+ *
+ * Throws CatalogueFetchError when it cannot be had, and when it is of another version than the
+ * first part: the two must never be mixed.
+ * @param {import("./types.js").Knowledge} knowledge
+ * @param {URL | string} address
+ */
+export async function completeKnowledge(knowledge, address) {
+  const later = await loadKnowledge(address);
+  if (later.version !== knowledge.version) {
+    throw new CatalogueFetchError("it changed while this page was open; load the page anew");
+  }
+  const { symptoms, ...kinds } = later;
+  Object.assign(knowledge, kinds);
+  for (const [id, more] of Object.entries(symptoms)) Object.assign(knowledge.symptoms[id] ?? {}, more);
+}

@@ -12,10 +12,13 @@
  * @property {string} [focus] selector of the element to focus afterwards
  * @property {string} [say] what the live region should say
  */
+/** @typedef {typeof import("../data/search.js") & {index: SearchIndex}} Search */
 /**
  * @typedef {object} App
  * @property {Knowledge} knowledge
- * @property {SearchIndex} index
+ * @property {Search | null} search what finds symptoms by words; null until it is first asked for
+ * @property {() => Promise<void>} fetchSearch
+ * @property {typeof import("../advice.js") | null} more what advises; null until there is a case
  * @property {() => State} state
  * @property {(id: string, isSo: boolean) => void} tick choose a symptom without drawing anew
  * @property {(change: (state: State) => State, options?: ActOptions) => void} act change and draw

@@ -5,14 +5,14 @@
  * @import { App } from "./app.js"
  * @import { Advice, NextCheck } from "../reasoning/triage.js"
  */
-import { isBlank, pickCheck } from "../data/case.js";
+import { pickCheck } from "../data/case.js";
 import { caseStrip } from "./case-strip.js";
 import { checkCard } from "./check-card.js";
 import { button, el } from "./element.js";
 import { anyCheck, otherChecks } from "./other-checks.js";
 import { endedCard, repairCard, repairedCard } from "./repair-view.js";
 import { resultPanel } from "./result-panel.js";
-import { answerPart, sharePanel } from "./share-panel.js";
+import { answerPart } from "./share-panel.js";
 import { standingView } from "./standing-view.js";
 import { stopBlock } from "./stop-block.js";
 import { reasonsWords, savingWords } from "./words.js";
@@ -79,25 +79,6 @@ function mainPart(app, advice) {
     ? button("Back to the advised check", goBack, { class: "control control--quiet" })
     : null;
   return [repair, card, back, otherChecks(app, advice, shown)];
-}
-
-/**
- * Draw the ways back: undo, forget.
- * @param {App} app
- * @returns {HTMLElement}
- */
-export function caseFoot(app) {
-  const kept = app.isKept()
-    ? "This case is kept on this device only, in this browser. Nothing is sent."
-    : "This browser does not keep the case. It is gone when you close the page.";
-  return el(
-    "footer",
-    { class: "case-foot" },
-    isBlank(app.state()) ? null : sharePanel(app),
-    app.canUndo() ? button("Undo the last change", () => app.undo(), { class: "link-button", id: "undo" }) : null,
-    button("Start over and forget this case", () => app.forget(), { class: "link-button", id: "forget" }),
-    el("p", { class: "small" }, kept),
-  );
 }
 
 /**

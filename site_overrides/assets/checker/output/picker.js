@@ -6,7 +6,6 @@
  *
  * @import { App } from "./app.js"
  */
-import { circumstancesIn, find } from "../data/search.js";
 import { el, folded } from "./element.js";
 import { foundWords } from "./figures.js";
 
@@ -51,14 +50,27 @@ export function searchField(app, typed) {
   const $hits = el("ul", { class: "ticks", id: "hits" });
   const $count = el("p", { class: "ask__hint", role: "status", id: "hit-count" });
   const show = () => {
-    const offered = circumstancesIn(app.index, $field.value);
-    const found = find(app.index, $field.value, MOST_HITS + offered.length);
+    if (!app.search) {
+      if ($field.value !== "") void fetchAndShow();
+      return;
+    }
+    const { circumstancesIn, find, index } = app.search;
+    const offered = circumstancesIn(index, $field.value);
+    const found = find(index, $field.value, MOST_HITS + offered.length);
     const hits = found.filter(({ id }) => !offered.includes(id)).slice(0, MOST_HITS);
     const rows = hits.map(({ id }) => tickRow(app, id, { withSummary: true, place: "hit" }));
     $hits.replaceChildren(...rows);
     $offered.replaceChildren(...offeredToggles(app, offered));
     $count.textContent = foundWords($field.value, hits.length, "look under the headings below");
     $group.hidden = hits.length === 0;
+  };
+  const fetchAndShow = async () => {
+    try {
+      await app.fetchSearch();
+      show();
+    } catch {
+      $count.textContent = "The search could not be fetched. Look under the headings below, or type on to try again.";
+    }
   };
   const $field = el("input", {
     type: "search",
@@ -67,6 +79,7 @@ export function searchField(app, typed) {
     autocomplete: "off",
     maxlength: 400,
     "aria-describedby": "said-hint hit-count",
+    onfocus: () => void fetchAndShow(),
     oninput: () => show(),
     onkeydown: (event) => {
       if (event instanceof KeyboardEvent && event.key === "Enter") {

@@ -6,7 +6,6 @@
 import { chosenList } from "./chosen.js";
 import { button, el, folded } from "./element.js";
 import { factsForm, toolsForm } from "./facts-form.js";
-import { measuredPart } from "./measured.js";
 import { circumstanceToggles, familyList, searchField, syncTicks } from "./picker.js";
 import { stopBlock, stopLinesOf } from "./stop-block.js";
 
@@ -103,7 +102,7 @@ export function sayView(app, typed) {
     const block = stopBlock(stopLinesOf(app.knowledge, app.state()));
     $stop.replaceChildren(...(block ? [block] : []));
     $chosen.replaceChildren(chosenList(app));
-    const measured = measuredPart(app);
+    const measured = app.more?.measuredPart(app) ?? null;
     $measured.hidden = measured === null;
     $measured.replaceChildren(...(measured ? [measured] : []));
     syncTicks($view, app.state().chosen);

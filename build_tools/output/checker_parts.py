@@ -1,0 +1,47 @@
+"""Room 5: cut the compiled knowledge into what the checker needs at once and what it needs later.
+
+The first part draws the first view: what can be noticed, asked and ticked. The second part is
+fetched when a case begins: checks, causes, gauges and the network. Both hold pieces of the
+published document, under its own keys and with its format and version; joined, they hold all
+of it that the checker reads. Nothing is judged or worked out here.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+FIRST_FILE: Final = "assets/data/checker.json"
+LATER_FILE: Final = "assets/data/checker-later.json"
+_STAMPS: Final = ("format", "version")
+_FIRST_KINDS: Final = ("families", "contexts", "stop_lines", "tools", "units", "settings")
+_FIRST_OF_SYMPTOM: Final = ("title", "summary", "role", "family", "stop_now", "ask_first")
+_LATER_KINDS: Final = ("network", "causes", "checks", "gauges", "hazards", "groups")
+# Of a symptom's causes the checker reads which they are and what tells them apart; why they
+# fit is for the pages to say.
+_OF_LINK: Final = ("cause", "checks")
+
+
+def first_part(knowledge: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what the first view needs; kinds that come later stand there empty."""
+    symptoms = {
+        name: {key: one[key] for key in _FIRST_OF_SYMPTOM}
+        for name, one in knowledge["symptoms"].items()
+    }
+    later: dict[str, Any] = {kind: {} for kind in _LATER_KINDS}
+    return {**_pick(knowledge, (*_STAMPS, *_FIRST_KINDS)), "symptoms": symptoms, **later}
+
+
+def later_part(knowledge: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what the checker needs once there is a case, beyond the first part."""
+    symptoms = {
+        name: {"causes": [_pick(link, _OF_LINK) for link in one["causes"]]}
+        for name, one in knowledge["symptoms"].items()
+    }
+    return {**_pick(knowledge, (*_STAMPS, *_LATER_KINDS)), "symptoms": symptoms}
+
+
+def _pick(document: Mapping[str, Any], keys: tuple[str, ...]) -> dict[str, Any]:
+    return {key: document[key] for key in keys}

@@ -1,0 +1,23 @@
+/**
+ * Output room: say plainly that something could not be fetched or started.
+ */
+import { button, el } from "./element.js";
+
+/**
+ * Say what failed, once, at the top; what stands on the page stays in reach.
+ * @param {HTMLElement} $root
+ * @param {string} what
+ * @param {unknown} error
+ */
+export function sayFailed($root, what, error) {
+  const reason = error instanceof Error ? error.message : String(error);
+  $root.querySelector("[data-failed]")?.remove();
+  $root.prepend(
+    el(
+      "div",
+      { class: "caution", role: "alert", "data-failed": true },
+      el("p", {}, el("b", {}, `${what} `), reason),
+      button("Try again", () => location.reload(), { class: "control control--quiet" }),
+    ),
+  );
+}
