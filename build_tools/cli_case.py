@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from build_tools.cli_words import CLEAN, PROBLEMS, CommandError, add_root, read_input
+from build_tools.cli_words import CLEAN, PROBLEMS, CommandError, add_root, read_bytes, read_input
 
 if TYPE_CHECKING:
     import argparse
+    from pathlib import Path
 
     from build_tools.cli_words import Commands
     from build_tools.model.catalogue import Catalogue
@@ -103,12 +103,7 @@ def read_text(name: str) -> str:
         CommandError: if there is no such file or it cannot be opened.
 
     """
-    shown = "standard input" if name == "-" else name
-    try:
-        raw = sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
-    except OSError as error:
-        raise CommandError(f"{shown}: cannot be opened ({error.strerror})") from None
-    return raw.decode("utf-8-sig", errors="replace")
+    return read_bytes(name)[0].decode("utf-8-sig", errors="replace")
 
 
 def _triage(arguments: argparse.Namespace) -> int:

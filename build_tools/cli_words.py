@@ -35,6 +35,21 @@ def add_root(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def read_bytes(name: str) -> tuple[bytes, str]:
+    """Read a file, "-" for standard input; return what it holds and the name messages show.
+
+    Raises:
+        CommandError: if there is no such file or it cannot be opened.
+
+    """
+    shown = "standard input" if name == "-" else name
+    try:
+        raw = sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
+    except OSError as error:
+        raise CommandError(f"{shown}: cannot be opened ({error.strerror})") from None
+    return raw, shown
+
+
 def read_input(name: str) -> tuple[Document | None, str]:
     """Read a JSON or YAML file, "-" for standard input, and print its problems.
 
@@ -46,11 +61,7 @@ def read_input(name: str) -> tuple[Document | None, str]:
     """
     from build_tools.data.problems import render_text  # noqa: PLC0415
 
-    shown = "standard input" if name == "-" else name
-    try:
-        raw = sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
-    except OSError as error:
-        raise CommandError(f"{shown}: cannot be opened ({error.strerror})") from None
+    raw, shown = read_bytes(name)
     document, problems = read_document(raw, shown)
     if problems:
         print(render_text(problems), end="", file=sys.stderr)
