@@ -4,13 +4,14 @@ VENV := .venv
 BIN := $(VENV)/bin
 export NO_MKDOCS_2_WARNING := 1
 
-.PHONY: help setup setup-test serve build test lint types audit pictures clean
+.PHONY: help setup setup-test serve build test bench lint types audit pictures clean
 help:
 	@echo "make serve  set up, build and serve the site, rebuild on change"
 	@echo "make test   set up, find or install Chromium, run every check"
 	@echo "make build  write the site to site/"
 	@echo "make lint   judge the knowledge in symptoms/"
 	@echo "make types  check the types of the browser's modules (needs node)"
+	@echo "make bench  print speed and weight beside what others cost (about 20 minutes)"
 	@echo "make audit  judge the pinned packages: consistent, no known weakness"
 	@echo "make pictures  draw the icons anew and take the README's screenshots"
 	@echo "make clean  remove what was made (.venv, site, caches)"
@@ -42,6 +43,10 @@ test: setup-test
 	@echo "== 2/4 types"; $(BIN)/mypy
 	@echo "== 3/4 knowledge"; $(BIN)/python -m build_tools lint
 	@echo "== 4/4 tests"; $(BIN)/python -m pytest -n 2 --dist loadfile
+
+# Prints ratios and fails on none. One part alone: make bench BENCH="--only pages".
+bench: setup-test
+	@$(BIN)/python -m tests.bench $(BENCH)
 
 # For those who change the browser's modules; needs node. The tests load every module in Chromium.
 types:
