@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import functools
 import gzip
+import hashlib
 import shutil
 import threading
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
@@ -37,7 +38,11 @@ def chromium():
 
 
 class PackingHandler(SimpleHTTPRequestHandler):
-    """Serve a folder gzipped, to be kept for an hour, over connections that stay open."""
+    """Serve a folder gzipped over connections that stay open.
+
+    As static hosts do, assets are kept for an hour and pages are asked for anew; an answer
+    that has not changed is not sent again.
+    """
 
     protocol_version = "HTTP/1.1"
 
@@ -60,15 +65,21 @@ class PackingHandler(SimpleHTTPRequestHandler):
         return gzip.compress(body, 9) if path.suffix in PACKED else body
 
     def _send(self, body, suffix, *, packed=False):
-        self.send_response(200)
+        tag = f'"{hashlib.sha256(body).hexdigest()[:16]}"'
+        is_known = self.headers.get("If-None-Match") == tag
+        self.send_response(304 if is_known else 200)
+        self.send_header("ETag", tag)
         self.send_header("Content-Type", self.guess_type(f"x{suffix}"))
-        self.send_header("Content-Length", str(len(body)))
-        self.send_header("Cache-Control", "max-age=3600")
+        self.send_header("Cache-Control", "no-cache" if suffix == ".html" else "max-age=3600")
         # Lets the page's clock tell steps of 5 microseconds.
         self.send_header("Cross-Origin-Opener-Policy", "same-origin")
         self.send_header("Cross-Origin-Embedder-Policy", "require-corp")
         if packed:
             self.send_header("Content-Encoding", "gzip")
+        if is_known:
+            self.end_headers()
+            return
+        self.send_header("Content-Length", str(len(body)))
         self.end_headers()
         self.wfile.write(body)
 

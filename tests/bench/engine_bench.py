@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import multiprocessing
 import time
-from statistics import median
 
 from build_tools.model.assemble import load_catalogue
 from build_tools.output.compile_json import compile_catalogue, network_document
@@ -22,7 +21,7 @@ from build_tools.reasoning.network import (
 from build_tools.reasoning.noisy_max import infer
 from build_tools.reasoning.triage import triage
 from tests.bench.chromium import chromium, served
-from tests.bench.figures import Figure, Target
+from tests.bench.figures import Figure, Target, interleaved
 from tests.bench.libraries import pgmpy_engine, pyagrum_engine
 from tests.bench.synthetic import ROOT
 
@@ -49,19 +48,17 @@ SETUP = """async (knowledge) => {
     ...await import('/checker/reasoning/triage.js'),
   };
 }"""
-IN_PAGE = """({ work, input, roundMs, rounds }) => {
+PREPARE = """({ work, input }) => {
   const { rooms, knowledge } = window;
-  const run = new Function('rooms', 'knowledge', 'input', work)(rooms, knowledge, input);
-  const answer = run();
-  const times = [];
-  for (let round = 0; round < rounds; round += 1) {
-    const start = performance.now();
-    let calls = 0;
-    let now = start;
-    for (; now - start < roundMs; now = performance.now()) { run(); calls += 1; }
-    times.push((now - start) / calls);
-  }
-  return { answer, times };
+  window.run = new Function('rooms', 'knowledge', 'input', work)(rooms, knowledge, input);
+  return window.run();
+}"""
+ROUND = """(roundMs) => {
+  const start = performance.now();
+  let calls = 0;
+  let now = start;
+  for (; now - start < roundMs; now = performance.now()) { window.run(); calls += 1; }
+  return (now - start) / calls;
 }"""
 INFER = """
 const network = rooms.networkFromDocument(input.network);
@@ -89,16 +86,16 @@ def measure(say):
         for name, (network, evidence) in questions.items():
             yield from _posteriors(page, say, name, network, evidence)
         say("engine: next check")
-        found = _in_page(page, ADVISE, TYPICAL)
-        seconds, advice = _rounds(lambda: triage(catalogue, shipped, case))
-        if found["answer"] != [one.check for one in advice.next]:
+        advised = page.evaluate(PREPARE, {"work": ADVISE, "input": TYPICAL})
+        if advised != [one.check for one in triage(catalogue, shipped, case).next]:
             raise RuntimeError("Chromium and Python advise differently")
+        found = _in_turns(page, {"python": lambda: triage(catalogue, shipped, case)})
         yield Figure(
             PART,
             "advice with next checks, typical case",
             "ms",
-            median(found["times"]),
-            seconds * 1000,
+            found["page"],
+            found["python"],
             "ours in Python",
             speed_up=True,
         )
@@ -127,26 +124,26 @@ def _posteriors(page, say, name, network, evidence):
         "network": network_document(network),
         "evidence": {key: list(row) for key, row in evidence.items()},
     }
-    found = _in_page(page, INFER, asked)
-    ours = median(found["times"])
-    python, inferred = _rounds(lambda: infer(network, {}, evidence))
-    agrum, expected = _rounds(pyagrum_engine(network, evidence))
-    _same(found["answer"], expected, name)
-    _same(inferred.posteriors, expected, name)
+    agrum = pyagrum_engine(network, evidence)
+    expected = agrum()
+    _same(page.evaluate(PREPARE, {"work": INFER, "input": asked}), expected, name)
+    _same(infer(network, {}, evidence).posteriors, expected, name)
+    found = _in_turns(page, {"python": lambda: infer(network, {}, evidence), "pyAgrum": agrum})
+    ours = found["page"]
     size = f"{len(network.causes)} causes, {len(evidence)} findings"
     yield Figure(
         PART,
         f"posteriors in Chromium, {name}",
         "ms",
         ours,
-        agrum * 1000,
+        found["pyAgrum"],
         "pyAgrum",
         speed_up=True,
         target=Target(LEAST_SPEED_UP, at_least=True),
         note=f"{size}; the libraries' networks are built before the clock starts",
     )
     yield Figure(
-        PART, f"posteriors in Python, {name}", "ms", python * 1000, agrum * 1000, "pyAgrum",
+        PART, f"posteriors in Python, {name}", "ms", found["python"], found["pyAgrum"], "pyAgrum",
         speed_up=True,
     )  # fmt: skip
     say(f"engine: pgmpy, {name} (at most {MOST_SECONDS} s)")
@@ -165,23 +162,22 @@ def _posteriors(page, say, name, network, evidence):
     )
 
 
-def _in_page(page, work, given):
-    asked = {"work": work, "input": given, "roundMs": ROUND_SECONDS * 1000, "rounds": ROUNDS}
-    return page.evaluate(IN_PAGE, asked)
+def _in_turns(page, ways):
+    """Return the median milliseconds of a call: of what the page has prepared, and of each way."""
+    rounds = {"page": lambda: page.evaluate(ROUND, ROUND_SECONDS * 1000)}
+    rounds |= {name: lambda work=work: _round(work) for name, work in ways.items()}
+    return interleaved(rounds, ROUNDS)
 
 
-def _rounds(work):
-    """Return the median seconds a call takes, and what it returned."""
-    answer, taken = work(), []
-    for _ in range(ROUNDS):
-        start = now = time.perf_counter()
-        calls = 0
-        while now - start < ROUND_SECONDS:
-            work()
-            calls += 1
-            now = time.perf_counter()
-        taken.append((now - start) / calls)
-    return median(taken), answer
+def _round(work):
+    """Repeat a call until a round is over and return the milliseconds a call takes."""
+    start = now = time.perf_counter()
+    calls = 0
+    while now - start < ROUND_SECONDS:
+        work()
+        calls += 1
+        now = time.perf_counter()
+    return (now - start) / calls * 1000
 
 
 def _in_own_process(network, evidence):
