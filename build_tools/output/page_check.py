@@ -108,11 +108,7 @@ def _proves(check: Check, level: Level) -> str:
 
 def _symptoms(press: Press, check: Check) -> list[str]:
     """Return the symptoms that name the check as one that settles a cause."""
-    return [
-        symptom.id
-        for symptom in press.catalogue.symptoms.values()
-        if any(check.id in link.checks for link in symptom.causes)
-    ]
+    return press.symptoms_by_check.get(check.id, [])
 
 
 def _sources(press: Press, check: Check) -> Iterator[str]:

@@ -107,6 +107,15 @@ class Press:
         env.globals.update(swatch=lambda density: Markup(scale_drawing.swatch(density)))  # noqa: S704 - numbers only
         return env
 
+    @cached_property
+    def symptoms_by_check(self) -> dict[str, list[str]]:
+        """Give the symptoms, in order, that name each check as one that settles a cause."""
+        found: dict[str, list[str]] = {}
+        for symptom in self.catalogue.symptoms.values():
+            for check in {one for link in symptom.causes for one in link.checks}:
+                found.setdefault(check, []).append(symptom.id)
+        return found
+
     def page(self, template: str, address: str, **view: object) -> Page:
         """Render a template into a page; `view` must hold `title` and `description`."""
         blank = Page(address, str(view["title"]), markup.plain(str(view["description"])), "")

@@ -74,10 +74,8 @@ def prepare(
     for name in evidence:
         if name not in network.finding_by_id:
             raise ValueError(f'evidence: "{name}" is no finding of this network')
-    for finding in network.findings:
-        weights = evidence.get(finding.id)
-        if weights is None:
-            continue
+    for name in sorted(evidence, key=network.finding_index.__getitem__):
+        finding, weights = network.finding_by_id[name], evidence[name]
         largest = check_weights(finding, weights)
         if largest == 0:
             state.possible = False
@@ -93,19 +91,16 @@ def prepare(
 
 def cause_weights(network: Network, odds: Mapping[str, float]) -> tuple[list[float], list[float]]:
     """Give the weights of presence and absence of every cause, in network order."""
-    for name in odds:
+    by_prior = network.prior_weights
+    present, absent = list(by_prior[0]), list(by_prior[1])
+    for name, value in odds.items():
         if name not in network.cause_index:
             raise ValueError(f'odds: "{name}" is no cause of this network')
-    present = []
-    absent = []
-    for cause in network.causes:
-        value = odds.get(cause.id)
-        if value is None:
-            value = cause.prior / (1 - cause.prior)
         if not (math.isfinite(value) and value >= 0):
-            raise ValueError(f'odds of "{cause.id}": {value} is not a finite number from 0 up')
-        present.append(value / (1 + value))
-        absent.append(1 / (1 + value))
+            raise ValueError(f'odds of "{name}": {value} is not a finite number from 0 up')
+        place = network.cause_index[name]
+        present[place] = value / (1 + value)
+        absent[place] = 1 / (1 + value)
     return present, absent
 
 
@@ -143,11 +138,8 @@ def term_of(network: Network, finding: NetworkFinding, weights: Sequence[float])
         bounds.pop()
         merged.pop()
     leak = _row_of_states(finding.leak, bounds)
-    links = {
-        place: _row_of_states(finding.links[cause.id], bounds)
-        for place, cause in enumerate(network.causes)
-        if cause.id in finding.links
-    }
+    places = sorted((network.cause_index[cause], cause) for cause in finding.links)
+    links = {place: _row_of_states(finding.links[cause], bounds) for place, cause in places}
     return Term(finding.id, tuple(merged), leak.mass, links)
 
 

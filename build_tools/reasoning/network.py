@@ -72,6 +72,17 @@ class Network:
         """Give each finding under its id."""
         return {finding.id: finding for finding in self.findings}
 
+    @cached_property
+    def finding_index(self) -> dict[str, int]:
+        """Give the place of each finding id in `findings`."""
+        return {finding.id: place for place, finding in enumerate(self.findings)}
+
+    @cached_property
+    def prior_weights(self) -> tuple[tuple[float, ...], tuple[float, ...]]:
+        """Give the weights of presence and absence of every cause by its prior, in their order."""
+        odds = [cause.prior / (1 - cause.prior) for cause in self.causes]
+        return tuple(own / (1 + own) for own in odds), tuple(1 / (1 + own) for own in odds)
+
 
 def _check_finding(finding: NetworkFinding, cause_index: Mapping[str, int]) -> None:
     if not finding.levels:
