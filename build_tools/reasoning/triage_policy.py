@@ -109,14 +109,17 @@ def is_gated(supply: Supply) -> bool:
 
 
 def confirmation(matter: Matter, cause: Cause) -> tuple[str, str] | None:
-    """Return the check and level that confirm a cause, or None."""
+    """Return the check that confirms a cause and the level it came out at, or None."""
     for one in cause.confirmed_by:
         weights = matter.findings.results.get(one.check)
         if weights is None:
             continue
         levels = [level.id for level in matter.catalogue.checks[one.check].levels]
-        if one.level in levels and sum(weights[levels.index(one.level) :]) >= _CONFIRMED:
-            return one.check, one.level
+        if one.level not in levels:
+            continue
+        confirming = range(levels.index(one.level), len(levels))
+        if sum(weights[place] for place in confirming) >= _CONFIRMED:
+            return one.check, levels[max(confirming, key=weights.__getitem__)]
     return None
 
 

@@ -12,7 +12,7 @@ import { ruledOut } from "../reasoning/ruled-out.js";
 import { factWords, levelWords, measuredWords } from "./case-text.js";
 import { el } from "./element.js";
 import { fractionWords, minutesWords } from "./figures.js";
-import { asFound, repairName } from "./reasons.js";
+import { repairName } from "./reasons.js";
 import { stopBlock } from "./stop-block.js";
 import { reasonsWords, supplyWords } from "./words.js";
 import { questionWords, readingWords, refusalWords } from "./words-reading.js";
@@ -126,7 +126,7 @@ export function openLines(knowledge, car, advice) {
  * @param {Advice} advice
  */
 function nextLines(knowledge, car, { next, repair }) {
-  if (repair) return [`${repair.action}. ${reasonsWords(knowledge, asFound(car, repair.because)).join(" ")}`];
+  if (repair) return [`${repair.action}. ${reasonsWords(knowledge, repair.because).join(" ")}`];
   const [first] = next;
   if (!first) return ["No useful check is left. A licensed technician goes on from here."];
   const title = knowledge.checks[first.check]?.title ?? first.check;

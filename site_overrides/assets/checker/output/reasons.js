@@ -4,8 +4,6 @@
  * The reasoning gives the pushes, `words.js` names them; this file asks once per advice.
  *
  * @import { App } from "./app.js"
- * @import { Case } from "../data/types.js"
- * @import { Because } from "../reasoning/findings.js"
  * @import { Advice } from "../reasoning/triage.js"
  * @import { Push } from "../reasoning/trace.js"
  */
@@ -49,16 +47,6 @@ export function causeReasons(app, advice, cause) {
  */
 export function repairName({ because }) {
   return because[0]?.kind === "worth-trying" ? "Worth trying" : "What to mend";
-}
-
-/**
- * Give the reasons of a repair with the level that was found, where one at least as bad was asked.
- * @param {Case} car
- * @param {Because[]} because
- * @returns {Because[]}
- */
-export function asFound(car, because) {
-  return because.map((one) => (one.kind === "confirmed" ? { ...one, level: car.outcomes[one.check] ?? one.level } : one));
 }
 
 /**

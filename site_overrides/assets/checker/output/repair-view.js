@@ -5,12 +5,10 @@
  * @import { Advice } from "../reasoning/triage.js"
  */
 import { setEnded, setMended, setRepaired } from "../data/case-repair.js";
-import { toCase } from "../data/case.js";
 import { checksShiftedBy } from "../reasoning/mended.js";
 import { cautionList } from "./cautions.js";
 import { button, el } from "./element.js";
 import { lowerFirst, minutesWords, priceWords, WHO_WORDS } from "./figures.js";
-import { asFound } from "./reasons.js";
 import { reasonsWords } from "./words.js";
 
 const FOCUS = { focus: "[data-main-heading]" };
@@ -33,7 +31,7 @@ export function repairCard(app, advice) {
     { class: "card repair", "aria-labelledby": "repair-title" },
     el("p", { class: "kicker" }, repair.because[0]?.kind === "worth-trying" ? "Worth trying" : "What to mend"),
     el("h2", { id: "repair-title", tabindex: -1, "data-main-heading": true }, repair.action),
-    el("p", { class: "why" }, reasonsWords(app.knowledge, asFound(toCase(app.knowledge, app.state()), repair.because)).join(" ")),
+    el("p", { class: "why" }, reasonsWords(app.knowledge, repair.because).join(" ")),
     cautionList(app.knowledge, about?.cautions ?? []),
     el(
       "p",

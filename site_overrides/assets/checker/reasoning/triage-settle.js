@@ -65,7 +65,7 @@ export function causeOf({ knowledge }, name) {
 }
 
 /**
- * Return the check and level that confirm a cause, or null.
+ * Return the check that confirms a cause and the level it came out at, or null.
  * @param {Matter} matter
  * @param {Cause} cause
  * @returns {Confirmation | null}
@@ -74,8 +74,14 @@ export function confirmation({ knowledge, findings }, cause) {
   for (const { check, level } of cause.confirmed_by) {
     const weights = findings.results[check];
     if (!weights) continue;
-    const place = knowledge.checks[check]?.levels.findIndex(({ id }) => id === level) ?? -1;
-    if (place >= 0 && sumFrom(weights, place) >= CONFIRMED) return { check, level };
+    const levels = knowledge.checks[check]?.levels ?? [];
+    const place = levels.findIndex(({ id }) => id === level);
+    if (place < 0 || sumFrom(weights, place) < CONFIRMED) continue;
+    let found = place;
+    for (let i = place; i < weights.length; i += 1) {
+      if ((weights[i] ?? 0) > (weights[found] ?? 0)) found = i;
+    }
+    return { check, level: levels[found]?.id ?? level };
   }
   return null;
 }
