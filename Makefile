@@ -46,6 +46,7 @@ test: setup-test
 
 # Prints ratios and fails on none. One part alone: make bench BENCH="--only pages".
 bench: setup-test
+	@$(PYTHON) build_tools/install.py $(VENV) --test --bench
 	@$(BIN)/python -m tests.bench $(BENCH)
 
 # For those who change the browser's modules; needs node. The tests load every module in Chromium.

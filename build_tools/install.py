@@ -1,8 +1,9 @@
 """Set up what the project needs: a virtual environment, pinned packages, a browser for tests.
 
-Used by the Makefile as `python3 build_tools/install.py .venv [--test]`, before anything is
-installed, so it uses the standard library alone. It changes the folder it is given and,
-with --test and only when no Chromium is found, installs the system's Chromium package.
+Used by the Makefile as `python3 build_tools/install.py .venv [--test] [--bench]`, before
+anything is installed, so it uses the standard library alone. It changes the folder it is
+given and, with --test and only when no Chromium is found, installs the system's Chromium
+package.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from pathlib import Path
 
 PROJECT = Path(__file__).resolve().parents[1]
 CONSTRAINTS = Path(__file__).resolve().with_name("constraints.txt")
+EXTRAS = ("test", "bench")
 OLDEST = (3, 11)
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 _PIP = ("-m", "pip", "--disable-pip-version-check", "--no-input")
@@ -33,11 +35,13 @@ def main(words: list[str] | None = None) -> int:
     )
     parser.add_argument("folder", type=Path, help="folder of the virtual environment")
     parser.add_argument("--test", action="store_true", help="also what the tests need")
+    parser.add_argument("--bench", action="store_true", help="also what the bench compares with")
     arguments = parser.parse_args(words)
+    extras = [name for name in EXTRAS if getattr(arguments, name)]
     try:
         _check_python()
         python = _make_environment(arguments.folder)
-        _install_packages(python, with_tests=arguments.test)
+        _install_packages(python, extras)
         if arguments.test:
             _ensure_browser()
     except SetupError as error:
@@ -105,20 +109,20 @@ def _works(python: Path) -> bool:
     return True
 
 
-def pinned_packages(*, with_tests: bool) -> list[str]:
-    """Return the packages pyproject.toml names, each with its version."""
+def pinned_packages(extras: list[str]) -> list[str]:
+    """Return the packages pyproject.toml names, those of the extras too, each with its version."""
     import tomllib  # noqa: PLC0415 - older Pythons are told off before this line
 
     project = tomllib.loads((PROJECT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
     packages: list[str] = list(project["dependencies"])
-    if with_tests:
-        packages += project["optional-dependencies"]["test"]
+    for name in extras:
+        packages += project["optional-dependencies"][name]
     return packages
 
 
-def _install_packages(python: str, *, with_tests: bool) -> None:
-    packages = pinned_packages(with_tests=with_tests)
-    purpose = "the site and the tests" if with_tests else "the site"
+def _install_packages(python: str, extras: list[str]) -> None:
+    packages = pinned_packages(extras)
+    purpose = " and the ".join(["the site", *extras])
     _say(f"installing {len(packages)} pinned packages for {purpose} (a minute or two, once)")
     _run(
         [python, *_PIP, "install", "--quiet", "--constraint", str(CONSTRAINTS), *packages],
