@@ -67,6 +67,7 @@ def value_fragment(press: Press, up: str) -> str:
         rows=rows,
         excess=_percent(small["two_steps"]["mean_excess"]),
         worst=_percent(small["two_steps"]["worst_excess"]),
+        estimate=press.mark("our-estimate"),
         up=up,
     )
 

@@ -75,6 +75,8 @@ async function join() {
   listen();
   if (navigator.serviceWorker.controller) say(WORDS.kept);
   else await new Promise((done) => setTimeout(done, WAIT_MS));
+  // Off the network there is no worker to fetch, and asking would only be noise.
+  if (!navigator.serviceWorker.controller && !navigator.onLine) return;
   const registration = await navigator.serviceWorker.register(WORKER, { updateViaCache: "none" });
   if (registration.waiting && registration.active) offer(registration.waiting);
   if (registration.installing) watch(registration);
