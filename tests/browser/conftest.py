@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.browser.phone import open_phone, outside
 from tests.browser.site_fixture import (  # noqa: F401 - fixtures are found by their names here
     built_site,
     site_url,
@@ -70,3 +71,12 @@ def module_page(page, assets_server):
     """Open a page on which `await import('/checker/...')` works."""
     page.goto(f"{assets_server}/")
     return page
+
+
+@pytest.fixture
+def phone(new_context, site_url):  # noqa: F811 - the fixture above, asked for by its name
+    """Open a phone-sized page, and fail on any noise or outside request when the test ends."""
+    page, heard, asked = open_phone(new_context)
+    yield page
+    assert heard == []
+    assert outside(asked, site_url) == []

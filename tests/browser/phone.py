@@ -99,6 +99,7 @@ def bars(page):
 
 
 def open_check(page, check):
+    """Turn to any check by the list of all checks."""
     fold = page.locator('[data-keep="any"]')
     if fold.get_attribute("open") is None:
         fold.locator("summary").tap()

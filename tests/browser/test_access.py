@@ -22,9 +22,7 @@ from tests.browser.phone import (
     link_from_panel,
     open_check,
     open_link,
-    open_phone,
     open_repair,
-    outside,
     read_voltage,
 )
 
@@ -42,15 +40,6 @@ PAGES = [
     "glossary/", "offline/", "404.html", "stay-safe/", "changelog/", "decisions/", "maintain/",
     "maintain/lint-rules/",
 ]  # fmt: skip
-
-
-@pytest.fixture
-def phone(new_context, site_url):
-    """Open a phone-sized page, and fail on any noise or outside request when the test ends."""
-    page, heard, asked = open_phone(new_context)
-    yield page
-    assert heard == []
-    assert outside(asked, site_url) == []
 
 
 def violations(page, rules):

@@ -40,7 +40,6 @@ from tests.browser.phone import (
     open_link,
     open_phone,
     open_repair,
-    outside,
     read_voltage,
     standing,
 )
@@ -50,15 +49,6 @@ NETWORK = network_from_catalogue(CATALOGUE)
 SERIOUS = {"serious", "critical"}
 AXE = Axe()
 MUTATED = 10_000
-
-
-@pytest.fixture
-def phone(new_context, site_url):
-    """Open a phone-sized page, and fail on any noise or outside request when the test ends."""
-    page, heard, asked = open_phone(new_context)
-    yield page
-    assert heard == []
-    assert outside(asked, site_url) == []
 
 
 # -- the same letters, the same words ------------------------------------------------------

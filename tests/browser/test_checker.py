@@ -12,6 +12,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
+from tests.browser.phone import open_check
+
 WORDS = "airbag and engine light came on after a flat battery"
 SYMPTOM = "airbag-and-engine-lamp-after-flat-battery"
 TITLE = "Airbag and engine lamp after a flat battery"
@@ -46,15 +48,6 @@ def start_case(page, site_url):
     open_checker(page, site_url, f"#s={SYMPTOM}")
     page.get_by_role("button", name="Show the next check").tap()
     expect(standing(page)).to_be_visible()
-
-
-def open_check(page, check):
-    """Turn to any check by the list of all checks."""
-    fold = page.locator('[data-keep="any"]')
-    if fold.get_attribute("open") is None:
-        fold.locator("summary").tap()
-    page.get_by_label("Which check?").select_option(check)
-    page.get_by_role("button", name="Open this check").tap()
 
 
 def open_resting(page, site_url):
