@@ -2,7 +2,7 @@
 
 import sys
 
-from build_tools.cli import main
+from build_tools.cli.main import main
 
 if __name__ == "__main__":
     sys.exit(main())

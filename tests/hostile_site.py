@@ -13,7 +13,7 @@ from pathlib import Path
 
 import yaml
 
-from build_tools.output.build_site import build
+from build_tools.site.build_site import build
 
 ROOT = Path(__file__).resolve().parents[1]
 PARTS = ("build_tools", "content", "site_overrides", "symptoms")

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from playwright.sync_api import sync_playwright
 
-from build_tools.output.build_site import build
+from build_tools.site.build_site import build
 from tests.browser.site_fixture import serve_folder
 
 ROOT = Path(__file__).resolve().parents[1]

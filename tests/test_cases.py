@@ -4,10 +4,10 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.reasoning.cases import case_document, read_case
-from build_tools.reasoning.from_catalogue import network_from_catalogue
-from build_tools.reasoning.triage import triage
+from build_tools.engine.cases import case_document, read_case
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.triage import triage
+from build_tools.knowledge.assemble import load_catalogue
 
 CATALOGUE, _ = load_catalogue(Path(__file__).parents[1])
 NETWORK = network_from_catalogue(CATALOGUE)

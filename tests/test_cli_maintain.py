@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from build_tools.cli_knowledge import RULES_PAGE, with_table
+from build_tools.cli.knowledge import RULES_PAGE, with_table
 from build_tools.lint.registry import RULES, table
 
 PROJECT = Path(__file__).parents[1]

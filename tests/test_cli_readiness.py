@@ -13,7 +13,7 @@ import sys
 
 import pytest
 
-from build_tools.cli import main
+from build_tools.cli.main import main
 
 FULL_TANK = "7E8 06 41 01 00 07 65 04\n7E8 03 41 30 1E\n7E8 04 41 31 03 20\n7E8 03 41 2F F2"
 

@@ -11,12 +11,12 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.output.triage_command import triage_document
-from build_tools.reasoning.cases import CarCase, case_document
-from build_tools.reasoning.from_catalogue import network_from_catalogue
-from build_tools.reasoning.noisy_max import ContradictoryEvidence
-from build_tools.reasoning.triage import triage
+from build_tools.cli.triage_command import triage_document
+from build_tools.engine.cases import CarCase, case_document
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.noisy_max import ContradictoryEvidence
+from build_tools.engine.triage import triage
+from build_tools.knowledge.assemble import load_catalogue
 
 CATALOGUE, _ = load_catalogue(Path(__file__).parents[1])
 NETWORK = network_from_catalogue(CATALOGUE)

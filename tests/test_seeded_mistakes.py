@@ -13,11 +13,11 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.data.problems import render_text
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.knowledge.problems import render_text
 from build_tools.lint.judged import Judged
 from build_tools.lint.registry import Wanted, lint
 from build_tools.lint.rules_advice import check_case_advice
-from build_tools.model.assemble import load_catalogue
 
 PROJECT = Path(__file__).parents[1]
 TODAY = date(2026, 11, 25)

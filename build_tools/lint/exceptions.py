@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from build_tools.data.folders import EXCEPTIONS, knowledge_folder, shown_name
-from build_tools.data.problems import Complaint, Problem, Severity
-from build_tools.data.schema_check import check_document
-from build_tools.data.yaml_reader import Document, read
+from build_tools.knowledge.folders import EXCEPTIONS, knowledge_folder, shown_name
+from build_tools.knowledge.problems import Complaint, Problem, Severity
+from build_tools.knowledge.schema_check import check_document
+from build_tools.knowledge.yaml_reader import Document, read
 from build_tools.lint.rule import rule
 
 if TYPE_CHECKING:

@@ -9,10 +9,10 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from build_tools.data.folders import KINDS, entry_files, vocabulary_files
-from build_tools.data.problems import Span
-from build_tools.data.schema_check import has_schema, key_order
-from build_tools.data.yaml_reader import Document, decode, read
+from build_tools.knowledge.folders import KINDS, entry_files, vocabulary_files
+from build_tools.knowledge.problems import Span
+from build_tools.knowledge.schema_check import has_schema, key_order
+from build_tools.knowledge.yaml_reader import Document, decode, read
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

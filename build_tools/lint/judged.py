@@ -6,18 +6,18 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from build_tools.data.problems import Severity
-from build_tools.data.yaml_reader import KeyPath
-from build_tools.model.references import named_things
-from build_tools.reasoning.from_catalogue import network_from_catalogue
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.knowledge.problems import Severity
+from build_tools.knowledge.references import named_things
+from build_tools.knowledge.yaml_reader import KeyPath
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from datetime import date
 
-    from build_tools.data.problems import Complaint, Problem, Span
-    from build_tools.model.catalogue import Catalogue
-    from build_tools.reasoning.network import Network
+    from build_tools.engine.network import Network
+    from build_tools.knowledge.catalogue import Catalogue
+    from build_tools.knowledge.problems import Complaint, Problem, Span
 
 Place = tuple[str, str, KeyPath]
 

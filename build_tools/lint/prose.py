@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from build_tools.model.references import Pattern, matches
+from build_tools.knowledge.references import Pattern, matches
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from build_tools.data.yaml_reader import KeyPath
+    from build_tools.knowledge.yaml_reader import KeyPath
     from build_tools.lint.judged import Judged
 
 PROSE: dict[str, tuple[Pattern, ...]] = {

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from build_tools.data.folders import FOLDER_OF_KIND, entry_files, knowledge_folder
-from build_tools.data.nearest import did_you_mean
-from build_tools.data.problems import Problem, sort_problems
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.knowledge.folders import FOLDER_OF_KIND, entry_files, knowledge_folder
+from build_tools.knowledge.nearest import did_you_mean
+from build_tools.knowledge.problems import Problem, sort_problems
+from build_tools.knowledge.readiness_assemble import load_readiness
 from build_tools.lint import (
     exceptions,
     rules_advice,
@@ -23,8 +25,6 @@ from build_tools.lint import (
     rules_wording,
 )
 from build_tools.lint.judged import Judged
-from build_tools.model.assemble import load_catalogue
-from build_tools.model.readiness_assemble import load_readiness
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from build_tools.data.problems import Complaint, Problem, Severity
+    from build_tools.knowledge.problems import Complaint, Problem, Severity
 
 Scope = Literal["file", "entry", "catalogue"]
 Asks = Literal["files", "reasoning", "base"]

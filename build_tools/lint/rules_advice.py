@@ -9,26 +9,26 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from build_tools.data.problems import Complaint, Problem, Severity
-from build_tools.lint.rule import rule
-from build_tools.reasoning.cases import CarCase, case_document, read_case
-from build_tools.reasoning.noisy_max import (
+from build_tools.engine.cases import CarCase, case_document, read_case
+from build_tools.engine.noisy_max import (
     WIDTH_LIMIT,
     ContradictoryEvidence,
     FrontierTooWide,
     frontier_width,
 )
-from build_tools.reasoning.supply import is_supply_cause
-from build_tools.reasoning.triage import stand
+from build_tools.engine.supply import is_supply_cause
+from build_tools.engine.triage import stand
+from build_tools.knowledge.problems import Complaint, Problem, Severity
+from build_tools.lint.rule import rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from build_tools.engine.network import Network
+    from build_tools.engine.triage import Standing
+    from build_tools.knowledge.entries import Case, Symptom
+    from build_tools.knowledge.record_entries import Expectation
     from build_tools.lint.judged import Judged
-    from build_tools.model.entries import Case, Symptom
-    from build_tools.model.record_entries import Expectation
-    from build_tools.reasoning.network import Network
-    from build_tools.reasoning.triage import Standing
 
 OTHER_ADVICE = Complaint(
     "CAS802",

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from build_tools.data.problems import Complaint, Problem, Severity
-from build_tools.data.schema_check import MISFIT, UNKNOWN_KEY
-from build_tools.data.yaml_reader import DUPLICATE, LOOKALIKE, MACHINERY, UNREADABLE
+from build_tools.knowledge.problems import Complaint, Problem, Severity
+from build_tools.knowledge.schema_check import MISFIT, UNKNOWN_KEY
+from build_tools.knowledge.yaml_reader import DUPLICATE, LOOKALIKE, MACHINERY, UNREADABLE
 from build_tools.lint.fixes import tidy_places
 from build_tools.lint.rule import rule
 

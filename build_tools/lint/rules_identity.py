@@ -6,10 +6,10 @@ import re
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from build_tools.data.folders import REDIRECTS
-from build_tools.data.problems import Complaint, Problem, Severity, Span
+from build_tools.knowledge.assemble import BAD_ID, ID_DIFFERS, USED_TWICE
+from build_tools.knowledge.folders import REDIRECTS
+from build_tools.knowledge.problems import Complaint, Problem, Severity, Span
 from build_tools.lint.rule import rule
-from build_tools.model.assemble import BAD_ID, ID_DIFFERS, USED_TWICE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from build_tools.data.problems import Complaint, Problem, Severity
+from build_tools.knowledge.entries import Check, Entry, Gauge, Likelihood
+from build_tools.knowledge.problems import Complaint, Problem, Severity
+from build_tools.knowledge.references import Pattern, matches
 from build_tools.lint.rule import rule
-from build_tools.model.entries import Check, Entry, Gauge, Likelihood
-from build_tools.model.references import Pattern, matches
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
-    from build_tools.data.yaml_reader import KeyPath
+    from build_tools.knowledge.yaml_reader import KeyPath
     from build_tools.lint.judged import Judged
 
 OUT_OF_RANGE = Complaint(

@@ -6,15 +6,15 @@ import re
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from build_tools.data.problems import Complaint, Problem, Severity
+from build_tools.knowledge.entries import Case, Check, Context, Edge, EdgeCurve, Gauge, TableBand
+from build_tools.knowledge.problems import Complaint, Problem, Severity
+from build_tools.knowledge.quantities import Quantity, UnitMismatchError, convert
 from build_tools.lint.rule import rule
-from build_tools.model.entries import Case, Check, Context, Edge, EdgeCurve, Gauge, TableBand
-from build_tools.model.quantities import Quantity, UnitMismatchError, convert
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from build_tools.data.yaml_reader import KeyPath
+    from build_tools.knowledge.yaml_reader import KeyPath
     from build_tools.lint.judged import Judged
 
 BAD_UNIT = Complaint(

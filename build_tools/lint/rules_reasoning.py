@@ -5,14 +5,14 @@ from __future__ import annotations
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from build_tools.data.problems import Complaint, Problem, Severity
+from build_tools.knowledge.problems import Complaint, Problem, Severity
 from build_tools.lint.rule import rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from build_tools.knowledge.entries import Symptom
     from build_tools.lint.judged import Judged
-    from build_tools.model.entries import Symptom
 
 UNRAISED = Complaint(
     "REA701",

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from build_tools.data.problems import Complaint, Problem, Severity
+from build_tools.knowledge.from_document import UNKNOWN_WORD
+from build_tools.knowledge.problems import Complaint, Problem, Severity
+from build_tools.knowledge.references import DANGLING, REFERENCES, WRONG_KIND, marks, named_things
 from build_tools.lint.rule import rule
-from build_tools.model.from_document import UNKNOWN_WORD
-from build_tools.model.references import DANGLING, REFERENCES, WRONG_KIND, marks, named_things
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

@@ -6,10 +6,10 @@ import re
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from build_tools.data.problems import Complaint, Problem, Severity
+from build_tools.knowledge.entries import Check, Entry, Gauge, Source
+from build_tools.knowledge.problems import Complaint, Problem, Severity
+from build_tools.knowledge.references import marks
 from build_tools.lint.rule import rule
-from build_tools.model.entries import Check, Entry, Gauge, Source
-from build_tools.model.references import marks
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

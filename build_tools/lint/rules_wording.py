@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from build_tools.data.folders import KINDS
-from build_tools.data.problems import Complaint, Problem, Severity
+from build_tools.knowledge.entries import Check, Entry, Source
+from build_tools.knowledge.folders import KINDS
+from build_tools.knowledge.problems import Complaint, Problem, Severity
 from build_tools.lint.prose import count_words, passages, sentences
 from build_tools.lint.rule import rule
-from build_tools.model.entries import Check, Entry, Source
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

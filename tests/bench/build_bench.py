@@ -7,7 +7,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from build_tools.output.build_site import build
+from build_tools.site.build_site import build
 from tests.bench.bare import build_bare, write_bare_project
 from tests.bench.figures import Figure, Target, fit_exponent, interleaved
 from tests.bench.synthetic import ROOT, count_entries, project_with

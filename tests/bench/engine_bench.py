@@ -6,20 +6,20 @@ import json
 import multiprocessing
 import time
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.output.compile_json import compile_catalogue, network_document
-from build_tools.reasoning.cases import read_case
-from build_tools.reasoning.findings import find
-from build_tools.reasoning.from_catalogue import network_from_catalogue
-from build_tools.reasoning.network import (
+from build_tools.engine.cases import read_case
+from build_tools.engine.findings import find
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.network import (
     Network,
     NetworkCause,
     evidence_from_document,
     network_from_document,
     odds_from_document,
 )
-from build_tools.reasoning.noisy_max import infer
-from build_tools.reasoning.triage import triage
+from build_tools.engine.noisy_max import infer
+from build_tools.engine.triage import triage
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.site.compile_json import compile_catalogue, network_document
 from tests.bench.chromium import chromium, served
 from tests.bench.figures import Figure, Target, interleaved
 from tests.bench.libraries import pgmpy_engine, pyagrum_engine
@@ -43,9 +43,9 @@ TYPICAL = {
 SETUP = """async (knowledge) => {
   window.knowledge = knowledge;
   window.rooms = {
-    ...await import('/checker/reasoning/noisy-max.js'),
-    ...await import('/checker/reasoning/network.js'),
-    ...await import('/checker/reasoning/triage.js'),
+    ...await import('/engine/noisy-max.js'),
+    ...await import('/engine/network.js'),
+    ...await import('/engine/triage.js'),
   };
 }"""
 PREPARE = """({ work, input }) => {

@@ -12,10 +12,10 @@ from statistics import median
 
 import yaml
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.output import search
-from build_tools.output.search_words import split_words
-from build_tools.output.vendor import lunr_module
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.site import search
+from build_tools.site.search_words import split_words
+from build_tools.site.vendor import lunr_module
 from tests.bench.chromium import THROTTLE, chromium, served
 from tests.bench.figures import Figure, Target
 from tests.bench.synthetic import ROOT
@@ -26,7 +26,7 @@ ROUNDS = 5
 # A keystroke that waits longer than this is felt; a common figure in the literature.
 SLOWEST_QUERY_MS = 100
 MEASURE = """async ({ texts, synonyms, phrases, rounds }) => {
-  const { buildIndex, find } = await import('/checker/data/search.js');
+  const { buildIndex, find } = await import('/knowledge/search.js');
   const { default: lunr } = await import('/vendor-lunr.js');
   const readies = [];
   let built;

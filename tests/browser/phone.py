@@ -12,10 +12,10 @@ from pathlib import Path
 
 from playwright.sync_api import expect
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.output.case_link import encode_case
-from build_tools.output.compile_json import compile_catalogue
-from build_tools.output.link_words import link_words
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.knowledge.link_words import link_words
+from build_tools.logs.case_link import encode_case
+from build_tools.site.compile_json import compile_catalogue
 
 PHONE = {"width": 360, "height": 740}
 FLAT = "flat-overnight"

@@ -16,15 +16,15 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from build_tools.output.case_adopt import adopt_case, change_words
-from build_tools.output.case_link import encode_case
-from build_tools.output.case_text import case_text
-from build_tools.output.link_words import link_document
-from build_tools.output.triage_command import triage_document
-from build_tools.output.triage_text import advice_text
-from build_tools.reasoning.cases import case_document, read_case
-from build_tools.reasoning.findings import find
-from build_tools.reasoning.from_catalogue import network_from_catalogue
+from build_tools.cli.triage_command import triage_document
+from build_tools.cli.triage_text import advice_text
+from build_tools.engine.cases import case_document, read_case
+from build_tools.engine.findings import find
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.knowledge.link_words import link_document
+from build_tools.logs.case_adopt import adopt_case, change_words
+from build_tools.logs.case_link import encode_case
+from build_tools.logs.case_text import case_text
 from tests.browser.phone import (
     CONFIRMED,
     FLAT,
@@ -54,15 +54,15 @@ MUTATED = 10_000
 # -- the same letters, the same words ------------------------------------------------------
 
 TWIN = """async ({ knowledge, file, redirects, documents, older }) => {
-  const { encodeCase, decodeCase } = await import('/checker/data/case-link.js');
-  const { bookFrom } = await import('/checker/data/link-words.js');
-  const { adoptCase } = await import('/checker/data/case-adopt.js');
-  const { triage } = await import('/checker/reasoning/triage.js');
-  const { caseText } = await import('/checker/output/case-text.js');
-  const { adviceText } = await import('/checker/output/advice-text.js');
-  const { changeWords } = await import('/checker/output/diff-words.js');
-  const { fromCase, toCase } = await import('/checker/data/case.js');
-  const { cleanState } = await import('/checker/data/kept-state.js');
+  const { encodeCase, decodeCase } = await import('/case/case-link.js');
+  const { bookFrom } = await import('/knowledge/link-words.js');
+  const { adoptCase } = await import('/case/case-adopt.js');
+  const { triage } = await import('/engine/triage.js');
+  const { caseText } = await import('/case/case-text.js');
+  const { adviceText } = await import('/pages/checker/advice-text.js');
+  const { changeWords } = await import('/case/diff-words.js');
+  const { fromCase, toCase } = await import('/case/case.js');
+  const { cleanState } = await import('/case/kept-state.js');
   const book = bookFrom(file);
   const rows = documents.map((document) => {
     const letters = encodeCase(document, book, knowledge.version);
@@ -141,13 +141,13 @@ def test_the_browser_writes_and_reads_what_python_writes(module_page):
 # -- ten thousand broken links -------------------------------------------------------------
 
 MUTATE = """async ({ base, links, folder }) => {
-  const { arrivedFrom } = await import(folder + "assets/checker/output/arrived.js");
-  const { decodeCase, linkIn, LinkRefused } = await import(folder + "assets/checker/data/case-link.js");
-  const { adoptCase } = await import(folder + "assets/checker/data/case-adopt.js");
-  const { fromCase, toCase } = await import(folder + "assets/checker/data/case.js");
-  const { cleanState } = await import(folder + "assets/checker/data/kept-state.js");
-  const { linkBook } = await import(folder + "assets/checker/data/link-words.js");
-  const { loadKnowledge } = await import(folder + "assets/checker/data/knowledge.js");
+  const { arrivedFrom } = await import(folder + "assets/pages/checker/arrived.js");
+  const { decodeCase, linkIn, LinkRefused } = await import(folder + "assets/case/case-link.js");
+  const { adoptCase } = await import(folder + "assets/case/case-adopt.js");
+  const { fromCase, toCase } = await import(folder + "assets/case/case.js");
+  const { cleanState } = await import(folder + "assets/case/kept-state.js");
+  const { linkBook } = await import(folder + "assets/knowledge/link-words.js");
+  const { loadKnowledge } = await import(folder + "assets/knowledge/knowledge.js");
   const book = await linkBook();
   const knowledge = await loadKnowledge(folder + "assets/data/knowledge.json");
   const picture = () => JSON.stringify([

@@ -547,7 +547,7 @@ def test_first_view_fetches_only_what_it_shows(new_context, site_url):
     page.goto(f"{site_url}checker/", wait_until="networkidle")
     expect(page.get_by_role("button", name="Show the next check")).to_be_visible()
     assert "assets/data/checker.json" in asked
-    later = {"assets/data/checker-later.json", "assets/checker/reasoning/triage.js"}
+    later = {"assets/data/checker-later.json", "assets/engine/triage.js"}
     search = {"assets/data/search.json", "assets/vendor/lunr.js"}
     assert not {"assets/data/knowledge.json", *later, *search} & set(asked)
     page.get_by_label("Say it in your own words").focus()

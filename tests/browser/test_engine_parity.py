@@ -9,15 +9,15 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.output.machine import situation_from_document
-from build_tools.reasoning.noisy_max import ContradictoryEvidence, infer, predict
-from build_tools.reasoning.planner import (
+from build_tools.cli.machine_documents import situation_from_document
+from build_tools.engine.noisy_max import ContradictoryEvidence, infer, predict
+from build_tools.engine.planner import (
     choose,
     optimal_value,
     policy_value,
     repairs_only_value,
 )
-from build_tools.reasoning.worlds import enumerate_worlds, level_table
+from build_tools.engine.worlds import enumerate_worlds, level_table
 from tests.reasoning.samples import (
     network_for_browser,
     random_evidence,
@@ -31,10 +31,10 @@ VECTORS = Path(__file__).parents[1] / "vectors"
 TOLERANCE = 1e-9
 
 ENGINE = """
-const noisy = await import('/checker/reasoning/noisy-max.js');
-const net = await import('/checker/reasoning/network.js');
-const worlds = await import('/checker/reasoning/worlds.js');
-const planner = await import('/checker/reasoning/planner.js');
+const noisy = await import('/engine/noisy-max.js');
+const net = await import('/engine/network.js');
+const worlds = await import('/engine/worlds.js');
+const planner = await import('/engine/planner.js');
 """
 
 

@@ -59,7 +59,7 @@ def test_texts_and_library_are_fetched_at_the_first_touch_only(phone, site_url):
     page.on("request", lambda one: asked.append(one.url) if one.frame == page.main_frame else None)
     page.goto(f"{site_url}stay-safe/")
     page.wait_for_load_state("networkidle")
-    wanted = ("data/search.json", "vendor/lunr.js", "checker/data/search.js")
+    wanted = ("data/search.json", "vendor/lunr.js", "knowledge/search.js")
     assert [url for url in asked if url.endswith(wanted)] == []
     page.get_by_role("searchbox", name="Find a symptom").focus()
     page.wait_for_function(

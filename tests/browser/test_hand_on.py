@@ -13,11 +13,11 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.model.readiness_assemble import load_readiness
-from build_tools.output.redirect_pages import redirect_files
-from build_tools.output.security import examine_policy
-from build_tools.output.site_links import examine_site
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.knowledge.readiness_assemble import load_readiness
+from build_tools.site.redirect_pages import redirect_files
+from build_tools.site.security import examine_policy
+from build_tools.site.site_links import examine_site
 from tests.browser.site_fixture import KNOWN_ADDRESS, PREFIX, ROOT, serve_folder
 from tests.output.page_tree import parse
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.output import markup
+from build_tools.knowledge import markup
 
 ROOT = Path(__file__).resolve().parents[2]
 ASSETS = ROOT / "site_overrides" / "assets"
@@ -62,7 +62,7 @@ def test_chances_are_said_alike_on_pages_and_in_the_checker(page, site_url):
     page.goto(f"{site_url}stay-safe/")
     words = page.evaluate(
         """async ([base, shares]) => {
-          const { fractionWords } = await import(base + "assets/checker/output/figures.js");
+          const { fractionWords } = await import(base + "assets/kit/figures.js");
           return shares.map(fractionWords);
         }""",
         [site_url, shares],

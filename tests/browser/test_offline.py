@@ -21,7 +21,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from build_tools.output.offline import BLANK, WorkerError, describe_edition, write_edition
+from build_tools.site.offline import BLANK, WorkerError, describe_edition, write_edition
 
 PREFIX = "/some/place/"
 SOURCE_WORKER = Path(__file__).parents[2] / "site_overrides" / "sw.js"

@@ -13,7 +13,7 @@ import pytest
 import segno
 from playwright.sync_api import expect
 
-from build_tools.output.qr import qr_code
+from build_tools.site.qr import qr_code
 from tests.browser.site_fixture import KNOWN_ADDRESS
 
 MOST_SHEETS = 2

@@ -13,27 +13,27 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.data.csv_reader import read_table
-from build_tools.model.assemble import load_catalogue
-from build_tools.model.readiness_assemble import load_readiness
-from build_tools.output.readiness_commands import readiness_tables
-from build_tools.reasoning.codes import CODE_TABLE, classify_code, recognise_code
-from build_tools.reasoning.driveplan import plan_drives, plan_facts_from
-from build_tools.reasoning.from_catalogue import network_from_catalogue
-from build_tools.reasoning.inspection import decide
-from build_tools.reasoning.inspection_facts import facts_from, vehicle_from
-from build_tools.reasoning.readout import read_text, read_ticks
-from build_tools.reasoning.readout_monitors import MONITOR_IDS
-from build_tools.reasoning.triplog import analyse_trip
-from build_tools.reasoning.triplog_columns import read_trip
-from build_tools.reasoning.why_not_run import run_facts_from, why_not_run
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.knowledge.readiness_assemble import load_readiness
+from build_tools.logs.csv_reader import read_table
+from build_tools.logs.driveplan import plan_drives, plan_facts_from
+from build_tools.logs.triplog import analyse_trip
+from build_tools.logs.triplog_columns import read_trip
+from build_tools.obd.codes import CODE_TABLE, classify_code, recognise_code
+from build_tools.obd.inspection import decide
+from build_tools.obd.inspection_facts import facts_from, vehicle_from
+from build_tools.obd.readiness_commands import readiness_tables
+from build_tools.obd.readout import read_text, read_ticks
+from build_tools.obd.readout_monitors import MONITOR_IDS
+from build_tools.obd.why_not_run import run_facts_from, why_not_run
 from tests.reasoning.samples import network_for_browser
 
 ROOT = Path(__file__).resolve().parents[2]
 READINESS, _ = load_readiness(ROOT)
 TABLES = json.loads(json.dumps(readiness_tables(READINESS)))
 MODULES = """
-const load = (name) => import(`/readiness/reasoning/${name}.js`);
+const load = (name) => import(`/${/^(trip|drive)/.test(name) ? 'logs' : 'obd'}/${name}.js`);
 const [readout, codes, inspection, facts, columns, triplog, driveplan] = await Promise.all(
   ['readout', 'codes', 'inspection', 'inspection-facts', 'triplog-columns', 'triplog', 'driveplan']
     .map(load));
@@ -338,7 +338,7 @@ def test_why_not_run_when_random_then_chromium_equals_python(module_page):
         cases.append(["\n".join(lines), told])
     theirs = run(
         module_page,
-        """const network = (await import('/checker/reasoning/network.js'))
+        """const network = (await import('/engine/network.js'))
           .networkFromDocument(input.network);
         const why = await load('why-not-run');
         return input.cases.map(([text, told]) => why.whyNotRun(

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 import yaml
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.output import search
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.site import search
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -78,8 +78,8 @@ def in_browser(page, site_url, phrases):
     page.goto(f"{site_url}stay-safe/")
     return page.evaluate(
         """async ([base, phrases]) => {
-          const { buildIndex, circumstancesIn, find } = await import(base + "assets/checker/data/search.js");
-          const { splitWords } = await import(base + "assets/checker/data/search-words.js");
+          const { buildIndex, circumstancesIn, find } = await import(base + "assets/knowledge/search.js");
+          const { splitWords } = await import(base + "assets/knowledge/search-words.js");
           const { default: lunr } = await import(base + "assets/vendor/lunr.js");
           const texts = await (await fetch(base + "assets/data/search.json")).json();
           const built = buildIndex(lunr, texts.texts, texts.synonyms);

@@ -12,7 +12,7 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 import pytest
 from playwright.sync_api import expect
 
-from build_tools.output.security import POLICY, headers_file
+from build_tools.site.security import POLICY, headers_file
 from tests.browser.site_fixture import serve_folder
 from tests.hostile_site import hostile_site
 

@@ -7,11 +7,11 @@ import random
 
 import pytest
 
-from build_tools.output.sum_document import sum_document
-from build_tools.output.voltlog_command import voltlog_document
-from build_tools.reasoning.gauges import interpret
-from build_tools.reasoning.gauges_numbers import ReadingRefused
-from build_tools.reasoning.sums import work_out
+from build_tools.logs.voltlog_command import voltlog_document
+from build_tools.measure.gauges import interpret
+from build_tools.measure.gauges_numbers import ReadingRefused
+from build_tools.measure.sum_document import sum_document
+from build_tools.measure.sums import work_out
 from tests.reasoning.readings import (
     GAUGES,
     SCALES,
@@ -93,10 +93,10 @@ def python_gauge(gauge, reading, conditions):
 
 
 BROWSER = """async ({ sums, gauges, units, contexts, sources, asked }) => {
-  const { workOut } = await import('/checker/reasoning/sums.js');
-  const { sumDocument } = await import('/checker/output/sum-document.js');
-  const { interpret } = await import('/checker/reasoning/gauges.js');
-  const { ReadingRefused } = await import('/checker/reasoning/gauges-numbers.js');
+  const { workOut } = await import('/measure/sums.js');
+  const { sumDocument } = await import('/measure/sum-document.js');
+  const { interpret } = await import('/measure/gauges.js');
+  const { ReadingRefused } = await import('/measure/gauges-numbers.js');
   return asked.map(({ sum, gauge, given, reading, conditions }) => {
     if (sum) {
       const result = workOut(sums[sum], given, units);
@@ -225,8 +225,8 @@ def test_volt_logs_agree(module_page):
 
 
 MEASURE = """async (seed) => {
-  const { analyse } = await import('/checker/reasoning/voltlog.js');
-  const { capacityOf } = await import('/checker/reasoning/voltlog-limits.js');
+  const { analyse } = await import('/logs/voltlog.js');
+  const { capacityOf } = await import('/logs/voltlog-limits.js');
   const count = 200000;
   const times = new Float64Array(count);
   const volts = new Float64Array(count);

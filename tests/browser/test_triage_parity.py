@@ -12,25 +12,25 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.output import words
-from build_tools.output.compile_json import compile_catalogue
-from build_tools.output.triage_command import said_of
-from build_tools.output.words_reading import (
+from build_tools.cli.triage_command import said_of
+from build_tools.engine import words
+from build_tools.engine.cases import case_document, read_case
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.mended import checks_shifted_by, mend
+from build_tools.engine.normal import erfc, normal_between
+from build_tools.engine.trace import trace
+from build_tools.engine.triage import triage
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.measure.gauges import interpret
+from build_tools.measure.gauges_documents import gauge_document, scales_of
+from build_tools.measure.gauges_numbers import ReadingRefused
+from build_tools.measure.words_reading import (
     assumption_words,
     question_words,
     reading_words,
     refusal_words,
 )
-from build_tools.reasoning.cases import case_document, read_case
-from build_tools.reasoning.from_catalogue import network_from_catalogue
-from build_tools.reasoning.gauges import interpret
-from build_tools.reasoning.gauges_documents import gauge_document, scales_of
-from build_tools.reasoning.gauges_numbers import ReadingRefused
-from build_tools.reasoning.mended import checks_shifted_by, mend
-from build_tools.reasoning.normal import erfc, normal_between
-from build_tools.reasoning.trace import trace
-from build_tools.reasoning.triage import triage
+from build_tools.site.compile_json import compile_catalogue
 
 TOLERANCE = 1e-9
 GENERATED = 1_000
@@ -45,15 +45,15 @@ COMPLAINTS = [name for name, one in CATALOGUE.symptoms.items() if one.role == "c
 SETUP = """async (knowledge) => {
   window.knowledge = knowledge;
   window.rooms = {
-    ...await import('/checker/reasoning/triage.js'),
-    ...await import('/checker/reasoning/triage-plan.js'),
-    ...await import('/checker/reasoning/trace.js'),
-    ...await import('/checker/reasoning/gauges.js'),
-    ...await import('/checker/reasoning/normal.js'),
-    ...await import('/checker/reasoning/noisy-max.js'),
-    ...await import('/checker/reasoning/findings.js'),
-    ...await import('/checker/output/words.js'),
-    ...await import('/checker/output/words-reading.js'),
+    ...await import('/engine/triage.js'),
+    ...await import('/engine/triage-plan.js'),
+    ...await import('/engine/trace.js'),
+    ...await import('/measure/gauges.js'),
+    ...await import('/engine/normal.js'),
+    ...await import('/engine/noisy-max.js'),
+    ...await import('/engine/findings.js'),
+    ...await import('/engine/words.js'),
+    ...await import('/measure/words-reading.js'),
   };
 }"""
 
@@ -199,7 +199,7 @@ def test_every_worked_case(name, rooms):
 
 
 MEND = """async (asked) => {
-  const { checksShiftedBy, mendCase } = await import('/checker/reasoning/mended.js');
+  const { checksShiftedBy, mendCase } = await import('/engine/mended.js');
   return asked.map(([document, cause]) => [
     mendCase(window.knowledge, document, cause),
     checksShiftedBy(window.knowledge, cause),

@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from build_tools.data.document_reader import read_document
+from build_tools.knowledge.document_reader import read_document
 
 CASE = {
     "symptoms": ["many-lamps-at-once"],

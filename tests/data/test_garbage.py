@@ -8,10 +8,10 @@ import shutil
 
 import pytest
 
-from build_tools.data.folders import KINDS, PROJECT, entry_files
-from build_tools.data.schema_check import check_document
-from build_tools.data.yaml_reader import read
-from build_tools.model.assemble import load_catalogue
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.knowledge.folders import KINDS, PROJECT, entry_files
+from build_tools.knowledge.schema_check import check_document
+from build_tools.knowledge.yaml_reader import read
 
 KNOWLEDGE = PROJECT / "symptoms"
 FILES = [(kind, path) for kind in KINDS for path in entry_files(KNOWLEDGE, kind)]

@@ -2,8 +2,8 @@
 
 import json
 
-from build_tools.data.nearest import did_you_mean, nearest
-from build_tools.data.problems import (
+from build_tools.knowledge.nearest import did_you_mean, nearest
+from build_tools.knowledge.problems import (
     Problem,
     Severity,
     Span,

@@ -11,9 +11,9 @@ import pytest
 from jsonschema import Draft202012Validator
 from referencing import Registry, Resource
 
-from build_tools.data.folders import FOLDER_OF_KIND, PROJECT, SCHEMAS
-from build_tools.data.schema_check import check_document
-from build_tools.data.yaml_reader import read
+from build_tools.knowledge.folders import FOLDER_OF_KIND, PROJECT, SCHEMAS
+from build_tools.knowledge.schema_check import check_document
+from build_tools.knowledge.yaml_reader import read
 
 BASE = PROJECT / "tests" / "fixtures" / "base"
 FILES = {

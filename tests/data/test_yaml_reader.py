@@ -7,7 +7,7 @@ implements YAML 1.1 (https://yaml.org/type/).
 import pytest
 import yaml
 
-from build_tools.data.yaml_reader import MOST_LEVELS, read
+from build_tools.knowledge.yaml_reader import MOST_LEVELS, read
 
 LOOKALIKES = [
     "yes", "No", "on", "OFF", "True", "NULL", "1:20", "22:59:59", "010", "0x1F", "1_000", "+12",

@@ -9,11 +9,11 @@ import shutil
 import pint
 import pytest
 
-from build_tools.data.folders import KINDS, PROJECT
-from build_tools.model.assemble import load_catalogue
-from build_tools.model.entries import EdgeCurve
-from build_tools.model.quantities import Quantity, UnitMismatchError, convert
-from build_tools.reasoning.from_catalogue import network_from_catalogue
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.knowledge.entries import EdgeCurve
+from build_tools.knowledge.folders import KINDS, PROJECT
+from build_tools.knowledge.quantities import Quantity, UnitMismatchError, convert
 
 BASE = PROJECT / "tests" / "fixtures" / "base"
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.output.build_site import build
+from build_tools.site.build_site import build
 
 ROOT = Path(__file__).resolve().parents[2]
 

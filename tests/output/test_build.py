@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.output.build_site import NO_COMMIT_EPOCH, _swap, build, commit_epoch
-from build_tools.output.vendor import lunr_module
+from build_tools.site.build_site import NO_COMMIT_EPOCH, _swap, build, commit_epoch
+from build_tools.site.vendor import lunr_module
 
 ROOT = Path(__file__).resolve().parents[2]
 PARTS = ("build_tools", "content", "site_overrides", "symptoms")
@@ -70,7 +70,7 @@ def test_build_that_fails_half_way_leaves_the_former_site_whole(project):
 
 
 def test_generated_page_with_a_dead_link_is_refused(project):
-    template = project / "build_tools" / "output" / "templates" / "source.html.j2"
+    template = project / "build_tools" / "site" / "templates" / "source.html.j2"
     template.write_text(template.read_text("utf-8") + '<a href="../no/">x</a>', "utf-8")
     problems = build(project, project / "site")
     assert {problem.code for problem in problems} == {"BLD902"}

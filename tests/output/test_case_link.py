@@ -19,22 +19,22 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from build_tools.data.yaml_reader import read
-from build_tools.model.assemble import load_catalogue
-from build_tools.output.case_adopt import adopt_case, change_words
-from build_tools.output.case_link import LinkRefused, decode_case, encode_case, link_in
-from build_tools.output.compile_json import compile_catalogue
-from build_tools.output.link_bytes import Reader, Unreadable, Writer
-from build_tools.output.link_command import link_for, link_text, read_link
-from build_tools.output.link_words import (
+from build_tools.cli.link_command import link_for, link_text, read_link
+from build_tools.cli.triage_command import CaseRefused
+from build_tools.engine.cases import case_document
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.knowledge.link_words import (
     LinkWords,
     link_document,
     link_words,
     new_lines,
     words_in_use,
 )
-from build_tools.output.triage_command import CaseRefused
-from build_tools.reasoning.cases import case_document
+from build_tools.knowledge.yaml_reader import read
+from build_tools.logs.case_adopt import adopt_case, change_words
+from build_tools.logs.case_link import LinkRefused, decode_case, encode_case, link_in
+from build_tools.logs.link_bytes import Reader, Unreadable, Writer
+from build_tools.site.compile_json import compile_catalogue
 
 ROOT = Path(__file__).resolve().parents[2]
 CATALOGUE, _ = load_catalogue(ROOT)

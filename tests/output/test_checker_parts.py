@@ -7,9 +7,9 @@ import json
 import re
 from pathlib import Path
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.output.checker_parts import first_part, later_part
-from build_tools.output.compile_json import compile_catalogue, to_text
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.site.checker_parts import first_part, later_part
+from build_tools.site.compile_json import compile_catalogue, to_text
 
 ROOT = Path(__file__).resolve().parents[2]
 CHECKER = ROOT / "site_overrides" / "assets" / "checker"

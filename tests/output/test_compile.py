@@ -10,10 +10,10 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.output.compile_json import FORMAT, compile_catalogue, to_text
-from build_tools.reasoning.from_catalogue import network_from_catalogue
-from build_tools.reasoning.network import network_from_document
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.network import network_from_document
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.site.compile_json import FORMAT, compile_catalogue, to_text
 
 ROOT = Path(__file__).parents[2]
 
@@ -39,8 +39,8 @@ def test_it_is_the_same_whatever_the_hash_seed():
     # Sets iterate by hash; another seed in another process would show an order that leaks.
     code = (
         "import hashlib, pathlib;"
-        "from build_tools.model.assemble import load_catalogue as load;"
-        "from build_tools.output.compile_json import compile_catalogue as build, to_text;"
+        "from build_tools.knowledge.assemble import load_catalogue as load;"
+        "from build_tools.site.compile_json import compile_catalogue as build, to_text;"
         "text = to_text(build(load(pathlib.Path('.'))[0]));"
         "print(hashlib.sha256(text.encode()).hexdigest())"
     )

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.output.effect import effect, effect_text
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.reports.effect import effect, effect_text
 
 BASE = Path(__file__).parents[1] / "fixtures" / "base"
 

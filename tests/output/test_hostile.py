@@ -13,9 +13,9 @@ from urllib.parse import urljoin, urlsplit
 
 import pytest
 
-from build_tools.output.markup import plain, prose
-from build_tools.output.security import POLICY, examine_policy
-from build_tools.output.site_links import examine_site
+from build_tools.knowledge.markup import plain, prose
+from build_tools.site.security import POLICY, examine_policy
+from build_tools.site.site_links import examine_site
 from tests.hostile_site import PAYLOADS, hostile_site
 
 HERE = "https://here.example/"

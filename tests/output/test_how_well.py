@@ -9,17 +9,17 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.output import reports
-from build_tools.output.page_advice import advice_state
-from build_tools.output.page_how_well import draw_costs, how_sure, value_fragment
-from build_tools.output.page_press import Press
-from build_tools.output.published import published_schemas
-from build_tools.output.robust import Noise, report_text, robust_report
-from build_tools.output.value import POLICIES, Draws, value_report
-from build_tools.reasoning.cases import CarCase
-from build_tools.reasoning.from_catalogue import network_from_catalogue
-from build_tools.reasoning.triage import triage
+from build_tools.engine.cases import CarCase
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.triage import triage
+from build_tools.knowledge import reports
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.knowledge.published import published_schemas
+from build_tools.reports.robust import Noise, report_text, robust_report
+from build_tools.reports.value import POLICIES, Draws, value_report
+from build_tools.site.page_advice import advice_state
+from build_tools.site.page_how_well import draw_costs, how_sure, value_fragment
+from build_tools.site.page_press import Press
 
 PROJECT = Path(__file__).parents[2]
 BASE = PROJECT / "tests" / "fixtures" / "base"

@@ -6,10 +6,10 @@ from urllib.parse import unquote, urldefrag, urljoin, urlsplit
 
 import yaml
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.model.readiness_assemble import load_readiness
-from build_tools.output.redirect_pages import redirect_files
-from build_tools.output.site_links import examine_site
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.knowledge.readiness_assemble import load_readiness
+from build_tools.site.redirect_pages import redirect_files
+from build_tools.site.site_links import examine_site
 from tests.output.page_tree import parse
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 import yaml
 
-from build_tools.output.markup import fraction_words, lower_first, prose
-from build_tools.output.scale_drawing import ScaleBand, draw_scale, tick_step
+from build_tools.knowledge.markup import fraction_words, lower_first, prose
+from build_tools.site.scale_drawing import ScaleBand, draw_scale, tick_step
 from tests.output.page_tree import parse
 
 SYMPTOMS = Path(__file__).resolve().parents[2] / "symptoms"

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.output.robust import (
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.reports.robust import (
     Noise,
     left_over,
     merged,
@@ -15,7 +15,7 @@ from build_tools.output.robust import (
     robust_report,
     stale_entries,
 )
-from build_tools.output.robust_words import reader_sentence, summary, table
+from build_tools.reports.robust_words import reader_sentence, summary, table
 
 PROJECT = Path(__file__).parents[2]
 REPORT = PROJECT / "symptoms" / "_reports" / "robust.json"

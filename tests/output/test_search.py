@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.output import search
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.site import search
 
 ROOT = Path(__file__).resolve().parents[2]
 

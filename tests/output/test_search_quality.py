@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 import yaml
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.output import search
-from build_tools.output.search_words import FUNCTION_WORDS, is_one_slip, split_words
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.site import search
+from build_tools.site.search_words import FUNCTION_WORDS, is_one_slip, split_words
 
 ROOT = Path(__file__).resolve().parents[2]
 ASKED = yaml.safe_load((ROOT / "tests" / "search_phrases.yml").read_text("utf-8"))

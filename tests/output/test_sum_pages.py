@@ -12,10 +12,10 @@ from pathlib import Path
 import pytest
 import yaml
 
-from build_tools.output.reading_shelf import GROUPS
-from build_tools.output.sum_examples import EXAMPLES
-from build_tools.output.sum_formulas import FORMULA_WORDS
-from build_tools.reasoning.sums import FORMULAS
+from build_tools.measure.sum_examples import EXAMPLES
+from build_tools.measure.sum_formulas import FORMULA_WORDS
+from build_tools.measure.sums import FORMULAS
+from build_tools.site.reading_shelf import GROUPS
 from tests.output.page_tree import parse
 
 SYMPTOMS = Path(__file__).resolve().parents[2] / "symptoms"

@@ -5,12 +5,12 @@ import re
 
 import pytest
 
-from build_tools.data.folders import TEMPLATES
-from build_tools.data.yaml_reader import read
-from build_tools.output.sum_command import sum_command
-from build_tools.output.sum_document import sum_document
-from build_tools.output.sum_words import MARKS, fixed, marks_used, unit_words
-from build_tools.reasoning.sums import work_out
+from build_tools.cli.sum_command import sum_command
+from build_tools.knowledge.folders import TEMPLATES
+from build_tools.knowledge.yaml_reader import read
+from build_tools.measure.sum_document import sum_document
+from build_tools.measure.sum_words import MARKS, fixed, marks_used, unit_words
+from build_tools.measure.sums import work_out
 from tests.reasoning.readings import CATALOGUE, PROBLEMS, SOURCES, SUMS, UNITS, random_inputs
 
 _NUMBER = re.compile(r"(?<![\w.])\d+(?:\.\d+)?")

@@ -5,12 +5,12 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.output import words
-from build_tools.output.compile_json import compile_catalogue
-from build_tools.output.reading_command import reading_document
-from build_tools.output.triage_command import CaseRefused, triage_document
-from build_tools.reasoning.cases import case_document
+from build_tools.cli.reading_command import reading_document
+from build_tools.cli.triage_command import CaseRefused, triage_document
+from build_tools.engine import words
+from build_tools.engine.cases import case_document
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.site.compile_json import compile_catalogue
 
 CATALOGUE, _ = load_catalogue(Path(__file__).parents[2])
 KNOWLEDGE = compile_catalogue(CATALOGUE)

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.output.value import POLICIES, Draws, families, value_report, value_text
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.reports.value import POLICIES, Draws, families, value_report, value_text
 
 PROJECT = Path(__file__).parents[2]
 REPORT = PROJECT / "symptoms" / "_reports" / "value.json"

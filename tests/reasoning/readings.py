@@ -2,10 +2,10 @@
 
 from pathlib import Path
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.reasoning.gauges import interpret
-from build_tools.reasoning.gauges_documents import gauge_document, scales_of
-from build_tools.reasoning.sums import work_out
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.measure.gauges import interpret
+from build_tools.measure.gauges_documents import gauge_document, scales_of
+from build_tools.measure.sums import work_out
 
 CATALOGUE, PROBLEMS = load_catalogue(Path(__file__).parents[2])
 SCALES = scales_of(CATALOGUE)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import itertools
 import math
 
-from build_tools.reasoning.network import Network, NetworkCause, NetworkFinding
-from build_tools.reasoning.planner import Gate, PlanCheck, Situation
+from build_tools.engine.network import Network, NetworkCause, NetworkFinding
+from build_tools.engine.planner import Gate, PlanCheck, Situation
 
 
 def random_network(rng, *, causes=5, findings=5, links=3, levels=(2, 3, 4), dead_links=False):

@@ -1,8 +1,8 @@
 """A catalogue of a few causes and checks, small enough to work out by hand."""
 
-from build_tools.model.catalogue import Catalogue
-from build_tools.model.check_entries import Check, Effort, Level, Need, Shift
-from build_tools.model.entries import (
+from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.check_entries import Check, Effort, Level, Need, Shift
+from build_tools.knowledge.entries import (
     Band,
     Cause,
     CauseLink,
@@ -24,8 +24,8 @@ from build_tools.model.entries import (
     TableBand,
     Vocabulary,
 )
-from build_tools.model.quantities import Unit
-from build_tools.model.vocabulary import Group, StopLine, Tool
+from build_tools.knowledge.quantities import Unit
+from build_tools.knowledge.vocabulary import Group, StopLine, Tool
 
 ABOUT = {"summary": "Made for a test.", "status": "stable", "reviewed": "2026-11-25"}
 

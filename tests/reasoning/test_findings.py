@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from build_tools.reasoning.cases import CarCase, read_case
-from build_tools.reasoning.findings import MOST_TIMES, context_times, find
-from build_tools.reasoning.from_catalogue import network_from_catalogue
+from build_tools.engine.cases import CarCase, read_case
+from build_tools.engine.findings import MOST_TIMES, context_times, find
+from build_tools.engine.from_catalogue import network_from_catalogue
 from tests.reasoning.small_catalogue import by_id, cause, small_catalogue
 
 CATALOGUE = small_catalogue()

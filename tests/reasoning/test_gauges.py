@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.reasoning.gauges import CLEAR_BAND, interpret
-from build_tools.reasoning.gauges_documents import gauge_document, scales_of
-from build_tools.reasoning.gauges_numbers import (
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.measure.gauges import CLEAR_BAND, interpret
+from build_tools.measure.gauges_documents import gauge_document, scales_of
+from build_tools.measure.gauges_numbers import (
     ReadingRefused,
     closest,
     convert,

@@ -11,21 +11,21 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from build_tools.data.problems import render_text
-from build_tools.model.readiness_assemble import load_readiness
-from build_tools.model.readiness_entries import INSPECTION_MARKS
-from build_tools.output.readiness_commands import eligibility_document, readiness_tables
-from build_tools.reasoning.inspection import decide, monitors_of
-from build_tools.reasoning.inspection_facts import Facts, Vehicle, facts_from, vehicle_from
-from build_tools.reasoning.inspection_words import (
+from build_tools.knowledge.problems import render_text
+from build_tools.knowledge.readiness_assemble import load_readiness
+from build_tools.knowledge.readiness_entries import INSPECTION_MARKS
+from build_tools.obd.inspection import decide, monitors_of
+from build_tools.obd.inspection_facts import Facts, Vehicle, facts_from, vehicle_from
+from build_tools.obd.inspection_words import (
     FLAG_WORDS,
     MARK_WORDS,
     REASON_WORDS,
     RESULT_WORDS,
 )
-from build_tools.reasoning.readout import read_text
-from build_tools.reasoning.readout_monitors import COMPRESSION, SPARK
-from build_tools.reasoning.readout_words import STATE_WORDS
+from build_tools.obd.readiness_commands import eligibility_document, readiness_tables
+from build_tools.obd.readout import read_text
+from build_tools.obd.readout_monitors import COMPRESSION, SPARK
+from build_tools.obd.readout_words import STATE_WORDS
 
 ROOT = Path(__file__).resolve().parents[2]
 READINESS, PROBLEMS = load_readiness(ROOT)

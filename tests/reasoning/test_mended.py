@@ -2,11 +2,11 @@
 
 import pytest
 
-from build_tools.reasoning.cases import CarCase, read_case
-from build_tools.reasoning.findings import find
-from build_tools.reasoning.from_catalogue import network_from_catalogue
-from build_tools.reasoning.mended import checks_shifted_by, mend
-from build_tools.reasoning.noisy_max import infer
+from build_tools.engine.cases import CarCase, read_case
+from build_tools.engine.findings import find
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.mended import checks_shifted_by, mend
+from build_tools.engine.noisy_max import infer
 from tests.reasoning.small_catalogue import small_catalogue
 
 CATALOGUE = small_catalogue()

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.reasoning.network import (
+from build_tools.engine.network import (
     Network,
     NetworkCause,
     NetworkFinding,
@@ -20,7 +20,7 @@ from build_tools.reasoning.network import (
     network_from_document,
     odds_from_document,
 )
-from build_tools.reasoning.noisy_max import (
+from build_tools.engine.noisy_max import (
     ContradictoryEvidence,
     FrontierTooWide,
     infer,

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from build_tools.reasoning.network import Network, NetworkCause, NetworkFinding
-from build_tools.reasoning.noisy_max import infer
+from build_tools.engine.network import Network, NetworkCause, NetworkFinding
+from build_tools.engine.noisy_max import infer
 from tests.reasoning.samples import random_evidence, random_network, random_odds
 
 SEEDS = st.integers(min_value=0, max_value=2**32 - 1)

@@ -8,7 +8,7 @@ from decimal import Decimal, localcontext
 
 import pytest
 
-from build_tools.reasoning.normal import erfc, normal_between, normal_cdf
+from build_tools.engine.normal import erfc, normal_between, normal_cdf
 
 # pi to 60 digits (Abramowitz and Stegun 1964, table 1.1).
 PI = Decimal("3.14159265358979323846264338327950288419716939937510582097494")

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.output.machine import situation_from_document
-from build_tools.reasoning.planner import (
+from build_tools.cli.machine_documents import situation_from_document
+from build_tools.engine.planner import (
     Action,
     Gate,
     PlanCheck,

@@ -10,14 +10,14 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.reasoning.from_catalogue import network_from_catalogue
-from build_tools.reasoning.lookahead_board import lay_out, price_repairs
-from build_tools.reasoning.noisy_max import infer
-from build_tools.reasoning.planner import optimal_value
-from build_tools.reasoning.play import Bill, Car, Known, Move, Yard, draw_car, outcome, play
-from build_tools.reasoning.play_policies import policies
-from build_tools.reasoning.play_small import small_loss, small_situation
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.lookahead_board import lay_out, price_repairs
+from build_tools.engine.noisy_max import infer
+from build_tools.engine.planner import optimal_value
+from build_tools.engine.play import Bill, Car, Known, Move, Yard, draw_car, outcome, play
+from build_tools.engine.play_policies import policies
+from build_tools.engine.play_small import small_loss, small_situation
+from build_tools.knowledge.assemble import load_catalogue
 
 CATALOGUE, _ = load_catalogue(Path(__file__).parents[1] / "fixtures" / "base")
 YARD = Yard(CATALOGUE, network_from_catalogue(CATALOGUE))

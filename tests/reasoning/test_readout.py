@@ -14,8 +14,7 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from build_tools.output.readiness_commands import code_document, readout_document
-from build_tools.reasoning.codes import (
+from build_tools.obd.codes import (
     CODE_TABLE,
     RELATIONS,
     classify_code,
@@ -23,10 +22,11 @@ from build_tools.reasoning.codes import (
     in_range,
     recognise_code,
 )
-from build_tools.reasoning.pids import decode_pid
-from build_tools.reasoning.readout import codes_of, read_text, read_ticks, value_of
-from build_tools.reasoning.readout_monitors import MONITOR_IDS, decode_status
-from build_tools.reasoning.readout_words import STATE_WORDS, WARNING_WORDS
+from build_tools.obd.pids import decode_pid
+from build_tools.obd.readiness_commands import code_document, readout_document
+from build_tools.obd.readout import codes_of, read_text, read_ticks, value_of
+from build_tools.obd.readout_monitors import MONITOR_IDS, decode_status
+from build_tools.obd.readout_words import STATE_WORDS, WARNING_WORDS
 
 # (name, bytes, lamp, codes, ignition, continuous supported, continuous incomplete, supported,
 #  incomplete, number incomplete): standard layout, agreed by `obd` 0.7.3 in every row.

@@ -5,11 +5,11 @@ from itertools import product
 
 import pytest
 
-from build_tools.reasoning.cases import CarCase
-from build_tools.reasoning.findings import find
-from build_tools.reasoning.from_catalogue import network_from_catalogue
-from build_tools.reasoning.noisy_max import infer
-from build_tools.reasoning.supply import judge_supply, needs_drain, supply_probability
+from build_tools.engine.cases import CarCase
+from build_tools.engine.findings import find
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.noisy_max import infer
+from build_tools.engine.supply import judge_supply, needs_drain, supply_probability
 from tests.reasoning.small_catalogue import small_catalogue
 
 CATALOGUE = small_catalogue()

@@ -4,11 +4,11 @@ from math import log
 
 import pytest
 
-from build_tools.reasoning.cases import CarCase
-from build_tools.reasoning.findings import find
-from build_tools.reasoning.from_catalogue import network_from_catalogue
-from build_tools.reasoning.noisy_max import infer
-from build_tools.reasoning.trace import log_odds, trace
+from build_tools.engine.cases import CarCase
+from build_tools.engine.findings import find
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.noisy_max import infer
+from build_tools.engine.trace import log_odds, trace
 from tests.reasoning.small_catalogue import small_catalogue
 
 CATALOGUE = small_catalogue()

@@ -6,18 +6,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from build_tools.reasoning.cases import CarCase
-from build_tools.reasoning.findings import find
-from build_tools.reasoning.from_catalogue import network_from_catalogue
-from build_tools.reasoning.noisy_max import infer, predict
-from build_tools.reasoning.triage import triage
-from build_tools.reasoning.triage_offers import (
+from build_tools.engine.cases import CarCase
+from build_tools.engine.findings import find
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.noisy_max import infer, predict
+from build_tools.engine.triage import triage
+from build_tools.engine.triage_offers import (
     UNRESOLVED_COST,
     Offers,
     check_cost,
     repair_cost,
 )
-from build_tools.reasoning.triage_plan import likeliest, relevant_causes
+from build_tools.engine.triage_plan import likeliest, relevant_causes
 from tests.reasoning.small_catalogue import by_id, cause, check, small_catalogue
 
 CATALOGUE = small_catalogue()

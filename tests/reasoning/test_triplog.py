@@ -15,19 +15,19 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from build_tools.data.csv_reader import find_delimiter, read_table, split_line
-from build_tools.data.csv_values import (
+from build_tools.knowledge.readiness_assemble import load_readiness
+from build_tools.logs.csv_reader import find_delimiter, read_table, split_line
+from build_tools.logs.csv_values import (
     clock_seconds,
     column_numbers,
     column_times,
     number_of,
     unit_of,
 )
-from build_tools.model.readiness_assemble import load_readiness
-from build_tools.output.readiness_commands import triplog_document
-from build_tools.reasoning.triplog import analyse_trip
-from build_tools.reasoning.triplog_columns import Column, guess_mapping, read_trip
-from build_tools.reasoning.triplog_words import LOG_STATE_WORDS
+from build_tools.logs.triplog import analyse_trip
+from build_tools.logs.triplog_columns import Column, guess_mapping, read_trip
+from build_tools.logs.triplog_words import LOG_STATE_WORDS
+from build_tools.obd.readiness_commands import triplog_document
 
 READINESS, _ = load_readiness(Path(__file__).resolve().parents[2])
 EVERY = ["catalyst", "oxygen-sensor", "oxygen-sensor-heater", "evaporative-system", "secondary-air"]

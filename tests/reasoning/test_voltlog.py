@@ -11,11 +11,10 @@ from itertools import pairwise
 
 import pytest
 
-from build_tools.output import voltlog_words
-from build_tools.output.voltlog_command import voltlog_document
-from build_tools.reasoning.sums_parts import Interval
-from build_tools.reasoning.voltlog import analyse
-from build_tools.reasoning.voltlog_limits import (
+from build_tools.logs import voltlog_words
+from build_tools.logs.voltlog import analyse
+from build_tools.logs.voltlog_command import voltlog_document
+from build_tools.logs.voltlog_limits import (
     LARGE_DRAW,
     SMALL_DRAW,
     TYPICAL_CAPACITY,
@@ -24,6 +23,7 @@ from build_tools.reasoning.voltlog_limits import (
     draw_size,
     rest_of,
 )
+from build_tools.measure.sums_parts import Interval
 from tests.reasoning.readings import GAUGES
 
 FLOODED = [(0, 11.89), (25, 12.06), (50, 12.24), (75, 12.45), (100, 12.65)]

@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.model.assemble import load_catalogue
-from build_tools.model.readiness_assemble import load_readiness
-from build_tools.reasoning.from_catalogue import network_from_catalogue
-from build_tools.reasoning.network import Network, NetworkCause, NetworkFinding
-from build_tools.reasoning.readout import read_text
-from build_tools.reasoning.why_not_run import RunFacts, outcomes, run_facts_from, why_not_run
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.network import Network, NetworkCause, NetworkFinding
+from build_tools.knowledge.assemble import load_catalogue
+from build_tools.knowledge.readiness_assemble import load_readiness
+from build_tools.obd.readout import read_text
+from build_tools.obd.why_not_run import RunFacts, outcomes, run_facts_from, why_not_run
 
 ROOT = Path(__file__).resolve().parents[2]
 READINESS, _ = load_readiness(ROOT)

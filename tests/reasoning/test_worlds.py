@@ -8,9 +8,9 @@ import random
 
 import pytest
 
-from build_tools.reasoning.network import Network, NetworkCause, NetworkFinding
-from build_tools.reasoning.noisy_max import ContradictoryEvidence, infer
-from build_tools.reasoning.worlds import CANDIDATE_LIMIT, enumerate_worlds, level_table
+from build_tools.engine.network import Network, NetworkCause, NetworkFinding
+from build_tools.engine.noisy_max import ContradictoryEvidence, infer
+from build_tools.engine.worlds import CANDIDATE_LIMIT, enumerate_worlds, level_table
 from tests.reasoning.samples import (
     chance_of,
     enumerate_joint,

@@ -5,12 +5,12 @@ from datetime import date
 
 import pytest
 
-from build_tools.data.folders import KINDS, PROJECT
-from build_tools.data.schema_check import check_document
-from build_tools.data.yaml_reader import read
+from build_tools.cli.new_entry import plan_entry
+from build_tools.knowledge.folders import KINDS, PROJECT
+from build_tools.knowledge.schema_check import check_document
+from build_tools.knowledge.yaml_reader import read
 from build_tools.lint.fixes import tidy
 from build_tools.lint.registry import lint
-from build_tools.scaffold.new_entry import plan_entry
 
 TODAY = date(2026, 11, 25)
 

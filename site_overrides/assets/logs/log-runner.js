@@ -47,7 +47,7 @@ export class LogRunner {
   startWorker() {
     if (typeof Worker === "undefined") return;
     try {
-      this.worker = new Worker(new URL("log-worker.js", import.meta.url), { type: "module" });
+      this.worker = new Worker(new URL("./log-worker.js", import.meta.url), { type: "module" });
     } catch {
       this.worker = null; // some browsers refuse workers; the page then reads by itself
     }

@@ -5,15 +5,15 @@
  *
  * @import { Table } from "./csv-reader.js"
  * @import { LogRows } from "./voltlog-rows.js"
- * @import { VoltLog } from "../checker/reasoning/voltlog.js"
+ * @import { VoltLog } from "./voltlog.js"
  */
-import { MARKS, fixed } from "../checker/output/sum-words.js";
+import { MARKS, fixed } from "../measure/sum-words.js";
 import {
   DOES_NOT_TELL, SOURCES, voltLogFindings, voltLogSummary,
-} from "../checker/output/voltlog-words.js";
-import { ReadingRefused, readNumber } from "../checker/reasoning/gauges-numbers.js";
-import { LABEL_LIMITS, VOLTS_PER_PERCENT, capacityOf } from "../checker/reasoning/voltlog-limits.js";
-import { analyse } from "../checker/reasoning/voltlog.js";
+} from "./voltlog-words.js";
+import { ReadingRefused, readNumber } from "../measure/gauges-numbers.js";
+import { LABEL_LIMITS, VOLTS_PER_PERCENT, capacityOf } from "./voltlog-limits.js";
+import { analyse } from "./voltlog.js";
 import { readTable } from "./csv-reader.js";
 import { ColumnUnknownError, REASONS, logRows } from "./voltlog-rows.js";
 
@@ -138,7 +138,7 @@ function reasonsOf(bad) {
  * @property {{used: number, bad: number, reasons: {why: string, count: number}[],
  *   first_bad: {line?: number, row?: number, why: string}[]}} rows
  * @property {Record<string, any> | null} log
- * @property {import("../checker/output/voltlog-words.js").Finding[]} findings
+ * @property {import("./voltlog-words.js").Finding[]} findings
  * @property {string[]} assumptions
  * @property {string} does_not_tell
  * @property {{mark: string, id?: string}[]} sources

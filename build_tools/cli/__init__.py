@@ -1,0 +1,1 @@
+"""The command line: parse, call one function a command, print, set the exit code."""

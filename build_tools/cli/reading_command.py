@@ -1,0 +1,173 @@
+"""Room 5: answer one reading as a document for programs.
+
+Takes what a person types on the command line, `name=value`, reads it through a gauge and
+gives the shape every reading and sum has. It prints nothing and exits nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any, Final
+
+from build_tools.measure.gauges import interpret
+from build_tools.measure.gauges_documents import gauge_document, scales_of
+from build_tools.measure.gauges_numbers import ReadingRefused, closest
+from build_tools.measure.sum_words import source_document
+from build_tools.measure.words_reading import (
+    assumption_words,
+    question_words,
+    reading_words,
+    refusal_words,
+)
+from build_tools.site.compile_json import compile_catalogue
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from build_tools.knowledge.catalogue import Catalogue
+    from build_tools.knowledge.entries import Check
+    from build_tools.measure.gauges import Interpretation
+
+    Document = Mapping[str, Any]
+
+_WITH_UNIT: Final = re.compile(r"\s*([+\-\N{MINUS SIGN}]?[0-9][0-9.,]*)\s*([^\s0-9.,].*)")
+_OWN: Final = ("value", "unit", "confirmed")
+
+
+def reading_document(catalogue: Catalogue, gauge_id: str, pairs: Iterable[str]) -> dict[str, Any]:
+    """Return what one reading means.
+
+    `pairs` are texts such as `value=12.4`, `unit=V`, `temperature=20 degF`,
+    `battery-type=agm` and `confirmed=yes`. A unit may follow its number. A reading that
+    cannot be used comes back with `refused`, a likely slip with `question`.
+
+    Raises:
+        ValueError: if there is no such gauge, or a pair is not `name=value`.
+
+    """
+    gauge = catalogue.gauges.get(gauge_id)
+    if gauge is None:
+        raise ValueError(_no_gauge(catalogue, gauge_id))
+    knowledge = compile_catalogue(catalogue)
+    document = _blank(catalogue, gauge_id, knowledge)
+    try:
+        given = _given(catalogue, gauge_id, pairs)
+        document["inputs"] = {name: one for name, one in given.items() if name != "confirmed"}
+        found = interpret(gauge_document(gauge), given, given, scales_of(catalogue))
+    except ReadingRefused as refused:
+        options = list(refused.options)
+        why = refusal_words(refused)
+        mend = f"use {' or '.join(options)}" if options else "enter it again"
+        document["refused"] = {"field": refused.field, "why": why, "mend": mend}
+        return document
+    return {**document, **_answer(catalogue, knowledge, found, given)}
+
+
+def _no_gauge(catalogue: Catalogue, gauge_id: str) -> str:
+    near = closest(gauge_id, catalogue.gauges)
+    if near:
+        return f'gauge "{gauge_id}" does not exist; did you mean "{near[0]}"?'
+    return f'gauge "{gauge_id}" does not exist; known gauges: {", ".join(catalogue.gauges)}'
+
+
+def _given(catalogue: Catalogue, gauge_id: str, pairs: Iterable[str]) -> dict[str, Any]:
+    known = [*_OWN, *(one.id for one in catalogue.gauges[gauge_id].conditions)]
+    given: dict[str, Any] = {}
+    for pair in pairs:
+        name, sign, text = pair.partition("=")
+        name = name.strip()
+        if not sign:
+            raise ValueError(f'"{pair}" is not name=value')
+        if name not in known:
+            options = closest(name, known) or known
+            raise ReadingRefused(name, "unknown-condition", name, options)
+        if name == "confirmed":
+            given[name] = text.strip() in ("yes", "true", "1")
+        else:
+            given.update(_pair(catalogue, name, text.strip()))
+    return given
+
+
+def _pair(catalogue: Catalogue, name: str, text: str) -> dict[str, Any]:
+    context = catalogue.contexts.get(name)
+    is_number = name == "value" or (context is not None and context.type == "number")
+    match = _WITH_UNIT.fullmatch(text) if is_number else None
+    if match is None:
+        return {name: text}
+    number, unit = match.groups()
+    if name == "value":
+        return {"value": number, "unit": unit.strip()}
+    return {name: {"value": number, "unit": unit.strip()}}
+
+
+def _check_of(catalogue: Catalogue, gauge_id: str) -> Check | None:
+    return next((one for one in catalogue.checks.values() if one.gauge == gauge_id), None)
+
+
+def _blank(catalogue: Catalogue, gauge_id: str, knowledge: Document) -> dict[str, Any]:
+    gauge = knowledge["gauges"][gauge_id]
+    check = _check_of(catalogue, gauge_id)
+    return {
+        "id": gauge_id,
+        "kind": "gauge",
+        "title": gauge["title"],
+        "inputs": {},
+        "outputs": [],
+        "band": None,
+        "band_weights": None,
+        "near_edge": False,
+        "assumptions": [],
+        "question": None,
+        "refused": None,
+        "sentence": None,
+        "does_not_tell": gauge["does_not_tell"],
+        "next": None,
+        "next_check": None,
+        "cautions": [] if check is None else list(check.cautions),
+        "sources": [],
+        "to_case": None,
+    }
+
+
+def _answer(
+    catalogue: Catalogue, knowledge: Document, found: Interpretation, given: Document
+) -> dict[str, Any]:
+    said = [assumption_words(knowledge, one) for one in found.assumptions]
+    if found.question is not None:
+        asked = {**asdict(found.question), "words": question_words(knowledge, found.question)}
+        return {"question": asked, "assumptions": said}
+    check = _check_of(catalogue, found.gauge)
+    level = None if check is None else _level(check, found)
+    decimals = knowledge["gauges"][found.gauge]["decimals"]
+    return {
+        "outputs": [
+            {
+                "id": "value",
+                "label": knowledge["gauges"][found.gauge]["title"],
+                "value": found.value,
+                "low": found.value - 2 * found.sigma,
+                "high": found.value + 2 * found.sigma,
+                "unit": found.unit,
+                "decimals": decimals,
+            }
+        ],
+        "band": found.band,
+        "band_weights": found.band_weights,
+        "near_edge": found.near_edge,
+        "assumptions": said,
+        "sentence": reading_words(knowledge, found),
+        "next": level,
+        "sources": [source_document(one, knowledge["sources"]) for one in found.sources],
+        "to_case": None if check is None else _to_case(check, found, given),
+    }
+
+
+def _level(check: Check, found: Interpretation) -> str | None:
+    """Return what the level this band belongs to means for the car."""
+    return next((one.means for one in check.levels if found.band in one.bands), None)
+
+
+def _to_case(check: Check, found: Interpretation, given: Document) -> dict[str, Any]:
+    conditions = {name: one for name, one in given.items() if name not in _OWN}
+    return {"check": check.id, "value": found.value, "unit": found.unit, "conditions": conditions}

@@ -1,0 +1,1 @@
+"""Pure: exact inference, planning, supply, advice on a case."""

@@ -1,0 +1,222 @@
+"""Room reasoning: turn a case into odds, evidence and stop-now lines.
+
+Context multiplies the prior odds of causes, symptoms and outcomes become hard evidence, and
+a reading becomes a weight per level through its gauge. What cannot be used is handed back as
+data, never guessed. It infers nothing. `reasoning/findings.js` is its twin.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from build_tools.engine.mended import lower_mended
+from build_tools.measure.gauges import interpret
+from build_tools.measure.gauges_conditions import Scales, band_of_number, read_condition
+from build_tools.measure.gauges_documents import gauge_document, scales_of
+from build_tools.measure.gauges_numbers import ReadingRefused
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from build_tools.engine.cases import CarCase
+    from build_tools.engine.network import Network
+    from build_tools.knowledge.catalogue import Catalogue
+    from build_tools.knowledge.entries import Check
+    from build_tools.measure.gauges import Interpretation
+
+MOST_TIMES: Final = 20.0
+_REACHED: Final = 0.5
+_SYMPTOM_YES: Final = (0.0, 1.0)
+_SYMPTOM_NO: Final = (1.0, 0.0)
+
+
+@dataclass(frozen=True)
+class StopNow:
+    """Name a stop-now line and what called for it: symptoms, or checks with their level."""
+
+    id: str
+    because: tuple[dict[str, Any], ...]
+
+
+@dataclass(frozen=True)
+class Findings:
+    """Hold a case made ready for inference.
+
+    `answers` has the option, or the band of the number, for each context that was told.
+    `odds` are prior odds times context, mended causes lowered, by cause; `times` the
+    multipliers alone, where not 1. `evidence` has a weight per level for each finding of the
+    network. `results` has the same, adding up to 1, for every check that was made,
+    preparations included. `readings` are the interpretations behind them. `refused` and
+    `questions` list readings that carry no weight and why.
+    """
+
+    answers: dict[str, str]
+    odds: dict[str, float]
+    times: dict[str, float]
+    evidence: dict[str, tuple[float, ...]]
+    results: dict[str, tuple[float, ...]]
+    readings: dict[str, Interpretation]
+    stop_now: tuple[StopNow, ...]
+    refused: tuple[dict[str, Any], ...]
+    questions: tuple[dict[str, Any], ...]
+
+
+def find(catalogue: Catalogue, network: Network, case: CarCase) -> Findings:
+    """Turn a case into findings.
+
+    Ids that the catalogue does not have are left out; `read_case` names them. A check with
+    both a reading and a level keeps the reading, which carries its uncertainty.
+    """
+    scales = scales_of(catalogue)
+    answers, refused, questions = _read_context(case, scales)
+    times = context_times(catalogue, answers)
+    results: dict[str, tuple[float, ...]] = {}
+    readings: dict[str, Interpretation] = {}
+    for name in catalogue.checks:
+        check = catalogue.checks[name]
+        if name in case.readings and check.gauge is not None:
+            found = _read_check(catalogue, case, check, scales)
+            if isinstance(found, ReadingRefused):
+                refused.append(_refusal(name, found))
+            elif found.question is not None:
+                questions.append({"check": name, **asdict(found.question)})
+            else:
+                readings[name] = found
+                results[name] = _level_weights(check, found)
+        if name not in results and name in case.outcomes:
+            hard = _hard_level(check, case.outcomes[name])
+            if hard is not None:
+                results[name] = hard
+    return Findings(
+        answers=answers,
+        odds=lower_mended(context_odds(network, times), case.mended),
+        times=times,
+        evidence=_evidence(network, case, results),
+        results=results,
+        readings=readings,
+        stop_now=_stop_now(catalogue, case, results),
+        refused=tuple(refused),
+        questions=tuple(questions),
+    )
+
+
+def _read_context(
+    case: CarCase, scales: Scales
+) -> tuple[dict[str, str], list[dict[str, Any]], list[dict[str, Any]]]:
+    """Return each context's word: the option chosen, or the band a number lies in."""
+    answers: dict[str, str] = {}
+    refused: list[dict[str, Any]] = []
+    questions: list[dict[str, Any]] = []
+    for name in sorted(case.context):
+        context = scales.contexts.get(name)
+        if context is None:
+            continue
+        try:
+            value, question = read_condition(name, case.context[name], scales)
+        except ReadingRefused as problem:
+            refused.append(_refusal(None, problem))
+            continue
+        if question is not None:
+            questions.append({"check": None, **asdict(question)})
+            continue
+        word = band_of_number(value, context) if isinstance(value, float) else value
+        if word is not None:
+            answers[name] = word
+    return answers, refused, questions
+
+
+def _refusal(check: str | None, refused: ReadingRefused) -> dict[str, Any]:
+    return {
+        "check": check,
+        "field": refused.field,
+        "reason": refused.reason,
+        "given": refused.given,
+        "options": list(refused.options),
+    }
+
+
+def context_times(catalogue: Catalogue, answers: Mapping[str, str]) -> dict[str, float]:
+    """Return what context multiplies each cause's odds by, kept within 1/20 and 20."""
+    times: dict[str, float] = {}
+    for name, cause in catalogue.causes.items():
+        product = 1.0
+        for factor in cause.context:
+            if answers.get(factor.when) == factor.equals:
+                product *= factor.times
+        product = min(MOST_TIMES, max(1 / MOST_TIMES, product))
+        if product != 1.0:
+            times[name] = product
+    return times
+
+
+def context_odds(network: Network, times: Mapping[str, float]) -> dict[str, float]:
+    """Return the prior odds of every cause times its context."""
+    return {
+        cause.id: cause.prior / (1 - cause.prior) * times.get(cause.id, 1.0)
+        for cause in network.causes
+    }
+
+
+def _read_check(
+    catalogue: Catalogue, case: CarCase, check: Check, scales: Scales
+) -> Interpretation | ReadingRefused:
+    """Read one check's number under the case's context, overlaid by its own conditions."""
+    gauge = catalogue.gauges.get(check.gauge or "")
+    if gauge is None:
+        return ReadingRefused("value", "no-gauge", check.gauge)
+    reading = case.readings[check.id]
+    try:
+        return interpret(gauge_document(gauge), reading, {**case.context, **reading}, scales)
+    except ReadingRefused as refused:
+        return refused
+
+
+def _level_weights(check: Check, found: Interpretation) -> tuple[float, ...]:
+    sums = []
+    for level in check.levels:
+        total = 0.0
+        for band in level.bands:
+            total += found.band_weights.get(band, 0.0)
+        sums.append(total)
+    return tuple(sums)
+
+
+def _hard_level(check: Check, level: str) -> tuple[float, ...] | None:
+    weights = tuple(1.0 if one.id == level else 0.0 for one in check.levels)
+    return weights if any(weights) else None
+
+
+def _evidence(
+    network: Network, case: CarCase, results: Mapping[str, tuple[float, ...]]
+) -> dict[str, tuple[float, ...]]:
+    """List the evidence in the network's order, so that no telling order matters."""
+    evidence: dict[str, tuple[float, ...]] = {}
+    for finding in network.findings:
+        if finding.id in results:
+            evidence[finding.id] = results[finding.id]
+        elif finding.id in case.symptoms:
+            evidence[finding.id] = _SYMPTOM_YES
+        elif finding.id in case.absent:
+            evidence[finding.id] = _SYMPTOM_NO
+    return evidence
+
+
+def _stop_now(
+    catalogue: Catalogue, case: CarCase, results: Mapping[str, tuple[float, ...]]
+) -> tuple[StopNow, ...]:
+    """Gather the lines that symptoms and reached levels call for, in vocabulary order."""
+    reasons: dict[str, list[dict[str, Any]]] = {}
+    for name in case.symptoms:
+        symptom = catalogue.symptoms.get(name)
+        for line in symptom.stop_now if symptom else ():
+            reasons.setdefault(line, []).append({"kind": "symptom", "symptom": name})
+    for name, weights in results.items():
+        for place, level in enumerate(catalogue.checks[name].levels):
+            # Half of the weight at this level or a worse one: better stopped once too often.
+            if level.stop_now and sum(weights[place:]) >= _REACHED:
+                for line in level.stop_now:
+                    because = {"kind": "level", "check": name, "level": level.id}
+                    reasons.setdefault(line, []).append(because)
+    lines = catalogue.vocabulary.stop_lines
+    return tuple(StopNow(line, tuple(reasons[line])) for line in lines if line in reasons)

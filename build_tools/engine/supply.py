@@ -1,0 +1,167 @@
+"""Room reasoning: say whether the supply is proven.
+
+The supply is battery, connections, charging and parked drain together. Its state is one of
+unproven, doubtful, failing and sound. What follows from the state is policy and stands in
+`triage_policy`. `reasoning/supply.js` is the twin of this file.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import exp
+from typing import TYPE_CHECKING, Any, Final
+
+from build_tools.engine.noisy_max import ContradictoryEvidence, infer
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from build_tools.engine.cases import CarCase
+    from build_tools.engine.findings import Findings
+    from build_tools.engine.network import Network
+    from build_tools.knowledge.catalogue import Catalogue
+
+ASPECTS: Final = ("battery", "connection", "charging", "drain")
+_ALWAYS: Final = ("battery", "connection", "charging")
+PROVEN_WEIGHT: Final = 0.8
+_ABNORMAL_WEIGHT: Final = 0.5
+_FAILING: Final = 0.9
+_DOUBTFUL: Final = 0.5
+_SOUND_BELOW: Final = 0.2
+# A complaint that a drain causes at least this often ("sometimes") asks for the drain too.
+_DRAIN_OFTEN: Final = 0.35
+_SLACK: Final = 1e-9
+
+
+@dataclass(frozen=True)
+class Supply:
+    """Hold the state of the supply and why, as data.
+
+    `probability` is P(at least one supply cause is present). `proven` maps an aspect to the
+    checks that prove it, `open_aspects` are those still needed, `abnormal` the supply checks
+    that came out abnormal.
+    """
+
+    state: str
+    probability: float
+    proven: dict[str, tuple[str, ...]]
+    open_aspects: tuple[str, ...]
+    abnormal: tuple[str, ...]
+    because: tuple[dict[str, Any], ...]
+
+
+def judge_supply(
+    catalogue: Catalogue,
+    network: Network,
+    case: CarCase,
+    findings: Findings,
+    log_evidence: float,
+) -> Supply:
+    """Judge the supply.
+
+    failing: a supply check is abnormal and P(a supply cause) >= 0.9. sound: battery,
+    connection and charging are each proven (drain too where a complaint points to it) and
+    P < 0.2; an abnormal result that the others have outweighed does not undo it. doubtful: a
+    supply check is abnormal otherwise, or P >= 0.5 after at least one supply check. Otherwise
+    unproven.
+    """
+    probability = supply_probability(catalogue, network, findings, log_evidence)
+    made = [name for name in findings.results if catalogue.checks[name].aspects]
+    abnormal = tuple(name for name in made if _abnormal_weight(findings, name) > _ABNORMAL_WEIGHT)
+    proven = _proven(catalogue, findings, made)
+    needed = [*_ALWAYS, *(["drain"] if needs_drain(catalogue, network, case) else [])]
+    still_open = tuple(aspect for aspect in needed if aspect not in proven)
+    if abnormal and probability >= _FAILING:
+        state = "failing"
+    elif not still_open and probability < _SOUND_BELOW:
+        state = "sound"
+    elif abnormal or (made and probability >= _DOUBTFUL):
+        state = "doubtful"
+    else:
+        state = "unproven"
+    because = _because(catalogue, findings, (abnormal, proven, still_open), probability)
+    return Supply(state, probability, proven, still_open, abnormal, because)
+
+
+def supply_probability(
+    catalogue: Catalogue, network: Network, findings: Findings, log_evidence: float
+) -> float:
+    """Return P(at least one supply cause is present | everything known).
+
+    The evidence is summed once more with every supply cause ruled out; the causes are not
+    independent once something was seen, so their single posteriors would not do.
+    """
+    odds = dict(findings.odds)
+    absent = 1.0
+    for cause in network.causes:
+        if is_supply_cause(catalogue, cause.id):
+            absent *= 1 / (1 + odds[cause.id])
+            odds[cause.id] = 0.0
+    try:
+        without = infer(network, odds, findings.evidence).log_evidence
+    except ContradictoryEvidence:
+        return 1.0
+    return min(1.0, max(0.0, 1.0 - absent * exp(without - log_evidence)))
+
+
+def is_supply_cause(catalogue: Catalogue, cause_id: str) -> bool:
+    """Return whether a cause belongs to the supply."""
+    group = catalogue.vocabulary.groups.get(catalogue.causes[cause_id].group)
+    return group is not None and group.supply
+
+
+def needs_drain(catalogue: Catalogue, network: Network, case: CarCase) -> bool:
+    """Return whether a complaint points to parked drain often enough to ask for its proof."""
+    for name in case.symptoms:
+        symptom = catalogue.symptoms.get(name)
+        finding = network.finding_by_id.get(name)
+        if symptom is None or finding is None or symptom.role != "complaint":
+            continue
+        for cause, row in finding.links.items():
+            often = 1 - row[0] >= _DRAIN_OFTEN - _SLACK
+            if often and catalogue.causes[cause].group == "drain":
+                return True
+    return False
+
+
+def _abnormal_weight(findings: Findings, name: str) -> float:
+    return sum(findings.results[name][1:])
+
+
+def _proven(
+    catalogue: Catalogue, findings: Findings, made: list[str]
+) -> dict[str, tuple[str, ...]]:
+    proven: dict[str, tuple[str, ...]] = {}
+    for aspect in ASPECTS:
+        checks = tuple(
+            name
+            for name in made
+            if aspect in catalogue.checks[name].aspects
+            and catalogue.checks[name].levels[0].proves
+            and findings.results[name][0] >= PROVEN_WEIGHT
+        )
+        if checks:
+            proven[aspect] = checks
+    return proven
+
+
+def _because(
+    catalogue: Catalogue,
+    findings: Findings,
+    seen: tuple[tuple[str, ...], Mapping[str, tuple[str, ...]], tuple[str, ...]],
+    probability: float,
+) -> tuple[dict[str, Any], ...]:
+    abnormal, proven, still_open = seen
+    because: list[dict[str, Any]] = []
+    for name in abnormal:
+        weights = findings.results[name]
+        place = max(range(len(weights)), key=lambda one: weights[one])
+        level = catalogue.checks[name].levels[place].id
+        because.append({"kind": "abnormal", "check": name, "level": level})
+    because.extend(
+        {"kind": "proven", "aspect": aspect, "checks": list(checks)}
+        for aspect, checks in proven.items()
+    )
+    because.extend({"kind": "open", "aspect": aspect} for aspect in still_open)
+    because.append({"kind": "supply-probability", "probability": probability})
+    return tuple(because)

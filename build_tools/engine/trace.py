@@ -1,0 +1,93 @@
+"""Room reasoning: say which findings raised or lowered each cause, as data.
+
+Each finding and each answer about the car is left out in turn; the change in a cause's
+log-odds is what it did. The changes do not add up to the whole, because findings overlap.
+Words are made in `output.words`. `reasoning/trace.js` is the twin of this file.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import log
+from typing import TYPE_CHECKING, Final
+
+from build_tools.engine.findings import context_odds, context_times
+from build_tools.engine.mended import lower_mended
+from build_tools.engine.noisy_max import infer
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from build_tools.engine.cases import CarCase
+    from build_tools.engine.findings import Findings
+    from build_tools.engine.network import Network
+    from build_tools.knowledge.catalogue import Catalogue
+
+# Beyond one in a million the log-odds are kept still: the digits there are rounding.
+_EXTREME: Final = 1e-6
+_NOTHING: Final = 1e-9
+
+
+@dataclass(frozen=True)
+class Push:
+    """Hold what one finding did to one cause.
+
+    `kind` is symptom, absent, check or context; `change` is the natural log-odds with the
+    finding minus without it, above 0 where it raised the cause.
+    """
+
+    kind: str
+    id: str
+    change: float
+
+
+def log_odds(probability: float) -> float:
+    """Return the natural log-odds, held within one in a million at both ends."""
+    kept = min(1 - _EXTREME, max(_EXTREME, probability))
+    return log(kept / (1 - kept))
+
+
+def trace(
+    catalogue: Catalogue,
+    network: Network,
+    case: CarCase,
+    findings: Findings,
+    posteriors: Mapping[str, float],
+) -> dict[str, tuple[Push, ...]]:
+    """Return, for every cause, the pushes it got, strongest first (ties by kind, then id).
+
+    Findings that changed nothing are left out. Contradictory evidence cannot occur: taking
+    a finding away only makes more possible.
+    """
+    pushes: dict[str, list[Push]] = {cause.id: [] for cause in network.causes}
+    for (kind, name), less in _left_out(catalogue, network, case, findings):
+        without = infer(network, less.odds, less.evidence).posteriors
+        for cause in network.causes:
+            change = log_odds(posteriors[cause.id]) - log_odds(without[cause.id])
+            if abs(change) > _NOTHING:
+                pushes[cause.id].append(Push(kind, name, change))
+    return {
+        cause: tuple(sorted(found, key=lambda one: (-round(abs(one.change), 9), one.kind, one.id)))
+        for cause, found in pushes.items()
+    }
+
+
+def _left_out(
+    catalogue: Catalogue, network: Network, case: CarCase, findings: Findings
+) -> list[tuple[tuple[str, str], Findings]]:
+    """List each finding with the findings that remain without it."""
+    left: list[tuple[tuple[str, str], Findings]] = []
+    for name in findings.evidence:
+        rest = {key: weights for key, weights in findings.evidence.items() if key != name}
+        kind = "check"
+        if name in catalogue.symptoms:
+            kind = "symptom" if name in case.symptoms else "absent"
+        left.append(((kind, name), replace(findings, evidence=rest)))
+    for name in sorted(findings.answers):
+        fewer = {key: value for key, value in findings.answers.items() if key != name}
+        times = context_times(catalogue, fewer)
+        if times != findings.times:
+            odds = lower_mended(context_odds(network, times), case.mended)
+            less = replace(findings, odds=odds)
+            left.append((("context", name), less))
+    return left

@@ -1,0 +1,166 @@
+"""Room reasoning: which checks can be made now, what comes before them and what they cost.
+
+Respects the tools at hand, what the reader cannot do, and prerequisites: a check whose
+prerequisite has no result is offered through it, one whose prerequisite came out worse
+through what the catalogue names instead. It ranks nothing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from build_tools.engine.cases import CarCase
+    from build_tools.engine.findings import Findings
+    from build_tools.knowledge.catalogue import Catalogue
+    from build_tools.knowledge.entries import Cause, Check, Need
+
+HOUR_VALUE: Final = 15.0
+UNRESOLVED_COST: Final = 250.0
+WORKSHOP_MINUTE: Final = 2.0
+_LIKELY: Final = 0.5
+
+
+@dataclass(frozen=True)
+class Offer:
+    """Offer a check: what to do first, and what all of it costs.
+
+    `before` lists the checks that come first, in order, and `first` is the one to make now:
+    the check itself when nothing comes before it. `instead` is true when `first` is there
+    because a prerequisite came out worse than the check allows.
+    """
+
+    check: str
+    first: str
+    before: tuple[str, ...]
+    cost: float
+    instead: bool
+
+
+def check_cost(check: Check, hour_value: float) -> float:
+    """Return what a check costs: its money and its minutes at the reader's price of an hour."""
+    return check.effort.money + check.effort.minutes * hour_value / 60
+
+
+def repair_cost(cause: Cause, hour_value: float) -> float:
+    """Return what a repair costs: the middle of the part's price and the work.
+
+    In a workshop a minute costs 2 units of money (our estimate), at home the reader's own.
+    """
+    repair = cause.repair
+    if repair.who == "workshop":
+        return repair.price.middle + repair.minutes * WORKSHOP_MINUTE
+    return repair.price.middle + repair.minutes * hour_value / 60
+
+
+class Offers:
+    """Work out offers for one case; `worse` predicts P(a check comes out above a level)."""
+
+    def __init__(
+        self,
+        catalogue: Catalogue,
+        case: CarCase,
+        findings: Findings,
+        worse: Callable[[str, int], float],
+    ) -> None:
+        self._catalogue = catalogue
+        self._case = case
+        self._results: Mapping[str, tuple[float, ...]] = findings.results
+        self._worse = worse
+        self._families = {
+            catalogue.symptoms[name].family
+            for name in case.symptoms
+            if name in catalogue.symptoms and catalogue.symptoms[name].role == "complaint"
+        }
+        self._hour = HOUR_VALUE if case.hour_value is None else case.hour_value
+
+    def all(self) -> dict[str, Offer]:
+        """Return every check that can be made now or after its prerequisites, by id."""
+        offers: dict[str, Offer] = {}
+        for name in self._catalogue.checks:
+            offer = self.offer(name)
+            if offer is not None:
+                offers[name] = offer
+        return offers
+
+    def offer(self, name: str) -> Offer | None:
+        """Return the offer of one check, or None when it cannot or need not be made."""
+        if not self._open(name):
+            return None
+        path = self._path(name, ())
+        if path is None:
+            return None
+        steps, cost, instead = path
+        return Offer(name, steps[0], steps[:-1], cost, instead)
+
+    def _open(self, name: str) -> bool:
+        case = self._case
+        check = self._catalogue.checks.get(name)
+        if check is None or name in self._results or name in case.not_possible:
+            return False
+        if check.only_for and self._families and not self._families & set(check.only_for):
+            return False
+        return case.tools is None or all(tool in case.tools for tool in check.tools)
+
+    def _path(
+        self, name: str, above: tuple[str, ...]
+    ) -> tuple[tuple[str, ...], float, bool] | None:
+        """Return the checks to make, ending with `name`, their cost, and how they begin."""
+        if name in above or not self._open(name):
+            return None
+        check = self._catalogue.checks[name]
+        steps: tuple[str, ...] = ()
+        cost = check_cost(check, self._hour)
+        instead = False
+        for need in check.needs:
+            found = self._meet(need, (*above, name))
+            if found is None:
+                return None
+            more, extra, through_other = found
+            instead = instead or (through_other and not steps)
+            steps += tuple(step for step in more if step not in steps)
+            cost += extra
+        return (*steps, name), cost, instead
+
+    def _meet(
+        self, need: Need, above: tuple[str, ...]
+    ) -> tuple[tuple[str, ...], float, bool] | None:
+        """Return what meets a prerequisite: nothing, the check itself, or the one instead."""
+        if need.check not in self._catalogue.checks:
+            return (), 0.0, False
+        at_most = self._at_most(need)
+        weights = self._results.get(need.check)
+        if weights is None:
+            return self._meet_unmade(need, at_most, above)
+        if at_most is None or sum(weights[: at_most + 1]) >= _LIKELY:
+            return (), 0.0, False
+        if need.otherwise is None:
+            return None
+        done = self._results.get(need.otherwise)
+        if done is not None:
+            # Its best level mends what was amiss; any other leaves the check unfit to make.
+            return ((), 0.0, False) if done[0] >= _LIKELY else None
+        path = self._path(need.otherwise, above)
+        return None if path is None else (path[0], path[1], True)
+
+    def _meet_unmade(
+        self, need: Need, at_most: int | None, above: tuple[str, ...]
+    ) -> tuple[tuple[str, ...], float, bool] | None:
+        path = self._path(need.check, above)
+        if path is None:
+            return None
+        steps, cost, instead = path
+        if at_most is not None and need.otherwise is not None:
+            other = self._path(need.otherwise, (*above, need.check))
+            if other is not None:
+                cost += self._worse(need.check, at_most) * other[1]
+        return steps, cost, instead
+
+    def _at_most(self, need: Need) -> int | None:
+        levels = [level.id for level in self._catalogue.checks[need.check].levels]
+        if need.at_most is None or need.at_most not in levels:
+            return None
+        return levels.index(need.at_most)

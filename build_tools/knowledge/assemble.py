@@ -1,0 +1,269 @@
+"""Room 2: read the whole knowledge and join it into one catalogue.
+
+Collects every problem of every file in one run. A file that does not fit its schema is
+left out of the catalogue, yet its id stays known, so that references to it are not called
+dangling. What is judged here is whether names lead somewhere; sense is left to lint.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from build_tools.knowledge import from_document, inner_references, record_from_document
+from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.folders import (
+    FOLDER_OF_KIND,
+    KINDS,
+    REDIRECTS,
+    entry_files,
+    knowledge_folder,
+    shown_name,
+    side_files,
+    stray_files,
+    vocabulary_files,
+)
+from build_tools.knowledge.problems import Complaint, Problem, Severity, Span, sort_problems
+from build_tools.knowledge.references import check_references, known_words
+from build_tools.knowledge.schema_check import check_document, has_schema
+from build_tools.knowledge.word_lists import vocabulary
+from build_tools.knowledge.yaml_reader import UNREADABLE, Document, read
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping
+    from pathlib import Path
+
+    from build_tools.knowledge.entries import Entry
+    from build_tools.knowledge.vocabulary import Vocabulary
+
+ID_DIFFERS = Complaint(
+    "IDN101",
+    "id-differs",
+    Severity.ERROR,
+    "addresses and links are made from the file's name, so the entry would be found twice or never",
+)
+BAD_ID = Complaint(
+    "IDN102", "id-grammar", Severity.ERROR, "the id becomes part of an address and of case links"
+)
+USED_TWICE = Complaint(
+    "IDN103",
+    "id-used-twice",
+    Severity.ERROR,
+    "a link or a case that names the id would not know which entry is meant",
+)
+
+_ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*\Z")
+_LONGEST_ID = 48
+
+
+@dataclass
+class _Gathered:
+    """Collect what reading the files yields."""
+
+    documents: dict[tuple[str, str], Document] = field(default_factory=dict)
+    fit: set[tuple[str, str]] = field(default_factory=set)
+    problems: list[Problem] = field(default_factory=list)
+
+
+def load_catalogue(root: Path) -> tuple[Catalogue, list[Problem]]:
+    """Read every entry and word list below a folder.
+
+    `root` is the project's folder or the knowledge folder itself. Problems come sorted by
+    place and include all of rooms data and model: SHP, IDN101-103, REF201, REF202, REF206.
+    With an error among them the catalogue is fit to be judged, not to be published.
+    """
+    knowledge = knowledge_folder(root)
+    gathered = _Gathered()
+    _read_vocabulary(knowledge, gathered)
+    words = vocabulary(_plain(gathered, "vocabulary"))
+    for kind in KINDS:
+        for path in entry_files(knowledge, kind):
+            _read_entry(kind, path, knowledge, gathered)
+    redirects = _read_redirects(knowledge, gathered)
+    for kind, path in side_files(knowledge):
+        document, _ = read(path.read_bytes(), shown_name(path, knowledge))
+        if document is not None:
+            gathered.documents[kind, path.stem] = document
+    gathered.problems += _stray(knowledge)
+    entries = _build_entries(gathered, words)
+    catalogue = Catalogue(
+        symptoms=entries["symptom"],
+        causes=entries["cause"],
+        checks=entries["check"],
+        gauges=entries["gauge"],
+        contexts=entries["context"],
+        cases=entries["case"],
+        sums=entries["sum"],
+        sources=entries["source"],
+        vocabulary=words,
+        documents=gathered.documents,
+        redirects=redirects,
+    )
+    gathered.problems += _judge_names(catalogue, gathered)
+    return catalogue, sort_problems(gathered.problems)
+
+
+def _plain(gathered: _Gathered, kind: str) -> dict[str, Any]:
+    fit = sorted(key for one, key in gathered.fit if one == kind)
+    return {key: gathered.documents[kind, key].value for key in fit}
+
+
+def _read_file(path: Path, knowledge: Path, gathered: _Gathered) -> tuple[Document | None, bool]:
+    """Read one file; the second value tells whether it may be held against its schema."""
+    name = shown_name(path, knowledge)
+    try:
+        raw = path.read_bytes()
+    except OSError as error:
+        what = f"the file cannot be opened: {error.strerror}"
+        gathered.problems.append(UNREADABLE.at(Span(name), what, "look at its permissions"))
+        return None, False
+    document, problems = read(raw, name)
+    gathered.problems += problems
+    return document, not problems
+
+
+def _read_vocabulary(knowledge: Path, gathered: _Gathered) -> None:
+    for path in vocabulary_files(knowledge):
+        document, sound = _read_file(path, knowledge, gathered)
+        schema = f"vocabulary-{path.stem}"
+        if document is None:
+            continue
+        gathered.documents["vocabulary", path.stem] = document
+        found = check_document(document, schema) if has_schema(schema) else []
+        gathered.problems += found
+        if sound and not found:
+            gathered.fit.add(("vocabulary", path.stem))
+
+
+def _read_entry(kind: str, path: Path, knowledge: Path, gathered: _Gathered) -> None:
+    document, sound = _read_file(path, knowledge, gathered)
+    if document is None:
+        return
+    gathered.documents[kind, path.stem] = document
+    found = [*check_document(document, kind), *_check_identity(kind, path.stem, document)]
+    gathered.problems += found
+    if sound and not found:
+        gathered.fit.add((kind, path.stem))
+
+
+def _check_identity(kind: str, stem: str, document: Document) -> Iterator[Problem]:
+    if not (_ID.match(stem) and len(stem) <= _LONGEST_ID):
+        what = f'the file\'s name "{stem}" is not an id'
+        mend = "use lower-case words joined by hyphens, starting with a letter, 48 signs at most"
+        yield BAD_ID.at(Span(document.file), what, mend)
+    if not isinstance(document.value, dict):
+        return
+    written = document.value.get("kind")
+    if isinstance(written, str) and written != kind:
+        folder = FOLDER_OF_KIND.get(written)
+        move = f" or move the file to {folder}/" if folder else ""
+        what = f'kind "{written}" stands in the folder of kind "{kind}"'
+        yield ID_DIFFERS.at(document.span("kind"), what, f"write `kind: {kind}`{move}")
+    name = document.value.get("id")
+    if isinstance(name, str) and name != stem:
+        what = f'id "{name}" differs from the file\'s name "{stem}"'
+        yield ID_DIFFERS.at(document.span("id"), what, f"write `id: {stem}` or rename the file")
+
+
+def _stray(knowledge: Path) -> Iterator[Problem]:
+    for path in stray_files(knowledge):
+        what = f'"{path.name}" is not read: only files ending in .yml in this folder are'
+        yield UNREADABLE.at(Span(shown_name(path, knowledge)), what, "rename or remove it")
+
+
+def _read_redirects(knowledge: Path, gathered: _Gathered) -> dict[str, str | None]:
+    """Read former ids: each names the new id, or {retired: reason}."""
+    path = knowledge / REDIRECTS
+    if not path.is_file():
+        return {}
+    document, _ = _read_file(path, knowledge, gathered)
+    if document is None:
+        return {}
+    gathered.documents["redirects", "redirects"] = document
+    found = check_document(document, "redirects")
+    gathered.problems += found
+    if found:
+        return {}
+    items = (document.value.get("items") or {}).items()
+    return {old: new if isinstance(new, str) else None for old, new in items}
+
+
+def _build_entries(gathered: _Gathered, words: Vocabulary) -> dict[str, dict[str, Any]]:
+    entries: dict[str, dict[str, Any]] = {kind: {} for kind in KINDS}
+    for kind, key in sorted(gathered.fit):
+        if kind in entries:
+            entry = _build(kind, gathered.documents[kind, key], words, gathered)
+            if entry is not None:
+                entries[kind][key] = entry
+    return entries
+
+
+def _build(kind: str, document: Document, words: Vocabulary, gathered: _Gathered) -> Entry | None:
+    if kind in _WITH_LIKELIHOODS:
+        reader = from_document.Reader(document, words.scale)
+        entry = _WITH_LIKELIHOODS[kind](reader)
+        gathered.problems += reader.problems
+        return None if reader.problems else entry
+    if kind == "case":
+        units = {
+            key: str(value.get("unit", "")) for key, value in _plain(gathered, "context").items()
+        }
+        return record_from_document.case(document.value, units)
+    return _PLAIN_BUILDERS[kind](document.value)
+
+
+_WITH_LIKELIHOODS: Mapping[str, Callable[[from_document.Reader], Entry]] = {
+    "symptom": from_document.symptom,
+    "cause": from_document.cause,
+    "check": from_document.check,
+}
+_PLAIN_BUILDERS: Mapping[str, Callable[[Mapping[str, Any]], Entry]] = {
+    "gauge": record_from_document.gauge,
+    "context": record_from_document.context,
+    "sum": record_from_document.sum_entry,
+    "source": record_from_document.source,
+}
+
+
+def _judge_names(catalogue: Catalogue, gathered: _Gathered) -> Iterator[Problem]:
+    known = known_words(catalogue.vocabulary)
+    for kind in KINDS:
+        known[kind] = frozenset(key for k, key in gathered.documents if k == kind)
+    for kind, key in sorted(gathered.fit):
+        document = gathered.documents[kind, key]
+        yield from check_references(kind, document, known, catalogue.redirects)
+    yield from _follow_parts(catalogue)
+    yield from _used_twice(catalogue)
+
+
+def _follow_parts(catalogue: Catalogue) -> Iterator[Problem]:
+    known = inner_references.Known(catalogue.checks, catalogue.gauges, catalogue.contexts)
+
+    def follower(kind: str, key: str) -> inner_references.Follower:
+        return inner_references.Follower(catalogue.documents[kind, key], known)
+
+    for key, cause in catalogue.causes.items():
+        yield from inner_references.follow_cause(cause, follower("cause", key))
+    for key, check in catalogue.checks.items():
+        yield from inner_references.follow_check(check, follower("check", key))
+    for key, gauge in catalogue.gauges.items():
+        yield from inner_references.follow_gauge(gauge, follower("gauge", key))
+    for key, case in catalogue.cases.items():
+        yield from inner_references.follow_case(case, follower("case", key))
+
+
+def _used_twice(catalogue: Catalogue) -> Iterator[Problem]:
+    """Symptoms, causes and checks share one name space: findings are looked up by id alone."""
+    holder: dict[str, str] = {}
+    documents: Mapping[tuple[str, str], Document] = catalogue.documents
+    for kind in ("symptom", "cause", "check"):
+        for key in sorted(key for k, key in documents if k == kind):
+            if key in holder:
+                what = f'id "{key}" is also the id of a {holder[key]}'
+                yield USED_TWICE.at(documents[kind, key].span("id"), what, "rename one of the two")
+            holder.setdefault(key, kind)
+            if key in catalogue.redirects:
+                what = f'id "{key}" is a former id kept in {REDIRECTS}'
+                mend = "choose another id; ids are never used again"
+                yield USED_TWICE.at(documents[kind, key].span("id"), what, mend)

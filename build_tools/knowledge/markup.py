@@ -1,0 +1,127 @@
+"""Room 5: turn values into the words and safe markup that pages share.
+
+Numbers become plain words here, once, so every page says "about 1 in 3" alike. Prose from
+the knowledge is Markdown and is cleaned before it becomes HTML. No page is built here.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+import markdown
+import nh3
+from markupsafe import Markup
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from build_tools.knowledge.entries import Price
+    from build_tools.knowledge.quantities import Unit
+
+MARK_WORDS = {
+    "published": "published",
+    "second-hand": "second-hand",
+    "from-memory": "from memory",
+    "common-practice": "common practice, no source",
+    "our-estimate": "our estimate",
+}
+_PROSE_TAGS = {"p", "ul", "ol", "li", "strong", "em", "code", "a", "br", "blockquote", "h3"}
+_HALF = 0.5
+_SMALLEST = 0.01
+# Steps a reader can picture; between two of them the nearer one is said.
+_FRACTIONS = ((1, 2), (3, 5), (2, 3), (3, 4), (4, 5), (9, 10), (19, 20))
+_DENOMINATORS = (2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 30, 50, 100)
+WHO_WORDS = {
+    "owner": "you can do it yourself",
+    "owner-with-tools": "you can do it yourself with hand tools",
+    "workshop": "a workshop",
+}
+SKILL_WORDS = {"easy": "easy", "some": "some skill", "workshop": "workshop skill"}
+
+
+def fraction_words(share: float) -> str:
+    """Say a probability as "about 1 in 3", or "less than 1 in 100".
+
+    Nothing is ever called certain: shares above 19 in 20 read "more than 19 in 20".
+    """
+    if share < _SMALLEST:
+        return "less than 1 in 100"
+    top, bottom = _FRACTIONS[-1]
+    if share > top / bottom + 0.015:
+        return f"more than {top} in {bottom}"
+    if share < _HALF:
+        # Compared as "one in how many", which is how the words are read.
+        nearest = min(_DENOMINATORS, key=lambda n: (abs(n - 1 / share) / n, n))
+        return f"about 1 in {nearest}"
+    top, bottom = min(_FRACTIONS, key=lambda f: (abs(f[0] / f[1] - share), f))
+    return f"about {top} in {bottom}"
+
+
+def money_words(amount: float, currency: str) -> str:
+    """Say an amount of money, "nothing" for none."""
+    return "nothing" if amount == 0 else f"{amount:g} {currency}"
+
+
+def price_words(price: Price) -> str:
+    """Say a price range without its year, "nothing" when nothing is bought."""
+    if price.low == price.high:
+        return money_words(price.low, price.currency)
+    return f"{price.low:g} to {price.high:g} {price.currency}"
+
+
+def minutes_words(minutes: float) -> str:
+    """Say a time: minutes up to two hours, then hours."""
+    if minutes < 120:  # noqa: PLR2004 - two hours, the point where minutes stop being pictured
+        return f"{minutes:g} min"
+    return f"{minutes / 60:.1f}".removesuffix(".0") + " h"
+
+
+def number_words(value: float) -> str:
+    """Write a number with a true minus sign and no digits beyond those it was given with."""
+    return f"{value:g}".replace("-", "\N{MINUS SIGN}")
+
+
+def unit_symbol(unit: str, units: Mapping[str, Unit]) -> str:
+    """Return how a unit is shown; a ratio has no sign of its own."""
+    if unit == "ratio":
+        return ""
+    return units[unit].symbol if unit in units else unit
+
+
+def with_unit(value: float, symbol: str) -> str:
+    """Write a number and its unit, kept on one line."""
+    return f"{number_words(value)}\N{NO-BREAK SPACE}{symbol}".rstrip("\N{NO-BREAK SPACE}")
+
+
+def prose(text: str) -> Markup:
+    """Turn Markdown from the knowledge into clean HTML: no scripts, images or styles.
+
+    Links keep relative addresses and `https:`; everything else is dropped by an allow list.
+    """
+    html = markdown.markdown(text.strip(), output_format="html")
+    clean = nh3.clean(
+        html,
+        tags=_PROSE_TAGS,
+        attributes={"a": {"href"}},
+        url_schemes={"https"},
+        link_rel=None,
+    )
+    return Markup(clean)  # noqa: S704 - just cleaned by the allow list
+
+
+def plain(text: str) -> str:
+    """Return prose as plain text on one line, for descriptions."""
+    return re.sub(r"\s+", " ", Markup(nh3.clean(prose(text), tags=set())).unescape()).strip()  # noqa: S704 - all tags are removed
+
+
+def upper_first(text: str) -> str:
+    """Raise the first letter and leave the rest."""
+    return text[:1].upper() + text[1:]
+
+
+def lower_first(text: str) -> str:
+    """Lower the first letter, unless the first word is an abbreviation such as EFB."""
+    if len(text) > 1 and (text[1].islower() or text[1] == " "):
+        return text[0].lower() + text[1:]
+    return text

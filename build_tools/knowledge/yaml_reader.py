@@ -1,0 +1,306 @@
+"""Room 1: read YAML into plain values that remember line and column.
+
+Stricter than YAML on purpose. Only true/false, null/~, plain whole numbers and d.d
+numbers are anything but text; words that other readers would turn into something else
+must stand in quotes. Anchors, aliases, tags, merge keys, duplicate keys and a second
+document are refused. A bad file gives problems, never an exception.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import yaml
+
+from build_tools.knowledge.problems import Complaint, Problem, Severity, Span
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+KeyPath = tuple[str | int, ...]
+
+UNREADABLE = Complaint(
+    "SHP001", "unreadable-file", Severity.ERROR, "nothing in this file can be used as it is"
+)
+DUPLICATE = Complaint(
+    "SHP002",
+    "duplicate-key",
+    Severity.ERROR,
+    "readers keep the last one without a word, so half of what was written would vanish",
+)
+LOOKALIKE = Complaint(
+    "SHP003", "unquoted-lookalike", Severity.ERROR, "the page would show a value nobody wrote"
+)
+MACHINERY = Complaint(
+    "SHP006",
+    "yaml-machinery",
+    Severity.ERROR,
+    "a reader of the file could not see what it says without running it",
+)
+
+MOST_BYTES = 1_000_000
+MOST_LEVELS = 40
+MOST_DIGITS = 15
+MOST_FRACTION_CHARACTERS = 24
+
+_INT = re.compile(r"-?(?:0|[1-9][0-9]*)\Z")
+_FLOAT = re.compile(r"-?(?:0|[1-9][0-9]*)\.[0-9]+\Z")
+_PLAIN_WORDS: dict[str, object] = {"true": True, "false": False, "null": None, "~": None, "": None}
+_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_KINDS_OF_LOOKALIKE = {"bool": "true or false", "int": "a number", "float": "a number"}
+
+
+@dataclass(frozen=True)
+class Document:
+    """Hold one file's plain value and the place of every value and key in it.
+
+    Values are dict, list, str, int, float, bool or None. A path is a tuple of keys and
+    list positions from the top; the empty path is the whole document. `text` is the file
+    as it was written.
+    """
+
+    file: str
+    value: Any
+    values: Mapping[KeyPath, Span] = field(repr=False)
+    keys: Mapping[KeyPath, Span] = field(repr=False)
+    text: str = field(default="", repr=False)
+
+    def span(self, *path: str | int) -> Span:
+        """Return where the value at this path stands, or its nearest parent that exists."""
+        while path and path not in self.values:
+            path = path[:-1]
+        return self.values.get(path, Span(self.file))
+
+    def key_span(self, *path: str | int) -> Span:
+        """Return where the key of this path stands; for a list item, the item itself."""
+        return self.keys.get(path) or self.span(*path)
+
+
+@dataclass
+class _Open:
+    """Keep a list or mapping whose end has not been read yet."""
+
+    value: dict[str, object] | list[object]
+    path: KeyPath
+    key: str | None = None
+    skip_value: bool = False
+
+
+def read(text: str | bytes, file: str) -> tuple[Document | None, list[Problem]]:
+    """Read one YAML document.
+
+    Returns the document and every problem met. With a problem of syntax there is no
+    document; with refused look-alikes or duplicates there is one, so that later rooms
+    can go on judging.
+    """
+    decoded, problem = decode(text, file)
+    if decoded is None:
+        return None, [problem] if problem else []
+    builder = _Builder(file)
+    try:
+        for event in yaml.parse(decoded, Loader=_LOADER):
+            builder.take(event)
+    except _TooDeepError as deep:
+        mend = f"keep nesting below {MOST_LEVELS} levels"
+        return None, [*builder.problems, UNREADABLE.at(deep.span, "nested too deeply", mend)]
+    except yaml.YAMLError as error:
+        return None, [*builder.problems, _syntax_problem(error, decoded, file)]
+    if not builder.documents:
+        mend = "start from a template: python -m build_tools new KIND ID"
+        return None, [UNREADABLE.at(Span(file), "the file is empty", mend)]
+    document = Document(file, builder.root, builder.values, builder.keys, decoded)
+    return document, builder.problems
+
+
+def decode(text: str | bytes, file: str) -> tuple[str | None, Problem | None]:
+    """Turn bytes into text, refusing what is not UTF-8 or is too long to be hand-written."""
+    raw = text if isinstance(text, bytes) else text.encode("utf-8", "surrogatepass")
+    if len(raw) > MOST_BYTES:
+        what = f"the file holds {len(raw)} bytes, more than {MOST_BYTES}"
+        return None, UNREADABLE.at(Span(file), what, "split it into several entries")
+    try:
+        return raw.decode("utf-8"), None
+    except UnicodeDecodeError as error:
+        before = raw[: error.start].decode("utf-8")
+        what = f"byte 0x{raw[error.start]:02x} is not UTF-8 text"
+        span = _span_at(before, len(before), file)
+        return None, UNREADABLE.at(span, what, "save the file as UTF-8")
+
+
+class _TooDeepError(Exception):
+    def __init__(self, span: Span) -> None:
+        super().__init__(span)
+        self.span = span
+
+
+class _Builder:
+    """Build plain values and positions from parsing events, one event at a time."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.root: object = None
+        self.documents = 0
+        self.values: dict[KeyPath, Span] = {}
+        self.keys: dict[KeyPath, Span] = {}
+        self.problems: list[Problem] = []
+        self.stack: list[_Open] = []
+
+    def take(self, event: yaml.Event) -> None:
+        """Use one event; events of a second document are reported and left out."""
+        if isinstance(event, yaml.DocumentStartEvent):
+            self._start_document(event)
+        elif self.documents > 1:
+            return
+        elif isinstance(event, yaml.AliasEvent):
+            self._refuse(event, f'"*{event.anchor}" repeats another part of the file')
+            self._place(None, self._span(event), scalar=None)
+        elif isinstance(event, yaml.ScalarEvent):
+            self._refuse_marks(event)
+            self._take_scalar(event)
+        elif isinstance(event, (yaml.MappingStartEvent, yaml.SequenceStartEvent)):
+            self._refuse_marks(event)
+            self._open(event)
+        elif isinstance(event, (yaml.MappingEndEvent, yaml.SequenceEndEvent)):
+            self.stack.pop()
+
+    def _span(self, event: yaml.Event) -> Span:
+        mark: Any = event.start_mark  # always there: events come from text
+        return Span(self.file, mark.line + 1, mark.column + 1)
+
+    def _refuse(self, event: yaml.Event, what: str) -> None:
+        mend = "write the text out in full at this place"
+        self.problems.append(MACHINERY.at(self._span(event), what, mend))
+
+    def _refuse_marks(self, event: yaml.Event) -> None:
+        anchor, tag = getattr(event, "anchor", None), getattr(event, "tag", None)
+        if anchor:
+            self._refuse(event, f'"&{anchor}" names a part of the file for reuse')
+        if tag:
+            self._refuse(event, f'tag "{tag}" changes how the value is read')
+
+    def _start_document(self, event: yaml.Event) -> None:
+        self.documents += 1
+        if self.documents == 2:  # noqa: PLR2004 - the second one is the first too many
+            what = "a second document begins here"
+            mend = "remove the line `---`, or put the second entry in a file of its own"
+            self.problems.append(MACHINERY.at(self._span(event), what, mend))
+
+    def _open(self, event: yaml.Event) -> None:
+        if len(self.stack) >= MOST_LEVELS:
+            raise _TooDeepError(self._span(event))
+        value: dict[str, object] | list[object]
+        value = {} if isinstance(event, yaml.MappingStartEvent) else []
+        top = self.stack[-1] if self.stack else None
+        if top and isinstance(top.value, dict) and top.key is None:
+            what = "a list or group of keys stands where a key is expected"
+            self.problems.append(
+                UNREADABLE.at(self._span(event), what, "write a plain word followed by a colon")
+            )
+        path = self._place(value, self._span(event), scalar=None)
+        self.stack.append(_Open(value, path))
+
+    def _take_scalar(self, event: yaml.ScalarEvent) -> None:
+        top = self.stack[-1] if self.stack else None
+        is_key = top is not None and isinstance(top.value, dict) and top.key is None
+        plain = not event.style  # the C parser says "" where the other says None
+        if is_key:
+            self._check_key(event, plain=plain)
+            self._place(event.value, self._span(event), scalar=event.value)
+            return
+        value, problem = _resolve(event.value, self._span(event)) if plain else (event.value, None)
+        if problem:
+            self.problems.append(problem)
+        self._place(value, self._span(event), scalar=None)
+
+    def _check_key(self, event: yaml.ScalarEvent, *, plain: bool) -> None:
+        if plain and event.value == "<<":
+            self._refuse(event, '"<<" merges keys from elsewhere')
+        elif plain:
+            _, problem = _resolve(event.value, self._span(event))
+            if problem:
+                self.problems.append(problem)
+
+    def _place(self, value: object, span: Span, *, scalar: str | None) -> KeyPath:
+        """Put a value where it belongs and return its path; a key is only remembered."""
+        if not self.stack:
+            self.root = value
+            self.values[()] = span
+            return ()
+        top = self.stack[-1]
+        if isinstance(top.value, list):
+            path: KeyPath = (*top.path, len(top.value))
+            top.value.append(value)
+        elif top.key is None:
+            top.key = scalar if scalar is not None else "?"
+            self._remember_key(top, span)
+            return (*top.path, top.key)
+        else:
+            path = (*top.path, top.key)
+            top.key = None
+            if top.skip_value:
+                return (*path, "again")
+            top.value[str(path[-1])] = value
+        self.values[path] = span
+        return path
+
+    def _remember_key(self, top: _Open, span: Span) -> None:
+        key = str(top.key)
+        path = (*top.path, key)
+        top.skip_value = key in top.value
+        if not top.skip_value:
+            self.keys[path] = span
+            return
+        what = f'key "{key}" stands here again; it is already on line {self.keys[path].line}'
+        self.problems.append(DUPLICATE.at(span, what, "keep one of the two"))
+
+
+def _resolve(text: str, span: Span) -> tuple[object, Problem | None]:
+    """Turn an unquoted word into its value, or say why it must be quoted."""
+    if text in _PLAIN_WORDS:
+        return _PLAIN_WORDS[text], None
+    if _INT.match(text) or _FLOAT.match(text):
+        return _number(text, span)
+    for tag, pattern in yaml.SafeLoader.yaml_implicit_resolvers.get(text[:1], []):
+        if pattern.match(text):
+            name = tag.rsplit(":", 1)[-1]
+            reads = _KINDS_OF_LOOKALIKE.get(name, "a date" if name == "timestamp" else "a command")
+            what = f'other readers of YAML take {text} for {reads}, not for the text "{text}"'
+            return text, LOOKALIKE.at(span, what, f'put quotes round it: "{text}"')
+    return text, None
+
+
+def _number(text: str, span: Span) -> tuple[object, Problem | None]:
+    most = MOST_FRACTION_CHARACTERS if "." in text else MOST_DIGITS
+    if len(text) > most:
+        what = f"the number {text[:MOST_DIGITS]}... has more digits than can be kept"
+        return 0, LOOKALIKE.at(span, what, f"write at most {most} characters, or use quotes")
+    if "." not in text:
+        return int(text), None
+    whole, fraction = text.split(".")
+    if len(fraction) > 1 and fraction.endswith("0"):
+        short = f"{whole}.{fraction.rstrip('0') or '0'}"
+        what = f"{text} is read as the number {short}; the last nought is lost"
+        mend = f'write {short} for a number, or "{text}" for text'
+        return float(text), LOOKALIKE.at(span, what, mend)
+    return float(text), None
+
+
+def _syntax_problem(error: yaml.YAMLError, text: str, file: str) -> Problem:
+    mend = "look at this line and the one above: indentation, quotes, colons, brackets"
+    mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
+    if mark is not None:
+        said = getattr(error, "problem", None) or getattr(error, "context", None) or "unreadable"
+        what = f"this is not readable YAML: {said}"
+        return UNREADABLE.at(Span(file, mark.line + 1, mark.column + 1), what, mend)
+    position = min(getattr(error, "position", 0), len(text))
+    character = getattr(error, "character", "")
+    shown = f" {ord(character):#06x}" if isinstance(character, str) and character else ""
+    what = f"a control character{shown} stands in the file"
+    return UNREADABLE.at(_span_at(text, position, file), what, "delete it and save as UTF-8")
+
+
+def _span_at(text: str, position: int, file: str) -> Span:
+    before = text[:position]
+    return Span(file, before.count("\n") + 1, position - (before.rfind("\n") + 1) + 1)

@@ -1,0 +1,1 @@
+"""Logs, drive plans and case links."""

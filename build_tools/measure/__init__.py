@@ -1,0 +1,1 @@
+"""Pure: what a reading and a sum mean."""

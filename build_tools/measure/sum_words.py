@@ -1,0 +1,161 @@
+"""Room 5: say what a sum found, in the sentences its file holds.
+
+Fills the figures into the verdict's sentence, says why an input cannot be used and what was
+taken where nothing was given, and names sources with their marks. The same words as
+`assets/measure/sum-words.js`.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import TYPE_CHECKING, Any
+
+from build_tools.measure.sums_parts import plain_number, rounded_to_millionth
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from build_tools.measure.gauges_slips import SlipQuestion
+    from build_tools.measure.sums import Refusal, SumResult
+    from build_tools.measure.sums_parts import Interval
+
+    Document = Mapping[str, Any]
+
+_PLACE = re.compile(r"\{([a-z0-9-]+?)(-range|-low|-high)?\}")
+_WORD_UNITS = {"day": "days", "h": "h", "min": "minutes", "count": "", "ratio": "", "sg": ""}
+MARKS = {
+    "from-memory": "from memory",
+    "common-practice": "common practice, no source",
+    "our-estimate": "our estimate",
+}
+_REFUSALS = {
+    "missing": "{label} is needed for this sum.",
+    "not-a-number": "{label}: “{given}” is not a number. Write it like 12.5.",
+    "not-finite": "{label}: “{given}” is not a number a meter can show.",
+    "comma-or-thousands": "{label}: “{given}” can be read two ways. Use a point for decimals.",
+    "unknown-unit": "{label}: the unit “{given}” is not used here. Use {options}.",
+    "unknown-option": "{label}: “{given}” is not one of the choices. Use {options}.",
+    "unknown-input": "This sum takes no “{given}”. It takes {options}.",
+    "outside-limits": "{label}: {given} lies outside {options}.",
+}
+_MENDS = {
+    "missing": "Enter it, or leave this sum.",
+    "not-a-number": "Write digits with a point for decimals.",
+    "not-finite": "Write digits with a point for decimals.",
+    "comma-or-thousands": "Write 12.5 for twelve and a half.",
+    "unknown-unit": "Choose a unit from the list.",
+    "unknown-option": "Choose one of the list.",
+    "unknown-input": "Take it out or correct its name.",
+    "outside-limits": "Check the decimal point, the sign and the unit.",
+}
+
+
+def fixed(value: float, decimals: int) -> str:
+    """Write a number with that many decimals, halves away from zero, true minus sign.
+
+    Written out rather than left to the language, so that Python and the browser round
+    alike.
+    """
+    scale = 10**decimals
+    whole = math.floor(abs(value) * scale + 0.5)
+    sign = "\u2212" if value < 0 and whole > 0 else ""
+    digits = str(whole).rjust(decimals + 1, "0")
+    if decimals == 0:
+        return sign + digits
+    return f"{sign}{digits[:-decimals]}.{digits[-decimals:]}"
+
+
+def unit_words(unit: str, units: Document) -> str:
+    """Return how a unit is written after a figure, with its space; "%" takes none."""
+    symbol = str(_WORD_UNITS.get(unit, units.get(unit, {}).get("symbol", unit)))
+    if symbol in ("", "%"):
+        return symbol
+    return f"\u00a0{symbol}"
+
+
+def _range_words(interval: Interval, output: Document, units: Document) -> str:
+    low, high = (fixed(edge, output["decimals"]) for edge in (interval.low, interval.high))
+    unit = unit_words(output["unit"], units)
+    return f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
+
+
+def sentence(definition: Document, result: SumResult, units: Document) -> str:
+    """Return the verdict's sentence with its figures filled in."""
+    outputs = {output["id"]: output for output in definition["outputs"]}
+
+    def figure(match: re.Match[str]) -> str:
+        output, interval = outputs[match[1]], result.outputs[match[1]]
+        if match[2] == "-range":
+            return _range_words(interval, output, units)
+        edges = {"-low": interval.low, "-high": interval.high}
+        value = edges.get(match[2] or "", interval.value)
+        return fixed(value, output["decimals"]) + unit_words(output["unit"], units)
+
+    return _PLACE.sub(figure, definition["verdicts"][result.verdict])
+
+
+def refusal_words(definition: Document, refusal: Refusal, units: Document) -> str:
+    """Say which input cannot be used, why, and what would do."""
+    own = definition.get("refusals") or {}
+    if refusal.reason in own:
+        return str(own[refusal.reason])
+    entries = {entry["id"]: entry for entry in definition["inputs"]}
+    entry = entries.get(refusal.field, {})
+    options = ", ".join(refusal.options)
+    if refusal.reason == "outside-limits":
+        options = _signed(" to ".join(refusal.options)) + unit_words(entry["unit"], units)
+    return _REFUSALS[refusal.reason].format(
+        label=entry.get("label", refusal.field), given=refusal.given, options=options
+    )
+
+
+def mend_words(
+    definition: Document, refusal: Refusal, question: SlipQuestion | None, units: Document
+) -> str:
+    """Say what to do about a refused input; a likely slip is asked about."""
+    if refusal.reason in (definition.get("refusals") or {}):
+        return "Change or add that input."
+    if question is None or question.likely_value is None or question.likely_unit is None:
+        return _MENDS[refusal.reason]
+    # Slips shift by powers of ten; six decimals hide what binary fractions add to them.
+    meant = _signed(plain_number(rounded_to_millionth(question.likely_value)))
+    return f"Did you mean {meant}{unit_words(question.likely_unit, units)}?"
+
+
+def _signed(text: str) -> str:
+    return text.replace("-", "\u2212")
+
+
+def assumption_words(definition: Document, result: SumResult, units: Document) -> list[str]:
+    """Say what was taken where nothing was given, and which units were assumed."""
+    given = {*result.numbers, *result.choices}
+    said = []
+    for entry in definition["inputs"]:
+        if entry["id"] in result.assumed_units:
+            unit = unit_words(entry["unit"], units).strip() or entry["unit"]
+            said.append(f"{entry['label']}: no unit was given, taken as {unit}.")
+        taken = entry.get("if_left_out")
+        if taken is not None and not given & {entry["id"], *taken.get("unless", ())}:
+            said.append(str(taken["says"]))
+    return said
+
+
+def marks_used(definition: Document) -> list[str]:
+    """List the source ids and marks a sum stands on, each once, the file's order first."""
+    found = list(definition["sources"])
+    constants, tables = definition.get("constants") or {}, definition.get("tables") or {}
+    entries = [*constants.values(), *tables.values()]
+    for entry in entries:
+        if entry["source"] not in found:
+            found.append(entry["source"])
+    return found
+
+
+def source_document(mark: str, sources: Document) -> dict[str, Any]:
+    """Describe one source or mark for people and programs."""
+    if mark in MARKS:
+        return {"mark": MARKS[mark]}
+    source = sources[mark]
+    words = "published" if source["mark"] == "published" else "second-hand"
+    return {"mark": words, "id": mark, "title": source["title"]}

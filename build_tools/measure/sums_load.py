@@ -1,0 +1,156 @@
+"""Room reasoning: sums on a loaded battery: load test, hand tester, resistance, ratings.
+
+Pure arithmetic; every constant and table comes from the sum's file with its source.
+`reasoning/sums-load.js` is its twin.
+"""
+
+from __future__ import annotations
+
+from build_tools.measure.sums_parts import (
+    Interval,
+    Outcome,
+    Sum,
+    SumRefusedError,
+    around,
+    between,
+    exactly,
+    rounded_to_millionth,
+    to_fahrenheit,
+)
+
+
+def _test_current(given: Sum) -> float | None:
+    rated, capacity = given.numbers.get("rated-cca"), given.numbers.get("capacity")
+    if rated is not None:
+        return rated * given.constants["share-of-cca"]
+    return None if capacity is None else capacity * given.constants["times-capacity"]
+
+
+def _failed(given: Sum) -> str:
+    """Say what a failed test is worth: only a charged battery can fail for good."""
+    resting = given.numbers.get("resting-voltage")
+    if resting is None:
+        return "fails-charge-unknown"
+    if resting < given.constants["charged-from-flooded"]:
+        return "charge-and-retest"
+    kind = given.choices.get("battery-type")
+    if kind is None:
+        highest = max(given.constants[f"charged-from-{one}"] for one in ("flooded", "agm", "gel"))
+        return "fails" if resting >= highest else "fails-type-unknown"
+    needed = given.constants[f"charged-from-{'flooded' if kind == 'efb' else kind}"]
+    return "fails" if resting >= needed else "charge-and-retest"
+
+
+def _load_verdict(given: Sum, least: float) -> str:
+    loaded = given.numbers.get("loaded-voltage")
+    if loaded is None:
+        return "set-up"
+    above = rounded_to_millionth(loaded - least)
+    near = given.constants["near"]
+    if above >= near:
+        return "holds"
+    if above >= 0:
+        return "near-holds"
+    return "near-falls" if above >= -near else _failed(given)
+
+
+def load_test(given: Sum) -> Outcome:
+    """Give current, least volts and meaning of a 15 s load test.
+
+    Current = half the CCA, or three times the ampere-hours. The least volts follow the
+    battery's temperature, straight lines between printed points, level above 70 F.
+    A battery that fails below 75 % charge is charged and tested again, not condemned.
+    """
+    least = between(given.tables["least-volts"], to_fahrenheit(given.numbers["temperature"]))
+    outputs = {"least": exactly(least)}
+    current = _test_current(given)
+    if current is not None:
+        outputs["current"] = exactly(current)
+    elif given.numbers.get("loaded-voltage") is None:
+        raise SumRefusedError("rated-cca", "cca-or-capacity")
+    return Outcome(_load_verdict(given, least), outputs)
+
+
+def hand_tester(given: Sum) -> Outcome:
+    """Say what a pass on a fixed-load hand tester is worth at this battery's rating.
+
+    The rating to compare with falls by 200 CCA for each 20 F below 40 F. A fixed 100 A
+    is the proper half-CCA load of a 200 CCA battery only.
+    """
+    rated = given.numbers["rated-cca"]
+    load = given.numbers.get("load", given.constants["load"])
+    used = rated
+    if "temperature" in given.numbers:
+        fahrenheit = to_fahrenheit(given.numbers["temperature"])
+        if fahrenheit < given.constants["derate-below"]:
+            steps = (given.constants["derate-below"] - fahrenheit) / given.constants["derate-step"]
+            used = rated - given.constants["derate-by"] * steps
+    if used <= 0:
+        raise SumRefusedError("temperature", "too-cold")
+    share = load / (rated / 2)
+    verdict = "weak-evidence" if share < given.constants["fair-share"] else "fair-evidence"
+    return Outcome(verdict, {"used": exactly(used), "share": exactly(share * 100)})
+
+
+def internal_resistance(given: Sum) -> Outcome:
+    """Divide the fall in volts by the current that caused it: Ohm's law, two points.
+
+    The figure includes the clamps and depends on charge, temperature and time under
+    load. `expected` is the upper bound a CCA label implies at -18 C.
+    """
+    fall = given.numbers["resting-voltage"] - given.numbers["loaded-voltage"]
+    if fall <= 0:
+        raise SumRefusedError("loaded-voltage", "no-fall")
+    outputs = {"resistance": exactly(fall / given.numbers["current"] * 1000)}
+    rated = given.numbers.get("rated-cca")
+    if rated is not None:
+        label = (given.constants["label-rest"] - given.constants["label-floor"]) / rated
+        outputs["expected"] = exactly(label * 1000)
+    return Outcome("compare-only", outputs)
+
+
+def _to_sae(value: float, scale: str, given: Sum) -> Interval:
+    """Turn a rating into the SAE scale; `en` and the rest carry the stated doubt."""
+    if scale == "sae":
+        return exactly(value)
+    if scale == "din":
+        main = value * given.constants["din-times"] + given.constants["din-plus"]
+    else:
+        main = value * given.constants[f"{scale}-times"]
+    return around(main, given.constants["doubt"])
+
+
+def rating_converted(given: Sum) -> Outcome:
+    """Turn a cold-cranking rating into the SAE scale, with the doubt it carries.
+
+    Approximate and dependent on construction: never for accepting or refusing a battery.
+    """
+    scale = given.choices["scale"]
+    value = given.numbers["rating"]
+    outputs = {"sae": _to_sae(value, scale, given)}
+    if scale == "din":
+        outputs["other-rule"] = exactly(value * given.constants["din-other-times"])
+    return Outcome("same-scale" if scale == "sae" else "about", outputs)
+
+
+def _ratio_word(ratio: float, given: Sum) -> str:
+    if ratio >= given.constants["good-from"]:
+        return "good"
+    return "marginal" if ratio >= given.constants["marginal-from"] else "low"
+
+
+def rating_ratio(given: Sum) -> Outcome:
+    """Compare a conductance tester's figure with the label, scale against scale."""
+    measured = _to_sae(given.numbers["measured"], given.choices["measured-scale"], given)
+    rated = _to_sae(given.numbers["rated"], given.choices["rated-scale"], given)
+    ratio = Interval(
+        measured.value / rated.value * 100,
+        measured.low / rated.high * 100,
+        measured.high / rated.low * 100,
+    )
+    if given.choices["measured-scale"] == given.choices["rated-scale"]:
+        # The same scale on both sides cancels its doubt.
+        ratio = exactly(given.numbers["measured"] / given.numbers["rated"] * 100)
+    words = {_ratio_word(edge, given) for edge in (ratio.low, ratio.high)}
+    verdict = words.pop() if len(words) == 1 else "scales-differ"
+    return Outcome(verdict, {"ratio": ratio})

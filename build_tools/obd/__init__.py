@@ -1,0 +1,1 @@
+"""Pure: readouts, monitors and inspection rules."""

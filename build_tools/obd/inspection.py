@@ -1,0 +1,305 @@
+"""Room reasoning: what a place's rule makes of a readout.
+
+Applies one rule (data of symptoms/inspections) to a vehicle, a readout and the owner's facts,
+and keeps how sure every figure is. A readout that cannot be used never passes. It knows no
+rule by heart. `inspection.js` does the same in the same order.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Final
+
+from build_tools.knowledge.readiness_entries import INSPECTION_MARKS
+from build_tools.obd.codes import in_range
+from build_tools.obd.inspection_facts import Reason, Verdict, with_readout
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from build_tools.knowledge.readiness_entries import (
+        ForcedReady,
+        Inspection,
+        Monitor,
+        YearBand,
+    )
+    from build_tools.obd.inspection_facts import Facts, Vehicle
+    from build_tools.obd.readout import Merged, Readout
+
+# With these states the lamp and the codes are known, though the monitors are not.
+_LAMP_KNOWN: Final = ("usable", "nothing-supported", "continuous-only")
+
+
+@dataclass
+class _Case:
+    """Gather what the verdict needs while the rule is applied."""
+
+    rule: Inspection
+    vehicle: Vehicle
+    facts: Facts
+    monitors: Mapping[str, Monitor]
+    flags: list[str] = field(default_factory=list)
+    marks: list[str] = field(default_factory=list)
+
+
+def decide(
+    rule: Inspection,
+    vehicle: Vehicle,
+    readout: Readout,
+    facts: Facts,
+    monitors: Mapping[str, Monitor],
+) -> Verdict:
+    """Apply a rule and say the result, why, what would change it and how sure it is.
+
+    The order is: no answer, the lamp, stored codes, forced monitors, the count, permanent
+    codes. Only supported, non-continuous monitors are counted; the bit of two meanings is not.
+    Codes and counters of the readout fill in what the facts leave out.
+    """
+    case = _Case(rule, vehicle, with_readout(facts, readout), monitors)
+    if rule.standing in {"historic", "guidance", "in-transition"}:
+        case.flags.append(rule.standing)
+    verdict = _before_monitors(case, readout) or _by_monitors(case, readout.merged)
+    return replace(verdict, flags=tuple(dict.fromkeys((*verdict.flags, *case.flags))))
+
+
+def worst_mark(marks: Sequence[str]) -> str:
+    """Return the least sure of the marks; with none of them, "from-memory"."""
+    places = [INSPECTION_MARKS.index(mark) for mark in marks if mark in INSPECTION_MARKS]
+    return INSPECTION_MARKS[max(places)] if places else "from-memory"
+
+
+def _verdict(case: _Case, result: str, *why: Reason) -> Verdict:
+    marks = [*case.marks, *(reason.mark for reason in why if reason.mark)]
+    return Verdict(case.rule.id, result, worst_mark(marks), why)
+
+
+def _before_monitors(case: _Case, readout: Readout) -> Verdict | None:
+    """Decide what needs no monitors: connector, answer, lamp, stored codes."""
+    rule, facts, merged = case.rule, case.facts, readout.merged
+    if facts.connector_dead and rule.standing != "no-sourced-rule":
+        return _verdict(case, "fail", Reason("connector-dead", rule.lamp.mark))
+    if (facts.no_answer or readout.state == "no-answer") and rule.no_answer:
+        case.flags.append("their-tool-may-differ")
+        return _verdict(case, rule.no_answer.result, Reason("no-answer", rule.no_answer.mark))
+    if facts.no_answer:
+        return _verdict(case, "communication-failure", Reason("no-answer"))
+    if rule.standing == "no-sourced-rule" and not rule.not_tested:
+        return _verdict(case, "no-rule", Reason("no-rule"))
+    if merged is None or readout.state not in _LAMP_KNOWN:
+        return _verdict(case, "indeterminate", Reason(f"readout-{readout.state}"))
+    return _lamp(case, merged) or _unusable(case, readout)
+
+
+def _unusable(case: _Case, readout: Readout) -> Verdict | None:
+    if readout.usable:
+        return None
+    return _verdict(case, "indeterminate", Reason(f"readout-{readout.state}"))
+
+
+def _lamp(case: _Case, merged: Merged) -> Verdict | None:
+    lamp, facts = case.rule.lamp, case.facts
+    if merged.mil and facts.lamp_dark:
+        return _changed(_verdict(case, "fail", Reason("lamp-dark", lamp.mark)), "lamp-repair")
+    if merged.mil and merged.count > 0:
+        why = Reason("lamp-on", lamp.mark, number=merged.count)
+        return _changed(_verdict(case, "fail", why), "lamp-off")
+    if merged.mil:
+        why = Reason("lamp-without-code", lamp.mark)
+        return _changed(_verdict(case, lamp.without_code, why), "read-again")
+    if merged.count > 0 and lamp.stored_code_fails:
+        why = Reason("stored-code", lamp.mark, number=merged.count)
+        return _changed(_verdict(case, "fail", why), "code-gone")
+    if merged.count > 0:
+        case.flags.append("code-without-lamp")
+    return None
+
+
+def _changed(verdict: Verdict, *ids: str) -> Verdict:
+    return replace(
+        verdict, would_change=(*verdict.would_change, *(Reason(change) for change in ids))
+    )
+
+
+def _by_monitors(case: _Case, merged: Merged | None) -> Verdict:
+    if merged is None:
+        return _verdict(case, "indeterminate", Reason("readout-no-status"))
+    if case.rule.not_tested:
+        case.flags.append("unverified")
+        return _verdict(case, "pass-on-this-item", Reason("not-tested", case.rule.not_tested.mark))
+    if case.vehicle.year is None or case.vehicle.fuel is None:
+        return _verdict(case, "indeterminate", Reason("vehicle-needed"))
+    band = _band(case)
+    if band is None:
+        return _verdict(case, "no-band", Reason("no-band", number=case.vehicle.year))
+    if merged.incomplete_continuous:
+        case.flags.append("continuous-not-counted")
+    if band.note:
+        case.flags.append("band-note")
+    forced = _forced(case, merged)
+    verdict = _count(case, band, merged, forced)
+    return replace(
+        verdict,
+        allowed=band.allowed,
+        allowed_only=band.allowed_only,
+        incomplete=merged.incomplete,
+        forced=forced,
+    )
+
+
+def _band(case: _Case) -> YearBand | None:
+    fuel = case.vehicle.fuel
+    found = _band_of(case, fuel)
+    if found is None and fuel == "hybrid":
+        found = _band_of(case, "gasoline")
+        if found:
+            case.flags.append("hybrid-as-gasoline")
+            case.marks.append("from-memory")
+    return found
+
+
+def _band_of(case: _Case, fuel: str | None) -> YearBand | None:
+    year = case.vehicle.year or 0
+    for band in case.rule.bands:
+        late = band.from_year is None or band.from_year <= year
+        early = band.to_year is None or year <= band.to_year
+        if fuel in band.fuels and late and early:
+            return band
+    return None
+
+
+def _forced(case: _Case, merged: Merged) -> tuple[str, ...]:
+    """List incomplete monitors that must be complete, and keep the marks of those rules."""
+    names: list[str] = []
+    for forced in case.rule.forced_ready:
+        wanted = _wanted(case, forced)
+        hit = [name for name in merged.incomplete if name in wanted and name not in names]
+        names.extend(hit)
+        if hit:
+            case.marks.append(forced.mark)
+    return tuple(names)
+
+
+def _wanted(case: _Case, forced: ForcedReady) -> tuple[str, ...]:
+    codes = case.facts.retest_codes
+    if forced.when == "always":
+        return forced.monitors
+    if forced.when == "repair":
+        return tuple(name for name in forced.monitors if name in case.facts.repaired)
+    if forced.when == "lamp-code":
+        return tuple(name for code in codes for name in monitors_of(code, case.monitors))
+    first, last = forced.first_code or "", forced.last_code or ""
+    hit = any(in_range(code, first, last) for code in codes)
+    return forced.monitors if hit else ()
+
+
+def monitors_of(code: str, monitors: Mapping[str, Monitor]) -> tuple[str, ...]:
+    """Name the monitors a code belongs to, by the ranges of symptoms/monitors (from memory)."""
+    return tuple(
+        name
+        for name, monitor in monitors.items()
+        if any(in_range(code, span.first, span.last) for span in monitor.codes)
+    )
+
+
+def _count(case: _Case, band: YearBand, merged: Merged, forced: Sequence[str]) -> Verdict:
+    rule, missing = case.rule, merged.incomplete
+    only = band.allowed_only
+    strange = tuple(name for name in missing if only is not None and name not in only)
+    if forced:
+        why = Reason("forced", monitors=tuple(forced))
+        return _not_ready(case, why, Reason("complete-these", monitors=tuple(forced)))
+    if strange or len(missing) > band.allowed:
+        return _too_many(case, band, missing, strange)
+    if missing:
+        why = Reason("within-limit", band.mark, missing, len(missing), band.allowed)
+    else:
+        mark = rule.transition.mark if rule.transition else band.mark
+        why = Reason("all-complete", mark, number=0, limit=band.allowed)
+    permanent = _permanent(case)
+    if permanent:
+        return permanent
+    if missing and rule.transition and len(missing) > rule.transition.allowed:
+        case.flags.append("fails-by-new-rule")
+        change = Reason("complete-these", monitors=missing)
+        verdict = _verdict(case, "interim-pass", why)
+        return replace(verdict, would_change=(change,))
+    _pending(case)
+    return _changed(_verdict(case, "pass", why), "power-loss-undoes")
+
+
+def _too_many(
+    case: _Case, band: YearBand, missing: tuple[str, ...], strange: tuple[str, ...]
+) -> Verdict:
+    over = len(missing) - band.allowed
+    if strange:
+        why = Reason("not-the-allowed-ones", band.mark, strange, len(missing), band.allowed)
+        change = Reason("complete-these", monitors=strange)
+    else:
+        why = Reason("too-many", band.mark, missing, len(missing), band.allowed)
+        change = Reason("complete-any", monitors=missing, number=over)
+    if band.also_allowed is not None and len(missing) <= band.also_allowed:
+        case.flags.append("accounts-differ")
+    newer = case.rule.transition
+    if newer is None or len(missing) <= newer.allowed:
+        return _not_ready(case, why, change)
+    # Both the older limit and the newer rule say no: the newer one is the surer ground, and
+    # the older limit stands beside it with its own mark.
+    ground = Reason("new-rule", newer.mark, missing, len(missing), newer.allowed)
+    verdict = _not_ready(case, ground, change)
+    return replace(verdict, why=(*verdict.why, why))
+
+
+def _not_ready(case: _Case, why: Reason, change: Reason) -> Verdict:
+    outcome = case.rule.not_ready
+    if outcome is None:
+        return _verdict(case, "indeterminate", why)
+    if case.rule.extension:
+        case.flags.append(_extension(case.facts))
+    verdict = _verdict(case, outcome.result, why, Reason("outcome", outcome.mark))
+    return replace(verdict, would_change=(change, Reason("drive-plan")))
+
+
+def _extension(facts: Facts) -> str:
+    """Name what is known of an extension: possible, not given, or depending on what is not told."""
+    told = (facts.all_else_passes, facts.certificate_expired)
+    if False in told or facts.extension_used is True:
+        return "no-extension"
+    return "extension-unknown" if None in told else "extension-possible"
+
+
+def _permanent(case: _Case) -> Verdict | None:
+    policy, facts = case.rule.permanent_code, case.facts
+    if not facts.permanent_codes:
+        return None
+    if policy is None or policy.policy == "not-seen":
+        case.flags.append("permanent-code-unknown")
+        return None
+    why = Reason("permanent-code", policy.mark, number=facts.permanent_codes)
+    exempt = policy.exemption
+    if exempt is None:
+        return _changed(_verdict(case, "fail", why), "permanent-code-gone")
+    if case.vehicle.year is not None and case.vehicle.year < exempt.from_year:
+        case.flags.append("permanent-code-not-looked-at")
+        case.marks.append(exempt.mark)
+        return None
+    if facts.warm_ups is None or facts.distance_km is None:
+        case.flags.append("exemption-unknown")
+        return _changed(_verdict(case, "fail", why), "permanent-code-gone", "tell-counters")
+    short = facts.warm_ups < exempt.warm_ups or facts.distance_km < exempt.distance_km
+    if short:
+        changes = (
+            Reason("warm-ups", exempt.mark, (), facts.warm_ups, exempt.warm_ups),
+            Reason("distance", exempt.mark, (), facts.distance_km, exempt.distance_km),
+        )
+        verdict = _changed(_verdict(case, "fail", why), "permanent-code-gone")
+        return replace(verdict, would_change=(*verdict.would_change, *changes))
+    case.flags.append("accounts-differ")
+    allows = Reason("exemption", exempt.mark, (), facts.distance_km, exempt.distance_km)
+    return _changed(_verdict(case, "undecided", why, allows), "ask-authority")
+
+
+def _pending(case: _Case) -> None:
+    """Lower the sureness where a code in waiting might count as a code."""
+    if case.facts.pending_codes and case.rule.lamp.stored_code_fails:
+        case.flags.append("pending-code-unclear")
+        case.marks.append("from-memory")

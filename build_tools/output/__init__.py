@@ -1,1 +1,0 @@
-"""Room 5: turn the catalogue into what people and browsers read."""

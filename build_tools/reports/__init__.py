@@ -1,0 +1,1 @@
+"""What a change or a doubt about numbers does to the advice."""

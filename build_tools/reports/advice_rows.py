@@ -1,0 +1,83 @@
+"""Room 5: the advice in a few words that can be compared, for every symptom and every case.
+
+Reports about changed or uncertain numbers ask the same questions over and over: which cause
+comes first, what to do next, how the supply stands. It writes no sentences.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from build_tools.engine.cases import CarCase, case_document, read_case
+from build_tools.engine.triage import stand
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from build_tools.engine.network import Network
+    from build_tools.engine.triage import Standing
+    from build_tools.knowledge.catalogue import Catalogue
+
+FIRST = 3
+Key = tuple[str, str]
+
+
+@dataclass(frozen=True)
+class AdviceRow:
+    """Hold what is advised: the first three causes with their odds, and the next step.
+
+    `next` is a check, `repair` a cause; both are None when nothing is left to do.
+    """
+
+    causes: tuple[tuple[str, float], ...]
+    next: str | None
+    repair: str | None
+    supply: str
+    stop_now: tuple[str, ...]
+
+    @property
+    def first_cause(self) -> str:
+        """Return the likeliest cause, "" in a catalogue without any."""
+        return self.causes[0][0] if self.causes else ""
+
+    @property
+    def step(self) -> tuple[str | None, str | None]:
+        """Return the next check and the repair: what the reader would do."""
+        return self.next, self.repair
+
+
+def questions(catalogue: Catalogue) -> dict[Key, CarCase]:
+    """Return what is asked: each symptom alone, and each worked case that can be read."""
+    asked: dict[Key, CarCase] = {
+        ("symptom", name): CarCase(symptoms=(name,)) for name in catalogue.symptoms
+    }
+    for name, case in catalogue.cases.items():
+        car, problems = read_case(case_document(case), catalogue)
+        if not problems:
+            asked["case", name] = car
+    return asked
+
+
+def advice_row(catalogue: Catalogue, network: Network, case: CarCase) -> AdviceRow:
+    """Return the advice on a case in short.
+
+    Raises:
+        ContradictoryEvidence, FrontierTooWide: as triage.
+
+    """
+    return row_of(stand(catalogue, network, case))
+
+
+def row_of(standing: Standing) -> AdviceRow:
+    """Return the short form of what has been worked out."""
+    posteriors: Mapping[str, float] = standing.matter.posteriors
+    ranked = sorted(posteriors.items(), key=lambda one: (-one[1], one[0]))
+    repair = standing.settled.repair
+    return AdviceRow(
+        causes=tuple(ranked[:FIRST]),
+        next=standing.offered[0].offer.first if standing.offered else None,
+        repair=None if repair is None else repair.cause,
+        supply=standing.matter.supply.state,
+        stop_now=tuple(one.id for one in standing.matter.findings.stop_now),
+    )

@@ -1,1 +1,0 @@
-"""Room 6: start a new entry for a contributor."""

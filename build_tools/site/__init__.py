@@ -1,0 +1,1 @@
+"""Pages, data and search of the site, and the build."""

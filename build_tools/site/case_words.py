@@ -1,0 +1,82 @@
+"""Room 5: retell a worked case on a page: what was told, what was measured, what follows."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from build_tools.knowledge import markup
+
+if TYPE_CHECKING:
+    from build_tools.knowledge.entries import Case
+    from build_tools.knowledge.quantities import Quantity
+    from build_tools.site.page_press import Press, View
+
+_SUPPLY_WORDS = {
+    "unproven": "The supply is unproven.",
+    "doubtful": "The supply is doubtful.",
+    "failing": "The supply is failing.",
+    "sound": "The supply is sound.",
+}
+
+
+def describe_case(press: Press, case: Case) -> View:
+    """Return a case as words and references, readings with their conditions."""
+    expect = case.expect
+    group = press.catalogue.vocabulary.groups.get(expect.group_in_first_three or "")
+    cause = expect.cause_in_first_three
+    return {
+        "title": case.title,
+        "story": case.story,
+        "noticed": [press.refer("symptom", one) for one in case.symptoms],
+        "readings": [
+            {
+                "to": press.refer("check", check_id),
+                "value": _quantity(press, reading.quantity),
+                "under": _conditions(press, dict(reading.conditions)),
+            }
+            for check_id, reading in case.readings.items()
+        ],
+        "outcomes": [
+            {"to": press.refer("check", check_id), "label": _level(press, check_id, level)}
+            for check_id, level in case.outcomes.items()
+            if not _is_normal(press, check_id, level)
+        ],
+        "normal": [
+            press.refer("check", check_id)
+            for check_id, level in case.outcomes.items()
+            if _is_normal(press, check_id, level)
+        ],
+        "supply": _SUPPLY_WORDS.get(expect.supply or "", ""),
+        "group": group.title if group else "",
+        "cause": press.refer("cause", cause) if cause else None,
+        "next": press.refer("check", expect.next) if expect.next else None,
+    }
+
+
+def _quantity(press: Press, quantity: Quantity) -> str:
+    symbol = markup.unit_symbol(quantity.unit, press.catalogue.vocabulary.units)
+    return f"{quantity.value:g}\N{NO-BREAK SPACE}{symbol}".replace("-", "\N{MINUS SIGN}").strip()
+
+
+def _conditions(press: Press, conditions: dict[str, str | Quantity]) -> list[str]:
+    words = []
+    for context_id, value in conditions.items():
+        context = press.catalogue.contexts.get(context_id)
+        title = context.title if context else context_id.replace("-", " ")
+        if isinstance(value, str):
+            names = {option.id: option.label for option in context.options} if context else {}
+            words.append(f"{title}: {markup.lower_first(names.get(value, value))}")
+        else:
+            words.append(f"{title}: {_quantity(press, value)}")
+    return words
+
+
+def _is_normal(press: Press, check_id: str, level_id: str) -> bool:
+    check = press.catalogue.checks.get(check_id)
+    return check is not None and check.levels[0].id == level_id
+
+
+def _level(press: Press, check_id: str, level_id: str) -> str:
+    check = press.catalogue.checks.get(check_id)
+    names = {level.id: level.label for level in check.levels} if check else {}
+    return names.get(level_id, level_id)

@@ -1,0 +1,176 @@
+"""Room 5: hand our pages and data to the site generator.
+
+A thin adapter: each generator event calls a function of another file. Problems become
+logged warnings, never exceptions, because an exception here stops the preview from
+answering until it is mended; a strict build still refuses warnings.
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+import re
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from mkdocs.structure.files import File, Files, InclusionLevel
+
+ROOT = Path(__file__).resolve().parents[2]
+if str(ROOT) not in sys.path:  # the generator loads this file by its path
+    sys.path.insert(0, str(ROOT))
+
+from build_tools.engine.from_catalogue import network_from_catalogue  # noqa: E402
+from build_tools.knowledge import link_words  # noqa: E402
+from build_tools.knowledge.assemble import load_catalogue  # noqa: E402
+from build_tools.knowledge.problems import Problem, Severity, render_text  # noqa: E402
+from build_tools.knowledge.published import published_schemas  # noqa: E402
+from build_tools.knowledge.readiness_assemble import load_readiness  # noqa: E402
+from build_tools.site import (  # noqa: E402
+    checker_parts,
+    compile_json,
+    offline,
+    pages,
+    qr,
+    readiness_pages,
+    redirect_pages,
+    search,
+    security,
+    vendor,
+)
+from build_tools.site.page_press import Page, Press  # noqa: E402
+
+if TYPE_CHECKING:
+    from mkdocs.config.defaults import MkDocsConfig
+    from mkdocs.structure.pages import Page as SitePage
+
+# Below "mkdocs", so that a strict build counts our warnings.
+log = logging.getLogger("mkdocs.hooks.before_parts")
+
+# The press of the running build; the generator gives its events nowhere else to keep it.
+_press: dict[str, Press] = {}
+# Our pages are HTML already: the generator is handed an empty text and given the HTML later,
+# since its Markdown would take a third of the build to leave it as it is.
+_bodies: dict[str, str] = {}
+# Only a built site is kept on the reader's device; a preview would be served stale.
+_running: dict[str, bool] = {"preview": False}
+# Pages that people hand on as paper carry a picture of their address.
+_WITH_QR = ("symptoms", "checks", "teach")
+_ID = re.compile(r'\sid="([^"]+)"')
+
+
+def on_startup(*, command: str, **_: object) -> None:
+    """Note whether this is a preview."""
+    _running["preview"] = command == "serve"
+
+
+def on_files(files: Files, config: MkDocsConfig) -> Files:
+    """Add the generated pages, the compiled data and the search library."""
+    root = Path(config.config_file_path).parent
+    catalogue, problems = load_catalogue(root)
+    _report(problems)
+    readiness, told = load_readiness(root)
+    _report(told)
+    drawings = root / "site_overrides" / "assets" / "drawings"
+    data = compile_json.compile_catalogue(catalogue)
+    press = Press(
+        catalogue,
+        network_from_catalogue(catalogue),
+        drawings,
+        version=data["version"],
+        site_url=config.site_url or "",
+        readiness=readiness,
+    )
+    _press["now"] = press
+    made, trouble = pages.make_pages(press)
+    _report(trouble)
+    _bodies.clear()
+    for page in made:
+        name = f"{page.address}/index.md"
+        _bodies[name] = f'<div class="leaf">\n{page.html}\n</div>'
+        files.append(_file(config, name, _front_matter(page)))
+    files.append(_file(config, "assets/data/knowledge.json", compile_json.to_text(data)))
+    first, later = checker_parts.first_part(data), checker_parts.later_part(data)
+    files.append(_file(config, checker_parts.FIRST_FILE, compile_json.to_text(first)))
+    files.append(_file(config, checker_parts.LATER_FILE, compile_json.to_text(later)))
+    readiness_text = readiness_pages.readiness_data(readiness)
+    files.append(_file(config, "assets/data/readiness.json", readiness_text))
+    texts = json.dumps(search.search_document(catalogue), ensure_ascii=False, separators=(",", ":"))
+    files.append(_file(config, "assets/data/search.json", texts))
+    book = json.dumps(link_words.link_document(catalogue), separators=(",", ":"))
+    files.append(_file(config, "assets/data/link-words.json", book))
+    files.append(_file(config, "assets/vendor/lunr.js", vendor.lunr_module()))
+    for name, text in published_schemas():
+        files.append(_file(config, f"schema/{name}", text))
+    for name, html in redirect_pages.redirect_files(catalogue, readiness.monitors):
+        files.append(_file(config, name, html))
+    return files
+
+
+def on_env(env: Any, config: MkDocsConfig, files: Files) -> Any:  # noqa: ANN401 - the generator's type
+    """Give the templates our words; leave out the theme's own scripts, styles and pictures."""
+    env.globals["policy_tag"] = security.policy_tag()
+    env.globals["qr_code"] = qr.qr_code
+    env.globals["worker"] = not _running["preview"]
+    for file in list(files):
+        if _is_theme_leftover(file, config):
+            files.remove(file)
+    return env
+
+
+def on_page_markdown(markdown: str, page: SitePage, **_: object) -> str:
+    """Fill the places that a hand-written page leaves for the knowledge."""
+    if "<!-- fill: " not in markdown or "now" not in _press:
+        return markdown
+    up = "../" * page.url.count("/") or "./"
+    try:
+        return pages.fill(markdown, _press["now"], up)
+    except KeyError as error:
+        log.warning("%s asks for a fragment that does not exist: %s", page.file.src_uri, error)
+        return markdown
+
+
+def on_page_content(html: str, page: SitePage, **_: object) -> str:
+    """Put the HTML of our own pages where the generator looks for it, and name its anchors."""
+    body = _bodies.get(page.file.src_uri)
+    if body is None:
+        return html
+    page.present_anchor_ids = set(_ID.findall(body))
+    return body
+
+
+def on_post_build(config: MkDocsConfig) -> None:
+    """Write what needs the whole site: the response headers and the list for offline use."""
+    folder = Path(config.site_dir)
+    (folder / "_headers").write_text(security.headers_file(), "utf-8")
+    if not _running["preview"]:
+        offline.write_edition(folder)
+
+
+def _file(config: MkDocsConfig, name: str, content: str) -> File:
+    return File.generated(config, name, content=content, inclusion=InclusionLevel.NOT_IN_NAV)
+
+
+def _front_matter(page: Page) -> str:
+    """Tell the generator what it must know of a page beside its HTML."""
+    head: dict[str, object] = {"title": page.title, "description": page.description}
+    section, _, name = page.address.partition("/")
+    if name and section in _WITH_QR:
+        head["qr"] = True
+    lines = "\n".join(f"{key}: {json.dumps(value)}" for key, value in head.items())
+    return f"---\n{lines}\n---\n"
+
+
+def _is_theme_leftover(file: File, config: MkDocsConfig) -> bool:
+    if not file.src_uri.startswith("assets/") or file.abs_src_path is None:
+        return False
+    ours = config.theme.custom_dir
+    return not (ours and Path(file.abs_src_path).is_relative_to(Path(ours).resolve())) and not (
+        Path(file.abs_src_path).is_relative_to(config.docs_dir)
+    )
+
+
+def _report(problems: list[Problem]) -> None:
+    for problem in problems:
+        if problem.severity is Severity.ERROR:
+            log.warning("%s", render_text([problem]).rstrip())

@@ -1,0 +1,111 @@
+"""Room 5: lay out the page of a cause: what it makes, what confirms it, what cures it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from build_tools.knowledge import markup
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from build_tools.knowledge.entries import Cause, ContextFactor
+    from build_tools.site.page_press import Page, Press, View
+
+
+def cause_page(press: Press, cause: Cause) -> Page:
+    """Render the page of a cause."""
+    group = press.catalogue.vocabulary.groups.get(cause.group)
+    return press.page(
+        "cause.html.j2",
+        f"causes/{cause.id}",
+        title=cause.title,
+        description=cause.summary,
+        cause=cause,
+        group_title=group.title if group else cause.group,
+        is_supply=bool(group and group.supply),
+        common=markup.fraction_words(cause.how_common.value),
+        common_mark=press.mark(cause.how_common.source),
+        symptoms=[_symptom(press, cause, one) for one in _symptom_ids(press, cause)],
+        confirmed_by=list(_confirmations(press, cause)),
+        checks=[press.refer("check", one) for one in press.checks_of_cause.get(cause.id, [])],
+        look_alikes=[
+            {
+                "to": press.refer("cause", one.cause),
+                "check": press.refer("check", one.told_apart_by) if one.told_apart_by else None,
+            }
+            for one in cause.confused_with
+        ],
+        context=[_factor(press, factor) for factor in cause.context],
+        repair=_repair(press, cause),
+        estimate=press.mark("our-estimate"),
+        sources=press.marks(_sources(press, cause)),
+    )
+
+
+def _symptom_ids(press: Press, cause: Cause) -> list[str]:
+    return press.symptoms_of_cause.get(cause.id, [])
+
+
+def _symptom(press: Press, cause: Cause, symptom_id: str) -> View:
+    symptom = press.catalogue.symptoms[symptom_id]
+    link = next(one for one in symptom.causes if one.cause == cause.id)
+    return {
+        "to": press.refer("symptom", symptom_id),
+        "odds": markup.fraction_words(link.how_often.value),
+        "mark": press.mark(link.how_often.source),
+        "why": link.why,
+    }
+
+
+def _confirmations(press: Press, cause: Cause) -> Iterator[View]:
+    for one in cause.confirmed_by:
+        check = press.catalogue.checks.get(one.check)
+        label = one.level
+        if check:
+            labels = {level.id: level.label for level in check.levels}
+            label = labels.get(one.level, one.level)
+        last = bool(check and check.levels[-1].id == one.level)
+        yield {"to": press.refer("check", one.check), "label": label, "or_worse": not last}
+
+
+def _factor(press: Press, factor: ContextFactor) -> View:
+    context = press.catalogue.contexts.get(factor.when)
+    label = factor.equals.replace("-", " ")
+    if context:
+        label = {option.id: option.label for option in context.options}.get(factor.equals, label)
+    more = factor.times >= 1
+    return {
+        "context": context.title if context else factor.when.replace("-", " "),
+        "label": label,
+        "words": f"{factor.times:g} times the odds"
+        if more
+        else f"the odds divided by {1 / factor.times:g}",
+        "why": factor.why,
+    }
+
+
+def _repair(press: Press, cause: Cause) -> View:
+    repair = cause.repair
+    return {
+        "action": repair.action,
+        "part": repair.part,
+        "price": markup.price_words(repair.price),
+        "year": repair.price.year,
+        "mark": press.mark(repair.price.source),
+        "minutes": markup.minutes_words(repair.minutes),
+        "who": markup.WHO_WORDS.get(repair.who, repair.who),
+        "cautions": press.cautions(repair.cautions),
+    }
+
+
+def _sources(press: Press, cause: Cause) -> Iterator[str]:
+    yield from (cause.how_common.source, cause.repair.price.source)
+    for symptom_id in _symptom_ids(press, cause):
+        for link in press.catalogue.symptoms[symptom_id].causes:
+            if link.cause == cause.id:
+                yield link.how_often.source
+    for check_id in press.checks_of_cause.get(cause.id, []):
+        for shift in press.catalogue.checks[check_id].shifts:
+            if shift.cause == cause.id:
+                yield from (one.source for one in shift.at_least.values())

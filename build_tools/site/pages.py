@@ -1,0 +1,116 @@
+"""Room 5: make every generated page, and the fragments hand-written pages ask for.
+
+A page that cannot be made becomes a problem and is left out; the others go on. It writes
+no file and knows nothing of the site generator.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import partial
+from typing import TYPE_CHECKING
+
+import jinja2
+
+from build_tools.knowledge.problems import Complaint, Problem, Severity, Span
+from build_tools.site.navigation import (
+    class_sheets_fragment,
+    families_fragment,
+    hazards_fragment,
+    list_pages,
+    stop_lines_fragment,
+)
+from build_tools.site.page_cause import cause_page
+from build_tools.site.page_check import check_page
+from build_tools.site.page_gauge import gauge_page
+from build_tools.site.page_how_well import value_fragment
+from build_tools.site.page_source import find_uses, source_page
+from build_tools.site.page_sum import sum_page
+from build_tools.site.page_symptom import symptom_page
+from build_tools.site.print_sheets import class_sheet, exercise_sheet, worked_cases_fragment
+from build_tools.site.readiness_pages import (
+    readiness_fragment,
+    readiness_lists,
+    readiness_makers,
+)
+from build_tools.site.reading_shelf import readings_fragment
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from build_tools.site.page_press import Page, Press
+
+CANNOT_MAKE = Complaint(
+    code="BLD901",
+    slug="page-not-made",
+    severity=Severity.ERROR,
+    why="the page is missing from the site and every link to it leads nowhere",
+)
+_FILL = re.compile(r"<!-- fill: ([a-z-]+) -->")
+FRAGMENTS: dict[str, Callable[[Press, str], str]] = {
+    "class-sheets": class_sheets_fragment,
+    "families": families_fragment,
+    "hazards": hazards_fragment,
+    "readiness": readiness_fragment,
+    "readings": readings_fragment,
+    "stop-lines": stop_lines_fragment,
+    "value": value_fragment,
+    "worked-cases": worked_cases_fragment,
+}
+
+
+def make_pages(press: Press) -> tuple[list[Page], list[Problem]]:
+    """Make every generated page, in a fixed order, and tell which could not be made."""
+    pages: list[Page] = []
+    problems: list[Problem] = []
+    for kind, entry_id, make in _makers(press):
+        try:
+            pages.append(make())
+        except (KeyError, ValueError, IndexError, jinja2.TemplateError) as error:
+            problems.append(_cannot_make(press, kind, entry_id, error))
+    try:
+        pages.extend(list_pages(press))
+        pages.extend(readiness_lists(press))
+    except (KeyError, ValueError, jinja2.TemplateError) as error:
+        problems.append(_cannot_make(press, "list", "lists", error))
+    return pages, problems
+
+
+def fill(text: str, press: Press, up: str) -> str:
+    """Replace `<!-- fill: name -->` in a hand-written page by the named fragment.
+
+    Raises:
+        KeyError: if there is no such fragment.
+    """
+    return _FILL.sub(lambda found: FRAGMENTS[found[1]](press, up), text)
+
+
+def _makers(press: Press) -> Iterator[tuple[str, str, Callable[[], Page]]]:
+    catalogue = press.catalogue
+    for symptom in catalogue.symptoms.values():
+        yield "symptom", symptom.id, partial(symptom_page, press, symptom)
+        yield "symptom", symptom.id, partial(class_sheet, press, symptom)
+    for case in catalogue.cases.values():
+        yield "case", case.id, partial(exercise_sheet, press, case)
+    for cause in catalogue.causes.values():
+        yield "cause", cause.id, partial(cause_page, press, cause)
+    for check in catalogue.checks.values():
+        yield "check", check.id, partial(check_page, press, check)
+    for gauge in catalogue.gauges.values():
+        yield "gauge", gauge.id, partial(gauge_page, press, gauge)
+    for one in catalogue.sums.values():
+        yield "sum", one.id, partial(sum_page, press, one)
+    yield from readiness_makers(press)
+    uses = find_uses(catalogue, press.readiness.monitors)
+    for source in catalogue.sources.values():
+        yield "source", source.id, partial(source_page, press, source, uses)
+
+
+def _cannot_make(press: Press, kind: str, entry_id: str, error: Exception) -> Problem:
+    known = (kind, entry_id) in press.catalogue.documents
+    place = press.catalogue.place(kind, entry_id) if known else Span(f"{kind}/{entry_id}")
+    return CANNOT_MAKE.at(
+        place,
+        f'the page of {kind} "{entry_id}" could not be made: {type(error).__name__} {error}',
+        "mend what the other messages name, then build again",
+    )

@@ -1,0 +1,104 @@
+"""Room 5: lay out sheets for a class: a symptom without its answers, a case as an exercise.
+
+The sheets name checks in the order of the alphabet, so that the order gives nothing away.
+An exercise has an address that does not tell its title, for the same reason.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from typing import TYPE_CHECKING
+
+from build_tools.knowledge import markup
+from build_tools.site.case_words import describe_case
+from build_tools.site.page_advice import advice_for
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from build_tools.knowledge.entries import Case, Symptom
+    from build_tools.site.page_press import Page, Press, View
+
+MOST_CHECKS = 8
+MOST_SAYINGS = 5
+_BRIEF_DIGEST = 8
+
+
+def class_sheet(press: Press, symptom: Symptom) -> Page:
+    """Render the class sheet of a symptom."""
+    checks = _checks(press, symptom)
+    hazards = [hazard for one in checks for hazard in press.catalogue.checks[one].cautions]
+    return press.page(
+        "class_sheet.html.j2",
+        f"teach/{symptom.id}",
+        title=symptom.title,
+        description=f"Class sheet without answers: {markup.lower_first(symptom.title)}.",
+        symptom=symptom,
+        says=symptom.says[:MOST_SAYINGS],
+        stop_now=press.stop_lines(symptom.stop_now),
+        cautions=press.cautions(hazards),
+        checks=[_row(press, one) for one in checks],
+    )
+
+
+def exercise_sheet(press: Press, case: Case) -> Page:
+    """Render a worked case as an exercise, its answer folded away and never printed."""
+    return press.page(
+        "exercise.html.j2",
+        exercise_address(case.id),
+        title="Exercise: one car",
+        description="What was noticed and measured on one invented car. What follows from it?",
+        case=describe_case(press, case),
+        facts=list(_facts(press, case)),
+    )
+
+
+def exercise_address(case_id: str) -> str:
+    """Return the address of an exercise: stable, and silent about the case."""
+    return f"teach/exercise-{hashlib.sha256(case_id.encode()).hexdigest()[:_BRIEF_DIGEST]}"
+
+
+def worked_cases_fragment(press: Press, up: str) -> str:
+    """Render the list of worked cases with their exercises, for the page for instructors."""
+    cases = [
+        {
+            "title": case.title,
+            "address": f"{exercise_address(case.id)}/",
+            "noticed": [press.refer("symptom", one) for one in case.symptoms],
+        }
+        for case in sorted(press.catalogue.cases.values(), key=lambda case: case.title)
+    ]
+    return press.env.get_template("worked_cases.html.j2").render(cases=cases, up=up)
+
+
+def _checks(press: Press, symptom: Symptom) -> list[str]:
+    """Return the checks a class could make, by title; the ones advised first are among them."""
+    advised = [row.check for row in advice_for(press, symptom.id).next]
+    named = [check for link in symptom.causes for check in link.checks]
+    known = [one for one in dict.fromkeys([*advised, *named]) if one in press.catalogue.checks]
+    return sorted(known[:MOST_CHECKS], key=lambda one: press.catalogue.checks[one].title)
+
+
+def _row(press: Press, check_id: str) -> View:
+    check = press.catalogue.checks[check_id]
+    gauge = press.catalogue.gauges.get(check.gauge or "")
+    known = press.catalogue.contexts
+    conditions = [known[one].title if one in known else one for one in check.conditions]
+    unit = markup.unit_symbol(gauge.unit, press.catalogue.vocabulary.units) if gauge else ""
+    return {
+        "to": press.refer("check", check_id),
+        "unit": unit,
+        "conditions": [markup.lower_first(one) for one in conditions],
+    }
+
+
+def _facts(press: Press, case: Case) -> Iterator[View]:
+    for context_id, value in case.context.items():
+        context = press.catalogue.contexts.get(context_id)
+        title = context.title if context else context_id.replace("-", " ")
+        if isinstance(value, str):
+            names = {option.id: option.label for option in context.options} if context else {}
+            yield {"title": title, "value": names.get(value, value)}
+        else:
+            symbol = markup.unit_symbol(value.unit, press.catalogue.vocabulary.units)
+            yield {"title": title, "value": markup.with_unit(value.value, symbol)}

@@ -1,0 +1,32 @@
+"""Room 5: word the note that someone sends along with a symptom's address."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from build_tools.knowledge import markup
+from build_tools.site.qr import qr_code
+
+if TYPE_CHECKING:
+    from build_tools.knowledge.entries import Symptom
+    from build_tools.site.page_press import Press, View
+
+
+def send_view(press: Press, symptom: Symptom) -> View:
+    """Return the note, the address and its picture.
+
+    Address and picture are "" where the site does not know its own address; the browser
+    then puts in the one it shows.
+    """
+    known = bool(press.site_url)
+    address = f"{press.site_url}symptoms/{symptom.id}/" if known else ""
+    return {
+        "note": (
+            f"Does this sound like your car: {markup.lower_first(symptom.title)}? "
+            "This page says when to stop driving, what can be behind it, and which cheap checks "
+            "come first. Please make those before you buy a part. It works on a phone and needs "
+            "no account."
+        ),
+        "address": address,
+        "qr": qr_code(address) if known else "",
+    }

@@ -1,0 +1,195 @@
+/**
+ * Data room: make a case from an older or a foreign link fit the knowledge of today.
+ *
+ * Renamed ids follow the redirects; what is retired, unknown or no longer a level is left out,
+ * and every such change is listed, never made in silence. Twin of
+ * build_tools/output/case_adopt.py.
+ *
+ * @import { Former } from "../knowledge/link-words.js"
+ * @import { Case, Fact, Knowledge, Reading } from "../knowledge/types.js"
+ */
+
+/** A chain of renamings longer than this is a ring. */
+const MOST_STEPS = 8;
+
+/** @typedef {"symptoms" | "causes" | "checks" | "contexts" | "tools"} Kind */
+/**
+ * @typedef {object} Change
+ * @property {"renamed" | "retired" | "unknown" | "level-gone" | "option-gone" | "value-gone" | "reading-gone"} change
+ * @property {Kind} kind
+ * @property {string} id
+ * @property {string} [to]
+ * @property {string} [reason]
+ * @property {string} [value]
+ */
+
+/**
+ * Follow a name through the redirects to what it is called today.
+ * @param {object} known the entries of today by id
+ * @param {Record<string, Former>} redirects
+ * @param {string} name
+ * @returns {{id: string | null, reason: string | null}} no id: unknown, or retired for a reason
+ */
+export function idToday(known, redirects, name) {
+  let found = name;
+  /** @type {Former | undefined} */
+  let former;
+  for (let step = 0; step < MOST_STEPS; step += 1) {
+    if (Object.hasOwn(known, found)) return { id: found, reason: null };
+    former = Object.hasOwn(redirects, found) ? redirects[found] : undefined;
+    if (typeof former !== "string") break;
+    found = former;
+  }
+  return { id: null, reason: former === undefined || typeof former === "string" ? null : former.retired };
+}
+
+/** Hold the knowledge while one case is adopted; changes gather in order. */
+class Adopter {
+  /**
+   * @param {Knowledge} knowledge
+   * @param {Record<string, Former>} redirects
+   */
+  constructor(knowledge, redirects) {
+    this.knowledge = knowledge;
+    this.redirects = redirects;
+    /** @type {Change[]} */
+    this.changes = [];
+  }
+
+  /**
+   * Return what an id is called today, null when there is nothing of the kind any more.
+   * @param {Kind} kind
+   * @param {string} name
+   * @returns {string | null}
+   */
+  today(kind, name) {
+    const { id, reason } = idToday(this.knowledge[kind], this.redirects, name);
+    if (id !== null) {
+      if (id !== name) this.changes.push({ change: "renamed", kind, id: name, to: id });
+      return id;
+    }
+    if (reason !== null) this.changes.push({ change: "retired", kind, id: name, reason });
+    else this.changes.push({ change: "unknown", kind, id: name });
+    return null;
+  }
+
+  /**
+   * @param {Kind} kind
+   * @param {string[] | undefined} names
+   * @returns {string[]}
+   */
+  ids(kind, names) {
+    return [...new Set((names ?? []).flatMap((name) => this.today(kind, name) ?? []))];
+  }
+
+  /**
+   * @param {string} name
+   * @param {unknown} value
+   * @returns {Array<[string, Fact]>} nothing, or the fact as it is told today
+   */
+  fact(name, value) {
+    const id = this.today("contexts", name);
+    const context = id === null ? undefined : this.knowledge.contexts[id];
+    if (id === null || !context) return [];
+    if (context.type === "choice") {
+      if (typeof value === "string" && context.options?.some((one) => one.id === value)) return [[id, value]];
+      this.changes.push({ change: "option-gone", kind: "contexts", id, value: String(value) });
+      return [];
+    }
+    const unit = context.unit ?? "";
+    const quantity = isNumber(value) ? { value, unit } : value;
+    if (isQuantity(quantity, context.accepts ?? [unit])) return [[id, quantity]];
+    this.changes.push({ change: "value-gone", kind: "contexts", id });
+    return [];
+  }
+
+  /**
+   * @param {Record<string, unknown>} values
+   * @returns {Record<string, Fact>}
+   */
+  facts(values) {
+    return Object.fromEntries(Object.entries(values).flatMap(([name, value]) => this.fact(name, value)));
+  }
+
+  /**
+   * @param {Record<string, Reading>} values
+   * @returns {Record<string, Reading>}
+   */
+  readings(values) {
+    /** @type {Record<string, Reading>} */
+    const kept = {};
+    for (const [name, given] of Object.entries(values)) {
+      const check = this.today("checks", name);
+      if (check === null) continue;
+      const gauge = this.knowledge.gauges[this.knowledge.checks[check]?.gauge ?? ""];
+      if (!gauge || !isQuantity(given, gauge.accepts)) {
+        this.changes.push({ change: "reading-gone", kind: "checks", id: check });
+        continue;
+      }
+      const { value, unit, confirmed, ...rest } = /** @type {Reading} */ (given);
+      kept[check] = { value, unit, ...this.facts(rest), ...(confirmed === true ? { confirmed } : {}) };
+    }
+    return kept;
+  }
+
+  /**
+   * @param {Record<string, string>} values
+   * @param {Record<string, Reading>} readings
+   * @returns {Record<string, string>}
+   */
+  outcomes(values, readings) {
+    /** @type {Record<string, string>} */
+    const kept = {};
+    for (const [name, level] of Object.entries(values)) {
+      const check = this.today("checks", name);
+      if (check === null || Object.hasOwn(readings, check)) continue;
+      if (this.knowledge.checks[check]?.levels.some((one) => one.id === level)) kept[check] = level;
+      else this.changes.push({ change: "level-gone", kind: "checks", id: check, value: String(level) });
+    }
+    return kept;
+  }
+}
+
+/**
+ * @param {unknown} value
+ * @returns {value is number}
+ */
+function isNumber(value) {
+  return typeof value === "number" && Number.isFinite(value);
+}
+
+/**
+ * @param {unknown} value
+ * @param {string[]} accepts
+ * @returns {value is {value: number, unit: string}}
+ */
+function isQuantity(value, accepts) {
+  if (value === null || typeof value !== "object") return false;
+  const { value: number, unit } = /** @type {Record<string, unknown>} */ (value);
+  return isNumber(number) && typeof unit === "string" && accepts.includes(unit);
+}
+
+/**
+ * Return the case as it can be used today, and every change that this took.
+ * @param {Knowledge} knowledge
+ * @param {Record<string, Former>} redirects
+ * @param {Case} given
+ * @returns {{car: Case, changes: Change[]}}
+ */
+export function adoptCase(knowledge, redirects, given) {
+  const adopter = new Adopter(knowledge, redirects);
+  const symptoms = adopter.ids("symptoms", given.symptoms);
+  const context = adopter.facts(given.context);
+  const readings = adopter.readings(given.readings);
+  const outcomes = adopter.outcomes(given.outcomes, readings);
+  const notPossible = adopter.ids("checks", given.not_possible);
+  /** @type {Case} */
+  const car = { symptoms, context, readings, outcomes, not_possible: notPossible };
+  const absent = adopter.ids("symptoms", given.absent).filter((id) => !symptoms.includes(id));
+  if (absent.length > 0) car.absent = absent;
+  if (given.tools !== undefined) car.tools = adopter.ids("tools", given.tools);
+  const mended = adopter.ids("causes", given.mended);
+  if (mended.length > 0) car.mended = mended;
+  if (isNumber(given.hour_value)) car.hour_value = given.hour_value;
+  return { car, changes: adopter.changes };
+}

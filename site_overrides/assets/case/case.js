@@ -1,0 +1,260 @@
+/**
+ * Data room: the case as one object, and every way it can change.
+ *
+ * Each change returns a new state, so undo is a list of former ones. Nothing here reasons,
+ * stores or touches the page. What was read from outside goes through `cleanState`.
+ *
+ * @import { Case, Fact, Knowledge, Reading, State } from "../knowledge/types.js"
+ */
+
+/**
+ * Begin an empty case.
+ * @returns {State}
+ */
+export function emptyState() {
+  return {
+    format: 1,
+    view: "say",
+    chosen: [],
+    splits: {},
+    context: {},
+    readings: {},
+    outcomes: {},
+    tools: null,
+    notPossible: [],
+    picked: null,
+    latest: null,
+    absent: [],
+    mended: [],
+    repaired: null,
+    ended: null,
+    hourValue: null,
+    base: null,
+  };
+}
+
+/**
+ * Leave one key out of a record.
+ * @template T
+ * @param {Record<string, T>} record
+ * @param {string} key
+ * @returns {Record<string, T>}
+ */
+export function without(record, key) {
+  return Object.fromEntries(Object.entries(record).filter(([name]) => name !== key));
+}
+
+/**
+ * Add a symptom, or take it away with the answers that hung on it.
+ * @param {State} state
+ * @param {string} id
+ * @param {boolean} isSo
+ * @returns {State}
+ */
+export function setSymptom(state, id, isSo) {
+  const others = state.chosen.filter((each) => each !== id);
+  const absent = state.absent.filter((each) => each !== id);
+  if (isSo) return { ...state, absent, chosen: state.chosen.includes(id) ? state.chosen : [...others, id] };
+  const splits = Object.entries(state.splits).filter(([key]) => !key.startsWith(`${id}:`));
+  return { ...state, chosen: others, splits: Object.fromEntries(splits) };
+}
+
+/**
+ * Answer a splitting question of a symptom; null takes the answer back.
+ * @param {State} state
+ * @param {string} id
+ * @param {number} question
+ * @param {number | null} answer
+ * @returns {State}
+ */
+export function answerSplit(state, id, question, answer) {
+  const key = `${id}:${question}`;
+  const rest = without(state.splits, key);
+  return { ...state, splits: answer === null ? rest : { ...rest, [key]: answer } };
+}
+
+/**
+ * Say that a symptom is not so, or take that back.
+ * @param {State} state
+ * @param {string} id
+ * @param {boolean} isAbsent
+ * @returns {State}
+ */
+export function setAbsent(state, id, isAbsent) {
+  const others = state.absent.filter((each) => each !== id);
+  return { ...state, absent: isAbsent ? [...others, id] : others };
+}
+
+/**
+ * Set a fact about the car; null means not known.
+ * @param {State} state
+ * @param {string} id
+ * @param {Fact | null} fact
+ * @returns {State}
+ */
+export function setFact(state, id, fact) {
+  const rest = without(state.context, id);
+  return { ...state, context: fact === null ? rest : { ...rest, [id]: fact } };
+}
+
+/**
+ * Say which tools are at hand; null means any.
+ * @param {State} state
+ * @param {string[] | null} tools
+ * @returns {State}
+ */
+export function setTools(state, tools) {
+  return { ...state, tools };
+}
+
+/**
+ * Enter a reading for a check. It takes the place of anything found there before.
+ * @param {State} state
+ * @param {string} check
+ * @param {Reading} reading
+ * @returns {State}
+ */
+export function setReading(state, check, reading) {
+  const cleared = clearResult(state, check);
+  return { ...cleared, readings: { ...cleared.readings, [check]: reading }, latest: check };
+}
+
+/**
+ * Enter a level for a check. It takes the place of anything found there before.
+ * @param {State} state
+ * @param {string} check
+ * @param {string} level
+ * @returns {State}
+ */
+export function setOutcome(state, check, level) {
+  const cleared = clearResult(state, check);
+  return { ...cleared, outcomes: { ...cleared.outcomes, [check]: level }, latest: check };
+}
+
+/**
+ * Take back the result of a check, and any word that it cannot be made.
+ * @param {State} state
+ * @param {string} check
+ * @returns {State}
+ */
+export function clearResult(state, check) {
+  return {
+    ...state,
+    readings: without(state.readings, check),
+    outcomes: without(state.outcomes, check),
+    notPossible: state.notPossible.filter((each) => each !== check),
+    picked: state.picked === check ? null : state.picked,
+    repaired: null,
+    ended: null,
+    latest: state.latest === check ? null : state.latest,
+  };
+}
+
+/**
+ * Say that a check cannot be made here.
+ * @param {State} state
+ * @param {string} check
+ * @returns {State}
+ */
+export function setNotPossible(state, check) {
+  const cleared = clearResult(state, check);
+  return { ...cleared, notPossible: [...cleared.notPossible, check], latest: null };
+}
+
+/**
+ * Ask for a check other than the advised one; null returns to the advice.
+ * @param {State} state
+ * @param {string | null} check
+ * @returns {State}
+ */
+export function pickCheck(state, check) {
+  return { ...state, picked: check };
+}
+
+/**
+ * List the symptoms that hold once the splitting questions are answered.
+ *
+ * An answer that names another symptom puts it in the place of the one first picked: the
+ * words meant the other thing. Order is kept, each symptom stands once.
+ * @param {Knowledge} knowledge
+ * @param {State} state
+ * @returns {string[]}
+ */
+export function settledSymptoms(knowledge, state) {
+  const settled = state.chosen.flatMap((id) => {
+    const questions = knowledge.symptoms[id]?.ask_first ?? [];
+    const meant = questions.flatMap((question, number) => {
+      const answer = question.answers[state.splits[`${id}:${number}`] ?? -1];
+      return answer ? [answer.symptom] : [];
+    });
+    const others = meant.filter((each) => each !== id);
+    return others.length > 0 ? others : [id];
+  });
+  return [...new Set(settled)];
+}
+
+/**
+ * Write the case the reasoning is asked.
+ * @param {Knowledge} knowledge
+ * @param {State} state
+ * @returns {Case}
+ */
+export function toCase(knowledge, state) {
+  /** @type {Case} */
+  const asked = {
+    symptoms: settledSymptoms(knowledge, state),
+    context: state.context,
+    readings: state.readings,
+    outcomes: state.outcomes,
+    not_possible: state.notPossible,
+  };
+  const absent = state.absent.filter((id) => !asked.symptoms.includes(id));
+  if (absent.length > 0) asked.absent = absent;
+  if (state.tools !== null) asked.tools = state.tools;
+  if (state.mended.length > 0) asked.mended = state.mended;
+  if (state.hourValue !== null) asked.hour_value = state.hourValue;
+  return asked;
+}
+
+/**
+ * Begin a state from a case that came in a link. Its symptoms are settled already.
+ * @param {Case} car
+ * @param {Case | null} base what later changes are compared with
+ * @returns {State}
+ */
+export function fromCase(car, base) {
+  return {
+    ...emptyState(),
+    view: car.symptoms.length > 0 ? "check" : "say",
+    chosen: car.symptoms,
+    context: car.context,
+    readings: car.readings,
+    outcomes: car.outcomes,
+    tools: car.tools ?? null,
+    notPossible: car.not_possible,
+    absent: car.absent ?? [],
+    mended: car.mended ?? [],
+    hourValue: car.hour_value ?? null,
+    base,
+  };
+}
+
+/**
+ * Tell whether anything was said or found yet.
+ * @param {State} state
+ */
+export function isBlank(state) {
+  return (
+    state.chosen.length === 0 && state.absent.length === 0 && madeChecks(state).length === 0 &&
+    Object.keys(state.context).length === 0 && state.notPossible.length === 0 && state.mended.length === 0
+  );
+}
+
+/**
+ * List the checks that have a result, in the order they were entered.
+ * @param {State} state
+ * @returns {string[]}
+ */
+export function madeChecks(state) {
+  return [...Object.keys(state.readings), ...Object.keys(state.outcomes)];
+}

@@ -1,0 +1,252 @@
+/**
+ * Reasoning room: turn a case into odds, evidence and stop-now lines.
+ *
+ * Context multiplies the prior odds of causes, symptoms and outcomes become hard evidence, and
+ * a reading becomes a weight per level through its gauge. What cannot be used is handed back as
+ * data, never guessed. Twin of findings.py, same order of arithmetic; it infers nothing.
+ *
+ * @import { Case, Check, Knowledge } from "../knowledge/types.js"
+ * @import { Interpretation } from "../measure/gauges.js"
+ * @import { Network } from "./network.js"
+ */
+import { bandOfNumber, readCondition } from "../measure/gauges-conditions.js";
+import { ReadingRefused, compareText } from "../measure/gauges-numbers.js";
+import { interpret } from "../measure/gauges.js";
+import { lowerMended } from "./mended.js";
+
+const MOST_TIMES = 20;
+const REACHED = 0.5;
+
+/** @typedef {Record<string, any>} Because one reason, as data: `kind` and what it speaks of */
+/** @typedef {{id: string, because: Because[]}} StopNow */
+
+/**
+ * A case made ready for inference. `results` has a weight per level, adding up to 1, for every
+ * check that was made, preparations included; `refused` and `questions` list readings that
+ * carry no weight and why.
+ * @typedef {object} Findings
+ * @property {Record<string, string>} answers
+ * @property {Record<string, number>} odds
+ * @property {Record<string, number>} times
+ * @property {Record<string, number[]>} evidence
+ * @property {Record<string, number[]>} results
+ * @property {Record<string, Interpretation>} readings
+ * @property {StopNow[]} stop_now
+ * @property {Array<Record<string, any>>} refused
+ * @property {Array<Record<string, any>>} questions
+ */
+
+/** @typedef {Pick<Findings, "answers" | "refused" | "questions">} Told */
+
+/**
+ * Give the network of the compiled knowledge.
+ * @param {Knowledge} knowledge
+ * @returns {Network}
+ */
+export function networkOf(knowledge) {
+  return /** @type {Network} */ (/** @type {unknown} */ (knowledge.network));
+}
+
+/**
+ * Turn a case into findings. Ids the knowledge does not have are left out. A check with both a
+ * reading and a level keeps the reading, which carries its uncertainty.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @returns {Findings}
+ */
+export function find(knowledge, car) {
+  const told = readContext(knowledge, car);
+  const times = contextTimes(knowledge, told.answers);
+  /** @type {Record<string, number[]>} */
+  const results = {};
+  /** @type {Record<string, Interpretation>} */
+  const readings = {};
+  for (const [name, check] of Object.entries(knowledge.checks)) {
+    if (car.readings?.[name] && check.gauge) {
+      const found = readCheck(knowledge, car, name, check);
+      if (found instanceof ReadingRefused) told.refused.push(refusal(name, found));
+      else if (found.question) told.questions.push({ check: name, ...found.question });
+      else {
+        readings[name] = found;
+        results[name] = levelWeights(check, found);
+      }
+    }
+    const level = car.outcomes?.[name];
+    if (!results[name] && check.levels.some(({ id }) => id === level)) {
+      results[name] = check.levels.map(({ id }) => (id === level ? 1 : 0));
+    }
+  }
+  return {
+    ...told,
+    odds: lowerMended(contextOdds(knowledge, times), car.mended),
+    times,
+    evidence: evidenceOf(knowledge, car, results),
+    results,
+    readings,
+    stop_now: stopNow(knowledge, car, results),
+  };
+}
+
+/**
+ * Read each context's word: the option chosen, or the band a number lies in.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @returns {Told}
+ */
+function readContext(knowledge, car) {
+  /** @type {Told} */
+  const told = { answers: {}, refused: [], questions: [] };
+  const scales = { units: knowledge.units, contexts: knowledge.contexts };
+  for (const name of Object.keys(car.context ?? {}).sort(compareText)) {
+    const context = knowledge.contexts[name];
+    if (!context) continue;
+    try {
+      const { value, question } = readCondition(name, car.context[name], scales);
+      if (question) told.questions.push({ check: null, ...question });
+      else {
+        const word = typeof value === "number" ? bandOfNumber(value, context) : value;
+        if (word !== null) told.answers[name] = word;
+      }
+    } catch (error) {
+      if (!(error instanceof ReadingRefused)) throw error;
+      told.refused.push(refusal(null, error));
+    }
+  }
+  return told;
+}
+
+/**
+ * @param {string | null} check
+ * @param {ReadingRefused} refused
+ */
+function refusal(check, { field, reason, given, options }) {
+  return { check, field, reason, given, options };
+}
+
+/**
+ * Return what context multiplies each cause's odds by, kept within 1/20 and 20.
+ * @param {Knowledge} knowledge
+ * @param {Record<string, string>} answers
+ * @returns {Record<string, number>}
+ */
+export function contextTimes(knowledge, answers) {
+  /** @type {Record<string, number>} */
+  const times = {};
+  for (const [name, cause] of Object.entries(knowledge.causes)) {
+    let product = 1;
+    for (const factor of cause.context ?? []) {
+      if (answers[factor.when] === factor.is) product *= factor.times;
+    }
+    product = Math.min(MOST_TIMES, Math.max(1 / MOST_TIMES, product));
+    if (product !== 1) times[name] = product;
+  }
+  return times;
+}
+
+/**
+ * Return the prior odds of every cause times its context.
+ * @param {Knowledge} knowledge
+ * @param {Record<string, number>} times
+ * @returns {Record<string, number>}
+ */
+export function contextOdds(knowledge, times) {
+  return Object.fromEntries(networkOf(knowledge).causes.map(({ id, prior }) => (
+    [id, prior / (1 - prior) * (times[id] ?? 1)]
+  )));
+}
+
+/**
+ * Read one check's number under the case's context, overlaid by its own conditions.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {string} name
+ * @param {Check} check
+ * @returns {Interpretation | ReadingRefused}
+ */
+function readCheck(knowledge, car, name, check) {
+  const gauge = knowledge.gauges[check.gauge ?? ""];
+  if (!gauge) return new ReadingRefused("value", "no-gauge", check.gauge);
+  const reading = car.readings[name] ?? {};
+  const scales = { units: knowledge.units, contexts: knowledge.contexts };
+  try {
+    return interpret(
+      { id: check.gauge ?? "", ...gauge }, reading, { ...car.context, ...reading }, scales,
+    );
+  } catch (error) {
+    if (error instanceof ReadingRefused) return error;
+    throw error;
+  }
+}
+
+/**
+ * @param {Check} check
+ * @param {Interpretation} found
+ * @returns {number[]}
+ */
+function levelWeights(check, found) {
+  return check.levels.map(({ bands }) => {
+    let total = 0;
+    for (const band of bands ?? []) total += found.band_weights[band] ?? 0;
+    return total;
+  });
+}
+
+/**
+ * List the evidence in the network's order, so that no telling order matters.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {Record<string, number[]>} results
+ */
+function evidenceOf(knowledge, car, results) {
+  /** @type {Record<string, number[]>} */
+  const evidence = {};
+  for (const { id } of networkOf(knowledge).findings) {
+    const result = results[id];
+    if (result) evidence[id] = result;
+    else if (car.symptoms?.includes(id)) evidence[id] = [0, 1];
+    else if (car.absent?.includes(id)) evidence[id] = [1, 0];
+  }
+  return evidence;
+}
+
+/**
+ * Gather the lines that symptoms and reached levels call for, in vocabulary order.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {Record<string, number[]>} results
+ * @returns {StopNow[]}
+ */
+function stopNow(knowledge, car, results) {
+  /** @type {Map<string, Because[]>} */
+  const reasons = new Map();
+  /** @type {(line: string, because: Because) => void} */
+  const add = (line, because) => {
+    reasons.set(line, [...(reasons.get(line) ?? []), because]);
+  };
+  for (const symptom of car.symptoms ?? []) {
+    for (const line of knowledge.symptoms[symptom]?.stop_now ?? []) {
+      add(line, { kind: "symptom", symptom });
+    }
+  }
+  for (const [check, weights] of Object.entries(results)) {
+    (knowledge.checks[check]?.levels ?? []).forEach((level, place) => {
+      // Half of the weight at this level or a worse one: better stopped once too often.
+      if (sumFrom(weights, place) < REACHED) return;
+      for (const line of level.stop_now ?? []) add(line, { kind: "level", check, level: level.id });
+    });
+  }
+  return Object.keys(knowledge.stop_lines)
+    .filter((line) => reasons.has(line))
+    .map((line) => ({ id: line, because: reasons.get(line) ?? [] }));
+}
+
+/**
+ * Add up the weights of a level and every worse one.
+ * @param {number[]} weights
+ * @param {number} place
+ */
+export function sumFrom(weights, place) {
+  let total = 0;
+  for (const weight of weights.slice(place)) total += weight;
+  return total;
+}

@@ -1,0 +1,157 @@
+/**
+ * Reasoning room: say whether the supply is proven.
+ *
+ * The supply is battery, connections, charging and parked drain together. Its state is one of
+ * unproven, doubtful, failing and sound. What follows from the state is policy and stands in
+ * triage-policy.js. Twin of supply.py.
+ *
+ * @import { Case, Knowledge } from "../knowledge/types.js"
+ * @import { Because, Findings } from "./findings.js"
+ */
+import { networkOf, sumFrom } from "./findings.js";
+import { indexNetwork } from "./network.js";
+import { ContradictoryEvidence, infer } from "./noisy-max.js";
+
+const ASPECTS = ["battery", "connection", "charging", "drain"];
+const ALWAYS = ["battery", "connection", "charging"];
+const PROVEN_WEIGHT = 0.8;
+const ABNORMAL_WEIGHT = 0.5;
+const FAILING = 0.9;
+const DOUBTFUL = 0.5;
+const SOUND_BELOW = 0.2;
+// A complaint that a drain causes at least this often ("sometimes") asks for the drain too.
+const DRAIN_OFTEN = 0.35;
+const SLACK = 1e-9;
+
+/**
+ * The state of the supply and why, as data. `proven` maps an aspect to the checks that prove
+ * it, `open_aspects` are those still needed, `abnormal` the checks that came out abnormal.
+ * @typedef {object} Supply
+ * @property {"unproven" | "doubtful" | "failing" | "sound"} state
+ * @property {number} probability P(at least one supply cause is present)
+ * @property {Record<string, string[]>} proven
+ * @property {string[]} open_aspects
+ * @property {string[]} abnormal
+ * @property {Because[]} because
+ */
+
+/**
+ * Judge the supply.
+ *
+ * failing: a supply check is abnormal and P(a supply cause) >= 0.9. sound: battery, connection
+ * and charging are each proven (drain too where a complaint points to it) and P < 0.2; an
+ * abnormal result that the others have outweighed does not undo it. doubtful: a supply check is
+ * abnormal otherwise, or P >= 0.5 after at least one supply check. Otherwise unproven.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {Findings} findings
+ * @param {number} logEvidence
+ * @returns {Supply}
+ */
+export function judgeSupply(knowledge, car, findings, logEvidence) {
+  const probability = supplyProbability(knowledge, findings, logEvidence);
+  const made = Object.keys(findings.results).filter(
+    (name) => (knowledge.checks[name]?.aspects.length ?? 0) > 0,
+  );
+  const abnormal = made.filter(
+    (name) => sumFrom(findings.results[name] ?? [], 1) > ABNORMAL_WEIGHT,
+  );
+  const proven = provenAspects(knowledge, findings, made);
+  const needed = needsDrain(knowledge, car) ? [...ALWAYS, "drain"] : ALWAYS;
+  const open = needed.filter((aspect) => !(aspect in proven));
+  /** @type {Supply["state"]} */
+  let state = "unproven";
+  if (abnormal.length > 0 && probability >= FAILING) state = "failing";
+  else if (open.length === 0 && probability < SOUND_BELOW) state = "sound";
+  else if (abnormal.length > 0 || (made.length > 0 && probability >= DOUBTFUL)) state = "doubtful";
+  /** @type {Because[]} */
+  const because = [
+    ...abnormal.map((check) => abnormalLevel(knowledge, findings, check)),
+    ...Object.entries(proven).map(([aspect, checks]) => ({ kind: "proven", aspect, checks })),
+    ...open.map((aspect) => ({ kind: "open", aspect })),
+    { kind: "supply-probability", probability },
+  ];
+  return { state, probability, proven, open_aspects: open, abnormal, because };
+}
+
+/**
+ * Return P(at least one supply cause is present | everything known).
+ *
+ * The evidence is summed once more with every supply cause ruled out; the causes are not
+ * independent once something was seen, so their single posteriors would not do.
+ * @param {Knowledge} knowledge
+ * @param {Findings} findings
+ * @param {number} logEvidence
+ */
+export function supplyProbability(knowledge, findings, logEvidence) {
+  const network = networkOf(knowledge);
+  const odds = { ...findings.odds };
+  let absent = 1;
+  for (const { id } of network.causes) {
+    if (!isSupplyCause(knowledge, id)) continue;
+    absent *= 1 / (1 + (odds[id] ?? 0));
+    odds[id] = 0;
+  }
+  try {
+    const without = infer(network, odds, findings.evidence).logEvidence;
+    return Math.min(1, Math.max(0, 1 - absent * Math.exp(without - logEvidence)));
+  } catch (error) {
+    if (error instanceof ContradictoryEvidence) return 1;
+    throw error;
+  }
+}
+
+/**
+ * Return whether a cause belongs to the supply.
+ * @param {Knowledge} knowledge
+ * @param {string} cause
+ */
+export function isSupplyCause(knowledge, cause) {
+  return knowledge.groups[knowledge.causes[cause]?.group ?? ""]?.supply === true;
+}
+
+/**
+ * Return whether a complaint points to parked drain often enough to ask for its proof.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ */
+export function needsDrain(knowledge, car) {
+  const { findingById } = indexNetwork(networkOf(knowledge));
+  return (car.symptoms ?? []).some((name) => {
+    if (knowledge.symptoms[name]?.role !== "complaint") return false;
+    return Object.entries(findingById.get(name)?.links ?? {}).some(([cause, row]) => (
+      1 - (row[0] ?? 1) >= DRAIN_OFTEN - SLACK && knowledge.causes[cause]?.group === "drain"
+    ));
+  });
+}
+
+/**
+ * @param {Knowledge} knowledge
+ * @param {Findings} findings
+ * @param {string[]} made
+ */
+function provenAspects(knowledge, findings, made) {
+  /** @type {Record<string, string[]>} */
+  const proven = {};
+  for (const aspect of ASPECTS) {
+    const checks = made.filter((name) => {
+      const check = knowledge.checks[name];
+      const proves = check?.aspects.includes(aspect) && check.levels[0]?.proves === true;
+      return proves && (findings.results[name]?.[0] ?? 0) >= PROVEN_WEIGHT;
+    });
+    if (checks.length > 0) proven[aspect] = checks;
+  }
+  return proven;
+}
+
+/**
+ * @param {Knowledge} knowledge
+ * @param {Findings} findings
+ * @param {string} check
+ * @returns {Because}
+ */
+function abnormalLevel(knowledge, findings, check) {
+  const weights = findings.results[check] ?? [];
+  const place = weights.indexOf(Math.max(...weights));
+  return { kind: "abnormal", check, level: knowledge.checks[check]?.levels[place]?.id };
+}

@@ -1,0 +1,108 @@
+/**
+ * Reasoning room: say which findings raised or lowered each cause, as data.
+ *
+ * Each finding and each answer about the car is left out in turn; the change in a cause's
+ * log-odds is what it did. The changes do not add up to the whole, because findings overlap.
+ * Words are made in output/words.js. Twin of trace.py.
+ *
+ * @import { Case, Knowledge } from "../knowledge/types.js"
+ * @import { Findings } from "./findings.js"
+ */
+import { contextOdds, contextTimes, networkOf } from "./findings.js";
+import { compareText } from "../measure/gauges-numbers.js";
+import { lowerMended } from "./mended.js";
+import { infer } from "./noisy-max.js";
+
+// Beyond one in a million the log-odds are kept still: the digits there are rounding.
+const EXTREME = 1e-6;
+const NOTHING = 1e-9;
+
+/**
+ * What one finding did to one cause: `change` is the natural log-odds with the finding minus
+ * without it, above 0 where it raised the cause.
+ * @typedef {{kind: "symptom" | "absent" | "check" | "context", id: string, change: number}} Push
+ */
+
+/** @typedef {{kind: Push["kind"], id: string, less: Pick<Findings, "odds" | "evidence">}} LeftOut */
+
+/**
+ * Return the natural log-odds, held within one in a million at both ends.
+ * @param {number} probability
+ */
+export function logOdds(probability) {
+  const kept = Math.min(1 - EXTREME, Math.max(EXTREME, probability));
+  return Math.log(kept / (1 - kept));
+}
+
+/** @param {number} value */
+function rounded(value) {
+  return Math.round(value * 1e9) / 1e9;
+}
+
+/**
+ * Return, for every cause, the pushes it got, strongest first (ties by kind, then id).
+ *
+ * Findings that changed nothing are left out.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {Findings} findings
+ * @param {Record<string, number>} posteriors
+ * @returns {Record<string, Push[]>}
+ */
+export function trace(knowledge, car, findings, posteriors) {
+  const network = networkOf(knowledge);
+  /** @type {Record<string, Push[]>} */
+  const pushes = Object.fromEntries(network.causes.map(({ id }) => [id, []]));
+  for (const { kind, id, less } of leftOut(knowledge, car, findings)) {
+    const without = infer(network, less.odds, less.evidence).posteriors;
+    for (const cause of network.causes) {
+      const change = logOdds(posteriors[cause.id] ?? 0) - logOdds(without[cause.id] ?? 0);
+      if (Math.abs(change) > NOTHING) pushes[cause.id]?.push({ kind, id, change });
+    }
+  }
+  for (const found of Object.values(pushes)) {
+    found.sort((a, b) => (
+      rounded(Math.abs(b.change)) - rounded(Math.abs(a.change))
+      || compareText(a.kind, b.kind) || compareText(a.id, b.id)
+    ));
+  }
+  return pushes;
+}
+
+/**
+ * List each finding with the findings that remain without it.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {Findings} findings
+ * @returns {LeftOut[]}
+ */
+function leftOut(knowledge, car, findings) {
+  /** @type {LeftOut[]} */
+  const left = [];
+  for (const id of Object.keys(findings.evidence)) {
+    const evidence = { ...findings.evidence };
+    delete evidence[id];
+    /** @type {Push["kind"]} */
+    let kind = "check";
+    if (id in knowledge.symptoms) kind = car.symptoms.includes(id) ? "symptom" : "absent";
+    left.push({ kind, id, less: { odds: findings.odds, evidence } });
+  }
+  for (const id of Object.keys(findings.answers).sort(compareText)) {
+    const fewer = { ...findings.answers };
+    delete fewer[id];
+    const times = contextTimes(knowledge, fewer);
+    if (sameTimes(times, findings.times)) continue;
+    const odds = lowerMended(contextOdds(knowledge, times), car.mended);
+    left.push({ kind: "context", id, less: { odds, evidence: findings.evidence } });
+  }
+  return left;
+}
+
+/**
+ * @param {Record<string, number>} one
+ * @param {Record<string, number>} other
+ */
+function sameTimes(one, other) {
+  const names = new Set([...Object.keys(one), ...Object.keys(other)]);
+  return [...names].every((name) => one[name] === other[name]);
+}

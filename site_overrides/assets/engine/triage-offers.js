@@ -1,0 +1,187 @@
+/**
+ * Reasoning room: which checks can be made now, what comes before them and what they cost.
+ *
+ * Respects the tools at hand, what the reader cannot do, and prerequisites: a check whose
+ * prerequisite has no result is offered through it, one whose prerequisite came out worse
+ * through what the knowledge names instead. Twin of triage_offers.py; it ranks nothing.
+ *
+ * @import { Case, Cause, Check, Knowledge } from "../knowledge/types.js"
+ * @import { Findings } from "./findings.js"
+ */
+
+const WORKSHOP_MINUTE = 2;
+const LIKELY = 0.5;
+
+/**
+ * `before` lists the checks that come first, `first` is the one to make now: the check itself
+ * when nothing comes before it. `instead` is true when `first` is there because a prerequisite
+ * came out worse than the check allows.
+ * @typedef {{check: string, first: string, before: string[], cost: number, instead: boolean}} Offer
+ */
+
+/** @typedef {{check: string, at_most?: string | null, otherwise?: string | null}} Need */
+/** @typedef {{steps: string[], cost: number, instead: boolean}} Path */
+
+/**
+ * Return the reader's price of an hour.
+ * @param {Knowledge} knowledge
+ * @param {Case & {hour_value?: number | null}} car
+ * @returns {number}
+ */
+export function hourValue(knowledge, car) {
+  return car.hour_value ?? knowledge.settings.hour_value ?? 0;
+}
+
+/**
+ * Return what a check costs: its money and its minutes at the reader's price of an hour.
+ * @param {Check} check
+ * @param {number} hour
+ */
+export function checkCost(check, hour) {
+  return check.money + check.minutes * hour / 60;
+}
+
+/**
+ * Return the middle of a part's price.
+ * @param {Cause} cause
+ */
+export function middlePrice({ repair }) {
+  return (repair.price.low + repair.price.high) / 2;
+}
+
+/**
+ * Return what a repair costs: the middle of the part's price and the work.
+ *
+ * In a workshop a minute costs 2 units of money (our estimate), at home the reader's own.
+ * @param {Cause} cause
+ * @param {number} hour
+ */
+export function repairCost(cause, hour) {
+  const { repair } = cause;
+  if (repair.who === "workshop") return middlePrice(cause) + repair.minutes * WORKSHOP_MINUTE;
+  return middlePrice(cause) + repair.minutes * hour / 60;
+}
+
+/** Works out offers for one case. */
+export class Offers {
+  /**
+   * @param {Knowledge} knowledge
+   * @param {Case} car
+   * @param {Findings} findings
+   * @param {(check: string, level: number) => number} worse P(a check comes out above a level)
+   */
+  constructor(knowledge, car, findings, worse) {
+    this.knowledge = knowledge;
+    this.car = car;
+    this.results = findings.results;
+    this.worse = worse;
+    this.hour = hourValue(knowledge, car);
+    this.families = new Set(car.symptoms.flatMap((name) => {
+      const symptom = knowledge.symptoms[name];
+      return symptom?.role === "complaint" ? [symptom.family] : [];
+    }));
+  }
+
+  /**
+   * Return every check that can be made now or after its prerequisites, by id.
+   * @returns {Map<string, Offer>}
+   */
+  all() {
+    /** @type {Map<string, Offer>} */
+    const offers = new Map();
+    for (const name of Object.keys(this.knowledge.checks)) {
+      const path = this.path(name, []);
+      if (!path) continue;
+      const { steps, cost, instead } = path;
+      const [first = name] = steps;
+      offers.set(name, { check: name, first, before: steps.slice(0, -1), cost, instead });
+    }
+    return offers;
+  }
+
+  /** @param {string} name */
+  isOpen(name) {
+    const check = this.knowledge.checks[name];
+    if (!check || this.results[name] || this.car.not_possible?.includes(name)) return false;
+    const only = check.only_for ?? [];
+    const { families } = this;
+    if (only.length > 0 && families.size > 0 && !only.some((one) => families.has(one))) return false;
+    const { tools } = this.car;
+    return !tools || check.tools.every((tool) => tools.includes(tool));
+  }
+
+  /**
+   * Return the checks to make, ending with `name`, and their cost; null if it cannot be made.
+   * @param {string} name
+   * @param {string[]} above
+   * @returns {Path | null}
+   */
+  path(name, above) {
+    const check = this.knowledge.checks[name];
+    if (above.includes(name) || !check || !this.isOpen(name)) return null;
+    /** @type {string[]} */
+    let steps = [];
+    let cost = checkCost(check, this.hour);
+    let instead = false;
+    for (const need of check.needs ?? []) {
+      const found = this.meet(need, [...above, name]);
+      if (!found) return null;
+      instead = instead || (found.instead && steps.length === 0);
+      const known = steps;
+      steps = [...known, ...found.steps.filter((step) => !known.includes(step))];
+      cost += found.cost;
+    }
+    return { steps: [...steps, name], cost, instead };
+  }
+
+  /**
+   * Return what meets a prerequisite: nothing, the check itself, or the one instead.
+   * @param {Need} need
+   * @param {string[]} above
+   * @returns {Path | null}
+   */
+  meet(need, above) {
+    const nothing = { steps: [], cost: 0, instead: false };
+    if (!this.knowledge.checks[need.check]) return nothing;
+    const atMost = this.atMost(need);
+    const weights = this.results[need.check];
+    if (!weights) return this.meetUnmade(need, atMost, above);
+    if (atMost === null) return nothing;
+    let good = 0;
+    for (const weight of weights.slice(0, atMost + 1)) good += weight;
+    if (good >= LIKELY) return nothing;
+    if (!need.otherwise) return null;
+    const done = this.results[need.otherwise];
+    // Its best level mends what was amiss; any other leaves the check unfit to make.
+    if (done) return (done[0] ?? 0) >= LIKELY ? nothing : null;
+    const path = this.path(need.otherwise, above);
+    return path && { steps: path.steps, cost: path.cost, instead: true };
+  }
+
+  /**
+   * @param {Need} need
+   * @param {number | null} atMost
+   * @param {string[]} above
+   * @returns {Path | null}
+   */
+  meetUnmade(need, atMost, above) {
+    const path = this.path(need.check, above);
+    if (!path) return null;
+    let { cost } = path;
+    if (atMost !== null && need.otherwise) {
+      const other = this.path(need.otherwise, [...above, need.check]);
+      if (other) cost += this.worse(need.check, atMost) * other.cost;
+    }
+    return { steps: path.steps, cost, instead: path.instead };
+  }
+
+  /**
+   * @param {Need} need
+   * @returns {number | null}
+   */
+  atMost(need) {
+    const levels = this.knowledge.checks[need.check]?.levels ?? [];
+    const place = levels.findIndex(({ id }) => id === need.at_most);
+    return place < 0 ? null : place;
+  }
+}

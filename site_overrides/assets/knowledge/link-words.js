@@ -1,0 +1,38 @@
+/**
+ * Data room: fetch the numbers that stand for ids in case links, when a link is first needed.
+ *
+ * @import { LinkWords } from "../case/case-link.js"
+ */
+
+/** @typedef {string | {retired: string}} Former what took the place of an id, or why it went */
+/** @typedef {LinkWords & {redirects: Record<string, Former>}} LinkBook */
+
+/** @type {Promise<LinkBook> | null} */
+let fetching = null;
+
+/**
+ * Fetch the book of words once; a failure is forgotten, so that a second try is a new one.
+ * @returns {Promise<LinkBook>}
+ */
+export function linkBook() {
+  fetching ??= fetch(new URL("../data/link-words.json", import.meta.url))
+    .then((answer) => {
+      if (!answer.ok) throw new Error(`the server answered ${answer.status}`);
+      return answer.json();
+    })
+    .then(bookFrom);
+  fetching.catch(() => {
+    fetching = null;
+  });
+  return fetching;
+}
+
+/**
+ * Make the book from its file.
+ * @param {{words: string[], redirects: Record<string, Former>}} file
+ * @returns {LinkBook}
+ */
+export function bookFrom({ words, redirects }) {
+  const rows = words.flatMap((word, number) => (word === "" ? [] : [/** @type {const} */ ([word, number])]));
+  return { words, redirects, numbers: new Map(rows) };
+}

@@ -1,0 +1,79 @@
+/**
+ * Data room: everything between the text of a log of a drive and what the page draws.
+ *
+ * It keeps the table, so that other columns and units can be tried. It draws nothing.
+ *
+ * @import { Table } from "./csv-reader.js"
+ * @import { Column, Trip } from "./triplog-columns.js"
+ * @import { TripReport } from "./triplog.js"
+ * @import { Monitor } from "../knowledge/readiness-types.js"
+ */
+import { readTable } from "./csv-reader.js";
+import { ROLES, readTrip } from "./triplog-columns.js";
+import { analyseTrip } from "./triplog.js";
+
+/** @typedef {Pick<Table, "state" | "header" | "bad">} TableHead what the page needs of the table */
+/** @typedef {{table: TableHead, trip: Trip, report: TripReport}} TripResult */
+
+/** One log after another; each takes the place of the former. */
+export class TripWork {
+  /** @param {Record<string, Monitor>} monitors */
+  constructor(monitors) {
+    this.monitors = monitors;
+    this.table = readTable("");
+  }
+
+  /** @param {string} text */
+  open(text) {
+    this.table = readTable(text);
+  }
+
+  /**
+   * Read the log with these columns and units; what is not named is found by its header.
+   * @param {Record<string, Column>} mapping
+   * @param {Record<string, number>} constants
+   * @param {string[]} incomplete
+   * @returns {TripResult}
+   */
+  read(mapping, constants, incomplete) {
+    const { table } = this;
+    const trip = table.state === "ok" ? readTrip(table, mapping, constants) : blank(table.state);
+    const { state, header, bad } = table;
+    return { table: { state, header, bad }, trip, report: analyseTrip(trip, this.monitors, incomplete) };
+  }
+}
+
+/**
+ * @param {string} state
+ * @returns {Trip}
+ */
+function blank(state) {
+  return { state, times: [], channels: {}, mapping: {}, assumed: [], dropped: {}, whole_speed: true };
+}
+
+/**
+ * Thin a channel to the rows that hold a value, ready for the plot.
+ * @param {Trip} trip
+ * @param {string} role
+ * @returns {{times: number[], levels: number[]}}
+ */
+export function seriesOf(trip, role) {
+  /** @type {{times: number[], levels: number[]}} */
+  const found = { times: [], levels: [] };
+  (trip.channels[role] ?? []).forEach((value, row) => {
+    if (value === null) return;
+    found.times.push(trip.times[row] ?? 0);
+    found.levels.push(value);
+  });
+  return found;
+}
+
+/**
+ * List the channels that can be drawn: those with at least two values.
+ * @param {Trip} trip
+ * @returns {string[]}
+ */
+export function drawable(trip) {
+  const isFilled = (/** @type {(number|null)[]} */ values) => values.filter((one) => one !== null).length > 1;
+  return ROLES.filter((role) => role !== "run-time" && isFilled(trip.channels[role] ?? []));
+}

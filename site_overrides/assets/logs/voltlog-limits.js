@@ -1,0 +1,46 @@
+/**
+ * Room reasoning: limits for what a log of volts may be taken for.
+ * Twin of `build_tools/reasoning/voltlog_limits.py`, where each limit has its source.
+ */
+
+import { interval } from "../measure/sums-parts.js";
+
+/** @typedef {import("../measure/sums-parts.js").Interval} Interval */
+
+const SOME_HOURS = 3 * 3600;
+const OVERNIGHT = 8 * 3600;
+const SMALL_DRAW = 0.05;
+const LARGE_DRAW = 0.085;
+const USED_SHARE = 0.8;
+export const LABEL_LIMITS = /** @type {const} */ ([10, 300]); // as in the sums that take ampere-hours
+export const VOLTS_PER_PERCENT = /** @type {Record<string, number>} */ ({
+  flooded: 0.0076, efb: 0.0076, agm: 0.01, gel: 0.01,
+});
+export const TYPICAL_CAPACITY = interval(60, 45, 80);
+
+/**
+ * The ampere-hours to count with: the label's, less for wear, or typical ones.
+ * @param {number | null} label
+ * @returns {Interval}
+ */
+export function capacityOf(label) {
+  return label === null ? TYPICAL_CAPACITY : interval(label, label * USED_SHARE, label);
+}
+
+/**
+ * The rest that a stretch of this length counts as, null if it is too short.
+ * @param {number} seconds
+ */
+export function restOf(seconds) {
+  if (seconds >= OVERNIGHT) return "overnight";
+  return seconds >= SOME_HOURS ? "some-hours" : null;
+}
+
+/**
+ * small, large or unclear: whether the whole range lies on one side.
+ * @param {Interval} draw
+ */
+export function drawSize(draw) {
+  if (draw.high < SMALL_DRAW) return "small";
+  return draw.low >= LARGE_DRAW ? "large" : "unclear";
+}

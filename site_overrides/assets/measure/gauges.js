@@ -1,0 +1,282 @@
+/**
+ * Room reasoning: turn one reading into how far each band of its gauge is supported.
+ *
+ * Takes a gauge in its compiled form. It picks the table, moves the edges with temperature,
+ * adds up the uncertainty of meter and conditions and integrates a normal curve over every
+ * band. Twin of gauges.py, same order of arithmetic; it guesses nothing unlisted.
+ *
+ * @import { SlipQuestion, Typed } from "./gauges-slips.js"
+ * @import { Known, Scales } from "./gauges-conditions.js"
+ */
+import {
+  assumed, bandOfNumber, conditionLimit, knownConditions, mixture,
+} from "./gauges-conditions.js";
+import { ReadingRefused, compareText, convert, knownUnit, readNumber } from "./gauges-numbers.js";
+import { gaugeSlip } from "./gauges-slips.js";
+import { normalBetween } from "../engine/normal.js";
+
+export const CLEAR_BAND = 0.8;
+const EVEN = 1e-9; // a reading right on an edge belongs to the band that starts there
+
+/**
+ * What a reading says. `band_weights` sum to 1 and are empty while `question` is open.
+ * `certainty` is the weight of the band the reading itself lies in, counted only under the
+ * conditions where it does lie there, so a coarser meter can never raise it.
+ * @typedef {object} Interpretation
+ * @property {string} gauge
+ * @property {number} value in the gauge's unit
+ * @property {string} unit
+ * @property {number} sigma
+ * @property {Record<string, number>} band_weights
+ * @property {string | null} band
+ * @property {number} certainty
+ * @property {boolean} near_edge
+ * @property {Array<Record<string, any>>} assumptions
+ * @property {SlipQuestion | null} question
+ * @property {string[]} sources
+ */
+
+/**
+ * @typedef {object} Sum
+ * @property {Record<string, number>} weights
+ * @property {Record<string, number>} inside
+ * @property {number} sigma
+ * @property {number} total
+ * @property {string[]} sources
+ */
+
+/** @typedef {{chosen: Known, weight: number, known: Known, scales: Scales}} World */
+
+/**
+ * Weigh the bands of a gauge by one reading.
+ *
+ * `reading` has `value` and `unit`, and `confirmed: true` once a slip question was answered. A
+ * condition that is missing is not guessed: its `if_unknown` values are mixed by weight.
+ * Throws ReadingRefused for what is not a number, an unknown unit or option, or a confirmed
+ * value that is still outside what is plausible.
+ * @param {Record<string, any> & {id: string}} gauge
+ * @param {Record<string, any>} reading
+ * @param {Record<string, any>} conditions
+ * @param {Scales} scales
+ * @returns {Interpretation}
+ */
+export function interpret(gauge, reading, conditions, scales) {
+  const { typed, assumptions } = readValue(gauge, reading, scales);
+  const value = convert(typed.value, typed.unit, typed.canonicalUnit, scales.units);
+  const confirmed = reading.confirmed === true;
+  const read = knownConditions(gauge, conditions, scales, confirmed);
+  let { question } = read;
+  if (!confirmed) question = gaugeSlip(gauge, typed, scales.units) ?? question;
+  else if (!(typed.low <= value && value <= typed.high)) {
+    throw new ReadingRefused("value", "outside-plausible", typed.value);
+  }
+  if (question) return asked(gauge, value, assumptions, question);
+  /** @type {Sum} */
+  const found = { weights: {}, inside: {}, sigma: 0, total: 0, sources: [] };
+  for (const { id } of gauge.bands) {
+    found.weights[id] = 0;
+    found.inside[id] = 0;
+  }
+  for (const { chosen, weight } of mixture(gauge, read.known)) {
+    addOne(gauge, value, { chosen, weight, known: read.known, scales }, found);
+  }
+  if (found.total <= 0) throw new ReadingRefused("conditions", "no-table", "");
+  return weighed(gauge, value, found, [...assumptions, ...assumed(gauge, read.known, scales)]);
+}
+
+/**
+ * @param {Record<string, any>} gauge
+ * @param {number} value
+ * @param {Array<Record<string, any>>} assumptions
+ * @param {SlipQuestion} question
+ * @returns {Interpretation}
+ */
+function asked(gauge, value, assumptions, question) {
+  return {
+    gauge: gauge.id, value, unit: gauge.unit, sigma: 0, band_weights: {}, band: null,
+    certainty: 0, near_edge: false, assumptions, question, sources: [],
+  };
+}
+
+/**
+ * @param {Record<string, any>} gauge
+ * @param {number} value
+ * @param {Sum} found
+ * @param {Array<Record<string, any>>} assumptions
+ * @returns {Interpretation}
+ */
+function weighed(gauge, value, found, assumptions) {
+  let total = 0;
+  for (const share of Object.values(found.weights)) total += share;
+  /** @type {Record<string, number>} */
+  const weights = {};
+  for (const [name, share] of Object.entries(found.weights)) weights[name] = share / total;
+  const most = Math.max(...Object.values(weights));
+  /** @type {string | null} */
+  let band = null;
+  for (const [name, weight] of Object.entries(weights)) {
+    const inside = found.inside[name] ?? 0;
+    if (weight >= most - EVEN && (band === null || inside > (found.inside[band] ?? 0))) band = name;
+  }
+  const certainty = Math.max(...Object.values(found.inside)) / found.total;
+  return {
+    gauge: gauge.id, value, unit: gauge.unit, sigma: found.sigma / found.total,
+    band_weights: weights, band, certainty, near_edge: certainty < CLEAR_BAND, assumptions,
+    question: null, sources: found.sources,
+  };
+}
+
+/**
+ * @param {Record<string, any>} gauge
+ * @param {Record<string, any>} reading
+ * @param {Scales} scales
+ */
+function readValue(gauge, reading, scales) {
+  const value = readNumber(reading.value, "value");
+  /** @type {Array<Record<string, any>>} */
+  const assumptions = [];
+  let unit = gauge.unit;
+  if (reading.unit === undefined || reading.unit === null || reading.unit === "") {
+    assumptions.push({ kind: "unit", unit });
+  } else unit = knownUnit(reading.unit, gauge.accepts, scales.units);
+  const { low, high } = gauge.plausible;
+  /** @type {Typed} */
+  const typed = {
+    field: "value", value, unit, canonicalUnit: gauge.unit, accepts: gauge.accepts, low, high,
+  };
+  return { typed, assumptions };
+}
+
+/**
+ * @param {Record<string, any> | null | undefined} when
+ * @param {World} world
+ */
+function fits(when, world) {
+  return Object.entries(when ?? {}).every(([name, wanted]) => {
+    const options = Array.isArray(wanted) ? wanted : [wanted];
+    const value = world.chosen[name];
+    if (typeof value !== "number") return options.includes(value);
+    return options.includes(bandOfNumber(value, world.scales.contexts[name]));
+  });
+}
+
+/**
+ * @param {Sum} found
+ * @param {string | null | undefined} mark
+ */
+function cite(found, mark) {
+  if (mark && !found.sources.includes(mark)) found.sources.push(mark);
+}
+
+/**
+ * @param {Record<string, any>} gauge
+ * @param {number} value
+ * @param {World} world
+ * @param {Sum} found
+ */
+function addOne(gauge, value, world, found) {
+  const table = gauge.tables.find((/** @type {any} */ each) => fits(each.for, world));
+  if (!table) return;
+  const spread = variance(gauge, value, world, found);
+  found.total += world.weight;
+  found.sigma += world.weight * Math.sqrt(spread);
+  cite(found, table.source);
+  for (const band of table.bands) {
+    const low = edgeOf(band.from, -Infinity, gauge, world);
+    const high = edgeOf(band.below, Infinity, gauge, world);
+    const share = normalBetween(
+      zOf(low.at, value, Math.sqrt(spread + low.extra)),
+      zOf(high.at, value, Math.sqrt(spread + high.extra)),
+    );
+    found.weights[band.band] = (found.weights[band.band] ?? 0) + world.weight * share;
+    if (low.at <= value && value < high.at) {
+      found.inside[band.band] = (found.inside[band.band] ?? 0) + world.weight * share;
+      cite(found, band.source);
+    }
+  }
+}
+
+/**
+ * @param {number} edge
+ * @param {number} value
+ * @param {number} sigma
+ */
+function zOf(edge, value, sigma) {
+  if (sigma > 0) return (edge - value) / sigma;
+  return edge <= value ? -Infinity : Infinity;
+}
+
+/**
+ * Add up the square of half the meter's limit and of every spread that applies.
+ * @param {Record<string, any>} gauge
+ * @param {number} value
+ * @param {World} world
+ * @param {Sum} found
+ */
+function variance(gauge, value, world, found) {
+  let sum = 0;
+  const meters = gauge.meters ?? {};
+  const classes = Object.keys(meters).filter((name) => name !== "source").sort(compareText);
+  if (classes.length > 0) {
+    const name = String(world.chosen.meter ?? classes[0]);
+    if (!classes.includes(name)) throw new ReadingRefused("meter", "unknown-option", name, classes);
+    const limit = Math.abs(value) * meters[name].percent / 100 + meters[name].plus;
+    sum += (limit / 2) * (limit / 2);
+    cite(found, meters.source);
+  }
+  for (const spread of gauge.spread ?? []) {
+    if (fits(spread.when, world)) {
+      sum += spread.plus * spread.plus;
+      cite(found, spread.source);
+    }
+  }
+  return sum;
+}
+
+/**
+ * Return an edge under these conditions and the variance the thermometer adds to it.
+ * @param {any} edge
+ * @param {number} openEnd
+ * @param {Record<string, any>} gauge
+ * @param {World} world
+ */
+function edgeOf(edge, openEnd, gauge, world) {
+  if (edge === null || edge === undefined) return { at: openEnd, extra: 0 };
+  if (typeof edge === "number") return { at: edge, extra: 0 };
+  const { scales } = world;
+  const name = edge.by;
+  const given = world.chosen[name];
+  if (given === undefined) throw new ReadingRefused(name, "condition-needed", "");
+  const at = Number(given);
+  const unit = scales.contexts[name]?.unit ?? edge.unit;
+  const here = edgeAt(edge, at, unit, scales);
+  const condition = gauge.conditions.find((/** @type {any} */ each) => each.id === name);
+  const limit = name in world.known ? conditionLimit(condition, scales) : null;
+  if (!limit) return { at: here, extra: 0 };
+  const zero = convert(0, limit.unit, unit, scales.units);
+  const off = Math.abs(convert(limit.value, limit.unit, unit, scales.units) - zero) / 2;
+  const low = edgeAt(edge, at - off, unit, scales);
+  const high = edgeAt(edge, at + off, unit, scales);
+  const sigma = Math.abs(high - low) / 2;
+  return { at: here, extra: sigma * sigma };
+}
+
+/**
+ * Read a straight line between points; outside them the nearest end holds.
+ * @param {any} edge
+ * @param {number} at
+ * @param {string} unit
+ * @param {Scales} scales
+ */
+function edgeAt(edge, at, unit, scales) {
+  const x = convert(at, unit, edge.unit, scales.units);
+  /** @type {Array<[number, number]>} */
+  const points = edge.points;
+  let [x0, y0] = /** @type {[number, number]} */ (points[0]);
+  if (x <= x0) return y0;
+  for (const [x1, y1] of points.slice(1)) {
+    if (x <= x1) return y0 + (y1 - y0) * ((x - x0) / (x1 - x0));
+    [x0, y0] = [x1, y1];
+  }
+  return y0;
+}

@@ -1,0 +1,157 @@
+/**
+ * Room reasoning: what a place's rule makes of a readout.
+ *
+ * Same order of work as build_tools/reasoning/inspection.py, on the compiled data. A readout
+ * that cannot be used never passes. It knows no rule by heart.
+ *
+ * @import { Facts, Vehicle, Verdict } from "./inspection-facts.js"
+ * @import { Case } from "./inspection-verdict.js"
+ * @import { Merged, Readout } from "./readout.js"
+ * @import { Inspection, Monitor, YearBand } from "../knowledge/readiness-types.js"
+ */
+
+import { countVerdict, forcedMonitors } from "./inspection-count.js";
+import { reason, withReadout } from "./inspection-facts.js";
+import { changed, verdict } from "./inspection-verdict.js";
+
+// With these states the lamp and the codes are known, though the monitors are not.
+const LAMP_KNOWN = ["usable", "nothing-supported", "continuous-only"];
+const SHOWN_STANDINGS = ["historic", "guidance", "in-transition"];
+
+/**
+ * Apply a rule and say the result, why, what would change it and how sure it is.
+ *
+ * @param {Inspection} rule
+ * @param {Vehicle} vehicle
+ * @param {Readout} readout
+ * @param {Facts} facts
+ * @param {Record<string, Monitor>} monitors
+ * @returns {Verdict}
+ */
+export function decide(rule, vehicle, readout, facts, monitors) {
+  /** @type {Case} */
+  const told = {
+    rule, vehicle, facts: withReadout(facts, readout), monitors, flags: [], marks: [],
+  };
+  if (SHOWN_STANDINGS.includes(rule.standing)) told.flags.push(rule.standing);
+  const found = beforeMonitors(told, readout) ?? byMonitors(told, readout.merged);
+  return { ...found, flags: [...new Set([...found.flags, ...told.flags])] };
+}
+
+/**
+ * Decide what needs no monitors: connector, answer, lamp, stored codes.
+ *
+ * @param {Case} told
+ * @param {Readout} readout
+ * @returns {Verdict|null}
+ */
+function beforeMonitors(told, readout) {
+  const { rule, facts } = told;
+  const { merged, state } = readout;
+  if (facts.connector_dead && rule.standing !== "no-sourced-rule") {
+    return verdict(told, "fail", reason("connector-dead", { mark: rule.lamp.mark }));
+  }
+  if ((facts.no_answer || state === "no-answer") && rule.no_answer) {
+    told.flags.push("their-tool-may-differ");
+    const { result, mark } = rule.no_answer;
+    return verdict(told, result, reason("no-answer", { mark }));
+  }
+  if (facts.no_answer) return verdict(told, "communication-failure", reason("no-answer"));
+  if (rule.standing === "no-sourced-rule" && !rule.not_tested) {
+    return verdict(told, "no-rule", reason("no-rule"));
+  }
+  if (merged === null || !LAMP_KNOWN.includes(state)) {
+    return verdict(told, "indeterminate", reason(`readout-${state}`));
+  }
+  const byLamp = lampVerdict(told, merged);
+  if (byLamp !== null) return byLamp;
+  return state === "usable" ? null : verdict(told, "indeterminate", reason(`readout-${state}`));
+}
+
+/**
+ * @param {Case} told
+ * @param {Merged} merged
+ * @returns {Verdict|null}
+ */
+function lampVerdict(told, merged) {
+  const { lamp } = told.rule;
+  const { mark } = lamp;
+  if (merged.mil && told.facts.lamp_dark) {
+    return changed(verdict(told, "fail", reason("lamp-dark", { mark })), "lamp-repair");
+  }
+  if (merged.mil && merged.count > 0) {
+    const why = reason("lamp-on", { mark, number: merged.count });
+    return changed(verdict(told, "fail", why), "lamp-off");
+  }
+  if (merged.mil) {
+    const why = reason("lamp-without-code", { mark });
+    return changed(verdict(told, lamp.without_code, why), "read-again");
+  }
+  if (merged.count > 0 && lamp.stored_code_fails) {
+    const why = reason("stored-code", { mark, number: merged.count });
+    return changed(verdict(told, "fail", why), "code-gone");
+  }
+  if (merged.count > 0) told.flags.push("code-without-lamp");
+  return null;
+}
+
+/**
+ * @param {Case} told
+ * @param {Merged|null} merged
+ * @returns {Verdict}
+ */
+function byMonitors(told, merged) {
+  if (merged === null) return verdict(told, "indeterminate", reason("readout-no-status"));
+  if (told.rule.not_tested) {
+    told.flags.push("unverified");
+    const { mark } = told.rule.not_tested;
+    return verdict(told, "pass-on-this-item", reason("not-tested", { mark }));
+  }
+  if (told.vehicle.year === null || told.vehicle.fuel === null) {
+    return verdict(told, "indeterminate", reason("vehicle-needed"));
+  }
+  const band = bandFor(told);
+  if (band === null) {
+    return verdict(told, "no-band", reason("no-band", { number: told.vehicle.year }));
+  }
+  if (merged.incomplete_continuous.length) told.flags.push("continuous-not-counted");
+  if (band.note) told.flags.push("band-note");
+  const forced = forcedMonitors(told, merged);
+  return {
+    ...countVerdict(told, band, merged, forced),
+    allowed: band.allowed,
+    allowed_only: band.allowed_only,
+    incomplete: merged.incomplete,
+    forced,
+  };
+}
+
+/**
+ * @param {Case} told
+ * @returns {YearBand|null}
+ */
+function bandFor(told) {
+  const found = bandOf(told, told.vehicle.fuel);
+  if (found !== null || told.vehicle.fuel !== "hybrid") return found;
+  const asGasoline = bandOf(told, "gasoline");
+  if (asGasoline !== null) {
+    told.flags.push("hybrid-as-gasoline");
+    told.marks.push("from-memory");
+  }
+  return asGasoline;
+}
+
+/**
+ * @param {Case} told
+ * @param {string|null} fuel
+ * @returns {YearBand|null}
+ */
+function bandOf(told, fuel) {
+  const year = told.vehicle.year ?? 0;
+  for (const band of told.rule.bands) {
+    const late = band.from_year === null || band.from_year <= year;
+    const early = band.to_year === null || year <= band.to_year;
+    if (fuel !== null && band.fuels.includes(fuel) && late && early) return band;
+  }
+  return null;
+}

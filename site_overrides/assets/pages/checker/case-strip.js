@@ -1,0 +1,130 @@
+/**
+ * Output room: the case strip: everything said and measured, each with a way to change it.
+ *
+ * @import { App } from "./app.js"
+ * @import { State } from "../../knowledge/types.js"
+ * @import { Advice } from "../../engine/triage.js"
+ */
+import { clearMended } from "../../case/case-repair.js";
+import { clearResult, madeChecks, pickCheck, setAbsent, settledSymptoms } from "../../case/case.js";
+import { button, el, folded } from "../../kit/element.js";
+import { factsForm, toolsForm } from "./facts-form.js";
+import { readingText } from "./result-panel.js";
+
+/**
+ * Draw one line of the strip with its controls.
+ * @param {string} name
+ * @param {string} value
+ * @param {HTMLElement[]} controls
+ * @returns {HTMLElement}
+ */
+function line(name, value, controls) {
+  const text = value === "" ? el("span", {}, name) : el("span", {}, `${name}: `, el("b", {}, value));
+  const $ways = el("span", { class: "said__ways" }, controls);
+  return el("li", { class: "said" }, el("div", { class: "said__line" }, text, $ways));
+}
+
+/**
+ * Draw one way to change a line; its name says which line, for those who hear it alone.
+ * @param {App} app
+ * @param {string} label
+ * @param {string} title
+ * @param {(state: State) => State} change
+ * @param {string} focus
+ * @returns {HTMLElement}
+ */
+function way(app, label, title, change, focus) {
+  const names = { class: "link-button", "aria-label": `${label}: ${title}` };
+  return button(label, () => app.act(change, { focus }), names);
+}
+
+/**
+ * Draw the results, each to be changed or removed.
+ * @param {App} app
+ * @returns {HTMLElement[]}
+ */
+function resultLines(app) {
+  const { readings, outcomes } = app.state();
+  return madeChecks(app.state()).map((check) => {
+    const about = app.knowledge.checks[check];
+    const title = about?.title ?? check;
+    const reading = readings[check];
+    const level = about?.levels.find((each) => each.id === outcomes[check]);
+    const found = reading ? readingText(app, reading) : (level?.label ?? "");
+    return line(title, found, [
+      way(app, "Change", title, (state) => pickCheck(state, check), "[data-main-heading]"),
+      way(app, "Remove", title, (state) => clearResult(state, check), '[data-keep="case"] > summary'),
+    ]);
+  });
+}
+
+/**
+ * Draw the checks that cannot be made here.
+ * @param {App} app
+ * @returns {HTMLElement[]}
+ */
+function notPossibleLines(app) {
+  return app.state().notPossible.map((check) => {
+    const title = app.knowledge.checks[check]?.title ?? check;
+    return line(title, "cannot be done here", [
+      way(app, "I can after all", title, (state) => clearResult(state, check), "[data-main-heading]"),
+    ]);
+  });
+}
+
+/**
+ * Draw what is not so and what was mended, each with a way to take it back.
+ * @param {App} app
+ * @returns {HTMLElement[]}
+ */
+function ruledLines(app) {
+  const { absent, mended } = app.state();
+  const { symptoms, causes } = app.knowledge;
+  const focus = '[data-keep="case"] > summary';
+  return [
+    ...absent.map((id) => {
+      const title = symptoms[id]?.title ?? id;
+      return line("Not so", title, [way(app, "Take back", title, (state) => setAbsent(state, id, false), focus)]);
+    }),
+    ...mended.map((id) => {
+      const title = causes[id]?.title ?? id;
+      return line("Mended, no change", title, [way(app, "Take back", title, (state) => clearMended(state, id), focus)]);
+    }),
+  ];
+}
+
+/**
+ * Draw the strip, folded; its summary says what was said and how the supply stands.
+ * @param {App} app
+ * @param {Advice | null} advice
+ * @returns {HTMLElement}
+ */
+export function caseStrip(app, advice) {
+  const symptoms = settledSymptoms(app.knowledge, app.state());
+  const titles = symptoms.map((id) => app.knowledge.symptoms[id]?.title ?? id);
+  const count = madeChecks(app.state()).length;
+  const made = count === 0 ? "nothing checked yet" : count === 1 ? "1 check made" : `${count} checks made`;
+  const more = titles.length > 1 ? ` and ${titles.length - 1} more` : "";
+  const supply = advice === null ? "" : ` Supply: ${advice.supply.state}.`;
+  const summary = `Your case: ${titles[0] ?? "nothing said"}${more}, ${made}.${supply}`;
+  const change = button(
+    "Change what you said",
+    () => app.act((state) => ({ ...state, view: "say" }), { focus: "[data-main-heading]" }),
+    { class: "control control--quiet" },
+  );
+  const ruled = ruledLines(app);
+  const $strip = folded(
+    "case",
+    summary,
+    el("ul", { class: "said-list" }, titles.map((title) => line(title, "", []))),
+    change,
+    ruled.length > 0 ? el("ul", { class: "said-list" }, ruled) : null,
+    count > 0 ? el("h2", {}, "What you found") : null,
+    count > 0 ? el("ul", { class: "said-list" }, resultLines(app)) : null,
+    app.state().notPossible.length > 0 ? el("ul", { class: "said-list" }, notPossibleLines(app)) : null,
+    factsForm(app, "case"),
+    toolsForm(app, "case"),
+  );
+  $strip.classList.add("strip");
+  return $strip;
+}

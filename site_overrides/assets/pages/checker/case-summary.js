@@ -1,0 +1,192 @@
+/**
+ * Output room: a case as it came in a link, to be read only.
+ *
+ * Stop-now first, then what was noticed and told, each reading with its conditions and what it
+ * means, the supply, what was ruled out, what is open, and the next check.
+ *
+ * @import { Findings } from "../../engine/findings.js"
+ * @import { Advice } from "../../engine/triage.js"
+ * @import { Case, Knowledge } from "../../knowledge/types.js"
+ */
+import { ruledOut } from "../../engine/ruled-out.js";
+import { factWords, levelWords, measuredWords } from "../../case/case-text.js";
+import { el } from "../../kit/element.js";
+import { fractionWords, minutesWords } from "../../kit/figures.js";
+import { repairName } from "./reasons.js";
+import { stopBlock } from "./stop-block.js";
+import { reasonsWords, supplyWords } from "../../engine/words.js";
+import { questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
+
+/** Facts asked for when they are missing, and causes shown. */
+const MOST_ASKED = 2;
+const MOST_CAUSES = 3;
+
+/**
+ * Draw a part of the summary, or nothing when there is nothing to say.
+ * @param {string} title
+ * @param {Array<string | HTMLElement>} lines
+ * @returns {HTMLElement | null}
+ */
+function part(title, lines) {
+  if (lines.length === 0) return null;
+  return el("section", { class: "summary-part" }, el("h3", {}, title), el("ul", {}, lines.map((line) => el("li", {}, line))));
+}
+
+/**
+ * Write what a check gave, a reading with its conditions.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {string} check
+ * @returns {string}
+ */
+export function resultValue(knowledge, car, check) {
+  const reading = car.readings[check];
+  return reading ? measuredWords(knowledge, reading) : levelWords(knowledge, check, car.outcomes[check] ?? "");
+}
+
+/**
+ * Write what a result means, "" when it means nothing yet.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {Findings | undefined} findings
+ * @param {string} check
+ * @returns {string}
+ */
+export function resultMeaning(knowledge, car, findings, check) {
+  const isThis = (/** @type {Record<string, any>} */ one) => one.check === check;
+  if (car.readings[check]) {
+    const found = findings?.readings[check];
+    const question = findings?.questions.find(isThis);
+    const refused = findings?.refused.find(isThis);
+    if (found) return readingWords(knowledge, found);
+    if (question) return questionWords(knowledge, /** @type {any} */ (question));
+    return refused ? refusalWords(/** @type {any} */ (refused)) : "";
+  }
+  return knowledge.checks[check]?.levels.find(({ id }) => id === car.outcomes[check])?.means ?? "";
+}
+
+/**
+ * Draw one result: the value stands out, its conditions and its meaning follow.
+ * @param {string} name
+ * @param {string} value
+ * @param {string} means
+ */
+function resultLine(name, value, means) {
+  const [shown = "", ...rest] = value.split(" (");
+  const under = rest.length > 0 ? ` (${rest.join(" (")}` : "";
+  return el("div", {}, `${name}: `, el("b", {}, shown), under, means === "" ? null : el("p", { class: "small" }, means));
+}
+
+/**
+ * List the readings and outcomes with what they mean.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {Advice | null} advice
+ */
+function resultLines(knowledge, car, advice) {
+  return [...Object.keys(car.readings), ...Object.keys(car.outcomes)].map((check) =>
+    resultLine(
+      knowledge.checks[check]?.title ?? check,
+      resultValue(knowledge, car, check),
+      resultMeaning(knowledge, car, advice?.findings, check),
+    ),
+  );
+}
+
+/**
+ * List what is open: slips to settle, sides of the supply, questions nobody answered.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {Advice | null} advice
+ * @returns {string[]}
+ */
+export function openLines(knowledge, car, advice) {
+  const settled = [...car.symptoms, ...(car.absent ?? [])];
+  const splits = car.symptoms.flatMap((id) =>
+    (knowledge.symptoms[id]?.ask_first ?? [])
+      .filter(({ answers }) => !answers.some(({ symptom }) => symptom !== id && settled.includes(symptom)))
+      .map(({ question }) => question),
+  );
+  const causes = (advice?.causes ?? []).slice(0, MOST_CAUSES);
+  const asked = causes.flatMap(({ id }) => knowledge.causes[id]?.context ?? []).map(({ when }) => when);
+  const facts = [...new Set(asked)].filter((id) => car.context[id] === undefined).slice(0, MOST_ASKED);
+  const findings = advice?.findings;
+  return [
+    ...(findings?.questions ?? []).map((one) => questionWords(knowledge, /** @type {any} */ (one))),
+    ...(findings?.refused ?? []).map((one) => refusalWords(/** @type {any} */ (one))),
+    ...reasonsWords(knowledge, (advice?.supply.because ?? []).filter(({ kind }) => kind === "open")),
+    ...splits,
+    ...facts.flatMap((id) => knowledge.contexts[id]?.question ?? []),
+  ];
+}
+
+/**
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {Advice} advice
+ */
+function nextLines(knowledge, car, { next, repair }) {
+  if (repair) return [`${repair.action}. ${reasonsWords(knowledge, repair.because).join(" ")}`];
+  const [first] = next;
+  if (!first) return ["No useful check is left. A licensed technician goes on from here."];
+  const title = knowledge.checks[first.check]?.title ?? first.check;
+  return [`${title}, ${minutesWords(first.minutes)}. ${reasonsWords(knowledge, first.because).join(" ")}`];
+}
+
+/**
+ * Draw what the advice makes of the case.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {Advice} advice
+ */
+function standing(knowledge, car, advice) {
+  const out = ruledOut(knowledge, car, advice);
+  const proven = advice.supply.because.filter(({ kind }) => kind !== "open");
+  return [
+    part(`Supply: ${advice.supply.state}`, [supplyWords(advice.supply.state), ...reasonsWords(knowledge, proven)]),
+    part(advice.repair ? repairName(advice.repair) : "Next check", nextLines(knowledge, car, advice)),
+    part(
+      "Likely causes, by our estimates",
+      advice.causes.slice(0, MOST_CAUSES).map(({ title, probability }) => `${title}: ${fractionWords(probability)}`),
+    ),
+    part(
+      "As good as ruled out",
+      out.map(({ title, before, now }) => `${title}: ${fractionWords(now)}, was ${fractionWords(before)}`),
+    ),
+  ];
+}
+
+/**
+ * Draw the whole summary; without an advice only what was told.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {Advice | null} advice
+ * @returns {HTMLElement}
+ */
+export function caseSummary(knowledge, car, advice) {
+  const title = (/** @type {string} */ id) => knowledge.symptoms[id]?.title ?? id;
+  const told = Object.entries(car.context).map(([id, fact]) => factWords(knowledge, id, fact));
+  const not = (car.not_possible ?? []).map((id) => knowledge.checks[id]?.title ?? id);
+  const tools = car.tools?.map((id) => knowledge.tools[id]?.title ?? id);
+  return el(
+    "div",
+    { class: "case-summary" },
+    part("What was noticed", car.symptoms.map(title)),
+    part("What is not so", (car.absent ?? []).map(title)),
+    part("Measured and found", resultLines(knowledge, car, advice)),
+    advice ? standing(knowledge, car, advice) : null,
+    part("Open questions", openLines(knowledge, car, advice)),
+    part("The car", told),
+    part("Mended already, and the trouble stayed", (car.mended ?? []).map((id) => knowledge.causes[id]?.title ?? id)),
+    part("Cannot be done there", not),
+    tools ? part("Tools at hand", tools.length > 0 ? tools : ["none"]) : null,
+  );
+}
+
+/**
+ * Draw the stop-now lines of a case that came in a link.
+ * @param {Advice | null} advice
+ */
+export function summaryStop(advice) {
+  return advice ? stopBlock(advice.stop_now) : null;
+}

@@ -1,0 +1,128 @@
+/**
+ * Output room: the second view: stop now, the case, the latest result, the next check, and
+ * where this stands.
+ *
+ * @import { App } from "./app.js"
+ * @import { Advice, NextCheck } from "../../engine/triage.js"
+ */
+import { pickCheck } from "../../case/case.js";
+import { caseStrip } from "./case-strip.js";
+import { checkCard } from "./check-card.js";
+import { button, el } from "../../kit/element.js";
+import { anyCheck, otherChecks } from "./other-checks.js";
+import { endedCard, repairCard, repairedCard } from "./repair-view.js";
+import { resultPanel } from "./result-panel.js";
+import { answerPart } from "./share-panel.js";
+import { standingView } from "./standing-view.js";
+import { stopBlock } from "./stop-block.js";
+import { reasonsWords, savingWords } from "../../engine/words.js";
+
+/** Causes whose kind of help is named when nothing is left to check. */
+const MOST_HELP = 3;
+
+/**
+ * Say that no check is left, and who could go on with what was found.
+ * @param {App} app
+ * @param {Advice} advice
+ * @returns {HTMLElement}
+ */
+function nothingLeft(app, advice) {
+  const groups = advice.causes.slice(0, MOST_HELP).map(({ group }) => app.knowledge.groups[group]);
+  const help = [...new Set(groups.flatMap((group) => group?.fallback ?? []))];
+  return el(
+    "section",
+    { class: "card", "aria-labelledby": "left-title" },
+    el("p", { class: "kicker" }, "Next check"),
+    el("h2", { id: "left-title", tabindex: -1, "data-main-heading": true }, "No useful check is left here"),
+    el(
+      "p",
+      {},
+      "What you found stands below. Take it to a licensed technician: it saves them time. ",
+      "You can also change the tools at hand, or choose any other check.",
+    ),
+    help.length > 0 ? el("ul", {}, help.map((line) => el("li", {}, line))) : null,
+  );
+}
+
+/**
+ * Say why a check comes next, and what it is expected to save.
+ * @param {App} app
+ * @param {NextCheck} item
+ * @returns {string[]}
+ */
+function whyWords(app, item) {
+  const currency = app.knowledge.checks[item.check]?.currency ?? "";
+  const saving = savingWords(item.expected_saving, currency);
+  return [...reasonsWords(app.knowledge, item.because), saving].filter((line) => line !== "");
+}
+
+/**
+ * Draw the main part: the check the reader asked for, else the repair, else the advice.
+ * @param {App} app
+ * @param {Advice} advice
+ * @returns {Array<HTMLElement | null>}
+ */
+function mainPart(app, advice) {
+  const { picked, repaired } = app.state();
+  if (repaired !== null) return [repairedCard(app, repaired)];
+  const repair = picked === null ? repairCard(app, advice) : null;
+  const shown = picked ?? advice.next[0]?.check;
+  if (shown === undefined) return [repair ?? nothingLeft(app, advice)];
+  const item = advice.next.find((each) => each.check === shown);
+  const kicker = picked === null ? (repair ? "Or check further" : "Next check") : "The check you chose";
+  const why = item && picked === null ? whyWords(app, item) : [];
+  const card = checkCard(app, shown, { kicker, why, item });
+  if (repair) card.querySelector("[data-main-heading]")?.removeAttribute("data-main-heading");
+  const goBack = () => app.act((state) => pickCheck(state, null), { focus: "[data-main-heading]" });
+  const isOwnChoice = picked !== null && advice.next[0]?.check !== picked;
+  const back = isOwnChoice
+    ? button("Back to the advised check", goBack, { class: "control control--quiet" })
+    : null;
+  return [repair, card, back, otherChecks(app, advice, shown)];
+}
+
+/**
+ * Draw the view for an advice. A case that ended stands alone: what was advised is past.
+ * @param {App} app
+ * @param {Advice} advice
+ * @returns {HTMLElement}
+ */
+export function checkView(app, advice) {
+  const { ended } = app.state();
+  if (ended !== null) return el("div", { class: "check-view" }, caseStrip(app, null), answerPart(app), endedCard(app, ended));
+  return el(
+    "div",
+    { class: "check-view" },
+    stopBlock(advice.stop_now),
+    caseStrip(app, advice),
+    answerPart(app),
+    el("div", { class: "check-view__main" }, resultPanel(app, advice), mainPart(app, advice), anyCheck(app)),
+    standingView(app, advice),
+  );
+}
+
+/**
+ * Draw the view when no advice can be given on the answers as they stand.
+ * @param {App} app
+ * @param {{title: string, words: string}} why
+ * @returns {HTMLElement}
+ */
+export function stuckView(app, { title, words }) {
+  const $strip = caseStrip(app, null);
+  if ($strip instanceof HTMLDetailsElement) $strip.open = true;
+  return el(
+    "div",
+    { class: "check-view" },
+    el(
+      "section",
+      { class: "card" },
+      el("h2", { tabindex: -1, "data-main-heading": true }, title),
+      el("p", {}, words),
+      button("Change what you said", () => app.act((state) => ({ ...state, view: "say" }), { focus: "[data-main-heading]" }), {
+        class: "control",
+      }),
+    ),
+    $strip,
+    anyCheck(app),
+  );
+}

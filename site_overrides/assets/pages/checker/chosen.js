@@ -1,0 +1,130 @@
+/**
+ * Output room: what was chosen, and the questions that split one complaint into several.
+ *
+ * @import { App } from "./app.js"
+ * @import { SplitQuestion } from "../../knowledge/types.js"
+ */
+import { answerSplit, setAbsent, settledSymptoms } from "../../case/case.js";
+import { button, el } from "../../kit/element.js";
+
+/**
+ * Draw one splitting question with its answers and "I cannot say".
+ * @param {App} app
+ * @param {string} id
+ * @param {SplitQuestion} question
+ * @param {number} number
+ * @returns {HTMLElement}
+ */
+function splitQuestion(app, id, question, number) {
+  const key = `${id}:${number}`;
+  const given = app.state().splits[key];
+  /** @type {Array<[string, number | null]>} */
+  const choices = question.answers.map((answer, place) => [answer.says, place]);
+  choices.push(["I cannot say", null]);
+  const rows = choices.map(([says, answer], place) => {
+    const name = `split-${id}-${number}-${place}`;
+    return el(
+      "li",
+      { class: "tick" },
+      el("input", {
+        type: "radio",
+        id: name,
+        name: `split-${id}-${number}`,
+        checked: answer === (given ?? null),
+        onchange: () =>
+          app.act((state) => answerSplit(state, id, number, answer), { focus: `#${name}` }),
+      }),
+      el("label", { for: name }, says),
+    );
+  });
+  return el(
+    "fieldset",
+    { class: "plain-set split" },
+    el("legend", {}, question.question),
+    el("ul", { class: "ticks" }, rows),
+  );
+}
+
+/**
+ * Say which symptom the answers turned this one into, or nothing.
+ * @param {App} app
+ * @param {string} id
+ * @returns {HTMLElement | null}
+ */
+function takenAs(app, id) {
+  const settled = settledSymptoms(app.knowledge, { ...app.state(), chosen: [id] });
+  if (settled.includes(id)) return null;
+  const titles = settled.map((each) => app.knowledge.symptoms[each]?.title ?? each);
+  return el("p", { class: "taken-as" }, "By your answer taken as: ", el("b", {}, titles.join(", ")), ".");
+}
+
+/**
+ * Draw a box to say "not so" for each thing a question offered and the answer did not mean.
+ *
+ * Nothing is taken as absent by itself: two of them may be there at once.
+ * @param {App} app
+ * @param {string} id
+ * @returns {HTMLElement | null}
+ */
+function notSo(app, id) {
+  const { symptoms } = app.knowledge;
+  const answered = (symptoms[id]?.ask_first ?? []).filter((_, number) => app.state().splits[`${id}:${number}`] !== undefined);
+  const settled = settledSymptoms(app.knowledge, app.state());
+  const offered = [...new Set(answered.flatMap(({ answers }) => answers.map(({ symptom }) => symptom)))];
+  const others = offered.filter((each) => each !== id && !settled.includes(each));
+  if (others.length === 0) return null;
+  const rows = others.map((each) => {
+    const name = `not-${id}-${each}`;
+    const $box = el("input", {
+      type: "checkbox",
+      id: name,
+      checked: app.state().absent.includes(each),
+      onchange: () => app.act((state) => setAbsent(state, each, $box.checked), { focus: `#${name}` }),
+    });
+    return el("li", { class: "tick" }, $box, el("label", { for: name }, `Not so: ${symptoms[each]?.title ?? each}`));
+  });
+  return el(
+    "fieldset",
+    { class: "plain-set split" },
+    el("legend", {}, "Are you sure that one of these is not so? Leave it when in doubt."),
+    el("ul", { class: "ticks" }, rows),
+  );
+}
+
+/**
+ * Draw what was chosen, each with its questions and a way to take it back.
+ * @param {App} app
+ * @returns {HTMLElement}
+ */
+export function chosenList(app) {
+  const { symptoms } = app.knowledge;
+  const chosen = app.state().chosen;
+  const rows = chosen.map((id) => {
+    const symptom = symptoms[id];
+    const title = symptom?.title ?? id;
+    return el(
+      "li",
+      { class: "said" },
+      el(
+        "div",
+        { class: "said__line" },
+        el("span", {}, title),
+        button("Take back", () => app.tick(id, false), {
+          class: "link-button",
+          "aria-label": `Take back: ${title}`,
+        }),
+      ),
+      takenAs(app, id),
+      (symptom?.ask_first ?? []).map((question, number) => splitQuestion(app, id, question, number)),
+      notSo(app, id),
+    );
+  });
+  return el(
+    "section",
+    { class: "chosen", "aria-labelledby": "chosen-title" },
+    el("h3", { id: "chosen-title", tabindex: -1 }, "You said"),
+    rows.length > 0
+      ? el("ul", { class: "said-list" }, rows)
+      : el("p", { class: "small" }, "Nothing yet. Tick what fits; more than one is fine."),
+  );
+}

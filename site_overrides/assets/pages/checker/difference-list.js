@@ -1,0 +1,25 @@
+/**
+ * Output room: how two cases differ, as a list.
+ *
+ * @import { Difference } from "../../case/case-diff.js"
+ * @import { App } from "./app.js"
+ */
+import { differenceWords } from "../../case/diff-words.js";
+import { el } from "../../kit/element.js";
+
+/**
+ * Draw a list of differences, each with how it differs.
+ * @param {App} app
+ * @param {Difference[]} differences
+ * @returns {HTMLElement}
+ */
+export function differenceList(app, differences) {
+  return el(
+    "ul",
+    { class: "differences" },
+    differences.map((each) => {
+      const { how, words } = differenceWords(app.knowledge, each);
+      return el("li", {}, el("b", {}, `${how}: `), words);
+    }),
+  );
+}

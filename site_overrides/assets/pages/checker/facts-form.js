@@ -1,0 +1,107 @@
+/**
+ * Output room: facts about the car and tools at hand, all of them optional.
+ *
+ * @import { App } from "./app.js"
+ */
+import { setFact, settledSymptoms, setTools } from "../../case/case.js";
+import { contextField, FieldRefused, showRefusal } from "../../kit/condition-fields.js";
+import { button, el, folded } from "../../kit/element.js";
+
+/**
+ * List the facts worth asking: those that weigh on a cause of what was said come first.
+ * @param {App} app
+ * @returns {string[]}
+ */
+function factIds(app) {
+  const { causes, contexts, symptoms } = app.knowledge;
+  const linked = settledSymptoms(app.knowledge, app.state()).flatMap((id) =>
+    (symptoms[id]?.causes ?? []).flatMap((link) => causes[link.cause]?.context ?? []),
+  );
+  const weight = new Map(Object.keys(contexts).map((id) => [id, 0]));
+  for (const { when } of linked) weight.set(when, (weight.get(when) ?? 0) + 1);
+  return Object.keys(contexts)
+    .filter((id) => contexts[id]?.role !== "condition" || id === "battery-type")
+    .sort((a, b) => (weight.get(b) ?? 0) - (weight.get(a) ?? 0) || (a < b ? -1 : 1));
+}
+
+/**
+ * Draw the folded form of facts.
+ * @param {App} app
+ * @param {string} place keeps ids on a page apart
+ * @returns {HTMLElement}
+ */
+export function factsForm(app, place) {
+  const given = app.state().context;
+  const fields = factIds(app).flatMap((id) => {
+    const field = contextField(app.knowledge, id, { place, given: given[id] });
+    return field ? [{ id, ...field }] : [];
+  });
+  const $message = el("p", { class: "refused", id: `${place}-refused`, role: "alert" });
+  const save = () => {
+    $message.textContent = "";
+    try {
+      const facts = fields.map(({ id, read }) => /** @type {const} */ ([id, read()]));
+      app.act((state) => facts.reduce((now, [id, fact]) => setFact(now, id, fact), state), {
+        focus: `[data-keep="facts-${place}"] > summary`,
+        say: "The facts about the car are noted.",
+      });
+    } catch (error) {
+      if (!(error instanceof FieldRefused)) throw error;
+      showRefusal($message, error);
+    }
+  };
+  const count = fields.filter(({ id }) => given[id] !== undefined).length;
+  const $form = el(
+    "form",
+    {
+      class: "facts-form",
+      novalidate: true,
+      onsubmit: (event) => {
+        event.preventDefault();
+        save();
+      },
+    },
+    el("p", { class: "small" }, "Leave what you do not know. Each fact sharpens the odds a little."),
+    fields.map(({ $field }) => $field),
+    $message,
+    el("button", { type: "submit", class: "control control--quiet" }, "Note these facts"),
+  );
+  const noted = count === 0 ? "none given" : `${count} given`;
+  return folded(`facts-${place}`, `Facts about the car (optional, ${noted})`, $form);
+}
+
+/**
+ * Draw the folded list of tools.
+ * @param {App} app
+ * @param {string} place
+ * @returns {HTMLElement}
+ */
+export function toolsForm(app, place) {
+  const tools = app.state().tools;
+  const all = Object.keys(app.knowledge.tools).sort();
+  const boxes = all.map((id) => {
+    const name = `${place}-tool-${id}`;
+    const $box = el("input", { type: "checkbox", id: name, checked: tools === null || tools.includes(id) });
+    const label = el("label", { for: name }, app.knowledge.tools[id]?.title ?? id);
+    return { id, $box, $row: el("li", { class: "tick" }, $box, label) };
+  });
+  const save = () => {
+    const have = boxes.filter(({ $box }) => $box.checked).map(({ id }) => id);
+    app.act((state) => setTools(state, have.length === all.length ? null : have), {
+      focus: `[data-keep="tools-${place}"] > summary`,
+      say: "Your tools are noted.",
+    });
+  };
+  const noted = tools === null ? "any" : tools.length === 0 ? "none" : `${tools.length} of ${all.length}`;
+  return folded(
+    `tools-${place}`,
+    `Tools at hand (optional, ${noted})`,
+    el(
+      "fieldset",
+      { class: "plain-set" },
+      el("legend", {}, "Untick what you cannot get at"),
+      el("ul", { class: "ticks" }, boxes.map(({ $row }) => $row)),
+    ),
+    button("Note these tools", save, { class: "control control--quiet" }),
+  );
+}

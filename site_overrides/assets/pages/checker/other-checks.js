@@ -1,0 +1,75 @@
+/**
+ * Output room: checks one could make in place of the advised one.
+ *
+ * @import { App } from "./app.js"
+ * @import { Advice } from "../../engine/triage.js"
+ */
+import { pickCheck } from "../../case/case.js";
+import { button, el, folded } from "../../kit/element.js";
+import { lowerFirst, minutesWords, moneyWords } from "../../kit/figures.js";
+
+/**
+ * Say in short what a check takes.
+ * @param {App} app
+ * @param {string} check
+ * @returns {string}
+ */
+function effortWords(app, check) {
+  const about = app.knowledge.checks[check];
+  if (!about) return "";
+  const tools = about.tools.map((id) => lowerFirst(app.knowledge.tools[id]?.title ?? id));
+  const cost = about.money === 0 ? "no cost" : moneyWords(about.money, about.currency);
+  return `${minutesWords(about.minutes)}, ${cost}, ${tools.length > 0 ? tools.join(", ") : "no tools"}`;
+}
+
+/**
+ * Turn to another check.
+ * @param {App} app
+ * @param {string} check
+ */
+function turnTo(app, check) {
+  app.act((state) => pickCheck(state, check), { focus: "[data-main-heading]" });
+}
+
+/**
+ * Draw the other checks the advice would accept, folded.
+ * @param {App} app
+ * @param {Advice} advice
+ * @param {string} shown the check on the page
+ * @returns {HTMLElement | null}
+ */
+export function otherChecks(app, advice, shown) {
+  const others = advice.next.filter((item) => item.check !== shown);
+  if (others.length === 0) return null;
+  const rows = others.map(({ check }) => {
+    const title = app.knowledge.checks[check]?.title ?? check;
+    return el(
+      "li",
+      { class: "said" },
+      el("div", {}, el("b", {}, title), el("br"), el("small", {}, effortWords(app, check))),
+      button("Do this one instead", () => turnTo(app, check), {
+        class: "link-button",
+        "aria-label": `Do this one instead: ${title}`,
+      }),
+    );
+  });
+  return folded("others", "Other checks you could do instead", el("ul", { class: "said-list" }, rows));
+}
+
+/**
+ * Draw the way to enter a result for any check at all, folded.
+ * @param {App} app
+ * @returns {HTMLElement}
+ */
+export function anyCheck(app) {
+  const { checks } = app.knowledge;
+  const ids = Object.keys(checks).sort((a, b) => ((checks[a]?.title ?? a) < (checks[b]?.title ?? b) ? -1 : 1));
+  const options = ids.map((id) => el("option", { value: id }, checks[id]?.title ?? id));
+  const $select = el("select", { id: "any-check" }, options);
+  return folded(
+    "any",
+    "Choose any other check, or enter its result",
+    el("div", { class: "entry" }, el("label", { for: "any-check" }, "Which check?"), $select),
+    button("Open this check", () => turnTo(app, $select.value), { class: "control control--quiet" }),
+  );
+}

@@ -1,0 +1,182 @@
+/**
+ * Output room: choose symptoms, by words, by heading or by circumstance.
+ *
+ * One list of real checkboxes at a time; ticking one tells the case at once. Nothing here
+ * ranks: the search comes from the data room.
+ *
+ * @import { App } from "./app.js"
+ */
+import { el, folded } from "../../kit/element.js";
+import { foundWords } from "../../kit/figures.js";
+
+/** Enough to choose from, few enough for a phone's screen. */
+const MOST_HITS = 6;
+
+/**
+ * Draw one symptom as a box to tick.
+ * @param {App} app
+ * @param {string} id
+ * @param {{withSummary?: boolean, place: string}} options place keeps the ids on a page apart
+ * @returns {HTMLElement}
+ */
+function tickRow(app, id, { withSummary = false, place }) {
+  const symptom = app.knowledge.symptoms[id];
+  const name = `${place}-${id}`;
+  const $box = el("input", {
+    type: "checkbox",
+    id: name,
+    "data-symptom": id,
+    checked: app.state().chosen.includes(id),
+    onchange: () => app.tick(id, $box.checked),
+  });
+  const $about = withSummary ? el("small", { class: "tick__about" }, symptom?.summary ?? "") : null;
+  return el(
+    "li",
+    { class: "tick" },
+    $box,
+    el("label", { for: name }, el("span", { class: "tick__name" }, symptom?.title ?? id), $about),
+  );
+}
+
+/**
+ * Draw the field with results as one types.
+ *
+ * Enter goes to the first result, so a keyboard can tick it with Space.
+ * @param {App} app
+ * @param {string} typed text to begin with
+ * @returns {HTMLElement}
+ */
+export function searchField(app, typed) {
+  const $hits = el("ul", { class: "ticks", id: "hits" });
+  const $count = el("p", { class: "ask__hint", role: "status", id: "hit-count" });
+  const show = () => {
+    if (!app.search) {
+      if ($field.value !== "") void fetchAndShow();
+      return;
+    }
+    const { circumstancesIn, find, index } = app.search;
+    const offered = circumstancesIn(index, $field.value);
+    const found = find(index, $field.value, MOST_HITS + offered.length);
+    const hits = found.filter(({ id }) => !offered.includes(id)).slice(0, MOST_HITS);
+    const rows = hits.map(({ id }) => tickRow(app, id, { withSummary: true, place: "hit" }));
+    $hits.replaceChildren(...rows);
+    $offered.replaceChildren(...offeredToggles(app, offered));
+    $count.textContent = foundWords($field.value, hits.length, "look under the headings below");
+    $group.hidden = hits.length === 0;
+  };
+  const fetchAndShow = async () => {
+    try {
+      await app.fetchSearch();
+      show();
+    } catch {
+      $count.textContent = "The search could not be fetched. Look under the headings below, or type on to try again.";
+    }
+  };
+  const $field = el("input", {
+    type: "search",
+    id: "said",
+    class: "field",
+    autocomplete: "off",
+    maxlength: 400,
+    "aria-describedby": "said-hint hit-count",
+    onfocus: () => void fetchAndShow(),
+    oninput: () => show(),
+    onkeydown: (event) => {
+      if (event instanceof KeyboardEvent && event.key === "Enter") {
+        event.preventDefault();
+        $hits.querySelector("input")?.focus();
+      }
+    },
+  });
+  const $group = el("fieldset", { class: "plain-set" }, el("legend", {}, "Tick all that fit your car"), $hits);
+  const $offered = el("div");
+  $field.value = typed;
+  show();
+  return el(
+    "div",
+    { class: "asked" },
+    el("label", { for: "said" }, "Say it in your own words"),
+    $field,
+    el("p", { class: "ask__hint", id: "said-hint" }, "For example: slow to start when cold."),
+    $count,
+    $group,
+    $offered,
+  );
+}
+
+/**
+ * Draw the circumstances the words speak of, to be ticked beside what was found.
+ * @param {App} app
+ * @param {string[]} ids
+ * @returns {HTMLElement[]}
+ */
+function offeredToggles(app, ids) {
+  if (ids.length === 0) return [];
+  const rows = ids.map((id) => tickRow(app, id, { place: "offered" }));
+  return [
+    el(
+      "fieldset",
+      { class: "plain-set" },
+      el("legend", {}, "You seem to say when it happens. Tick it if so"),
+      el("ul", { class: "ticks ticks--row" }, rows),
+    ),
+  ];
+}
+
+/**
+ * Draw every complaint under its family's heading, folded.
+ * @param {App} app
+ * @returns {HTMLElement}
+ */
+export function familyList(app) {
+  const { symptoms, families } = app.knowledge;
+  const parts = families.flatMap((family) => {
+    const ids = Object.keys(symptoms)
+      .filter((id) => symptoms[id]?.family === family.id && symptoms[id]?.role === "complaint")
+      .sort();
+    if (ids.length === 0) return [];
+    const rows = ids.map((id) => tickRow(app, id, { place: "family" }));
+    return [
+      folded(
+        `family-${family.id}`,
+        family.title,
+        el(
+          "fieldset",
+          { class: "plain-set" },
+          el("legend", { class: "visually-hidden" }, family.title),
+          el("ul", { class: "ticks" }, rows),
+        ),
+      ),
+    ];
+  });
+  return el("div", { class: "families" }, el("h3", {}, "Or look under a heading"), parts);
+}
+
+/**
+ * Draw the circumstances as quick toggles.
+ * @param {App} app
+ * @returns {HTMLElement}
+ */
+export function circumstanceToggles(app) {
+  const { symptoms } = app.knowledge;
+  const ids = Object.keys(symptoms).filter((id) => symptoms[id]?.role === "circumstance").sort();
+  return el(
+    "fieldset",
+    { class: "plain-set" },
+    el("legend", {}, "When does it happen?"),
+    el("p", { class: "small" }, "Tick any that fit. Leave the rest: unticked means not known."),
+    el("ul", { class: "ticks ticks--row" }, ids.map((id) => tickRow(app, id, { place: "when" }))),
+  );
+}
+
+/**
+ * Make every box on the page agree with the case.
+ * @param {ParentNode} $root
+ * @param {string[]} chosen
+ */
+export function syncTicks($root, chosen) {
+  for (const $box of $root.querySelectorAll("input[data-symptom]")) {
+    const $input = /** @type {HTMLInputElement} */ ($box);
+    $input.checked = chosen.includes($input.dataset.symptom ?? "");
+  }
+}

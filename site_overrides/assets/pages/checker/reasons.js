@@ -1,0 +1,67 @@
+/**
+ * Output room: why each cause rose or fell, and the one line said aloud after a change.
+ *
+ * The reasoning gives the pushes, `words.js` names them; this file asks once per advice.
+ *
+ * @import { App } from "./app.js"
+ * @import { Advice } from "../../engine/triage.js"
+ * @import { Push } from "../../engine/trace.js"
+ */
+import { toCase } from "../../case/case.js";
+import { trace } from "../../engine/trace.js";
+import { fractionWords, lowerFirst } from "../../kit/figures.js";
+import { pushesWords, saidOf } from "../../engine/words.js";
+
+/** @type {WeakMap<Advice, Record<string, Push[]>>} */
+const traced = new WeakMap();
+
+/**
+ * @param {App} app
+ * @param {Advice} advice
+ * @returns {Record<string, Push[]>}
+ */
+function pushesOf(app, advice) {
+  const known = traced.get(advice);
+  if (known) return known;
+  const posteriors = Object.fromEntries(advice.causes.map(({ id, probability }) => [id, probability]));
+  const found = trace(app.knowledge, toCase(app.knowledge, app.state()), advice.findings, posteriors);
+  traced.set(advice, found);
+  return found;
+}
+
+/**
+ * List what raised and what lowered a cause, strongest first.
+ * @param {App} app
+ * @param {Advice} advice
+ * @param {string} cause
+ * @returns {{raised: string[], lowered: string[]}}
+ */
+export function causeReasons(app, advice, cause) {
+  const said = saidOf(app.knowledge, advice.findings);
+  return pushesWords(app.knowledge, pushesOf(app, advice)[cause] ?? [], said);
+}
+
+/**
+ * Name a repair: of a cause that is confirmed, or one that is only worth trying.
+ * @param {NonNullable<Advice["repair"]>} repair
+ */
+export function repairName({ because }) {
+  return because[0]?.kind === "worth-trying" ? "Worth trying" : "What to mend";
+}
+
+/**
+ * Say in one line how the case stands now, for those who hear the page.
+ * @param {App} app
+ * @param {Advice} advice
+ * @returns {string}
+ */
+export function liveSummary(app, advice) {
+  const [top] = advice.causes;
+  const check = app.knowledge.checks[advice.next[0]?.check ?? ""]?.title;
+  const stop = advice.stop_now.length > 0 ? "Stop now: read the first lines. " : "";
+  const likeliest = top
+    ? `The likeliest cause is now ${lowerFirst(top.title)}, ${fractionWords(top.probability)}. `
+    : "";
+  const next = check === undefined ? "No useful check is left." : `Next check: ${lowerFirst(check)}.`;
+  return stop + likeliest + (advice.repair ? `${repairName(advice.repair)}: ${lowerFirst(advice.repair.action)}.` : next);
+}

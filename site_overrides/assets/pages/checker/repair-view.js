@@ -1,0 +1,105 @@
+/**
+ * Output room: the repair that is advised, and what follows once it was made.
+ *
+ * @import { App } from "./app.js"
+ * @import { Advice } from "../../engine/triage.js"
+ */
+import { setEnded, setMended, setRepaired } from "../../case/case-repair.js";
+import { checksShiftedBy } from "../../engine/mended.js";
+import { cautionList } from "./cautions.js";
+import { button, el } from "../../kit/element.js";
+import { lowerFirst, minutesWords, priceWords, WHO_WORDS } from "../../kit/figures.js";
+import { reasonsWords } from "../../engine/words.js";
+
+const FOCUS = { focus: "[data-main-heading]" };
+
+/**
+ * Draw the repair: of a cause that a check has confirmed, or one that is worth trying unproven.
+ * @param {App} app
+ * @param {Advice} advice
+ * @returns {HTMLElement | null}
+ */
+export function repairCard(app, advice) {
+  const { repair } = advice;
+  if (!repair) return null;
+  const about = app.knowledge.causes[repair.cause]?.repair;
+  const range = priceWords(repair.price_low, repair.price_high, repair.currency);
+  const price = repair.part === null ? "nothing to buy" : `${repair.part}, ${range}`;
+  const made = () => app.act((state) => setRepaired(state, repair.cause), FOCUS);
+  return el(
+    "section",
+    { class: "card repair", "aria-labelledby": "repair-title" },
+    el("p", { class: "kicker" }, repair.because[0]?.kind === "worth-trying" ? "Worth trying" : "What to mend"),
+    el("h2", { id: "repair-title", tabindex: -1, "data-main-heading": true }, repair.action),
+    el("p", { class: "why" }, reasonsWords(app.knowledge, repair.because).join(" ")),
+    cautionList(app.knowledge, about?.cautions ?? []),
+    el(
+      "p",
+      {},
+      `Part: ${price} (our estimate). `,
+      about ? `${WHO_WORDS[about.who] ?? ""}, about ${minutesWords(about.minutes)}.` : "",
+    ),
+    el("p", { class: "small" }, "Then see whether the symptom is gone, in the same conditions as before."),
+    button("I made this repair", made, { class: "control" }),
+  );
+}
+
+/**
+ * Ask whether the repair ended the trouble.
+ * @param {App} app
+ * @param {string} cause
+ * @returns {HTMLElement}
+ */
+export function repairedCard(app, cause) {
+  const title = lowerFirst(app.knowledge.causes[cause]?.title ?? cause);
+  const gone = () => app.act((state) => setEnded(state, cause), { ...FOCUS, say: "Noted: the symptom is gone." });
+  const stays = () =>
+    app.act((state) => setMended(state, cause, checksShiftedBy(app.knowledge, cause)), {
+      ...FOCUS,
+      say: "Noted. What was measured before the repair no longer counts where the repair changes it.",
+    });
+  const quiet = { class: "control control--quiet" };
+  return el(
+    "section",
+    { class: "card repair", "aria-labelledby": "repaired-title" },
+    el("p", { class: "kicker" }, `Mended: ${title}`),
+    el("h2", { id: "repaired-title", tabindex: -1, "data-main-heading": true }, "Is the symptom gone?"),
+    el("p", {}, "Try the car as it was when the symptom came: cold or hot, parked or driving, the same loads on."),
+    el(
+      "p",
+      { class: "ways" },
+      button("Yes, it is gone", gone, { class: "control" }),
+      button("No, it is still there", stays, quiet),
+      button("I have not made it yet", () => app.act((state) => setRepaired(state, null), FOCUS), quiet),
+    ),
+  );
+}
+
+/**
+ * Close a case kindly, and say what to write down.
+ * @param {App} app
+ * @param {string} cause
+ * @returns {HTMLElement}
+ */
+export function endedCard(app, cause) {
+  const about = app.knowledge.causes[cause];
+  const part = about?.repair.part;
+  const back = () => app.act((state) => setMended(state, cause, checksShiftedBy(app.knowledge, cause)), FOCUS);
+  return el(
+    "section",
+    { class: "card repair", "aria-labelledby": "ended-title" },
+    el("p", { class: "kicker" }, `Mended: ${lowerFirst(about?.title ?? cause)}`),
+    el("h2", { id: "ended-title", tabindex: -1, "data-main-heading": true }, "Good. You found it and put it right"),
+    el("p", {}, "Some symptoms come only now and then. Give it a week or two before you call it settled."),
+    el("h3", {}, "Write down, and keep it with the car"),
+    el(
+      "ul",
+      {},
+      el("li", {}, "The date and the odometer."),
+      el("li", {}, "What the car did, and what you measured. “Send this case to someone” below gives it as text."),
+      el("li", {}, part ? `The part you fitted (${part}), its type and size, and the receipt.` : "What you cleaned, tightened or set, and where."),
+      el("li", {}, "Whether power was lost or codes were cleared: monitors then start over before an inspection."),
+    ),
+    button("It came back", back, { class: "control control--quiet" }),
+  );
+}

@@ -1,0 +1,67 @@
+/**
+ * Output room: enter what a check found, as a reading or as an outcome.
+ *
+ * @import { App } from "./app.js"
+ * @import { Check } from "../../knowledge/types.js"
+ */
+import { setOutcome } from "../../case/case.js";
+import { button, el, folded } from "../../kit/element.js";
+import { readingForm } from "./reading-form.js";
+
+/**
+ * Draw the form for an outcome; a check with one level needs one button only.
+ * @param {App} app
+ * @param {string} check
+ * @param {Check} about
+ * @returns {HTMLElement}
+ */
+function outcomeForm(app, check, about) {
+  const save = (/** @type {string} */ level) =>
+    app.act((state) => setOutcome(state, check, level), { focus: "[data-result-heading]" });
+  const [only, ...more] = about.levels;
+  if (only && more.length === 0) {
+    return button(`Done: ${only.label}`, () => save(only.id), { class: "control" });
+  }
+  const $message = el("p", { class: "refused", id: "outcome-refused", role: "alert" });
+  const rows = about.levels.map((level) => {
+    const name = `outcome-${level.id}`;
+    const isGiven = app.state().outcomes[check] === level.id;
+    const $radio = el("input", { type: "radio", name: "outcome", id: name, value: level.id, checked: isGiven });
+    return { level, $radio, $row: el("li", { class: "tick" }, $radio, el("label", { for: name }, level.label)) };
+  });
+  const onsubmit = (/** @type {Event} */ event) => {
+    event.preventDefault();
+    const found = rows.find(({ $radio }) => $radio.checked);
+    if (found) return save(found.level.id);
+    $message.textContent = "Choose what you found first.";
+    rows[0]?.$radio.focus();
+  };
+  return el(
+    "form",
+    { class: "outcome-form", novalidate: true, onsubmit },
+    el(
+      "fieldset",
+      { class: "plain-set" },
+      el("legend", {}, "What did you find?"),
+      el("ul", { class: "ticks" }, rows.map(({ $row }) => $row)),
+    ),
+    $message,
+    el("button", { type: "submit", class: "control" }, "Use this result"),
+  );
+}
+
+/**
+ * Draw the entry of a result in place.
+ * @param {App} app
+ * @param {string} check
+ * @returns {HTMLElement}
+ */
+export function resultForm(app, check) {
+  const about = /** @type {Check} */ (app.knowledge.checks[check]);
+  const gauge = about.gauge ? app.knowledge.gauges[about.gauge] : undefined;
+  const byHand = outcomeForm(app, check, about);
+  if (!gauge) return el("div", { class: "result" }, byHand);
+  const $fold = folded(`outcome-${check}`, "No number? Say what you found", byHand);
+  if (app.state().outcomes[check] !== undefined) $fold.open = true;
+  return el("div", { class: "result" }, readingForm(app, check, about, gauge), $fold);
+}

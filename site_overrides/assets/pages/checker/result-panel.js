@@ -1,0 +1,120 @@
+/**
+ * Output room: what the latest result says, with its picture.
+ *
+ * It draws the interpretation the advice itself rests on, so picture and advice agree.
+ *
+ * @import { App } from "./app.js"
+ * @import { Check, Gauge, Reading } from "../../knowledge/types.js"
+ * @import { Interpretation } from "../../measure/gauges.js"
+ * @import { Advice } from "../../engine/triage.js"
+ */
+import { el, folded } from "../../kit/element.js";
+import { numberWords, unitSymbol } from "../../kit/figures.js";
+import { scaleBands } from "../../measure/scale-bands.js";
+import { readingScale } from "../../measure/reading-scale.js";
+import { assumptionWords, questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
+
+/** The bar shows plus and minus two sigma, about 19 readings in 20. */
+const SIGMAS_SHOWN = 2;
+
+/**
+ * Write a reading with its unit as the reader gave it.
+ * @param {App} app
+ * @param {Reading} reading
+ * @returns {string}
+ */
+export function readingText(app, reading) {
+  return `${numberWords(reading.value)} ${unitSymbol(app.knowledge.units, reading.unit)}`.trim();
+}
+
+/**
+ * Draw the scale of a reading.
+ * @param {App} app
+ * @param {Check} check
+ * @param {{gauge: Gauge, reading: Reading, found: Interpretation}} what
+ * @returns {HTMLElement}
+ */
+function scaleFigure(app, check, { gauge, reading, found }) {
+  const conditions = { ...app.state().context, ...reading };
+  const bands = scaleBands(app.knowledge, gauge, conditions, check);
+  const unit = unitSymbol(app.knowledge.units, gauge.unit);
+  const text = `${numberWords(found.value, gauge.decimals)} ${unit}`.trim();
+  const mark = { value: found.value, spread: found.sigma * SIGMAS_SHOWN, text };
+  const title = `${text} on its scale. ${readingWords(app.knowledge, found)}`;
+  const isAssumed = found.assumptions.some((each) => each.kind === "unknown-condition");
+  return el(
+    "figure",
+    { class: "scale" },
+    readingScale(bands, mark, { unit, title }),
+    isAssumed ? el("figcaption", {}, "Some conditions were not given. The edges shown are the likeliest.") : null,
+  );
+}
+
+/**
+ * Draw a reading: scale, sentence, what was assumed, what it does not tell.
+ * @param {App} app
+ * @param {Check} check
+ * @param {{gauge: Gauge, reading: Reading, found: Interpretation}} what
+ * @returns {HTMLElement[]}
+ */
+function readingParts(app, check, what) {
+  const { gauge, found } = what;
+  const assumed = found.assumptions.map((each) => el("li", {}, assumptionWords(app.knowledge, each)));
+  const $source = el("a", { href: `../gauges/${found.gauge}/` }, "Every edge of this gauge, and where it comes from");
+  return [
+    scaleFigure(app, check, what),
+    el("p", { class: "verdict" }, readingWords(app.knowledge, found)),
+    folded(
+      "reading-more",
+      "What this rests on, and what it does not tell",
+      assumed.length > 0 ? el("ul", {}, assumed) : null,
+      gauge.does_not_tell ? el("p", {}, el("b", {}, "It does not tell: "), gauge.does_not_tell) : null,
+      el("p", {}, $source),
+    ),
+  ];
+}
+
+/**
+ * Say why a reading carries no weight, or nothing when it does.
+ * @param {App} app
+ * @param {Advice} advice
+ * @param {string} check
+ * @returns {string}
+ */
+function noWeightWords(app, { findings }, check) {
+  const refused = findings.refused.find((each) => each.check === check);
+  const question = findings.questions.find((each) => each.check === check);
+  if (!refused && !question) return "";
+  const words = refused
+    ? refusalWords(/** @type {any} */ (refused))
+    : questionWords(app.knowledge, /** @type {any} */ (question));
+  return `${words} Until it is changed, this reading carries no weight.`;
+}
+
+/**
+ * Draw the latest result, or nothing when there is none.
+ * @param {App} app
+ * @param {Advice} advice
+ * @returns {HTMLElement | null}
+ */
+export function resultPanel(app, advice) {
+  const { latest, readings, outcomes } = app.state();
+  const check = app.knowledge.checks[latest ?? ""];
+  if (latest === null || !check) return null;
+  const reading = readings[latest];
+  const level = check.levels.find((each) => each.id === outcomes[latest]);
+  const shown = reading ? readingText(app, reading) : level?.label;
+  if (shown === undefined) return null;
+  const gauge = app.knowledge.gauges[check.gauge ?? ""];
+  const found = advice.findings.readings[latest];
+  const parts =
+    reading && gauge && found
+      ? readingParts(app, check, { gauge, reading, found })
+      : el("p", { class: "verdict" }, noWeightWords(app, advice, latest) || level?.means || "");
+  return el(
+    "section",
+    { class: "latest", "aria-labelledby": "latest-title" },
+    el("h2", { id: "latest-title", tabindex: -1, "data-result-heading": true }, `${check.title}: ${shown}`),
+    parts,
+  );
+}

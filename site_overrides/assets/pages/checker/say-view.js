@@ -1,0 +1,113 @@
+/**
+ * Output room: the first view, "What is the car doing?".
+ *
+ * @import { App } from "./app.js"
+ */
+import { chosenList } from "./chosen.js";
+import { button, el, folded } from "../../kit/element.js";
+import { factsForm, toolsForm } from "./facts-form.js";
+import { circumstanceToggles, familyList, searchField, syncTicks } from "./picker.js";
+import { stopBlock, stopLinesOf } from "./stop-block.js";
+
+/** @typedef {{$view: HTMLElement, update: () => void}} LiveView */
+
+/**
+ * Draw the bar that leads on, always in reach of a thumb.
+ * @param {App} app
+ * @returns {{$bar: HTMLElement, update: () => void}}
+ */
+function goOnBar(app) {
+  const $note = el("p", { class: "bar__note" });
+  const goOn = () => {
+    if (app.state().chosen.length === 0) {
+      $note.textContent = "Tick at least one thing first.";
+      document.getElementById("said")?.focus();
+      return;
+    }
+    app.act((state) => ({ ...state, view: "check" }), { focus: "[data-main-heading]" });
+  };
+  const $go = button("Show the next check", goOn, { class: "control", id: "go-on" });
+  const update = () => {
+    const count = app.state().chosen.length;
+    const things = count === 1 ? "1 thing ticked." : `${count} things ticked.`;
+    $note.textContent = count === 0 ? "Nothing ticked yet." : things;
+  };
+  update();
+  return { $bar: el("div", { class: "bar" }, $note, $go), update };
+}
+
+/**
+ * Say what the address named and this page does not know, or nothing.
+ * @param {App} app
+ * @returns {HTMLElement | null}
+ */
+function unknownNote(app) {
+  if (app.unknown.length === 0) return null;
+  const names = app.unknown
+    .map(({ name, reason }) => (reason === "" ? `“${name}”` : `“${name}” (no longer used: ${reason})`))
+    .join(", ");
+  return el("p", { class: "caution", id: "unknown" }, `The address that led here named what this page does not know: ${names}. The rest is noted.`);
+}
+
+/**
+ * Draw the way to open a link that came in a message.
+ * @param {App} app
+ * @returns {HTMLElement}
+ */
+function pasteForm(app) {
+  const $text = el("textarea", { id: "paste-link", class: "field", rows: 3, autocomplete: "off", maxlength: 20000 });
+  const onsubmit = (/** @type {Event} */ event) => {
+    event.preventDefault();
+    void app.openText($text.value);
+  };
+  return folded(
+    "paste",
+    "Someone sent you a case?",
+    el(
+      "form",
+      { novalidate: true, onsubmit },
+      el("label", { for: "paste-link" }, "Paste the link, or the message it came in"),
+      $text,
+      el("button", { type: "submit", class: "control control--quiet" }, "Open the case"),
+    ),
+  );
+}
+
+/**
+ * Draw the view; `update` makes it agree with the case without losing the reader's place.
+ * @param {App} app
+ * @param {string} typed text to begin the search with
+ * @returns {LiveView}
+ */
+export function sayView(app, typed) {
+  const { $bar, update: updateBar } = goOnBar(app);
+  const $stop = el("div", { role: "alert" });
+  const $chosen = el("div");
+  const $measured = el("div");
+  const $view = el(
+    "section",
+    { class: "say", "aria-labelledby": "say-title" },
+    $stop,
+    unknownNote(app),
+    el("h2", { id: "say-title", tabindex: -1, "data-main-heading": true }, "What is the car doing?"),
+    searchField(app, typed),
+    $chosen,
+    $measured,
+    circumstanceToggles(app),
+    familyList(app),
+    el("div", { class: "optional" }, factsForm(app, "say"), toolsForm(app, "say"), pasteForm(app)),
+    $bar,
+  );
+  const update = () => {
+    const block = stopBlock(stopLinesOf(app.knowledge, app.state()));
+    $stop.replaceChildren(...(block ? [block] : []));
+    $chosen.replaceChildren(chosenList(app));
+    const measured = app.more?.measuredPart(app) ?? null;
+    $measured.hidden = measured === null;
+    $measured.replaceChildren(...(measured ? [measured] : []));
+    syncTicks($view, app.state().chosen);
+    updateBar();
+  };
+  update();
+  return { $view, update };
+}

@@ -1,0 +1,161 @@
+/**
+ * Output room: send the case: as a link, by the device's own share sheet, or as plain text.
+ *
+ * @import { Case } from "../../knowledge/types.js"
+ * @import { App } from "./app.js"
+ * @import { Advice } from "../../engine/triage.js"
+ */
+import { toCase } from "../../case/case.js";
+import { caseDifferences } from "../../case/case-diff.js";
+import { encodeCase } from "../../case/case-link.js";
+import { linkBook } from "../../knowledge/link-words.js";
+import { triage } from "../../engine/triage.js";
+import { adviceText } from "./advice-text.js";
+import { caseText } from "../../case/case-text.js";
+import { button, el, folded } from "../../kit/element.js";
+import { differenceList } from "./difference-list.js";
+
+/**
+ * Write the address that holds the case.
+ * @param {App} app
+ * @param {Case} car
+ * @returns {Promise<string>}
+ */
+async function linkOf(app, car) {
+  const book = await linkBook();
+  const letters = encodeCase(car, book, app.knowledge.version);
+  return `${location.origin}${location.pathname}#c=${letters}`;
+}
+
+/**
+ * Write the case and the advice on it as text for a message; without advice only the case.
+ * @param {App} app
+ * @param {Case} car
+ * @param {string} link
+ * @returns {string}
+ */
+function messageText(app, car, link) {
+  /** @type {Advice | null} */
+  let advice = null;
+  try {
+    advice = triage(app.knowledge, car);
+  } catch {
+    // What contradicts itself can still be told; the reader of the message may see why.
+  }
+  const parts = [
+    caseText(app.knowledge, car, advice?.findings.readings ?? {}),
+    advice ? adviceText(app.knowledge, advice) : "",
+    `The whole case, to open and answer:\n${link}`,
+  ];
+  return parts.filter((one) => one !== "").join("\n\n");
+}
+
+/**
+ * Draw the controls once the link is known.
+ * @param {App} app
+ * @param {Case} car
+ * @param {string} link
+ * @returns {HTMLElement[]}
+ */
+function controls(app, car, link) {
+  const $said = el("p", { class: "small", role: "status" });
+  const $link = el("textarea", { id: "case-link", class: "field", readonly: true, rows: 3 });
+  const $text = el("textarea", { id: "case-text", class: "field", readonly: true, rows: 8 });
+  const text = messageText(app, car, link);
+  $link.value = link;
+  $text.value = text;
+  const copy = async (/** @type {string} */ what, /** @type {HTMLTextAreaElement} */ $field, /** @type {string} */ name) => {
+    try {
+      await navigator.clipboard.writeText(what);
+      $said.textContent = `${name} is copied.`;
+    } catch {
+      $field.focus();
+      $field.select();
+      $said.textContent = "This browser does not copy by itself. It is selected: copy it with your keyboard or a long press.";
+    }
+  };
+  const share = () => {
+    navigator.share({ title: "A case for you to look at", url: link }).catch(() => {
+      $said.textContent = "Nothing was shared.";
+    });
+  };
+  const quiet = { class: "control control--quiet" };
+  const canShare = "share" in navigator;
+  return [
+    el("p", { class: "small" }, "The link holds the whole case. Browsers never send that part of an address to a server."),
+    el("label", { for: "case-link" }, "Link to this case"),
+    $link,
+    el(
+      "p",
+      { class: "ways" },
+      button("Copy link", () => void copy(link, $link, "The link"), { class: "control" }),
+      canShare ? button("Share", share, quiet) : "",
+      button("Copy as plain text", () => void copy(text, $text, "The text"), quiet),
+    ),
+    $said,
+    folded("case-as-text", "See it as plain text", el("label", { for: "case-text" }, "Case and advice, for a message"), $text),
+  ];
+}
+
+/**
+ * Draw a folded part that sends a case; the link is made when it is opened.
+ * @param {App} app
+ * @param {string} title
+ * @param {() => Case} carNow
+ * @returns {HTMLElement}
+ */
+function sendFold(app, title, carNow) {
+  const $body = el("div", { class: "share" }, el("p", { role: "status" }, "Making the link."));
+  const $fold = folded("send", title, $body);
+  $fold.addEventListener("toggle", () => {
+    if (!$fold.open) return;
+    const car = carNow();
+    linkOf(app, car).then(
+      (link) => $body.replaceChildren(...controls(app, car, link)),
+      () => $body.replaceChildren(el("p", { role: "alert" }, "The link could not be made. Try again with a connection.")),
+    );
+  });
+  return $fold;
+}
+
+/**
+ * Draw the part that sends the case kept here.
+ * @param {App} app
+ * @returns {HTMLElement}
+ */
+export function sharePanel(app) {
+  const title = app.state().base ? "Send it back" : "Send this case to someone";
+  return sendFold(app, title, () => toCase(app.knowledge, app.state()));
+}
+
+/**
+ * Draw the part that passes on a case that is only being read.
+ * @param {App} app
+ * @param {Case} car
+ * @returns {HTMLElement}
+ */
+export function passOnPanel(app, car) {
+  return sendFold(app, "Copy it as text, or pass it on", () => car);
+}
+
+/**
+ * Draw what the reader changed since the link came, or nothing when no link is being answered.
+ * @param {App} app
+ * @returns {HTMLElement | null}
+ */
+export function answerPart(app) {
+  const { base } = app.state();
+  if (base === null) return null;
+  const differences = caseDifferences(base, toCase(app.knowledge, app.state()));
+  return el(
+    "section",
+    { class: "card answer", "aria-labelledby": "answer-title" },
+    el("h3", { id: "answer-title" }, "What you changed since the link"),
+    differences.length > 0
+      ? differenceList(app, differences)
+      : el("p", {}, "Nothing yet. Change an answer or enter a result, then send it back below."),
+    button("Stop comparing", () => app.act((state) => ({ ...state, base: null }), { focus: "[data-main-heading]" }), {
+      class: "link-button",
+    }),
+  );
+}

@@ -1,0 +1,76 @@
+/**
+ * Output room: ask about a likely slip of unit or decimal point.
+ *
+ * The gauge suspects, the reader decides; nothing is used until an answer is given.
+ *
+ * @import { App } from "./app.js"
+ * @import { SlipQuestion } from "../../measure/gauges-slips.js"
+ */
+import { convert } from "../../measure/gauges-numbers.js";
+import { button, el } from "../../kit/element.js";
+import { numberWords, unitSymbol } from "../../kit/figures.js";
+
+/**
+ * @typedef {object} SlipWays
+ * @property {(field: string, value: number, unit: string) => void} take use what was likely meant
+ * @property {() => void} keep use what was typed
+ * @property {() => void} again type it again
+ */
+
+/**
+ * Round away the dust that moving a decimal point leaves (1.21 * 10).
+ * @param {number} value
+ * @returns {number}
+ */
+function tidy(value) {
+  return Number(value.toPrecision(12));
+}
+
+/**
+ * Tell whether what was typed lies within the limits, so that it may be kept.
+ * @param {App} app
+ * @param {SlipQuestion} question
+ * @returns {boolean}
+ */
+function isWithinLimits(app, question) {
+  const { typed_value: typed, typed_unit: unit, unit_of_limits: target } = question;
+  const value = convert(typed, unit, target, app.knowledge.units);
+  return question.low <= value && value <= question.high;
+}
+
+/**
+ * Draw the question with its answers; the likely one comes first.
+ * @param {App} app
+ * @param {SlipQuestion} question
+ * @param {SlipWays} ways
+ * @returns {HTMLElement}
+ */
+export function slipQuestion(app, question, { take, keep, again }) {
+  const say = (/** @type {number} */ value, /** @type {string} */ unit) =>
+    `${numberWords(value)} ${unitSymbol(app.knowledge.units, unit)}`.trim();
+  const typed = say(question.typed_value, question.typed_unit);
+  const { likely_value: value, likely_unit: unit } = question;
+  const meant = value === null || unit === null ? null : { value: tidy(value), unit };
+  const words = meant ? say(meant.value, meant.unit) : "";
+  const quiet = { class: "control control--quiet" };
+  return el(
+    "div",
+    { class: "slip", role: "group", "aria-labelledby": "slip-title" },
+    el(
+      "h4",
+      { id: "slip-title", tabindex: -1 },
+      meant ? `Did you mean ${words}?` : `${typed} cannot be right here.`,
+    ),
+    el(
+      "p",
+      {},
+      meant ? `${typed} would be unusual. ` : "",
+      `What fits here lies between ${numberWords(question.low)} and ${say(question.high, question.unit_of_limits)}.`,
+    ),
+    meant
+      ? button(`Yes, ${words}`, () => take(question.field, meant.value, meant.unit), { class: "control" })
+      : null,
+    isWithinLimits(app, question) ? button(`No, it is ${typed}`, keep, quiet) : null,
+    button("Type it again", again, quiet),
+  );
+}

@@ -1,0 +1,300 @@
+/**
+ * Join the rooms: fetch, ask the reasoning, draw, keep.
+ *
+ * The state lives in one object here. Every change makes a new one, the former goes on the
+ * list for undo, and the page is drawn from it.
+ *
+ * @import { Unknown } from "../../case/address.js"
+ * @import { Case, Knowledge, State } from "../../knowledge/types.js"
+ * @import { Advice } from "../../engine/triage.js"
+ * @import { More } from "./later.js"
+ * @import { ActOptions } from "./app.js"
+ * @import { Arrived } from "./arrived.js"
+ */
+import { isSpoken, readAddress } from "../../case/address.js";
+import { emptyState, fromCase, setFact, setSymptom, toCase } from "../../case/case.js";
+import { cleanState } from "../../case/kept-state.js";
+import { loadKnowledge } from "../../knowledge/knowledge.js";
+import { forget, keep, onOtherTab, recall } from "../../kit/storage.js";
+import { Later } from "./later.js";
+import { caseFoot } from "./case-foot.js";
+import { el, need } from "../../kit/element.js";
+import { sayFailed } from "../../kit/failed.js";
+import { moveFocus, openFolds, reopenFolds } from "../../kit/place.js";
+import { sayView } from "./say-view.js";
+
+const MOST_UNDO = 20;
+
+/**
+ * The page: one state, the list of former ones, and the drawing of both.
+ *
+ * It has the powers the views ask for (see `output/app.js`).
+ */
+class Page {
+  /**
+   * @param {HTMLElement} $root
+   * @param {Knowledge} knowledge its first part, or all of it
+   */
+  constructor($root, knowledge) {
+    this.$root = $root;
+    this.knowledge = knowledge;
+    this.later = new Later(knowledge);
+    this.now = emptyState();
+    /** @type {State[]} */
+    this.past = [];
+    this.kept = true;
+    this.typed = "";
+    /** @type {Record<string, number>} */
+    this.former = {};
+    /** @type {Unknown[]} */
+    this.unknown = [];
+    /** @type {Advice | null} */
+    this.advice = null;
+    /** @type {Arrived | null} */
+    this.arrived = null;
+    /** @type {{update: () => void} | null} */
+    this.live = null;
+    this.$stage = el("div", { class: "stage" });
+    this.$foot = el("div");
+    this.$aloud = el("p", { class: "visually-hidden", "aria-live": "polite", id: "said-aloud" });
+  }
+
+  /** Take up the case kept on this device. */
+  takeKept() {
+    const kept = recall();
+    const past = Array.isArray(kept?.past) ? kept.past : [];
+    this.now = cleanState(this.knowledge, kept?.state);
+    this.past = past.slice(-MOST_UNDO).map((each) => cleanState(this.knowledge, each));
+  }
+
+  /** Take up what another page or a link handed over, and draw for the first time. */
+  async begin() {
+    if (recall() !== null || isSpoken(location.hash)) {
+      await this.later.fetchMore();
+      this.takeKept();
+    }
+    await this.takeAddress();
+    this.$root.replaceChildren(this.$aloud, this.$stage, this.$foot);
+    this.draw();
+    // Without this, a change here would write over what another tab did to the same case.
+    onOtherTab(() => this.whenMore(() => {
+      this.takeKept();
+      this.draw({ say: "The case was changed in another tab." });
+    }));
+    window.addEventListener("hashchange", () => {
+      if (!isSpoken(location.hash)) return;
+      void this.whenMore(() => this.takeAddress().then(() => this.draw({ focus: "[data-main-heading]" })));
+    });
+  }
+
+  /**
+   * Take up what the address holds. It is taken out of the address again, so that a reload does
+   * not add it twice; only a link that is still being read stays there.
+   */
+  async takeAddress() {
+    if (!isSpoken(location.hash)) return;
+    const { openLink } = await this.later.fetchMore();
+    const asked = await readAddress(this.knowledge, location.hash);
+    if (asked.link !== null) {
+      this.arrived = await openLink(this.knowledge, asked.link);
+      return;
+    }
+    this.clearAddress();
+    this.arrived = null;
+    this.unknown = asked.unknown;
+    this.typed = asked.text;
+    this.$stage.replaceChildren();
+    let told = this.now;
+    for (const id of asked.symptoms) told = setSymptom(told, id, true);
+    for (const [id, fact] of Object.entries(asked.context)) told = setFact(told, id, fact);
+    const isNew = asked.symptoms.some((id) => !this.now.chosen.includes(id));
+    if (isNew || Object.keys(asked.context).length > 0) this.become({ ...told, view: "say" });
+    else if (asked.text !== "" || asked.unknown.length > 0) {
+      this.now = { ...this.now, view: /** @type {const} */ ("say") };
+    }
+  }
+
+  get search() {
+    return this.later.search;
+  }
+
+  get more() {
+    return this.later.more;
+  }
+
+  fetchSearch() {
+    return this.later.fetchSearch();
+  }
+
+  /**
+   * Do something that needs what advises; say so when it cannot be fetched.
+   * @param {(more: More) => void | Promise<void>} work
+   */
+  async whenMore(work) {
+    /** @type {More} */
+    let more;
+    try {
+      more = await this.later.fetchMore();
+    } catch (error) {
+      this.$stage.querySelector("[data-waiting]")?.remove();
+      sayFailed(this.$root, "The next part could not be fetched.", error);
+      return;
+    }
+    await work(more);
+  }
+
+  clearAddress() {
+    history.replaceState(null, "", location.pathname + location.search);
+  }
+
+  /** @param {string} text */
+  async openText(text) {
+    await this.whenMore(async ({ openLink }) => {
+      this.arrived = await openLink(this.knowledge, text);
+      this.draw({ focus: "[data-main-heading]" });
+    });
+  }
+
+  leaveLink() {
+    this.arrived = null;
+    this.clearAddress();
+    this.draw({ focus: "[data-main-heading]" });
+  }
+
+  /**
+   * Make the case of a link the one kept here; the former goes on the list for undo.
+   * @param {Case} car
+   * @param {boolean} isAnswer whether later changes are compared with it
+   */
+  takeUp(car, isAnswer) {
+    this.advice = null;
+    this.become(fromCase(car, isAnswer ? car : null));
+    this.leaveLink();
+  }
+
+  state() {
+    return this.now;
+  }
+
+  canUndo() {
+    return this.past.length > 0;
+  }
+
+  isKept() {
+    return this.kept;
+  }
+
+  /**
+   * Choose or take back a symptom; the view stays, so the reader keeps their place.
+   * @param {string} id
+   * @param {boolean} isSo
+   */
+  tick(id, isSo) {
+    this.become(setSymptom(this.now, id, isSo));
+    const title = this.knowledge.symptoms[id]?.title ?? id;
+    this.$aloud.textContent = isSo ? `Added: ${title}.` : `Taken back: ${title}.`;
+    this.live?.update();
+    this.drawFoot();
+    // A case begins: what the next view needs is fetched while the reader goes on ticking.
+    if (!this.more) void this.later.fetchMore().then(() => this.drawFoot(), () => undefined);
+  }
+
+  /**
+   * @param {(state: State) => State} change
+   * @param {ActOptions} [options]
+   */
+  act(change, options) {
+    this.become(change(this.now));
+    if (this.now.view === "check") this.unknown = [];
+    this.draw(options);
+  }
+
+  undo() {
+    const former = this.past.at(-1);
+    if (!former) return;
+    this.past = this.past.slice(0, -1);
+    this.now = former;
+    this.save();
+    this.draw({ focus: "[data-main-heading]", say: "The last change is undone." });
+  }
+
+  forget() {
+    forget();
+    this.now = emptyState();
+    this.past = [];
+    this.typed = "";
+    this.unknown = [];
+    this.advice = null;
+    this.$stage.replaceChildren();
+    this.draw({ focus: "[data-main-heading]", say: "The case is forgotten on this device." });
+  }
+
+  /** @param {State} next */
+  become(next) {
+    this.past = [...this.past, this.now].slice(-MOST_UNDO);
+    this.now = next;
+    this.save();
+  }
+
+  save() {
+    this.kept = keep({ state: this.now, past: this.past });
+  }
+
+  drawFoot() {
+    const open = openFolds(this.$foot);
+    this.$foot.replaceChildren(...(this.arrived ? [] : [caseFoot(this)]));
+    reopenFolds(this.$foot, open);
+  }
+
+  /** @param {ActOptions} [options] */
+  draw(options = {}) {
+    const { focus, say } = options;
+    if (!this.more && this.now.view === "check") {
+      this.$stage.replaceChildren(el("p", { role: "status", "data-waiting": true }, "Fetching the checks …"));
+      void this.whenMore(() => this.draw(options));
+      return;
+    }
+    const $field = this.$stage.querySelector("#said");
+    if ($field instanceof HTMLInputElement) this.typed = $field.value;
+    const open = openFolds(this.$stage);
+    this.$stage.replaceChildren(this.drawView());
+    reopenFolds(this.$stage, open);
+    this.drawFoot();
+    const summary = this.now.view === "check" && this.advice ? this.more?.liveSummary(this, this.advice) : "";
+    this.$aloud.textContent = say ?? summary ?? "";
+    if (focus !== undefined) moveFocus(this.$root, focus);
+  }
+
+  drawView() {
+    this.live = null;
+    if (this.more && this.arrived) return this.more.linkView(this, this.arrived);
+    if (this.more && this.now.view === "check") return this.drawAdvice(this.more);
+    const view = sayView(this, this.typed);
+    this.live = view;
+    return view.$view;
+  }
+
+  /** @param {More} more */
+  drawAdvice({ checkView, stuckTitle, stuckView, stuckWords, triage }) {
+    const causes = this.advice?.causes ?? [];
+    this.former = Object.fromEntries(causes.map((cause) => [cause.id, cause.probability]));
+    try {
+      this.advice = triage(this.knowledge, toCase(this.knowledge, this.now));
+      return checkView(this, this.advice);
+    } catch (error) {
+      this.advice = null;
+      const words = stuckWords(this.knowledge, error);
+      if (words === null) throw error;
+      return stuckView(this, { title: stuckTitle(error), words });
+    }
+  }
+}
+
+const $root = need(document, '[data-module="checker"]');
+try {
+  const knowledge = await loadKnowledge(new URL("../../data/checker.json", import.meta.url));
+  await new Page($root, knowledge).begin();
+} catch (error) {
+  sayFailed($root, "The checker could not start.", error);
+  throw error;
+}

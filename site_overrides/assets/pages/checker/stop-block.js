@@ -1,0 +1,44 @@
+/**
+ * Output room: the lines that come before everything else.
+ *
+ * @import { Knowledge, State } from "../../knowledge/types.js"
+ */
+import { settledSymptoms } from "../../case/case.js";
+import { el } from "../../kit/element.js";
+
+/** @typedef {{id: string, text: string, why: string}} StopLine */
+
+/**
+ * List the stop-now lines that hang on what was chosen, before anything is reasoned.
+ * @param {Knowledge} knowledge
+ * @param {State} state
+ * @returns {StopLine[]}
+ */
+export function stopLinesOf(knowledge, state) {
+  const ids = settledSymptoms(knowledge, state).flatMap(
+    (symptom) => knowledge.symptoms[symptom]?.stop_now ?? [],
+  );
+  return [...new Set(ids)].flatMap((id) => {
+    const line = knowledge.stop_lines[id];
+    return line ? [{ id, text: line.text, why: line.why }] : [];
+  });
+}
+
+/**
+ * Draw the stop-now lines, or nothing.
+ * @param {StopLine[]} lines
+ * @returns {HTMLElement | null}
+ */
+export function stopBlock(lines) {
+  if (lines.length === 0) return null;
+  return el(
+    "section",
+    { class: "stop-now", id: "stop-now", "aria-labelledby": "stop-title", tabindex: -1 },
+    el("h2", { id: "stop-title" }, "Stop now"),
+    el(
+      "ul",
+      {},
+      lines.map((line) => el("li", {}, el("b", {}, line.text), " ", line.why)),
+    ),
+  );
+}

@@ -1,0 +1,55 @@
+/**
+ * Output room: what was found in a log, each with the way into the reader's case.
+ *
+ * @import { Finding } from "../../logs/voltlog-words.js"
+ * @import { Known } from "../readings/types.js"
+ */
+import { button, el } from "../../kit/element.js";
+import { clock } from "../../logs/voltlog-words.js";
+import { marksOf } from "../readings/marks.js";
+import { useButton } from "../readings/use-button.js";
+
+const KINDS = { crank: "Start", charging: "Charging", rest: "Rest", draw: "Parked draw" };
+
+/**
+ * @param {Finding} finding
+ * @returns {string}
+ */
+function whenWords({ start, end }) {
+  return start === end ? clock(start) : `${clock(start)} to ${clock(end)}`;
+}
+
+/**
+ * Draw the findings, in the order of the log.
+ * @param {Known} knowledge
+ * @param {Finding[]} findings
+ * @param {{marks: string[], look: (start: number, end: number) => void}} options
+ * @returns {HTMLElement}
+ */
+export function findingsTable(knowledge, findings, { marks, look }) {
+  const rows = findings.map((finding) => {
+    const kind = KINDS[finding.kind];
+    const when = whenWords(finding);
+    const $look = button("Show it in the plot", () => look(finding.start, finding.end), {
+      class: "link-button", "aria-label": `Show in the plot: ${kind}, ${when}`,
+    });
+    const $use = finding.to_case
+      ? useButton(knowledge, finding.to_case, `Use this in my check: ${kind}, ${when}`)
+      : null;
+    return el(
+      "tr",
+      {},
+      el("th", { scope: "row" }, kind, el("span", { class: "when" }, when)),
+      el("td", { class: "said-words" }, finding.sentence),
+      el("td", { class: "ways" }, $use, $look),
+    );
+  });
+  const head = ["When", "What it shows", "What to do with it"].map((name) => el("th", { scope: "col" }, name));
+  return el(
+    "table",
+    { class: "stack findings marked" },
+    el("caption", {}, "Limits and slopes behind this:", marksOf(knowledge, marks)),
+    el("thead", {}, el("tr", {}, head)),
+    el("tbody", {}, rows),
+  );
+}

@@ -1,0 +1,88 @@
+/**
+ * Output room: what was read of a log: columns, rows used, rows that cannot be used and why.
+ *
+ * @import { LogResult } from "../../logs/log-work.js"
+ */
+import { el, folded } from "../../kit/element.js";
+
+const LONGEST_NAME = 60;
+
+/**
+ * Shorten a column's name; it is the file's own text and may be anything.
+ * @param {string} name
+ * @param {number} place
+ * @returns {string}
+ */
+function nameOf(name, place) {
+  const short = name.length > LONGEST_NAME ? `${name.slice(0, LONGEST_NAME)}\u2026` : name;
+  return short.trim() === "" ? `column ${place + 1}` : short;
+}
+
+/**
+ * Draw the choice of one column.
+ * @param {"time" | "volts"} which
+ * @param {string} label
+ * @param {LogResult} result
+ * @param {() => void} change
+ * @returns {HTMLElement}
+ */
+function columnField(which, label, { document, chosen }, change) {
+  const id = `log-column-${which}`;
+  const now = chosen?.[which] ?? -1;
+  const $select = el(
+    "select",
+    { id, onchange: () => change() },
+    now < 0 ? el("option", { value: "", selected: true }, "Choose") : null,
+    document.header.map((name, place) =>
+      el("option", { value: place + 1, selected: place === now }, nameOf(name, place)),
+    ),
+  );
+  return el("div", { class: "entry" }, el("label", { for: id }, label), $select);
+}
+
+/**
+ * Draw both choices; `change` gets the columns, counted from 1.
+ * @param {LogResult} result
+ * @param {(columns: {time: string | null, volts: string | null}) => void} change
+ * @returns {HTMLElement | null} null when no columns were found
+ */
+export function columnChoice(result, change) {
+  if (result.document.header.length === 0) return null;
+  const changed = () => {
+    const value = (/** @type {string} */ which) => {
+      const $select = document.getElementById(`log-column-${which}`);
+      return $select instanceof HTMLSelectElement && $select.value !== "" ? $select.value : null;
+    };
+    change({ time: value("time"), volts: value("volts") });
+  };
+  return el(
+    "div",
+    { class: "columns" },
+    columnField("time", "Column with the time", result, changed),
+    columnField("volts", "Column with the volts", result, changed),
+  );
+}
+
+/**
+ * List the rows that cannot be used: how many for each reason, and where the first ones stand.
+ * @param {LogResult} result
+ * @returns {HTMLElement | null}
+ */
+export function badRows({ document: { rows } }) {
+  if (rows.bad === 0) return null;
+  const title = rows.bad === 1 ? "1 row cannot be used" : `${rows.bad} rows cannot be used`;
+  const places = rows.first_bad.map(({ line, row, why }) =>
+    el("li", {}, `${line === undefined ? `Row ${row} of the table` : `Line ${line}`}: ${why}.`),
+  );
+  const more = rows.bad - places.length;
+  const $fold = folded(
+    "bad-rows",
+    title,
+    el("ul", {}, rows.reasons.map(({ why, count }) => el("li", {}, `${count} with ${why}.`))),
+    el("h3", {}, "The first of them"),
+    el("ul", { class: "plain-lines" }, places),
+    more > 0 ? el("p", {}, `And ${more} more.`) : null,
+  );
+  $fold.classList.add("bad-rows");
+  return $fold;
+}

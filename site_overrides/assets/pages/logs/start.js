@@ -1,0 +1,207 @@
+/**
+ * Join the rooms of the page for logs: open, read, draw, offer.
+ *
+ * The log stays in this browser; nothing of it is kept when the page is left.
+ *
+ * @import { Known } from "../readings/types.js"
+ * @import { LogResult } from "../../logs/log-work.js"
+ */
+import { loadKnowledge } from "../../knowledge/knowledge.js";
+import { button, el, need } from "../../kit/element.js";
+import { SOURCES } from "../../logs/voltlog-words.js";
+import { markedText, sourceList } from "../readings/marks.js";
+import { MOST_CHARACTERS } from "../../logs/csv-reader.js";
+import { findingsTable } from "./findings-table.js";
+import { LogRunner, StoppedError } from "../../logs/log-runner.js";
+import { openForm } from "./open-form.js";
+import { PlotView } from "./plot-view.js";
+import { badRows, columnChoice } from "./read-report.js";
+
+const GAP_LEAST = 60; // seconds, and
+const GAP_STEPS = 10; // steps: a longer pause breaks the line, as the analysis breaks there
+
+/** The page: one log at a time. */
+class Page {
+  /**
+   * @param {HTMLElement} $root
+   * @param {Known} knowledge
+   */
+  constructor($root, knowledge) {
+    this.knowledge = knowledge;
+    /** @type {Record<string, string | null>} */
+    this.columns = {};
+    this.hasLog = false;
+    this.turn = 0; // counts what was begun: only the last is drawn
+    this.$progress = el("div", { class: "progress", role: "status" });
+    this.$result = el("div", { class: "log-result" });
+    this.runner = new LogRunner((words) => this.tell(words));
+    const { $form, options } = openForm(knowledge, {
+      open: (file) => void this.openFile(file),
+      paste: (text) => void this.run((facts) => this.runner.open(text, facts), true),
+      again: () => void this.again(),
+    });
+    this.options = options;
+    const $lede = el(
+      "p",
+      { class: "lede" },
+      "Open a log of volts over time. It is read in this browser and never leaves the device.",
+    );
+    $root.replaceChildren($lede, $form, this.$progress, this.$result);
+  }
+
+  /** @param {string} words */
+  tell(words) {
+    this.$progress.replaceChildren(
+      el("p", {}, `${words}\u2026`),
+      button("Stop", () => this.runner.stop(), { class: "control control--quiet" }),
+    );
+  }
+
+  /** @param {File} file */
+  async openFile(file) {
+    // Too large a file is refused by its size, before it fills the memory.
+    if (file.size > MOST_CHARACTERS) {
+      this.turn += 1;
+      this.hasLog = false;
+      this.$progress.replaceChildren();
+      this.$result.removeAttribute("aria-busy");
+      this.$result.replaceChildren(this.refusal("The file is too large to read here.", "Cut it into parts, or log with longer steps."));
+      return;
+    }
+    this.tell("Opening the file");
+    await this.run(async (facts) => this.runner.open(await file.arrayBuffer(), facts), true);
+  }
+
+  async again() {
+    if (this.hasLog) await this.run((facts) => this.runner.again(facts), false);
+  }
+
+  /**
+   * Have a log read and draw what came of it.
+   * @param {(options: Record<string, any>) => Promise<LogResult>} read
+   * @param {boolean} isNew a new log: columns are chosen afresh
+   */
+  async run(read, isNew) {
+    const facts = this.options();
+    if (facts === null) {
+      this.$progress.replaceChildren();
+      return;
+    }
+    if (isNew) this.columns = {};
+    this.turn += 1;
+    const { turn } = this;
+    this.$result.setAttribute("aria-busy", "true");
+    try {
+      const result = await read({ ...facts, ...this.columns });
+      if (turn !== this.turn) return; // another log was opened meanwhile
+      this.hasLog = true;
+      this.draw(result);
+    } catch (error) {
+      if (turn !== this.turn) return;
+      if (error instanceof StoppedError) this.$result.replaceChildren(el("p", {}, "Reading was stopped. Open the log again to go on."));
+      else this.$result.replaceChildren(this.refusal("The log could not be read.", error instanceof Error ? error.message : String(error)));
+      this.hasLog = false;
+    } finally {
+      if (turn === this.turn) {
+        this.$progress.replaceChildren();
+        this.$result.removeAttribute("aria-busy");
+      }
+    }
+  }
+
+  /**
+   * @param {string} why
+   * @param {string} mend
+   * @returns {HTMLElement}
+   */
+  refusal(why, mend) {
+    return el(
+      "section",
+      { class: "log-refused", "aria-labelledby": "log-title" },
+      el("h2", { id: "log-title", tabindex: -1 }, "This log cannot be read yet"),
+      el("p", { role: "alert" }, el("b", {}, why), " ", mend),
+    );
+  }
+
+  /** @param {LogResult} result */
+  draw(result) {
+    const { document, series } = result;
+    const $columns = columnChoice(result, (columns) => {
+      this.columns = { ...columns };
+      void this.again();
+    });
+    if (document.refused !== null || series === null) {
+      const { why, mend } = document.refused ?? { why: "", mend: "" };
+      this.$result.replaceChildren(...[this.refusal(why, mend), $columns, badRows(result)].filter((each) => each !== null));
+    } else {
+      const plot = this.plotOf(result);
+      this.$result.replaceChildren(...this.parts(result, plot, $columns));
+    }
+    const $title = this.$result.querySelector("#log-title");
+    if ($title instanceof HTMLElement) $title.focus();
+  }
+
+  /**
+   * @param {LogResult} result
+   * @returns {PlotView}
+   */
+  plotOf({ document, series }) {
+    const log = document.log ?? { stretches: [], step: 0, duration: 0 };
+    const data = {
+      series: { times: series?.times ?? [], levels: series?.volts ?? [] },
+      stretches: log.stretches,
+      gap: Math.max(GAP_LEAST, GAP_STEPS * log.step),
+    };
+    return new PlotView(data, log.duration);
+  }
+
+  /**
+   * @param {LogResult} result
+   * @param {PlotView} plot
+   * @param {HTMLElement | null} $columns
+   * @returns {HTMLElement[]}
+   */
+  parts(result, plot, $columns) {
+    const { document } = result;
+    const look = (/** @type {number} */ start, /** @type {number} */ end) => {
+      plot.showStretch(start, end);
+      plot.$stage.focus({ preventScroll: true });
+      plot.$view.scrollIntoView({ block: "start" });
+    };
+    const $found = document.findings.length === 0
+      ? null
+      : findingsTable(this.knowledge, document.findings, { marks: SOURCES, look });
+    return [
+      el(
+        "section",
+        { class: "part", "aria-labelledby": "log-title" },
+        el("h2", { id: "log-title", tabindex: -1 }, "What was read"),
+        el("p", {}, document.summary ?? ""),
+        badRows(result),
+        $columns,
+      ),
+      plot.$view,
+      $found ? el("section", { class: "part", "aria-labelledby": "found-title" }, el("h2", { id: "found-title" }, "What it shows"), $found) : el("p"),
+      el(
+        "section",
+        { class: "part", "aria-labelledby": "limits-title" },
+        el("h2", { id: "limits-title" }, "What it does not tell"),
+        el("p", {}, document.does_not_tell),
+        el("h3", {}, "What we assumed"),
+        el("ul", {}, document.assumptions.map((words) => el("li", {}, markedText(this.knowledge, words, ["our-estimate"])))),
+        el("h3", {}, "Sources"),
+        sourceList(this.knowledge, SOURCES),
+      ),
+    ];
+  }
+}
+
+const $root = need(document, '[data-module="logs"]');
+try {
+  const knowledge = await loadKnowledge(new URL("../../data/knowledge.json", import.meta.url));
+  new Page($root, /** @type {Known} */ (knowledge));
+} catch (error) {
+  const reason = error instanceof Error ? error.message : String(error);
+  $root.prepend(el("div", { class: "caution", role: "alert" }, el("p", {}, el("b", {}, "Logs cannot be read here now. "), reason)));
+  throw error;
+}

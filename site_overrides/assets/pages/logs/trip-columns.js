@@ -1,0 +1,94 @@
+/**
+ * Output room: which column is what, in which unit; recognised first, then confirmed.
+ *
+ * @import { Column } from "../../logs/triplog-columns.js"
+ * @import { TripResult } from "../../logs/trip-work.js"
+ */
+import { button, el } from "../../kit/element.js";
+import { ROLES } from "../../logs/triplog-columns.js";
+import { ROLE_WORDS, UNIT_WORDS } from "./trip-words.js";
+
+const LONGEST_NAME = 40;
+
+/**
+ * Shorten a column's name; it is the file's own text and may be anything.
+ * @param {string} name
+ * @param {number} place
+ */
+function nameOf(name, place) {
+  const short = name.length > LONGEST_NAME ? `${name.slice(0, LONGEST_NAME)}\u2026` : name;
+  return short.trim() === "" ? `column ${place + 1}` : short;
+}
+
+/**
+ * @param {string} role
+ * @param {TripResult} result
+ * @param {() => void} change
+ * @returns {HTMLElement}
+ */
+function roleField(role, { table, trip }, change) {
+  const used = trip.mapping[role];
+  const { name, units } = ROLE_WORDS[role] ?? { name: role, units: [] };
+  const isAssumed = trip.assumed.includes(role);
+  const id = `column-${role}`;
+  const $column = el(
+    "select",
+    { id, "data-role": role },
+    el("option", { value: -1, selected: used === undefined }, "Not in this log"),
+    table.header.map((header, place) => el("option", { value: place, selected: used?.column === place }, nameOf(header, place))),
+  );
+  const chosen = units.includes(used?.unit ?? "") ? used?.unit : units[0];
+  const $unit = el(
+    "select",
+    { id: `${id}-unit`, class: "unit", "aria-label": `Unit: ${name}`, disabled: used === undefined },
+    units.map((unit) => el("option", { value: unit, selected: unit === chosen }, UNIT_WORDS[unit] ?? unit)),
+  );
+  for (const $each of [$column, $unit]) $each.addEventListener("change", change);
+  return el(
+    "div",
+    { class: "entry" },
+    el("label", { for: id }, name),
+    el("div", { class: "entry__pair" }, $column, $unit),
+    isAssumed && used !== undefined ? el("p", { class: "entry__hint" }, "The log names no unit that fits. Is this one right?") : null,
+  );
+}
+
+/**
+ * Read the choices back.
+ * @param {HTMLElement} $form
+ * @returns {Record<string, Column>}
+ */
+function chosenIn($form) {
+  /** @type {Record<string, Column>} */
+  const mapping = {};
+  for (const $select of $form.querySelectorAll("select[data-role]")) {
+    if (!($select instanceof HTMLSelectElement)) continue;
+    const role = $select.dataset.role ?? "";
+    const $unit = $form.querySelector(`#column-${role}-unit`);
+    const unit = $unit instanceof HTMLSelectElement ? $unit.value : null;
+    mapping[role] = { column: Number($select.value), unit };
+  }
+  return mapping;
+}
+
+/**
+ * Draw the columns. `take` gets the columns with their units, column -1 for none.
+ * @param {TripResult} result
+ * @param {(mapping: Record<string, Column>) => void} take
+ * @returns {HTMLElement | null} null when the text has no columns
+ */
+export function columnsForm(result, take) {
+  const { table, trip } = result;
+  if (table.header.length === 0) return null;
+  const found = ROLES.filter((role) => trip.mapping[role]);
+  const open = trip.assumed.length > 0 || trip.state !== "ok";
+  const $body = el("div", { class: "fold__body columns-grid" });
+  const change = () => take(chosenIn($body));
+  $body.append(
+    ...ROLES.map((role) => roleField(role, result, change)),
+    ...(trip.assumed.length > 0 ? [button("These units are right", change, { class: "control control--quiet", "data-confirm": true })] : []),
+  );
+  const names = found.map((role) => (ROLE_WORDS[role]?.name ?? role).toLowerCase()).join(", ");
+  const summary = trip.assumed.length > 0 ? `Columns found: ${names}. Some units need your word` : `Columns found: ${names === "" ? "none" : names}`;
+  return el("details", { class: "fold", "data-keep": "columns", open }, el("summary", {}, summary), $body);
+}

@@ -1,0 +1,180 @@
+/**
+ * Output room: what a drive held, and which monitors it could have served.
+ *
+ * Nothing here says that a monitor ran.
+ *
+ * @import { Criterion } from "../../logs/triplog-metrics.js"
+ * @import { Stretch } from "../../logs/triplog-timeline.js"
+ * @import { MonitorChance, TripReport } from "../../logs/triplog.js"
+ * @import { Known, Tables } from "../readiness/tables.js"
+ */
+import { button, el, folded } from "../../kit/element.js";
+import { clock } from "../../logs/voltlog-words.js";
+import { marksOf } from "../readings/marks.js";
+import { monitorTitle } from "../readiness/tables.js";
+import { CRITERIA, criterionWords, missingWords, quantityOf, secondsWords } from "./trip-words.js";
+
+const CHANCES = /** @type {Record<string, string>} */ ({ could: "could have run", "could-not": "could not", unknown: "cannot be told" });
+const MOST_STRETCHES = 12;
+
+/**
+ * @param {Tables} tables
+ * @param {Criterion} criterion
+ * @returns {HTMLElement}
+ */
+function criterionRow(tables, criterion) {
+  const { name, needs } = CRITERIA[criterion.id] ?? { name: criterion.id, needs: "" };
+  return el(
+    "tr",
+    { "data-criterion": criterion.id, "data-verdict": criterion.verdict },
+    el("th", { scope: "row" }, name),
+    el("td", { "data-label": "Had" }, criterionWords(criterion)),
+    el("td", { "data-label": "Needs" }, needs),
+    el("td", { "data-label": "So" }, tables.words.trip[criterion.verdict] ?? criterion.verdict),
+  );
+}
+
+/**
+ * @param {Known} knowledge
+ * @param {Tables} tables
+ * @param {string} caption
+ * @param {Criterion[]} criteria
+ * @returns {HTMLElement}
+ */
+function criteriaTable(knowledge, tables, caption, criteria) {
+  const head = ["What counts", "Had", "Needs", "So"].map((name) => el("th", { scope: "col" }, name));
+  return el(
+    "table",
+    { class: "stack marked criteria" },
+    el("caption", {}, caption, marksOf(knowledge, ["from-memory"])),
+    el("thead", {}, el("tr", {}, head)),
+    el("tbody", {}, criteria.map((one) => criterionRow(tables, one))),
+  );
+}
+
+/**
+ * @param {Known} knowledge
+ * @param {Tables} tables
+ * @param {TripReport} report
+ * @returns {HTMLElement}
+ */
+function heldPart(knowledge, tables, report) {
+  const words = tables.words.trip;
+  const general = Object.values(report.general);
+  const warm = report.warm_up.spark_strict ?? "unknown";
+  const diesel = report.warm_up.diesel ?? "unknown";
+  return el(
+    "section",
+    { class: "part", "aria-labelledby": "held-title" },
+    el("h2", { id: "held-title" }, "What the drive held"),
+    el("p", { "data-general": report.general_strict }, `A drive that counts: ${words[report.general_strict] ?? ""}. ${words.proxy ?? ""}`),
+    criteriaTable(knowledge, tables, "A drive that counts:", general),
+    criteriaTable(knowledge, tables, "For the vapor test, besides:", report.evap),
+    el(
+      "p",
+      { class: "marked", "data-warm": warm },
+      `A full warm-up (gasoline): ${words[warm] ?? ""}. Coolant must rise by 40 \u00b0F (22 \u00b0C) and reach 160 \u00b0F (71 \u00b0C).`,
+      ` For a diesel, 140 \u00b0F (60 \u00b0C): ${words[diesel] ?? ""}.`,
+      marksOf(knowledge, knowledge.sources["warm-up-cycle-texts"] ? ["warm-up-cycle-texts", "from-memory"] : ["from-memory"]),
+    ),
+    report.start && !report.start.seen ? el("p", {}, words["start-not-seen"] ?? "") : null,
+  );
+}
+
+/**
+ * @param {Known} knowledge
+ * @param {Tables} tables
+ * @param {TripReport} report
+ * @returns {HTMLElement}
+ */
+function voltagePart(knowledge, tables, { voltage }) {
+  const verdict = voltage?.verdict ?? "unknown";
+  const words = tables.words.trip[verdict === "unknown" ? "voltage-unknown" : verdict] ?? "";
+  const lowest = voltage?.lowest ?? null;
+  return el(
+    "section",
+    { class: "part", "aria-labelledby": "volts-title", "data-voltage": verdict },
+    el("h2", { id: "volts-title" }, "Voltage"),
+    el("p", { class: "marked" }, words, marksOf(knowledge, ["from-memory"])),
+    lowest === null ? null : el("p", {}, `Lowest with the engine running: ${lowest.toFixed(2)} V. Below 11 V for ${secondsWords(voltage?.seconds_low ?? 0)}. Starts are left out.`),
+    verdict === "low-seen" ? el("p", {}, el("a", { href: "../checker/" }, "Prove the supply first"), ".") : null,
+  );
+}
+
+/**
+ * @param {Known} knowledge
+ * @param {Tables} tables
+ * @param {MonitorChance} chance
+ * @returns {HTMLElement}
+ */
+function chanceRow(knowledge, tables, { id, chance, missing }) {
+  const rows = missing.map((one) => el("li", { class: "marked" }, missingWords(tables, one), marksOf(knowledge, [one.source])));
+  return el(
+    "li",
+    { class: "monitor", "data-monitor": id, "data-chance": chance },
+    el(
+      "div",
+      { class: "monitor__line" },
+      el("a", { href: `../monitors/${id}/` }, monitorTitle(tables, id)),
+      el("span", { class: "monitor__state" }, CHANCES[chance] ?? chance),
+    ),
+    rows.length > 0 ? el("ul", { class: "monitor__about" }, rows) : null,
+  );
+}
+
+/**
+ * @param {Known} knowledge
+ * @param {Tables} tables
+ * @param {TripReport} report
+ * @param {boolean} isOwn the monitors come from the readout kept on this device
+ * @returns {HTMLElement}
+ */
+function monitorsPart(knowledge, tables, { monitors, voltage }, isOwn) {
+  const words = tables.words.trip;
+  const which = isOwn ? "Those incomplete at your last readout." : "Every monitor we know, because no readout is kept on this device.";
+  return el(
+    "section",
+    { class: "part", "aria-labelledby": "served-title" },
+    el("h2", { id: "served-title" }, "Which monitors it could have served"),
+    el("p", {}, `${which} ${words.could ?? ""}`),
+    voltage?.verdict === "low-seen" ? el("p", {}, words["low-seen"] ?? "", marksOf(knowledge, ["from-memory"])) : null,
+    monitors.length > 0 ? el("ul", { class: "monitors" }, monitors.map((one) => chanceRow(knowledge, tables, one))) : el("p", {}, "None is incomplete."),
+    el("p", {}, el("a", { href: "../readiness/#plan" }, "Plan the next drives")),
+  );
+}
+
+/**
+ * @param {Stretch[]} stretches
+ * @param {(start: number, end: number) => void} look
+ * @returns {HTMLElement | null}
+ */
+function stretchesPart(stretches, look) {
+  if (stretches.length === 0) return null;
+  const { names } = quantityOf("speed");
+  const longest = [...stretches].sort((a, b) => b.end - b.start - (a.end - a.start)).slice(0, MOST_STRETCHES);
+  const rows = stretches.filter((one) => longest.includes(one)).map(({ kind, start, end }) => {
+    const name = names[kind] ?? kind;
+    const words = `${name}, ${clock(start)} to ${clock(end)} (${secondsWords(end - start)})`;
+    return el("li", {}, words, " ", button("Show it", () => look(start, end), { class: "link-button", "aria-label": `Show in the plot: ${words}` }));
+  });
+  const left = stretches.length - longest.length;
+  return folded("stretches", `${stretches.length} stretches found`, el("ul", { class: "plain-lines" }, rows), left > 0 ? el("p", {}, `The ${left} shortest are left out here; the plot shows them.`) : null);
+}
+
+/**
+ * Draw everything but the plot.
+ * @param {Known} knowledge
+ * @param {Tables} tables
+ * @param {{report: TripReport, isOwn: boolean, look: (start: number, end: number) => void}} given
+ * @returns {{$stretches: HTMLElement | null, $parts: HTMLElement[]}}
+ */
+export function tripParts(knowledge, tables, { report, isOwn, look }) {
+  return {
+    $stretches: stretchesPart([...report.stretches, ...(report.voltage?.stretches ?? [])], look),
+    $parts: [
+      monitorsPart(knowledge, tables, report, isOwn),
+      heldPart(knowledge, tables, report),
+      voltagePart(knowledge, tables, report),
+    ],
+  };
+}

@@ -1,0 +1,272 @@
+/**
+ * Join the rooms of the page for a log of a drive: open, map, analyse, draw.
+ *
+ * The log stays in this browser; nothing of it is kept when the page is left.
+ *
+ * @import { Column } from "../../logs/triplog-columns.js"
+ * @import { Known, Tables } from "../readiness/tables.js"
+ * @import { TripResult } from "../../logs/trip-work.js"
+ */
+import { button, el, folded, need } from "../../kit/element.js";
+import { textOf } from "../../logs/log-work.js";
+import { PlotView } from "./plot-view.js";
+import { choiceEntry, numberEntry, tickEntry } from "../../kit/fields.js";
+import { keepKept, recallKept } from "../readiness/kept.js";
+import { readoutOf, celsiusOf, numberOf } from "../readiness/told.js";
+import { loadBoth } from "../readiness/tables.js";
+import { columnsForm } from "./trip-columns.js";
+import { tripParts } from "./trip-view.js";
+import { ROLE_WORDS, quantityOf, secondsWords } from "./trip-words.js";
+import { TripRunner } from "../../logs/trip-runner.js";
+import { drawable, seriesOf } from "../../logs/trip-work.js";
+
+const MOST_BYTES = 30_000_000;
+const USUAL_PRESSURE = 101.3; // kPa at sea level; only whether it lies above the limit counts
+const GAP = 5; // seconds: the analysis holds a value no longer
+const DEGREES = /** @type {Array<[string, string]>} */ ([["degC", "\u00b0C"], ["degF", "\u00b0F"]]);
+
+/** The page: one log at a time. */
+class Page {
+  /**
+   * @param {HTMLElement} $root
+   * @param {Known} knowledge
+   * @param {Tables} tables
+   */
+  constructor($root, knowledge, tables) {
+    this.knowledge = knowledge;
+    this.tables = tables;
+    this.runner = new TripRunner(tables.monitors);
+    /** @type {Record<string, string>} */
+    this.facts = {};
+    /** @type {Record<string, Column>} */
+    this.mapping = {};
+    this.hasLog = false;
+    this.$progress = el("div", { class: "progress", role: "status" });
+    this.$result = el("div", { class: "log-result" });
+    const $lede = el("p", { class: "lede" }, "Open a log of a drive. It is read in this browser and never leaves the device.");
+    $root.replaceChildren($lede, this.form(), this.$progress, this.$result);
+  }
+
+  told() {
+    return this.facts;
+  }
+
+  /**
+   * @param {string} name
+   * @param {string} value
+   */
+  tell(name, value) {
+    this.facts = { ...this.facts, [name]: value };
+    if (this.hasLog) void this.again();
+  }
+
+  form() {
+    const $file = el("input", { type: "file", id: "trip-file", accept: ".csv,.tsv,.txt,.log,text/plain,text/csv" });
+    $file.addEventListener("change", () => {
+      const file = $file.files?.[0];
+      if (file) void this.openFile(file);
+      $file.value = ""; // the same file can be opened once more
+    });
+    const $text = el("textarea", { id: "trip-text", rows: 6, spellcheck: "false", autocomplete: "off" });
+    return el(
+      "div",
+      { class: "open-log" },
+      el("div", { class: "entry" }, el("label", { for: "trip-file" }, "Open a log with time, engine speed and more"), $file),
+      folded(
+        "trip-paste",
+        "Or paste the text",
+        el("div", { class: "entry" }, el("label", { for: "trip-text" }, "The text of the log, with its header"), $text),
+        button("Read what I pasted", () => void this.open($text.value), { class: "control control--quiet" }),
+      ),
+      folded(
+        "trip-facts",
+        "What the log may lack (optional)",
+        numberEntry(this, "ambient", "Air temperature on the way", { range: [-60, 140], units: DEGREES }),
+        numberEntry(this, "fuel", "Fuel in the tank", { range: [0, 100], unit: "%" }),
+        el("ul", { class: "ticks" }, tickEntry(this, "low-country", "The drive stayed below 8,000 ft (2,400 m)")),
+      ),
+    );
+  }
+
+  /** @param {File} file */
+  async openFile(file) {
+    if (file.size > MOST_BYTES) return this.refuse("The file is too large to read here. Cut it into parts, or log with longer steps.", null);
+    this.$progress.replaceChildren(el("p", {}, "Opening the file\u2026"));
+    return this.open(textOf(await file.arrayBuffer()));
+  }
+
+  /** @param {string} text */
+  async open(text) {
+    this.$progress.replaceChildren(el("p", {}, "Reading the log\u2026"));
+    this.mapping = {};
+    this.hasLog = true;
+    await this.show(this.runner.open(text, this.asked()));
+    const $title = this.$result.querySelector("#trip-title");
+    if ($title instanceof HTMLElement) $title.focus();
+  }
+
+  constants() {
+    /** @type {Record<string, number>} */
+    const found = {};
+    const [ambient, fuel] = [celsiusOf(this.facts, "ambient"), numberOf(this.facts.fuel)];
+    if (ambient !== null) found.ambient = ambient;
+    if (fuel !== null) found.fuel = fuel;
+    if (this.facts["low-country"] === "yes") found.pressure = USUAL_PRESSURE;
+    return found;
+  }
+
+  /** List the monitors that matter: the incomplete ones of the readout kept here, else all. */
+  wanted() {
+    const kept = recallKept(this.tables);
+    const readout = kept.asked ? readoutOf(kept) : null;
+    const isOwn = readout?.state === "usable";
+    return { isOwn, ids: isOwn ? readout?.merged?.incomplete ?? [] : Object.keys(this.tables.monitors) };
+  }
+
+  asked() {
+    return { mapping: this.mapping, constants: this.constants(), incomplete: this.wanted().ids };
+  }
+
+  async again() {
+    await this.show(this.runner.again(this.asked()));
+  }
+
+  /**
+   * Wait for a result and draw it; one that a later order overtook is left out.
+   * @param {Promise<TripResult | null>} coming
+   */
+  async show(coming) {
+    this.$result.setAttribute("aria-busy", "true");
+    try {
+      const result = await coming;
+      if (result !== null) this.draw(result);
+    } catch (error) {
+      this.refuse(`The log could not be read: ${error instanceof Error ? error.message : String(error)}.`, null);
+    }
+    this.$progress.replaceChildren();
+    this.$result.removeAttribute("aria-busy");
+  }
+
+  /** @param {TripResult} result */
+  draw(result) {
+    const { isOwn } = this.wanted();
+    const $columns = columnsForm(result, async (mapping) => {
+      this.mapping = mapping;
+      await this.again();
+      this.$result.querySelector("summary")?.focus();
+    });
+    const { report } = result;
+    if (report.state !== "ok") {
+      this.refuse(this.tables.words.log_states[report.state] ?? "This log cannot be read.", $columns);
+      return;
+    }
+    const { $view, look } = this.plot(result);
+    const { $stretches, $parts } = tripParts(this.knowledge, this.tables, { report, isOwn, look });
+    if ($stretches) $view.append($stretches);
+    this.$result.replaceChildren(this.readPart(result, $columns), $view, ...$parts, this.handPart(result));
+  }
+
+  /**
+   * @param {string} words
+   * @param {HTMLElement | null} $columns
+   */
+  refuse(words, $columns) {
+    this.$progress.replaceChildren();
+    this.$result.replaceChildren(
+      el(
+        "section",
+        { class: "log-refused", "aria-labelledby": "trip-title" },
+        el("h2", { id: "trip-title", tabindex: -1 }, "This log cannot be read yet"),
+        el("p", { role: "alert" }, words),
+        $columns,
+      ),
+    );
+  }
+
+  /**
+   * @param {TripResult} result
+   * @param {HTMLElement | null} $columns
+   * @returns {HTMLElement}
+   */
+  readPart({ table, trip, report }, $columns) {
+    const missing = Object.entries(ROLE_WORDS).filter(([role]) => role !== "time" && role !== "run-time" && !trip.channels[role]).map(([, { name }]) => name.toLowerCase());
+    const dropped = Object.entries(trip.dropped).map(([why, count]) => `${count} with ${why.replaceAll("-", " ")}`);
+    const bad = Object.values(table.bad).reduce((sum, count) => sum + count, 0);
+    if (bad > 0) dropped.push(`${bad} rows that do not fit the columns`);
+    return el(
+      "section",
+      { class: "part", "aria-labelledby": "trip-title" },
+      el("h2", { id: "trip-title", tabindex: -1 }, "What was read"),
+      el("p", {}, `${trip.times.length} rows over ${secondsWords(report.duration)}.`, report.gap_seconds > 0 ? ` Pauses in the log: ${secondsWords(report.gap_seconds)}, not counted.` : ""),
+      missing.length > 0 ? el("p", {}, `Not in the log: ${missing.join(", ")}. What hangs on them cannot be told.`) : null,
+      dropped.length > 0 ? el("p", {}, `Left out: ${dropped.join(", ")}.`) : null,
+      $columns,
+    );
+  }
+
+  /**
+   * Draw the plot with a choice of what it shows.
+   * @param {TripResult} result
+   */
+  plot({ trip, report }) {
+    const roles = drawable(trip);
+    const stretches = [...report.stretches, ...(report.voltage?.stretches ?? [])];
+    const data = (/** @type {string} */ role) => ({ series: seriesOf(trip, role), stretches, gap: GAP, quantity: quantityOf(role) });
+    const first = roles.includes(this.facts.shown ?? "") ? this.facts.shown ?? "" : roles.includes("speed") ? "speed" : roles[0] ?? "speed";
+    const view = new PlotView(data(first), report.duration);
+    const options = roles.map((role) => /** @type {[string, string]} */ ([role, ROLE_WORDS[role]?.name ?? role]));
+    const teller = {
+      told: () => ({ shown: first }),
+      tell: (/** @type {string} */ _name, /** @type {string} */ role) => {
+        if (!roles.includes(role)) return;
+        this.facts = { ...this.facts, shown: role };
+        view.data = data(role);
+        view.draw();
+      },
+    };
+    const $choice = choiceEntry(teller, "shown", "Show", options, "Choose");
+    $choice.querySelector('option[value=""]')?.remove();
+    view.$stage.before($choice);
+    const look = (/** @type {number} */ start, /** @type {number} */ end) => {
+      view.showStretch(start, end);
+      view.$stage.focus({ preventScroll: true });
+      view.$view.scrollIntoView({ block: "start" });
+    };
+    return { $view: view.$view, look };
+  }
+
+  /**
+   * Offer what the drive says about voltage and warmth to the readiness page.
+   * @param {TripResult} result
+   * @returns {HTMLElement}
+   */
+  handPart({ report }) {
+    const $note = el("p", { class: "small", role: "status" });
+    const hand = () => {
+      const kept = recallKept(this.tables);
+      const warm = { met: "yes", "not-met": "no" }[report.warm_up.spark_strict ?? ""] ?? "";
+      const volts = report.voltage?.verdict ?? "unknown";
+      const told = { ...kept.told, "voltage-log": volts === "unknown" ? "" : volts, "warmed-up": warm };
+      if (keepKept({ ...kept, told })) location.assign("../readiness/#why");
+      else $note.textContent = "This browser keeps nothing on the device. Enter it there by hand.";
+    };
+    return el(
+      "section",
+      { class: "part", "aria-labelledby": "hand-title" },
+      el("h2", { id: "hand-title" }, "What next"),
+      el("p", {}, "Take what this drive says about voltage and warmth to the question why a monitor has not run."),
+      button("Use it there", hand, { class: "control" }),
+      $note,
+    );
+  }
+}
+
+const $root = need(document, '[data-module="trips"]');
+try {
+  const { knowledge, tables } = await loadBoth();
+  new Page($root, knowledge, tables);
+} catch (error) {
+  const reason = error instanceof Error ? error.message : String(error);
+  $root.prepend(el("div", { class: "caution", role: "alert" }, el("p", {}, el("b", {}, "Logs cannot be read here now. "), reason)));
+  throw error;
+}

@@ -1,0 +1,108 @@
+/**
+ * Output room: what a place's rule asks about: place, year, fuel, and the facts of a retest.
+ *
+ * Only what the chosen rule uses is asked. It applies no rule.
+ *
+ * @import { Inspection } from "../../knowledge/readiness-types.js"
+ * @import { Tables } from "./tables.js"
+ * @import { Teller } from "../../kit/fields.js"
+ */
+import { el, folded } from "../../kit/element.js";
+import { choiceEntry, codesEntry, numberEntry, tickEntry, YES_NO } from "../../kit/fields.js";
+import { inside, monitorTitle } from "./tables.js";
+import { codesIn } from "./told.js";
+
+export const ELSEWHERE = "elsewhere";
+const FUELS = /** @type {Array<[string, string]>} */ ([
+  ["gasoline", "Gasoline"], ["hybrid", "Hybrid with a gasoline engine"], ["diesel", "Diesel"], ["other", "Another fuel"],
+]);
+
+/**
+ * Say what is no code among typed words.
+ * @param {string} typed
+ * @returns {string}
+ */
+export function strangeWords(typed) {
+  const { strange } = codesIn(typed);
+  if (strange.length === 0) return "";
+  return `Not a code: ${strange.join(", ")}. A code is one letter and four signs, for example P0420.`;
+}
+
+/**
+ * @param {Tables} tables
+ * @param {Teller} page
+ * @returns {HTMLElement}
+ */
+function placeEntry(tables, page) {
+  const chosen = page.told().place ?? "";
+  const rules = Object.values(tables.inspections).sort((a, b) => (a.title < b.title ? -1 : 1));
+  const countries = [...new Set(rules.map(({ country }) => country))];
+  countries.sort((a, b) => Number(b === "United States") - Number(a === "United States") || (a < b ? -1 : 1));
+  const line = (/** @type {Inspection} */ { id, title, standing }) =>
+    el("option", { value: id, selected: id === chosen }, standing === "no-sourced-rule" ? `${title} (no count seen)` : title);
+  const $select = el(
+    "select",
+    { id: "told-place" },
+    el("option", { value: "" }, "Choose"),
+    countries.map((country) =>
+      el("optgroup", { label: country }, rules.filter((rule) => rule.country === country).map(line)),
+    ),
+    el("option", { value: ELSEWHERE, selected: chosen === ELSEWHERE }, "Another place"),
+  );
+  $select.addEventListener("change", () => page.tell("place", $select.value));
+  return el("div", { class: "entry" }, el("label", { for: "told-place" }, "Where is it inspected?"), $select);
+}
+
+/**
+ * Draw the questions that hang on the rule.
+ * @param {Tables} tables
+ * @param {Teller} page
+ * @param {Inspection | null} rule
+ * @returns {HTMLElement}
+ */
+export function ruleQuestions(tables, page, rule) {
+  const forced = rule?.forced_ready ?? [];
+  const byCode = forced.some(({ when }) => when === "code" || when === "lamp-code");
+  const repaired = [...new Set(forced.filter(({ when }) => when === "repair").flatMap(({ monitors }) => monitors))];
+  return folded(
+    "retest",
+    "Retest, permanent codes and what else counts",
+    byCode ? codesEntry(page, "retest-codes", "It failed before: which codes lit the lamp?", strangeWords) : null,
+    repaired.length > 0
+      ? el("ul", { class: "ticks" }, repaired.map((id) => tickEntry(page, `repaired-${id}`, `Repaired since: ${inside(monitorTitle(tables, id))}`)))
+      : null,
+    numberEntry(page, "permanent", "Permanent codes stored", { range: [0, 100], hint: "A third list beside stored and pending codes. Zero if the tool says none." }),
+    rule?.extension
+      ? el(
+          "div",
+          {},
+          choiceEntry(page, "all-else", "Does everything but the monitors pass?", YES_NO),
+          choiceEntry(page, "expired", "Has the old certificate expired?", YES_NO),
+          choiceEntry(page, "extended", "Was an extension given before?", YES_NO),
+        )
+      : null,
+    el(
+      "ul",
+      { class: "ticks" },
+      tickEntry(page, "lamp-dark", "The engine lamp stays dark even with the key just on"),
+      tickEntry(page, "connector-dead", "The diagnostic connector is missing or dead"),
+      tickEntry(page, "no-answer", "The computer answers no reader"),
+    ),
+  );
+}
+
+/**
+ * Draw place, year and fuel.
+ * @param {Tables} tables
+ * @param {Teller} page
+ * @returns {HTMLElement}
+ */
+export function goForm(tables, page) {
+  return el(
+    "div",
+    { class: "ask-rule" },
+    placeEntry(tables, page),
+    numberEntry(page, "year", "Model year", { range: [1960, 2100], hint: "It stands on the label in the door frame or in the papers." }),
+    choiceEntry(page, "fuel-kind", "Fuel", FUELS, "Choose"),
+  );
+}

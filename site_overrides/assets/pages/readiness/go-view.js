@@ -1,0 +1,185 @@
+/**
+ * Output room: the verdict of a place's rule, with the rule it applied and what would change it.
+ *
+ * @import { Reason, Verdict } from "../../obd/inspection-facts.js"
+ * @import { Readout } from "../../obd/readout.js"
+ * @import { Inspection, Said, YearBand } from "../../knowledge/readiness-types.js"
+ * @import { Tables } from "./tables.js"
+ */
+import { el, folded } from "../../kit/element.js";
+import { ELSEWHERE } from "./go-form.js";
+import { decide } from "../../obd/inspection.js";
+import { factsFrom, vehicleFrom } from "../../obd/inspection-facts.js";
+import { monitorList, reasonSentence, yearsWords } from "./tables.js";
+import { codesIn, numberOf, truthOf } from "./told.js";
+
+/** With these results nothing is judged yet, so nothing is sure or unsure. */
+const OPEN = ["indeterminate", "no-rule", "no-band"];
+
+/**
+ * @param {Tables} tables
+ * @param {string | null} mark
+ * @returns {HTMLElement | null}
+ */
+function seenWords(tables, mark) {
+  const words = tables.words.marks[mark ?? ""];
+  return words ? el("span", { class: "small" }, ` (${words})`) : null;
+}
+
+/**
+ * @param {Tables} tables
+ * @param {Said} said
+ * @returns {HTMLElement}
+ */
+function saidLine(tables, { says, mark }) {
+  return el("p", {}, says, seenWords(tables, mark));
+}
+
+/**
+ * Apply a place's rule to the readout and the typed facts.
+ * @param {Tables} tables
+ * @param {Inspection} rule
+ * @param {Readout} readout
+ * @param {Record<string, string>} told
+ * @returns {Verdict}
+ */
+export function verdictOf(tables, rule, readout, told) {
+  const vehicle = vehicleFrom({ year: numberOf(told.year), fuel: told["fuel-kind"] });
+  const repaired = Object.keys(tables.monitors).filter((id) => told[`repaired-${id}`] === "yes");
+  const facts = factsFrom({
+    no_answer: told["no-answer"] === "yes",
+    connector_dead: told["connector-dead"] === "yes",
+    lamp_dark: told["lamp-dark"] === "yes",
+    retest_codes: codesIn(told["retest-codes"]).codes,
+    repaired,
+    permanent_codes: numberOf(told.permanent),
+    all_else_passes: truthOf(told["all-else"]),
+    certificate_expired: truthOf(told.expired),
+    extension_used: truthOf(told.extended),
+  });
+  return decide(rule, vehicle, readout, facts, tables.monitors);
+}
+
+/**
+ * Find the band of model years a verdict rests on.
+ * @param {Inspection} rule
+ * @param {Record<string, string>} told
+ * @returns {YearBand | null}
+ */
+function bandOf(rule, told) {
+  const year = numberOf(told.year) ?? 0;
+  const fuels = told["fuel-kind"] === "hybrid" ? ["hybrid", "gasoline"] : [told["fuel-kind"] ?? ""];
+  const fits = (/** @type {YearBand} */ { from_year: from, to_year: to }) =>
+    (from === null || from <= year) && (to === null || year <= to);
+  for (const fuel of fuels) {
+    const band = rule.bands.find((one) => one.fuels.includes(fuel) && fits(one));
+    if (band) return band;
+  }
+  return null;
+}
+
+/**
+ * @param {Tables} tables
+ * @param {Inspection} rule
+ * @param {Record<string, string>} told
+ * @returns {HTMLElement}
+ */
+function rulePart(tables, rule, told) {
+  const band = bandOf(rule, told);
+  const isTold = numberOf(told.year) !== null && (told["fuel-kind"] ?? "") !== "";
+  const words = band === null
+    ? isTold ? "No limit was seen for this model year and fuel." : "Say the model year and the fuel, and its limit stands here."
+    : `${yearsWords(band.from_year, band.to_year)}, ${band.fuels.join(" and ")}: ${band.allowed === 0 ? "no monitor" : band.allowed} may be incomplete${band.allowed_only === null ? "" : `, and only ${monitorList(tables, band.allowed_only, "or")}`}.`;
+  const { transition, not_ready: outcome, extension } = rule;
+  const only = rule.bands.length > 0;
+  return el(
+    "div",
+    { class: "answer-part" },
+    el("h4", {}, "The rule applied"),
+    transition ? el("p", {}, `Since ${transition.since}: ${transition.says}`, seenWords(tables, transition.mark)) : null,
+    only ? el("p", {}, transition ? "Older working limit. " : "", words.charAt(0).toUpperCase() + words.slice(1), seenWords(tables, band?.mark ?? null)) : null,
+    band?.note ? saidLine(tables, band.note) : null,
+    rule.not_tested ? saidLine(tables, rule.not_tested) : null,
+    outcome ? saidLine(tables, outcome) : null,
+    extension ? saidLine(tables, extension) : null,
+    el(
+      "dl",
+      { class: "facts" },
+      el("dt", {}, "For"), el("dd", {}, rule.scope.says, seenWords(tables, rule.scope.mark)),
+      el("dt", {}, "Text of"), el("dd", {}, rule.text_date ?? "not dated"),
+      el("dt", {}, "Copy seen"), el("dd", {}, rule.seen),
+    ),
+    el("p", {}, el("b", {}, "Check the live text before you go. "), el("a", { href: `../inspections/${rule.id}/` }, "All that was seen of this rule")),
+  );
+}
+
+/**
+ * @param {Tables} tables
+ * @param {string} title
+ * @param {Reason[]} reasons
+ * @returns {HTMLElement | null}
+ */
+function reasonsPart(tables, title, reasons) {
+  const rows = reasons.map((reason) =>
+    el("li", {}, reason.id === "readout-empty" ? "Nothing is read yet. Read the monitors above first." : reasonSentence(tables, reason), seenWords(tables, reason.mark), reason.id === "drive-plan" ? el("span", {}, " ", el("a", { href: "#plan" }, "Go to the plan")) : null),
+  );
+  return rows.length === 0 ? null : el("div", { class: "answer-part" }, el("h4", {}, title), el("ul", {}, rows));
+}
+
+/**
+ * @param {string} authority
+ * @param {readonly string[]} questions
+ * @returns {HTMLElement}
+ */
+function askPart(authority, questions) {
+  return el(
+    "div",
+    { class: "answer-part" },
+    el("h4", {}, "What to ask"),
+    el("p", {}, `Whom: ${authority}.`),
+    el("ul", {}, questions.map((question) => el("li", {}, question))),
+  );
+}
+
+/**
+ * Say what a place without a rule of ours leaves to do.
+ * @param {Tables} tables
+ * @returns {HTMLElement}
+ */
+function elsewhereView(tables) {
+  return el(
+    "section",
+    { class: "found", "aria-labelledby": "go-title", "data-result": "no-rule" },
+    el("h3", { id: "go-title", class: "verdict" }, "We have no sourced rule for this place. Ask the authority."),
+    el("p", {}, "Limits quoted without a place and a model year are worth nothing. Get it from the office that runs the test."),
+    askPart("the office that runs the inspection", tables.words.ask_anywhere),
+  );
+}
+
+/**
+ * Draw the verdict, or what is needed first.
+ * @param {Tables} tables
+ * @param {Readout} readout
+ * @param {Record<string, string>} told
+ * @returns {HTMLElement}
+ */
+export function goView(tables, readout, told) {
+  if (told.place === ELSEWHERE) return elsewhereView(tables);
+  const rule = tables.inspections[told.place ?? ""];
+  if (!rule) return el("p", {}, "Choose the place, and the rule we know of it is applied.");
+  const found = verdictOf(tables, rule, readout, told);
+  const { words } = tables;
+  const flags = found.flags.map((flag) => words.flags[flag] ?? flag);
+  const unsure = found.result === "no-rule" || (found.result === "indeterminate" && rule.standing === "no-sourced-rule");
+  return el(
+    "section",
+    { class: "found", "aria-labelledby": "go-title", "data-result": found.result },
+    el("h3", { id: "go-title", class: "verdict" }, `${rule.title}: ${words.results[found.result] ?? ""}`),
+    el("p", {}, words.standings[rule.standing] ?? "", OPEN.includes(found.result) ? "" : ` How sure: ${words.marks[found.confidence] ?? found.confidence}.`),
+    reasonsPart(tables, "Why", found.why),
+    reasonsPart(tables, found.result === "pass" ? "What would undo it" : "What would change it", found.would_change),
+    flags.length > 0 ? el("ul", { class: "noticed" }, flags.map((flag) => el("li", {}, flag))) : null,
+    rulePart(tables, rule, told),
+    unsure ? askPart(rule.authority, [...rule.ask, ...words.ask_anywhere]) : folded("go-ask", "What to ask the authority", askPart(rule.authority, rule.ask)),
+  );
+}

@@ -1,0 +1,69 @@
+/**
+ * Output room: the two ways to give a readout: paste what the reader shows, or tick names.
+ *
+ * @import { Kept } from "./kept.js"
+ * @import { Tables } from "./tables.js"
+ */
+import { button, el } from "../../kit/element.js";
+import { EXAMPLES } from "./examples.js";
+import { tickForm } from "./tick-grid.js";
+
+/**
+ * Draw the choice of the way and both ways.
+ * @param {Tables} tables
+ * @param {Kept} kept its `way`, `text` and `ticks` are changed in place
+ * @param {() => void} read
+ * @returns {HTMLElement}
+ */
+export function readoutForm(tables, kept, read) {
+  const $text = el("textarea", {
+    id: "readout-text", rows: 6, spellcheck: "false", autocomplete: "off", autocapitalize: "off",
+    placeholder: "7E8 06 41 01 00 07 65 04", "aria-describedby": "readout-hint",
+  });
+  $text.value = kept.text;
+  const readIt = () => {
+    kept.text = $text.value;
+    read();
+  };
+  const examples = EXAMPLES.map(({ name, text }) =>
+    el("li", {}, button(name, () => {
+      $text.value = text;
+      readIt();
+    }, { class: "link-button" })),
+  );
+  const $paste = el(
+    "div",
+    { hidden: kept.way !== "text" },
+    el("div", { class: "entry" }, el("label", { for: "readout-text" }, "What the reader shows"), $text),
+    el(
+      "p",
+      { class: "entry__hint", id: "readout-hint" },
+      "Replies to service 01 PID 01, and anything else it gave: PID 41, 2F, 30, 31, 42, codes. Spaces and headers do not matter.",
+    ),
+    button("Read it", readIt, { class: "control", "data-read": "text" }),
+    el("p", { class: "small examples" }, "Or try an invented example:"),
+    el("ul", { class: "inline-links" }, examples),
+  );
+  const $ticks = el("div", { hidden: kept.way !== "ticks" }, tickForm(tables, kept.ticks, read));
+  const way = (/** @type {"text" | "ticks"} */ name, /** @type {string} */ words) => {
+    const $radio = el("input", { type: "radio", name: "way", id: `way-${name}`, checked: kept.way === name });
+    $radio.addEventListener("change", () => {
+      kept.way = name;
+      $paste.hidden = name !== "text";
+      $ticks.hidden = name !== "ticks";
+    });
+    return el("li", { class: "tick" }, $radio, el("label", { for: `way-${name}` }, el("span", { class: "tick__name" }, words)));
+  };
+  return el(
+    "div",
+    { class: "give" },
+    el(
+      "fieldset",
+      { class: "plain-set" },
+      el("legend", {}, "What does your code reader give you?"),
+      el("ul", { class: "ticks" }, way("text", "Text that I can paste"), way("ticks", "Names of monitors on a screen")),
+    ),
+    $paste,
+    $ticks,
+  );
+}

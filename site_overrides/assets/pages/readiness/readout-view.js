@@ -1,0 +1,180 @@
+/**
+ * Output room: what a readout says, monitor by monitor, in plain words.
+ *
+ * @import { Readout, UnitReadout } from "../../obd/readout.js"
+ * @import { MonitorState } from "../../obd/readout-monitors.js"
+ * @import { Tables } from "./tables.js"
+ */
+import { el, folded } from "../../kit/element.js";
+import { numberWords } from "../../kit/figures.js";
+import { codesPart } from "./codes-view.js";
+import { monitorStrip } from "./strip.js";
+import { inside, monitorList, monitorTitle, upperFirst } from "./tables.js";
+
+const UNITS = /** @type {Record<string, string>} */ ({ percent: "%", count: "", degC: "\u00b0C", word: "" });
+const VALUE_WORDS = /** @type {Record<string, string>} */ ({
+  "warm-ups-since-clear": "Warm-ups since codes were cleared",
+  "distance-since-clear": "Distance since codes were cleared",
+  "time-since-clear": "Engine time since codes were cleared",
+  "module-voltage": "Voltage the computer sees, at that moment",
+  "obd-standard": "Standard the car follows",
+});
+const ORDER = ["incomplete", "complete", "none"];
+
+/** @param {MonitorState} monitor */
+function stateOf({ supported, complete }) {
+  return !supported ? "none" : complete ? "complete" : "incomplete";
+}
+
+/**
+ * @param {Tables} tables
+ * @param {MonitorState} monitor
+ * @returns {HTMLElement}
+ */
+function monitorRow(tables, monitor) {
+  const about = tables.monitors[monitor.id];
+  const trip = monitor.this_trip === null ? "" : tables.words.this_trip[monitor.this_trip] ?? "";
+  const notes = [
+    monitor.continuous ? "Always running, and not counted." : "",
+    monitor.apart ? "Shown, and not counted." : "",
+    trip === "" ? "" : `This trip: it ${trip}.`,
+  ].filter((words) => words !== "");
+  return el(
+    "li",
+    { class: "monitor", "data-state": stateOf(monitor), "data-monitor": monitor.id },
+    el(
+      "div",
+      { class: "monitor__line" },
+      el("a", { href: `../monitors/${monitor.id}/` }, about?.title ?? monitor.id),
+      el("span", { class: "monitor__state" }, stateOf(monitor)),
+    ),
+    el("p", { class: "monitor__about" }, about?.summary ?? "", notes.length > 0 ? ` ${notes.join(" ")}` : ""),
+  );
+}
+
+/**
+ * @param {Tables} tables
+ * @param {MonitorState[]} monitors
+ * @returns {HTMLElement[]}
+ */
+function monitorParts(tables, monitors) {
+  const has = monitors.filter(({ supported }) => supported);
+  const place = (/** @type {MonitorState} */ one) => ORDER.indexOf(stateOf(one)) + (one.continuous ? 3 : 0);
+  const rows = [...has].sort((a, b) => place(a) - place(b)).map((one) => monitorRow(tables, one));
+  const lacks = monitors.filter(({ supported }) => !supported).map(({ id }) => id);
+  return [
+    el("ul", { class: "monitors" }, rows),
+    ...(lacks.length > 0 ? [el("p", { class: "small" }, `This car has not got: ${monitorList(tables, lacks)}.`)] : []),
+  ];
+}
+
+/**
+ * Say in one sentence how many are complete.
+ * @param {Tables} tables
+ * @param {Readout} readout
+ * @returns {string}
+ */
+export function countSentence(tables, readout) {
+  const { merged, state } = readout;
+  if (state !== "usable" || merged === null) return tables.words.states[state] ?? "";
+  const { countable, incomplete } = merged;
+  if (incomplete.length === 0) return `All ${countable.length} counted monitors are complete.`;
+  const done = countable.length - incomplete.length;
+  if (done === 0) return `None of the ${countable.length} counted monitors is complete.`;
+  const verb = incomplete.length === 1 ? "is" : "are";
+  return `${done} of ${countable.length} counted monitors ${done === 1 ? "is" : "are"} complete. ${upperFirst(monitorList(tables, incomplete))} ${verb} not.`;
+}
+
+/**
+ * @param {Readout} readout
+ * @returns {HTMLElement | null}
+ */
+function lampLine({ merged }) {
+  if (merged === null) return null;
+  const codes = merged.count === 0 ? "No code is counted." : `Codes counted: ${merged.count}.`;
+  if (!merged.mil) return el("p", {}, `The engine lamp is not commanded on. ${codes}`);
+  return el(
+    "p",
+    {},
+    `The engine lamp is commanded on. ${codes} If it flashes while you drive, `,
+    el("a", { href: "../symptoms/flashing-engine-lamp/" }, "ease off and stop soon"),
+    ".",
+  );
+}
+
+/**
+ * @param {Readout} readout
+ * @returns {HTMLElement | null}
+ */
+function valuesPart({ values }) {
+  const told = values.filter(({ ecu }) => ecu !== "told");
+  if (told.length === 0) return null;
+  const rows = told.flatMap(({ name, value, unit, text, at_limit: atLimit }) => {
+    const words = value === null ? text ?? "" : `${numberWords(value, 1)} ${UNITS[unit] ?? unit}`.trim();
+    return [
+      el("dt", {}, VALUE_WORDS[name] ?? upperFirst(name.replaceAll("-", " "))),
+      el("dd", {}, words, atLimit ? " or more: the counter stops here" : ""),
+    ];
+  });
+  return el("div", { class: "values" }, el("h3", {}, "Values that came with it"), el("dl", { class: "facts" }, rows));
+}
+
+/**
+ * @param {Tables} tables
+ * @param {UnitReadout[]} units
+ * @returns {HTMLElement | null}
+ */
+function unitsPart(tables, units) {
+  if (units.length < 2) return null;
+  const rows = units.map(({ ecu, bytes, monitors }) => {
+    const open = monitors.filter(({ complete, apart }) => complete === false && !apart).map(({ id }) => id);
+    const has = monitors.some(({ supported }) => supported);
+    const words = !has ? "reports no monitors" : open.length === 0 ? "all complete" : `incomplete: ${monitorList(tables, open)}`;
+    return el("li", {}, `${ecu} (${bytes ?? "ticked"}): ${words}.`);
+  });
+  return folded("units", `${units.length} control units answered`, el("ul", {}, rows));
+}
+
+/**
+ * Say what a readout leaves open.
+ * @returns {HTMLElement}
+ */
+function limitsPart() {
+  return folded(
+    "readout-limits",
+    "What it does not tell",
+    el("p", {}, "Incomplete means not yet run. It does not mean that the part is bad."),
+    el("p", {}, "Complete means that the test has run. It does not mean that nothing is wrong."),
+    el("p", {}, "The meaning of the bits is from memory of the open standard, and was compared with a public library."),
+  );
+}
+
+/**
+ * Draw a readout.
+ * @param {Tables} tables
+ * @param {Readout} readout
+ * @param {string[] | null} former what was incomplete before
+ * @returns {HTMLElement}
+ */
+export function readoutView(tables, readout, former) {
+  const { merged, warnings, units, state } = readout;
+  const isUsable = state === "usable" && merged !== null;
+  const now = merged?.incomplete ?? [];
+  const since = isUsable && former !== null ? former.filter((id) => !now.includes(id)) : [];
+  return el(
+    "section",
+    { class: "found", "aria-labelledby": "found-title", "data-state": state },
+    el("h3", { id: "found-title", class: "verdict", tabindex: -1 }, countSentence(tables, readout)),
+    isUsable ? monitorStrip(merged) : null,
+    since.length > 0 ? el("p", {}, `Complete since the last readout: ${monitorList(tables, since)}.`) : null,
+    lampLine(readout),
+    merged !== null && isUsable ? monitorParts(tables, merged.monitors) : null,
+    warnings.length > 0
+      ? el("ul", { class: "noticed" }, warnings.map(({ id, ecu }) => el("li", {}, tables.words.warnings[id] ?? id, ecu && units.length > 1 ? ` (${ecu})` : "", id === "monitor-not-of-this-engine" && ecu ? ` (${inside(monitorTitle(tables, ecu))})` : "")))
+      : null,
+    codesPart(tables, readout),
+    valuesPart(readout),
+    unitsPart(tables, units),
+    limitsPart(),
+  );
+}

@@ -1,0 +1,107 @@
+/**
+ * Data room: the compiled data of the readiness pages, and plain words made from it.
+ *
+ * Sentences come with the data; here they are only filled in. It decides nothing.
+ *
+ * @import { Knowledge } from "../../knowledge/types.js"
+ * @import { SumEntry } from "../../measure/sum-words.js"
+ * @import { CodeRow } from "../../obd/codes.js"
+ * @import { Reason } from "../../obd/inspection-facts.js"
+ * @import { Inspection, Monitor, Segment } from "../../knowledge/readiness-types.js"
+ */
+import { loadKnowledge } from "../../knowledge/knowledge.js";
+import { listed } from "../../engine/words.js";
+
+/**
+ * @typedef {object} Tables
+ * @property {Record<string, Monitor>} monitors
+ * @property {Record<string, Inspection>} inspections
+ * @property {Record<string, CodeRow>} codes
+ * @property {Segment[]} segments
+ * @property {Record<string, {title: string, unit: string}>} metrics
+ * @property {Record<"states" | "warnings" | "this_trip" | "results" | "reasons" | "flags" | "marks"
+ *   | "cautions" | "plan_notes" | "log_states" | "trip" | "hints" | "run_states" | "standings",
+ *   Record<string, string>> & {ask_anywhere: string[]}} words
+ */
+/** @typedef {Knowledge & {sums: Record<string, SumEntry>}} Known */
+
+/**
+ * Fetch the knowledge and the readiness data together.
+ * @returns {Promise<{knowledge: Known, tables: Tables}>}
+ */
+export async function loadBoth() {
+  const folder = new URL("../../data/", import.meta.url);
+  const [knowledge, tables] = await Promise.all([
+    loadKnowledge(new URL("knowledge.json", folder)),
+    loadKnowledge(new URL("readiness.json", folder)),
+  ]);
+  const known = /** @type {Known} */ (knowledge);
+  return { knowledge: known, tables: /** @type {Tables} */ (/** @type {unknown} */ (tables)) };
+}
+
+/**
+ * Say the title of a monitor; an unknown id stays readable.
+ * @param {Tables} tables
+ * @param {string} id
+ * @returns {string}
+ */
+export function monitorTitle(tables, id) {
+  return tables.monitors[id]?.title ?? id.replaceAll("-", " ");
+}
+
+/**
+ * Say a title as it stands inside a sentence; names like EGR keep their capitals.
+ * @param {string} title
+ * @returns {string}
+ */
+export function inside(title) {
+  const second = title.charAt(1);
+  return second !== second.toLowerCase() ? title : title.charAt(0).toLowerCase() + title.slice(1);
+}
+
+/**
+ * Join the titles of monitors into one phrase.
+ * @param {Tables} tables
+ * @param {readonly string[]} ids
+ * @param {string} [joint]
+ * @returns {string}
+ */
+export function monitorList(tables, ids, joint = "and") {
+  return listed(ids.map((id) => inside(monitorTitle(tables, id))), joint);
+}
+
+/**
+ * Raise the first letter.
+ * @param {string} text
+ * @returns {string}
+ */
+export function upperFirst(text) {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/**
+ * Put a reason into its sentence; a readout's state has its own.
+ * @param {Tables} tables
+ * @param {Reason} reason
+ * @returns {string}
+ */
+export function reasonSentence(tables, { id, number, limit, monitors }) {
+  const { reasons, states } = tables.words;
+  const sentence = reasons[id] ?? states[id.replace(/^readout-/, "")] ?? "";
+  return sentence
+    .replace("{number}", number === null ? "" : String(number))
+    .replace("{limit}", limit === null ? "" : String(limit))
+    .replace("{monitors}", monitorList(tables, monitors));
+}
+
+/**
+ * Say a range of model years.
+ * @param {number | null} first
+ * @param {number | null} last
+ * @returns {string}
+ */
+export function yearsWords(first, last) {
+  if (first === null) return last === null ? "all model years" : `model years to ${last}`;
+  if (last === null) return `model years from ${first}`;
+  return first === last ? `model year ${first}` : `model years ${first} to ${last}`;
+}

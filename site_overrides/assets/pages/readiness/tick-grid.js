@@ -1,0 +1,117 @@
+/**
+ * Output room: boxes to tick, for readers whose tool prints names instead of bytes.
+ *
+ * Each monitor has two boxes, complete and incomplete; ticking one clears the other, and both
+ * empty means that the car has not got it.
+ *
+ * @import { Ticks } from "./kept.js"
+ * @import { Tables } from "./tables.js"
+ */
+import { button, el } from "../../kit/element.js";
+import { COMPRESSION, CONTINUOUS, SPARK } from "../../obd/readout-monitors.js";
+import { monitorTitle } from "./tables.js";
+
+const STATES = /** @type {const} */ (["complete", "incomplete"]);
+
+/**
+ * List the monitors an engine can have, the continuous ones last.
+ * @param {"spark" | "compression"} ignition
+ * @returns {string[]}
+ */
+export function monitorsOfEngine(ignition) {
+  const others = (ignition === "compression" ? COMPRESSION : SPARK).filter((id) => id !== null);
+  return [...others, ...CONTINUOUS];
+}
+
+/**
+ * Draw the row of one monitor.
+ * @param {Tables} tables
+ * @param {string} id
+ * @param {Ticks} ticks changed in place
+ * @returns {HTMLElement}
+ */
+function monitorRow(tables, id, ticks) {
+  const title = monitorTitle(tables, id);
+  const boxes = STATES.map((state) => {
+    const $box = el("input", {
+      type: "checkbox", id: `tick-${id}-${state}`, checked: ticks.monitors[id] === state,
+      "aria-label": `${title}: ${state}`,
+    });
+    return { state, $box };
+  });
+  for (const { state, $box } of boxes) {
+    $box.addEventListener("change", () => {
+      delete ticks.monitors[id];
+      if ($box.checked) {
+        ticks.monitors[id] = state;
+        for (const other of boxes) if (other.state !== state) other.$box.checked = false;
+      }
+    });
+  }
+  const cells = boxes.map(({ state, $box }) =>
+    el("td", {}, el("label", { class: "box", for: `tick-${id}-${state}` }, $box, el("span", { class: "visually-hidden" }, state))),
+  );
+  return el("tr", {}, el("th", { scope: "row" }, title), cells);
+}
+
+/**
+ * @param {Tables} tables
+ * @param {Ticks} ticks
+ * @returns {HTMLElement}
+ */
+function grid(tables, ticks) {
+  const head = ["Monitor", "Complete", "Incomplete"].map((name) => el("th", { scope: "col" }, name));
+  return el(
+    "table",
+    { class: "tick-grid" },
+    el("caption", {}, "Leave both boxes empty where the tool says not available."),
+    el("thead", {}, el("tr", {}, head)),
+    el("tbody", {}, monitorsOfEngine(ticks.ignition).map((id) => monitorRow(tables, id, ticks))),
+  );
+}
+
+/**
+ * Draw the engine's kind, the lamp and the monitors.
+ * @param {Tables} tables
+ * @param {Ticks} ticks changed in place as boxes are ticked
+ * @param {() => void} read
+ * @returns {HTMLElement}
+ */
+export function tickForm(tables, ticks, read) {
+  const $grid = el("div", {}, grid(tables, ticks));
+  const engine = (/** @type {"spark" | "compression"} */ kind, /** @type {string} */ words) => {
+    const $radio = el("input", { type: "radio", name: "ignition", id: `engine-${kind}`, checked: ticks.ignition === kind });
+    $radio.addEventListener("change", () => {
+      ticks.ignition = kind;
+      ticks.monitors = {};
+      $grid.replaceChildren(grid(tables, ticks));
+    });
+    return el("li", { class: "tick" }, $radio, el("label", { for: `engine-${kind}` }, el("span", { class: "tick__name" }, words)));
+  };
+  const $lamp = el("input", { type: "checkbox", id: "lamp-on", checked: ticks.mil });
+  $lamp.addEventListener("change", () => {
+    ticks.mil = $lamp.checked;
+  });
+  const $count = el("input", { type: "text", inputmode: "numeric", id: "code-count", maxlength: 4, autocomplete: "off", value: ticks.count });
+  $count.addEventListener("input", () => {
+    ticks.count = $count.value;
+  });
+  return el(
+    "div",
+    {},
+    el(
+      "fieldset",
+      { class: "plain-set" },
+      el("legend", {}, "What kind of engine is it?"),
+      el("ul", { class: "ticks ticks--row" }, engine("spark", "Gasoline, or a hybrid with one"), engine("compression", "Diesel")),
+    ),
+    $grid,
+    el(
+      "ul",
+      { class: "ticks" },
+      el("li", { class: "tick" }, $lamp, el("label", { for: "lamp-on" }, el("span", { class: "tick__name" }, "The tool says the engine lamp is on"))),
+    ),
+    el("div", { class: "entry entry--after" }, el("label", { for: "code-count" }, "How many codes does it count? (optional)"), $count),
+    button("Read these", read, { class: "control", "data-read": "ticks" }),
+  );
+}

@@ -1,0 +1,136 @@
+/**
+ * Data room: turn what was pasted, ticked and typed into one readout and the facts beside it.
+ *
+ * What is not typed stays unknown. What the reader types stands in for what the text lacks and
+ * never replaces what the car itself said. It judges nothing.
+ *
+ * @import { Kept } from "./kept.js"
+ * @import { Readout } from "../../obd/readout.js"
+ * @import { Fact } from "../../knowledge/types.js"
+ */
+import { recogniseCode } from "../../obd/codes.js";
+import { readText, readTicks, valueOf } from "../../obd/readout.js";
+
+const KM_PER_MILE = 1.609344;
+/** Fields that stand in for a value of the readout: its PID and name. */
+const VALUES = /** @type {const} */ ([
+  ["warm-ups", 0x30, "warm-ups-since-clear", ""],
+  ["distance", 0x31, "distance-since-clear", "km"],
+  ["fuel", 0x2f, "fuel-level", "percent"],
+]);
+const MOST = { "warm-ups": 255, distance: 70_000, fuel: 100 };
+
+/**
+ * Read a number as people type it; null for nothing or no number.
+ * @param {string | undefined} typed
+ * @returns {number | null}
+ */
+export function numberOf(typed) {
+  const plain = (typed ?? "").trim().replace(",", ".").replace("\u2212", "-");
+  return /^[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)$/.test(plain) ? Number(plain) : null;
+}
+
+/**
+ * Read a typed temperature in degrees Celsius.
+ * @param {Record<string, string>} told
+ * @param {string} name
+ * @returns {number | null}
+ */
+export function celsiusOf(told, name) {
+  const number = numberOf(told[name]);
+  if (number === null) return null;
+  return told[`${name}-unit`] === "degF" ? ((number - 32) * 5) / 9 : number;
+}
+
+/**
+ * @param {Record<string, string>} told
+ * @param {"warm-ups" | "distance" | "fuel"} name
+ * @returns {number | null}
+ */
+function valueTold(told, name) {
+  const number = numberOf(told[name]);
+  if (number === null) return null;
+  const value = name === "distance" && told["distance-unit"] === "mi" ? number * KM_PER_MILE : number;
+  return value >= 0 && value <= MOST[name] ? value : null;
+}
+
+/**
+ * Find the codes in typed words; what is no code is handed back.
+ * @param {string | undefined} typed
+ * @returns {{codes: string[], strange: string[]}}
+ */
+export function codesIn(typed) {
+  /** @type {{codes: string[], strange: string[]}} */
+  const found = { codes: [], strange: [] };
+  for (const word of (typed ?? "").split(/[\s,;]+/).filter((each) => each !== "")) {
+    const { code, suggestion, form } = recogniseCode(word);
+    if (code !== null && form === "code") found.codes.push(code);
+    else found.strange.push(suggestion === null ? word : `${word} (${suggestion}?)`);
+  }
+  return { codes: [...new Set(found.codes)], strange: found.strange };
+}
+
+/**
+ * Add what was typed to a readout that does not hold it.
+ * @param {Readout} readout
+ * @param {Record<string, string>} told
+ * @returns {Readout}
+ */
+export function withTold(readout, told) {
+  const values = [...readout.values];
+  for (const [name, pid, id, unit] of VALUES) {
+    const value = valueTold(told, name);
+    if (value === null || valueOf(readout, id) !== null) continue;
+    const pidText = pid.toString(16).toUpperCase();
+    values.push({ ecu: "told", pid: pidText, name: id, value, unit, text: null, at_limit: false });
+  }
+  const codes = [...readout.codes];
+  const services = [...readout.code_services];
+  for (const kind of ["confirmed", "pending", "permanent"]) {
+    if (services.includes(kind)) continue;
+    const typed = codesIn(told[`codes-${kind}`]).codes;
+    if (typed.length === 0 && told[`codes-${kind}-none`] !== "yes") continue;
+    services.push(kind);
+    codes.push(...typed.map((code) => ({ code, kind, ecu: "told" })));
+  }
+  return { ...readout, values, codes, code_services: services };
+}
+
+/**
+ * Read what the reader gave, the way they gave it.
+ * @param {Kept} kept
+ * @returns {Readout}
+ */
+export function readoutOf({ way, text, ticks, told }) {
+  const count = ticks.count.trim() === "" ? null : numberOf(ticks.count) ?? -1;
+  const readout = way === "text" ? readText(text) : readTicks({ ...ticks, count });
+  return withTold(readout, told);
+}
+
+/**
+ * @param {string | undefined} word
+ * @returns {boolean | null}
+ */
+export function truthOf(word) {
+  return word === "yes" ? true : word === "no" ? false : null;
+}
+
+/**
+ * Collect the typed facts that are readings or context of the checker's own.
+ * @param {Record<string, string>} told
+ * @returns {{context: Record<string, Fact>, readings: Record<string, {value: number, unit: string}>}}
+ */
+export function forCase(told) {
+  /** @type {Record<string, Fact>} */
+  const context = {};
+  for (const id of ["power-lost-lately", "trip-length"]) if (told[id]) context[id] = told[id];
+  const ambient = celsiusOf(told, "ambient");
+  if (ambient !== null && ambient >= -40 && ambient <= 60) context.temperature = { value: ambient, unit: "degC" };
+  /** @type {Record<string, {value: number, unit: string}>} */
+  const readings = {};
+  const volts = numberOf(told.volts);
+  if (volts !== null) readings["watch-module-voltage"] = { value: volts, unit: "V" };
+  const coolant = celsiusOf(told, "coolant");
+  if (coolant !== null) readings["watch-warm-up"] = { value: coolant, unit: "degC" };
+  return { context, readings };
+}

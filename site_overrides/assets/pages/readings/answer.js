@@ -1,0 +1,81 @@
+/**
+ * Output room: the end of every answer: what next, what it does not tell, what was assumed,
+ * the way into the case, and the sources.
+ *
+ * @import { CaseReading, Known } from "./types.js"
+ */
+import { el } from "../../kit/element.js";
+import { inSentence } from "../../engine/words.js";
+import { hasFigure, markedText, marksOf, ROOT, sourceList } from "./marks.js";
+import { useButton } from "./use-button.js";
+
+/**
+ * @typedef {object} AnswerEnd
+ * @property {string} next
+ * @property {string | null} nextCheck
+ * @property {string} checkWords what leads on to the check
+ * @property {string} doesNotTell
+ * @property {string[]} assumptions
+ * @property {string[]} marks
+ * @property {CaseReading | null} toCase
+ * @property {{address: string, words: string}} more
+ * @property {string | null} [note]
+ */
+
+/**
+ * Say what was taken where nothing was given.
+ * @param {Known} knowledge
+ * @param {string[]} assumptions
+ * @param {string[]} marks
+ * @returns {HTMLElement | null}
+ */
+function assumedPart(knowledge, assumptions, marks) {
+  if (assumptions.length === 0) return null;
+  const rows = assumptions.map((words) =>
+    el("li", { class: hasFigure(words) ? "marked" : null }, words, hasFigure(words) ? marksOf(knowledge, marks) : null),
+  );
+  return el("div", { class: "answer-part" }, el("h3", {}, "What we assumed"), el("ul", {}, rows));
+}
+
+/**
+ * Draw the way on: a sentence, and the check it points to.
+ * @param {Known} knowledge
+ * @param {AnswerEnd} end
+ * @returns {HTMLElement}
+ */
+function nextPart(knowledge, { next, nextCheck, checkWords, marks }) {
+  const check = knowledge.checks[nextCheck ?? ""];
+  return el(
+    "div",
+    { class: "answer-part" },
+    el("h3", {}, "What to do next"),
+    next === "" ? null : markedText(knowledge, next, marks),
+    check ? el("p", {}, `${checkWords}: `, el("a", { href: `${ROOT}checks/${nextCheck}/` }, inSentence(check.title)), ".") : null,
+  );
+}
+
+/**
+ * Draw what stands below the figure and the sentence.
+ * @param {Known} knowledge
+ * @param {AnswerEnd} end
+ * @returns {HTMLElement}
+ */
+export function answerEnd(knowledge, end) {
+  const { doesNotTell, assumptions, marks, toCase, more, note } = end;
+  return el(
+    "div",
+    { class: "answer-end" },
+    toCase ? useButton(knowledge, toCase) : null,
+    nextPart(knowledge, end),
+    el("div", { class: "answer-part" }, el("h3", {}, "What it does not tell"), markedText(knowledge, doesNotTell, marks)),
+    assumedPart(knowledge, assumptions, marks),
+    el(
+      "div",
+      { class: "answer-part small" },
+      el("h3", {}, "Sources"),
+      note ? markedText(knowledge, note, marks) : null,
+      sourceList(knowledge, marks),
+      el("p", {}, el("a", { href: more.address }, more.words)),
+    ),
+  );
+}

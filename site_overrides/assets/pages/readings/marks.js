@@ -1,0 +1,131 @@
+/**
+ * Output room: put beside a figure where it comes from.
+ *
+ * A mark links to its source, or to the page that says what an unsourced mark means. It does
+ * not decide which mark a figure has.
+ *
+ * @import { Child } from "../../kit/element.js"
+ * @import { Known } from "./types.js"
+ */
+import { el } from "../../kit/element.js";
+import { MARKS } from "../../measure/sum-words.js";
+
+/** Both pages stand one folder below the root. */
+export const ROOT = "../";
+
+/**
+ * Say the words of a mark.
+ * @param {Known} knowledge
+ * @param {string} id of a source, or an unsourced mark
+ * @returns {string}
+ */
+function markWords(knowledge, id) {
+  const source = /** @type {{mark?: string} | undefined} */ (knowledge.sources[id]);
+  return MARKS[id] ?? source?.mark ?? "our estimate";
+}
+
+/**
+ * @param {Known} knowledge
+ * @param {string} id
+ * @returns {string}
+ */
+function addressOf(knowledge, id) {
+  return knowledge.sources[id] ? `${ROOT}sources/${id}/` : `${ROOT}guide/our-numbers/`;
+}
+
+/**
+ * Draw one mark.
+ * @param {Known} knowledge
+ * @param {string} id
+ * @returns {HTMLElement}
+ */
+export function markOf(knowledge, id) {
+  const title = knowledge.sources[id]?.title ?? "";
+  const attributes = { class: "mark", href: addressOf(knowledge, id), title: title || null };
+  return el("a", attributes, markWords(knowledge, id));
+}
+
+/**
+ * Tell whether a text holds a figure, which then needs its mark.
+ * @param {string} text
+ * @returns {boolean}
+ */
+export function hasFigure(text) {
+  return /[0-9]/.test(text);
+}
+
+/**
+ * Draw marks, a space before each. Of several sources with one mark the first is linked; the
+ * list of sources names them all.
+ * @param {Known} knowledge
+ * @param {string[]} ids
+ * @returns {Child[]}
+ */
+export function marksOf(knowledge, ids) {
+  /** @type {Map<string, string>} */
+  const byWords = new Map();
+  for (const id of ids) {
+    const words = markWords(knowledge, id);
+    if (!byWords.has(words)) byWords.set(words, id);
+  }
+  return [...byWords.values()].flatMap((id) => [" ", markOf(knowledge, id)]);
+}
+
+/**
+ * Draw a paragraph with its marks behind it; a text without a figure needs none.
+ * @param {Known} knowledge
+ * @param {string} text
+ * @param {string[]} ids
+ * @param {{lead?: string, kind?: string}} [options] lead: words in bold before it
+ * @returns {HTMLElement}
+ */
+export function markedText(knowledge, text, ids, { lead = "", kind = "" } = {}) {
+  const needed = hasFigure(text);
+  const names = [kind, needed ? "marked" : ""].filter((name) => name !== "").join(" ");
+  return el(
+    "p",
+    { class: names || null },
+    lead === "" ? null : el("b", {}, `${lead} `),
+    text,
+    needed ? marksOf(knowledge, ids) : null,
+  );
+}
+
+/**
+ * List sources in full, each a link to its page, with its mark.
+ * @param {Known} knowledge
+ * @param {string[]} ids
+ * @returns {HTMLElement}
+ */
+export function sourceList(knowledge, ids) {
+  const once = [...new Set(ids)];
+  const named = once.filter((id) => knowledge.sources[id]);
+  const others = once.filter((id) => !knowledge.sources[id]);
+  return el(
+    "ul",
+    { class: "source-list" },
+    named.map((id) => {
+      const $name = el("a", { href: addressOf(knowledge, id) }, knowledge.sources[id]?.title ?? id);
+      return el("li", {}, $name, " ", el("span", { class: "mark" }, markWords(knowledge, id)));
+    }),
+    others.map((id) => el("li", {}, markOf(knowledge, id))),
+  );
+}
+
+/**
+ * Draw the cautions that come before entry, each with the mark of its figures.
+ * @param {Known} knowledge
+ * @param {string[]} ids
+ * @returns {HTMLElement | null}
+ */
+export function markedCautions(knowledge, ids) {
+  const known = [...new Set(ids)].filter((id) => knowledge.hazards[id]);
+  if (known.length === 0) return null;
+  const rows = known.map((id) => {
+    const hazard = /** @type {{title: string, text: string, source?: string | null}} */ (knowledge.hazards[id]);
+    const marks = hasFigure(hazard.text) ? marksOf(knowledge, [hazard.source ?? "our-estimate"]) : null;
+    const $name = el("span", { class: "caution__name" }, `${hazard.title}.`);
+    return el("li", { class: "caution marked" }, el("p", {}, $name, " ", hazard.text, marks));
+  });
+  return el("ul", { class: "cautions", "aria-label": "Before you measure" }, rows);
+}

@@ -1,0 +1,87 @@
+/**
+ * Output room: the list of everything that can be measured, made easier to search.
+ *
+ * The list stands in the page without a script; this adds a field that narrows it and turns
+ * its links into places on this page.
+ */
+import { el } from "../../kit/element.js";
+
+/** @typedef {{id: string, kind: string, ask: string, words: string, $item: HTMLElement}} Place */
+
+/**
+ * Bring words to the form they are compared in.
+ * @param {string} text
+ * @returns {string}
+ */
+function plain(text) {
+  return text.toLowerCase().normalize("NFKD").replace(/[\u0300-\u036f]/g, "");
+}
+
+/**
+ * Read the list that stands in the page.
+ * @param {HTMLElement} $root
+ * @returns {Place[]}
+ */
+export function placesIn($root) {
+  return [...$root.querySelectorAll("li[data-kind]")].flatMap(($item) => {
+    if (!($item instanceof HTMLElement)) return [];
+    const ask = $item.querySelector(".index__name")?.textContent ?? $item.id;
+    const group = $item.closest("section")?.querySelector("h2")?.textContent ?? "";
+    const words = plain(`${group} ${$item.textContent ?? ""}`);
+    return [{ id: $item.id, kind: $item.dataset.kind ?? "", ask, words, $item }];
+  });
+}
+
+/**
+ * Show only the places that hold every word; return how many do.
+ * @param {Place[]} places
+ * @param {string} typed
+ * @returns {number}
+ */
+function narrow(places, typed) {
+  const wanted = plain(typed).split(/[^a-z0-9]+/).filter((word) => word !== "");
+  let count = 0;
+  for (const { words, $item } of places) {
+    const fits = wanted.every((word) => words.includes(word));
+    $item.hidden = !fits;
+    if (fits) count += 1;
+  }
+  for (const $group of new Set(places.map(({ $item }) => $item.closest("section")))) {
+    if ($group) $group.hidden = $group.querySelector("li:not([hidden])") === null;
+  }
+  return count;
+}
+
+/**
+ * Say how many places fit.
+ * @param {number} count
+ * @param {string} typed
+ * @returns {string}
+ */
+function countWords(count, typed) {
+  if (typed.trim() === "") return "";
+  if (count === 0) return "Nothing fits these words. Try fewer, or one like volts, cable or label.";
+  return count === 1 ? "One fits." : `${count} fit.`;
+}
+
+/**
+ * Draw the field that narrows the list, and lead the links to this page.
+ * @param {Place[]} places
+ * @returns {HTMLElement}
+ */
+export function shelfFilter(places) {
+  for (const { id, $item } of places) $item.querySelector("a")?.setAttribute("href", `#${id}`);
+  const $count = el("p", { class: "ask__hint", role: "status", "data-count": true });
+  const $field = el("input", { type: "search", id: "shelf-words", class: "field", autocomplete: "off", enterkeyhint: "search" });
+  $field.addEventListener("input", () => {
+    $count.textContent = countWords(narrow(places, $field.value), $field.value);
+  });
+  const onsubmit = (/** @type {Event} */ event) => event.preventDefault();
+  return el(
+    "form",
+    { class: "shelf-filter", role: "search", onsubmit },
+    el("label", { for: "shelf-words" }, "Find it by a word"),
+    $field,
+    $count,
+  );
+}

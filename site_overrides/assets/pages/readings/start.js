@@ -1,0 +1,100 @@
+/**
+ * Join the rooms of the readings page: fetch, read the list in the page, draw what the
+ * address names.
+ *
+ * The address alone decides what is shown, so the browser's own way back works.
+ *
+ * @import { Known } from "./types.js"
+ * @import { Place } from "./shelf.js"
+ */
+import { loadKnowledge } from "../../knowledge/knowledge.js";
+import { button, el, need } from "../../kit/element.js";
+import { gaugeView } from "./gauge-view.js";
+import { placesIn, shelfFilter } from "./shelf.js";
+import { sumView } from "./sum-view.js";
+
+/** The page: the list, and the one thing chosen from it. */
+class Page {
+  /**
+   * @param {HTMLElement} $root
+   * @param {Known} knowledge
+   */
+  constructor($root, knowledge) {
+    this.knowledge = knowledge;
+    this.places = placesIn($root);
+    this.$list = el("div", { class: "shelf-list" });
+    this.$list.append(...$root.childNodes);
+    const $filter = shelfFilter(this.places);
+    const $lede = this.$list.querySelector(".lede");
+    if ($lede) $lede.after($filter);
+    else this.$list.prepend($filter);
+    this.$desk = el("div", { class: "desk" });
+    this.scrolled = 0;
+    /** @type {string | null} */
+    this.former = null;
+    $root.replaceChildren(this.$list, this.$desk);
+  }
+
+  /** Draw what the address names, the list if it names nothing we know. */
+  show() {
+    const id = location.hash.slice(1); // ids need no decoding; anything else names nothing
+    const place = this.places.find((each) => each.id === id);
+    if (place && this.isKnown(place)) this.open(place);
+    else this.close();
+    this.former = place?.id ?? null;
+  }
+
+  /** @param {Place} place */
+  isKnown({ kind, id }) {
+    return Object.hasOwn(kind === "sum" ? this.knowledge.sums : this.knowledge.gauges, id);
+  }
+
+  /** @param {Place} place */
+  open(place) {
+    if (!this.$list.hidden) this.scrolled = scrollY;
+    const parts = place.kind === "sum" ? sumView(this.knowledge, place.id) : gaugeView(this.knowledge, place.id, place.ask);
+    const $back = el("p", { class: "folio" }, el("a", { href: "#" }, "All readings"));
+    // The list keeps its ids; hidden, it is no target for the address.
+    this.$list.hidden = true;
+    this.$desk.replaceChildren($back, ...parts.filter((part) => part !== null));
+    this.$desk.querySelector("h2")?.focus({ preventScroll: true });
+    scrollTo(0, 0);
+  }
+
+  close() {
+    this.$desk.replaceChildren();
+    this.$list.hidden = false;
+    if (this.former === null) return;
+    const $link = document.getElementById(this.former)?.querySelector("a");
+    scrollTo(0, this.scrolled);
+    $link?.focus({ preventScroll: true });
+  }
+}
+
+/**
+ * Say that the page could not start; the list of pages stays in reach.
+ * @param {HTMLElement} $root
+ * @param {unknown} error
+ */
+function sayFailed($root, error) {
+  const reason = error instanceof Error ? error.message : String(error);
+  $root.prepend(
+    el(
+      "div",
+      { class: "caution", role: "alert" },
+      el("p", {}, el("b", {}, "Readings cannot be entered here now. "), reason, " The pages below hold the same scales."),
+      button("Try again", () => location.reload(), { class: "control control--quiet" }),
+    ),
+  );
+}
+
+const $root = need(document, '[data-module="readings"]');
+try {
+  const knowledge = await loadKnowledge(new URL("../../data/knowledge.json", import.meta.url));
+  const page = new Page($root, /** @type {Known} */ (knowledge));
+  addEventListener("hashchange", () => page.show());
+  page.show();
+} catch (error) {
+  sayFailed($root, error);
+  throw error;
+}

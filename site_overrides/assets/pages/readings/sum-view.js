@@ -1,0 +1,203 @@
+/**
+ * Output room: one sum as a page: cautions, inputs, a table of figures, the sentence.
+ *
+ * The sum itself is worked out by the reasoning; nothing is computed here.
+ *
+ * @import { SumInput } from "../../measure/sums.js"
+ * @import { SumEntry } from "../../measure/sum-words.js"
+ * @import { FormField, Known, Outcome } from "./types.js"
+ */
+import { unitField } from "../../kit/condition-fields.js";
+import { el } from "../../kit/element.js";
+import { sumDocument } from "../../measure/sum-document.js";
+import { fixed, marksUsed, unitWords } from "../../measure/sum-words.js";
+import { workOut } from "../../measure/sums.js";
+import { answerEnd } from "./answer.js";
+import { entryForm, setterOf } from "./entry-form.js";
+import { keptCase } from "./hand-over.js";
+import { hasFigure, markedCautions, markedText, marksOf, ROOT } from "./marks.js";
+
+/** What an input may be is our own choice, for every sum. */
+const OWN_LIMITS = "our-estimate";
+/** Refusals whose own words already say how to mend them. */
+const SELF_MENDING = new Set(["missing", "not-a-number", "not-finite", "comma-or-thousands"]);
+
+/**
+ * Draw label, control and hint of one input; figures in them carry the sum's marks.
+ * @param {Known} knowledge
+ * @param {SumEntry} definition
+ * @param {SumInput} input
+ * @param {{name: string, $control: HTMLElement}} control
+ * @returns {HTMLElement}
+ */
+function entryOf(knowledge, definition, input, { name, $control }) {
+  const hint = input.hint ?? "";
+  const needsMark = hasFigure(`${input.label} ${hint}`);
+  const marks = needsMark ? marksOf(knowledge, marksUsed(definition)) : null;
+  const $hint = hint !== "" || needsMark ? el("p", { class: "entry__hint", id: `${name}-hint` }, hint, marks) : null;
+  if ($hint) $control.setAttribute("aria-describedby", `${name}-hint`);
+  const $box = $control.parentElement ?? $control;
+  return el(
+    "div",
+    { class: needsMark ? "entry marked" : "entry" },
+    el("label", { for: name }, input.label, input.optional ? el("span", { class: "optional-word" }, " (optional)") : null),
+    $box,
+    $hint,
+  );
+}
+
+/**
+ * @param {Known} knowledge
+ * @param {SumEntry} definition
+ * @param {SumInput} input
+ * @returns {FormField}
+ */
+function choiceInput(knowledge, definition, input) {
+  const name = `entry-${input.id}`;
+  const fact = keptCase(knowledge).context[input.id];
+  const $input = el(
+    "select",
+    { id: name },
+    el("option", { value: "" }, input.optional ? "Not known" : "Choose"),
+    (input.options ?? []).map((option) =>
+      el("option", { value: option.id, selected: option.id === fact }, option.label),
+    ),
+  );
+  const $field = entryOf(knowledge, definition, input, { name, $control: $input });
+  return { id: input.id, $field, $input, read: () => $input.value || null, set: setterOf(name) };
+}
+
+/**
+ * @param {Known} knowledge
+ * @param {SumEntry} definition
+ * @param {SumInput} input
+ * @returns {FormField}
+ */
+function numberInput(knowledge, definition, input) {
+  const name = `entry-${input.id}`;
+  const canonical = input.unit ?? "";
+  const $input = el("input", {
+    type: "text", inputmode: "decimal", id: name, autocomplete: "off", maxlength: 24,
+  });
+  const { $unit, unit } = unitField(knowledge, input.accepts ?? [canonical], {
+    name: `${name}-unit`, chosen: input.accepts?.[0] ?? canonical, label: `Unit: ${input.label}`,
+  });
+  el("div", { class: "entry__pair" }, $input, canonical === "count" ? null : $unit);
+  const $field = entryOf(knowledge, definition, input, { name, $control: $input });
+  const read = () => {
+    const typed = $input.value.trim();
+    return typed === "" ? null : { value: typed, unit: unit() };
+  };
+  return { id: input.id, $field, $input, read, set: setterOf(name) };
+}
+
+/**
+ * @param {Known} knowledge
+ * @param {Array<{label: string, value?: number, low?: number, high?: number, unit: string, decimals: number}>} outputs
+ * @returns {HTMLElement}
+ */
+function figureTable(knowledge, outputs) {
+  const isWide = outputs.some(({ low, high, decimals }) => fixed(low ?? 0, decimals) !== fixed(high ?? 0, decimals));
+  const rows = outputs.map(({ label, value = 0, low = value, high = value, unit, decimals }) => {
+    const words = unitWords(unit, knowledge.units);
+    const [from, to] = [fixed(low, decimals), fixed(high, decimals)];
+    const range = from === to ? "\u2013" : `${from} to ${to}${words}`;
+    return el(
+      "tr",
+      {},
+      el("th", { scope: "row" }, label),
+      el("td", { class: "num" }, `${fixed(value, decimals)}${words}`),
+      isWide ? el("td", { class: "num" }, range) : null,
+    );
+  });
+  const head = ["Figure", "Value", ...(isWide ? ["Range"] : [])].map((name) => el("th", { scope: "col" }, name));
+  return el(
+    "div",
+    { class: "table-wrap", tabindex: 0, role: "region", "aria-label": "The figures" },
+    el(
+      "table",
+      { class: "figures" },
+      el("thead", {}, el("tr", {}, head)),
+      el("tbody", {}, rows),
+    ),
+  );
+}
+
+/**
+ * @param {Known} knowledge
+ * @param {SumEntry} definition
+ * @param {ReturnType<typeof sumDocument>} answer
+ * @returns {HTMLElement}
+ */
+function sumAnswer(knowledge, definition, answer) {
+  const marks = marksUsed(definition);
+  return el(
+    "section",
+    { class: "answer", "aria-labelledby": "answer-title" },
+    el("h2", { id: "answer-title", tabindex: -1 }, "What comes out"),
+    el(
+      "div",
+      { class: "marked" },
+      el("p", { class: "verdict" }, answer.sentence ?? ""),
+      figureTable(knowledge, answer.outputs),
+      el("p", { class: "small" }, "These figures rest on:", marksOf(knowledge, marks)),
+    ),
+    answerEnd(knowledge, {
+      next: answer.next,
+      nextCheck: answer.next_check,
+      checkWords: "The check for it",
+      doesNotTell: answer.does_not_tell,
+      assumptions: answer.assumptions,
+      marks,
+      toCase: answer.to_case,
+      note: answer.note,
+      more: { address: `${ROOT}sums/${definition.id}/`, words: "The formula, its figures and a worked example" },
+    }),
+  );
+}
+
+/**
+ * @param {Known} knowledge
+ * @param {SumEntry} definition
+ * @param {FormField[]} fields
+ * @returns {Outcome}
+ */
+function work(knowledge, definition, fields) {
+  const given = Object.fromEntries(fields.map(({ id, read }) => [id, read()]));
+  const result = workOut(definition, given, knowledge.units);
+  if (result.question) return { $answer: null, question: result.question, refused: null };
+  const answer = sumDocument(definition, result, knowledge.units, knowledge.sources);
+  if (answer.refused) {
+    const { field, why, mend, reason } = answer.refused;
+    const mark = reason === "outside-limits" || definition.refusals?.[reason] ? OWN_LIMITS : null;
+    return { $answer: null, question: null, refused: { field, words: SELF_MENDING.has(reason) ? why : `${why} ${mend}`, mark } };
+  }
+  return { $answer: sumAnswer(knowledge, definition, answer), question: null, refused: null };
+}
+
+/**
+ * Draw a sum with its form.
+ * @param {Known} knowledge
+ * @param {string} id
+ * @returns {Array<HTMLElement | null>}
+ */
+export function sumView(knowledge, id) {
+  const definition = /** @type {SumEntry} */ (knowledge.sums[id]);
+  const fields = definition.inputs.map((input) =>
+    input.options ? choiceInput(knowledge, definition, input) : numberInput(knowledge, definition, input),
+  );
+  const { $form, $answer } = entryForm(knowledge, {
+    fields,
+    submit: "Work it out",
+    limitsMark: OWN_LIMITS,
+    work: () => work(knowledge, definition, fields),
+  });
+  return [
+    el("h2", { id: "entry-title", tabindex: -1 }, definition.question),
+    markedText(knowledge, `${definition.title}. ${definition.summary}`, marksUsed(definition)),
+    markedCautions(knowledge, definition.cautions),
+    el("p", {}, el("a", { href: `${ROOT}sums/${id}/` }, "The formula and where its figures come from")),
+    $form,
+    $answer,
+  ];
+}

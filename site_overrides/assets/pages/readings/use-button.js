@@ -1,0 +1,39 @@
+/**
+ * Output room: the way from a reading into the reader's own case.
+ *
+ * @import { CaseReading, Known } from "./types.js"
+ */
+import { button, el } from "../../kit/element.js";
+import { numberWords, unitSymbol } from "../../kit/figures.js";
+import { handOver, keptCase } from "./hand-over.js";
+import { ROOT } from "./marks.js";
+
+/**
+ * Say which reading of the same check would be replaced, "" for none.
+ * @param {Known} knowledge
+ * @param {CaseReading} given
+ * @returns {string}
+ */
+function replacedWords(knowledge, given) {
+  const former = keptCase(knowledge).readings[given.check];
+  if (!former) return "";
+  const text = `${numberWords(former.value)} ${unitSymbol(knowledge.units, former.unit)}`.trim();
+  return `It takes the place of ${text} that stands there now.`;
+}
+
+/**
+ * Draw the control that adds a reading to the case and opens the checker.
+ * @param {Known} knowledge
+ * @param {CaseReading} given
+ * @param {string} [label] what it is called for those who hear it alone
+ * @returns {HTMLElement}
+ */
+export function useButton(knowledge, given, label) {
+  const $note = el("p", { class: "small", role: "status", "data-given": true }, replacedWords(knowledge, given));
+  const use = () => {
+    if (handOver(knowledge, given)) location.assign(`${ROOT}checker/`);
+    else $note.textContent = "This browser keeps nothing on the device. Open the checker and enter it there.";
+  };
+  const $use = button("Use this in my check", use, { class: "control", "aria-label": label ?? null });
+  return el("div", { class: "use" }, $use, $note);
+}
