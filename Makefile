@@ -51,7 +51,7 @@ bench: setup-test
 
 # For those who change the browser's modules; needs node. The tests load every module in Chromium.
 types:
-	@cd tests/js && npm ci --no-audit --no-fund && npm run --silent types
+	@cd tests/js && npm ci --no-audit --no-fund && npm run --silent types && npm run --silent form
 
 # Ends with 1 if a package is known to be weak, with 2 if nobody could be asked.
 audit: setup-test

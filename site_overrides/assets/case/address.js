@@ -8,8 +8,9 @@
  * @import { Former } from "../knowledge/link-words.js"
  * @import { Fact, Knowledge } from "../knowledge/types.js"
  */
-import { idToday } from "./case-adopt.js";
+
 import { linkBook } from "../knowledge/link-words.js";
+import { idToday } from "./case-adopt.js";
 
 const LONGEST_TEXT = 400;
 const MOST_NAMED = 40;
@@ -49,7 +50,10 @@ function factFrom(knowledge, id, value) {
  * @returns {string[]}
  */
 function listed(list) {
-  const rows = (list ?? "").split(",").map((one) => one.trim()).filter((one) => one !== "");
+  const rows = (list ?? "")
+    .split(",")
+    .map((one) => one.trim())
+    .filter((one) => one !== "");
   return rows.slice(0, MOST_NAMED);
 }
 

@@ -22,7 +22,11 @@ const RECORDS = ["context", "readings", "outcomes"];
  */
 function fixed(value) {
   if (value === null || typeof value !== "object") return JSON.stringify(value) ?? "";
-  return JSON.stringify(Object.keys(value).sort().map((key) => [key, fixed(value[key])]));
+  return JSON.stringify(
+    Object.keys(value)
+      .sort()
+      .map((key) => [key, fixed(value[key])]),
+  );
 }
 
 /**
@@ -64,8 +68,12 @@ function recorded(part, before, after) {
  */
 export function caseDifferences(before, after) {
   const differences = [
-    ...LISTS.flatMap((part) => listed(part, /** @type {any} */ (before)[part] ?? [], /** @type {any} */ (after)[part] ?? [])),
-    ...RECORDS.flatMap((part) => recorded(part, /** @type {any} */ (before)[part] ?? {}, /** @type {any} */ (after)[part] ?? {})),
+    ...LISTS.flatMap((part) =>
+      listed(part, /** @type {any} */ (before)[part] ?? [], /** @type {any} */ (after)[part] ?? []),
+    ),
+    ...RECORDS.flatMap((part) =>
+      recorded(part, /** @type {any} */ (before)[part] ?? {}, /** @type {any} */ (after)[part] ?? {}),
+    ),
   ];
   const tools = (/** @type {Case} */ { tools: list }) => fixed(list ? [...list].sort() : null);
   if (tools(before) !== tools(after)) {

@@ -181,7 +181,10 @@ export function encodeCase(car, words, version) {
   const raw = [...head.bytes, ...body.bytes.slice(0, kept)];
   const sum = crc32(raw);
   raw.push(sum >>> 24, (sum >>> 16) & 255, (sum >>> 8) & 255, sum & 255);
-  return btoa(String.fromCharCode(...raw)).replaceAll("+", "-").replaceAll("/", "_").replace(/=+$/, "");
+  return btoa(String.fromCharCode(...raw))
+    .replaceAll("+", "-")
+    .replaceAll("/", "_")
+    .replace(/=+$/, "");
 }
 
 /**

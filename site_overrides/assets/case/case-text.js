@@ -6,9 +6,10 @@
  * @import { Case, Fact, Knowledge, Reading } from "../knowledge/types.js"
  * @import { Interpretation } from "../measure/gauges.js"
  */
-import { plainNumber } from "../measure/sums-parts.js";
+
 import { lowerFirst } from "../kit/figures.js";
 import { unitWords } from "../measure/sum-words.js";
+import { plainNumber } from "../measure/sums-parts.js";
 import { readingWords } from "../measure/words-reading.js";
 
 /**

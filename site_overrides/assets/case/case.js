@@ -245,8 +245,12 @@ export function fromCase(car, base) {
  */
 export function isBlank(state) {
   return (
-    state.chosen.length === 0 && state.absent.length === 0 && madeChecks(state).length === 0 &&
-    Object.keys(state.context).length === 0 && state.notPossible.length === 0 && state.mended.length === 0
+    state.chosen.length === 0 &&
+    state.absent.length === 0 &&
+    madeChecks(state).length === 0 &&
+    Object.keys(state.context).length === 0 &&
+    state.notPossible.length === 0 &&
+    state.mended.length === 0
   );
 }
 

@@ -7,8 +7,9 @@
  * @import { Difference } from "./case-diff.js"
  * @import { Knowledge, Reading } from "../knowledge/types.js"
  */
-import { factWords, levelWords, measuredWords, quantityWords } from "./case-text.js";
+
 import { lowerFirst } from "../kit/figures.js";
+import { factWords, levelWords, measuredWords, quantityWords } from "./case-text.js";
 
 /**
  * Say one change that an older link took.
@@ -80,7 +81,9 @@ function subject(knowledge, { part, id }) {
  * @param {Reading} other
  */
 function isSameUnder(one, other) {
-  const names = [...new Set([...Object.keys(one), ...Object.keys(other)])].filter((name) => !["value", "unit"].includes(name));
+  const names = [...new Set([...Object.keys(one), ...Object.keys(other)])].filter(
+    (name) => !["value", "unit"].includes(name),
+  );
   return names.every((name) => JSON.stringify(one[name]) === JSON.stringify(other[name]));
 }
 

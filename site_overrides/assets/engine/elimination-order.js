@@ -69,10 +69,7 @@ export function findOrder(terms, causes) {
 function startFrontier(terms, causes) {
   return {
     terms,
-    touched: new Map(causes.map((cause) => [
-      cause,
-      terms.flatMap((term, f) => (term.links.has(cause) ? [f] : [])),
-    ])),
+    touched: new Map(causes.map((cause) => [cause, terms.flatMap((term, f) => (term.links.has(cause) ? [f] : []))])),
     remaining: terms.map((term) => causes.filter((cause) => term.links.has(cause))),
     opened: terms.map(() => false),
   };

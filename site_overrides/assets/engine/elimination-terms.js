@@ -7,7 +7,7 @@
  */
 
 /** @import { Evidence, Network, NetworkFinding, Odds } from './network.js' */
-import { indexNetwork } from './network.js';
+import { indexNetwork } from "./network.js";
 
 /**
  * @typedef {{mass: number[], reach: number[]}} Link
@@ -53,7 +53,11 @@ export function prepare(network, odds, evidence) {
       continue;
     }
     state.logConstant += Math.log(largest);
-    const term = termOf(network, finding, Array.from(weights, (weight) => weight / largest));
+    const term = termOf(
+      network,
+      finding,
+      Array.from(weights, (weight) => weight / largest),
+    );
     if (term.weights.length === 1) {
       fold(state, term);
     } else {
@@ -116,17 +120,13 @@ export function causeWeights(network, odds) {
  */
 export function checkWeights(finding, weights) {
   if (weights.length !== finding.levels.length) {
-    throw new RangeError(
-      `evidence on "${finding.id}": ${weights.length} weights for ${finding.levels.length} levels`,
-    );
+    throw new RangeError(`evidence on "${finding.id}": ${weights.length} weights for ${finding.levels.length} levels`);
   }
   let largest = 0;
   for (let level = 0; level < weights.length; level += 1) {
     const weight = weights[level];
     if (!(Number.isFinite(weight) && weight >= 0)) {
-      throw new RangeError(
-        `evidence on "${finding.id}": weight ${weight} is not a finite number from 0 up`,
-      );
+      throw new RangeError(`evidence on "${finding.id}": weight ${weight} is not a finite number from 0 up`);
     }
     largest = Math.max(largest, weight);
   }
@@ -181,9 +181,7 @@ export function termOf(network, finding, weights) {
  */
 function rowOfStates(row, bounds) {
   const reach = bounds.map((bound) => row[bound] ?? 1);
-  const mass = reach.map((value, state) =>
-    state === 0 ? value : value - reach[state - 1],
-  );
+  const mass = reach.map((value, state) => (state === 0 ? value : value - reach[state - 1]));
   return { mass, reach };
 }
 
@@ -221,7 +219,7 @@ export function splitComponents(state) {
       for (const place of member.links.keys()) {
         if (state.present[place] > 0 && !causes.has(place)) {
           causes.add(place);
-          free.filter((term) => term.links.has(place)).forEach((term) => inside.add(term));
+          for (const term of free) if (term.links.has(place)) inside.add(term);
         }
       }
       free = free.filter((term) => !inside.has(term));

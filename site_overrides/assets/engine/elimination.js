@@ -9,7 +9,7 @@
 /** @import { Link, Prepared, Term } from './elimination-terms.js' */
 /** @import { Order, Step } from './elimination-order.js' */
 /** @import { Table } from './elimination-tables.js' */
-import { statesOf } from './elimination-order.js';
+import { statesOf } from "./elimination-order.js";
 import {
   closeAxis,
   dot,
@@ -20,7 +20,7 @@ import {
   scale,
   uncloseAxis,
   unopenAxis,
-} from './elimination-tables.js';
+} from "./elimination-tables.js";
 
 /** @typedef {{layout: number[], table: Table}} TapeEntry open terms and table before a cause */
 

@@ -9,9 +9,10 @@
  * @import { Interpretation } from "../measure/gauges.js"
  * @import { Network } from "./network.js"
  */
-import { bandOfNumber, readCondition } from "../measure/gauges-conditions.js";
-import { ReadingRefused, compareText } from "../measure/gauges-numbers.js";
+
 import { interpret } from "../measure/gauges.js";
+import { bandOfNumber, readCondition } from "../measure/gauges-conditions.js";
+import { compareText, ReadingRefused } from "../measure/gauges-numbers.js";
 import { lowerMended } from "./mended.js";
 
 const MOST_TIMES = 20;
@@ -150,9 +151,9 @@ export function contextTimes(knowledge, answers) {
  * @returns {Record<string, number>}
  */
 export function contextOdds(knowledge, times) {
-  return Object.fromEntries(networkOf(knowledge).causes.map(({ id, prior }) => (
-    [id, prior / (1 - prior) * (times[id] ?? 1)]
-  )));
+  return Object.fromEntries(
+    networkOf(knowledge).causes.map(({ id, prior }) => [id, (prior / (1 - prior)) * (times[id] ?? 1)]),
+  );
 }
 
 /**
@@ -169,9 +170,7 @@ function readCheck(knowledge, car, name, check) {
   const reading = car.readings[name] ?? {};
   const scales = { units: knowledge.units, contexts: knowledge.contexts };
   try {
-    return interpret(
-      { id: check.gauge ?? "", ...gauge }, reading, { ...car.context, ...reading }, scales,
-    );
+    return interpret({ id: check.gauge ?? "", ...gauge }, reading, { ...car.context, ...reading }, scales);
   } catch (error) {
     if (error instanceof ReadingRefused) return error;
     throw error;

@@ -6,7 +6,7 @@
  */
 
 /** @import { PlanCheck, Situation } from './planner-situation.js' */
-import { ALL_CAUSES } from './planner-situation.js';
+import { ALL_CAUSES } from "./planner-situation.js";
 
 /** States get one whole number each; numbers are exact up to here. */
 const CODE_LIMIT = 2 ** 53;
@@ -54,8 +54,8 @@ export function layOut(situation) {
     bits: Int32Array.from(bits.flat()),
     bitStart: startsOf(bits),
     least: Float64Array.from(bits, (places) =>
-      places.reduce((sum, place) => sum + situation.repairCosts[place],
-        places.length === 0 ? unresolved : 0)),
+      places.reduce((sum, place) => sum + situation.repairCosts[place], places.length === 0 ? unresolved : 0),
+    ),
     scratch: new Float64Array(situation.causeIds.length),
     unresolved,
     gate: rule === null ? -1 : ids.indexOf(rule.check),
@@ -151,13 +151,10 @@ function codesOf(situation) {
  * @param {number} outcome
  * @param {Float64Array} [after] where to write them
  */
-export function afterOutcome(
-  board, weights, check, outcome, after = new Float64Array(weights.length),
-) {
+export function afterOutcome(board, weights, check, outcome, after = new Float64Array(weights.length)) {
   const column = /** @type {Float64Array} */ (board.columns[check]?.[outcome]);
   for (let world = 0; world < after.length; world += 1) {
-    after[world] =
-      weights[world] * column[world];
+    after[world] = weights[world] * column[world];
   }
   return after;
 }

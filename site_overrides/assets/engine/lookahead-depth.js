@@ -6,7 +6,7 @@
  */
 
 /** @import { Search } from './lookahead.js' */
-import { priceRepairs } from './lookahead-price.js';
+import { priceRepairs } from "./lookahead-price.js";
 
 /** Counts stop growing here, so that the numbers stay exact. */
 const COUNT_LIMIT = 2 ** 40;

@@ -30,9 +30,7 @@
  * @param {Float64Array} [shares] where to write the shares
  * @returns {Price}
  */
-export function priceRepairs(
-  board, weights, gated, shares = new Float64Array(board.costs.length),
-) {
+export function priceRepairs(board, weights, gated, shares = new Float64Array(board.costs.length)) {
   const { total, least } = addShares(board, weights, shares);
   const through = board.scratch;
   let waiting = gated;
@@ -44,11 +42,11 @@ export function priceRepairs(
     if (waiting && cost > board.dearerThan) {
       waiting = false;
       running += board.checkCosts[board.gate];
-      first ??= { kind: 'check', place: board.gate };
+      first ??= { kind: "check", place: board.gate };
     }
     running += cost;
     through[cause] = running;
-    first ??= { kind: 'repair', place: cause };
+    first ??= { kind: "repair", place: cause };
   }
   running += board.unresolved;
   let value = 0;

@@ -8,8 +8,8 @@
 
 /** @import { Board } from './lookahead-board.js' */
 /** @import { PlacedAction, Price } from './lookahead-price.js' */
-import { afterOutcome, afterRepair } from './lookahead-board.js';
-import { priceRepairs } from './lookahead-price.js';
+import { afterOutcome, afterRepair } from "./lookahead-board.js";
+import { priceRepairs } from "./lookahead-price.js";
 
 /** Values closer than this share count as equal; the earlier action then wins. */
 const TIE = 1e-12;
@@ -77,14 +77,14 @@ export function decide(search, weights, depth) {
   for (const place of depth > 0 ? board.checksById : []) {
     if (search.done[place]) continue;
     const value = checkValue(search, weights, place, around, Infinity);
-    values.push({ action: { kind: 'check', place }, value });
+    values.push({ action: { kind: "check", place }, value });
   }
   if (depth > 1 && search.repairFirst) {
     for (const place of openRepairs(search, price)) {
       const value = repairValue(search, weights, place, around);
-      values.push({ action: { kind: 'repair', place }, value });
+      values.push({ action: { kind: "repair", place }, value });
     }
-  } else if (price.first.kind === 'repair') {
+  } else if (price.first.kind === "repair") {
     values.push({ action: price.first, value: price.value });
   }
   for (const valued of values) {
@@ -141,8 +141,7 @@ export function lookAhead(search, weights, depth, code = 0) {
 function openRepairs({ board, done }, price) {
   const gated = isGated(board, done);
   return board.causesById.filter(
-    (cause) =>
-      price.shares[cause] > 0 && !(gated && board.costs[cause] > board.dearerThan),
+    (cause) => price.shares[cause] > 0 && !(gated && board.costs[cause] > board.dearerThan),
   );
 }
 

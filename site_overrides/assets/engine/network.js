@@ -67,10 +67,10 @@ export function networkFromDocument(document) {
   }
   const index = indexNetwork(document);
   if (index.causePlace.size !== document.causes.length) {
-    throw new RangeError('two causes share an id');
+    throw new RangeError("two causes share an id");
   }
   if (index.findingById.size !== document.findings.length) {
-    throw new RangeError('two findings share an id');
+    throw new RangeError("two findings share an id");
   }
   for (const finding of document.findings) {
     checkFinding(finding, index);
@@ -102,9 +102,7 @@ function checkFinding(finding, index) {
  */
 function checkRow(where, row, levels) {
   if (row.length !== levels - 1) {
-    throw new RangeError(
-      `${where}: ${row.length} numbers for ${levels} levels, ${levels - 1} wanted`,
-    );
+    throw new RangeError(`${where}: ${row.length} numbers for ${levels} levels, ${levels - 1} wanted`);
   }
   let before = 0;
   for (const number of row) {
@@ -171,7 +169,7 @@ export function evidenceFromDocument(network, evidence) {
       throw new RangeError(`evidence: "${name}" is no finding of this network`);
     }
     /** @type {Record<string, number>} */
-    const named = typeof value === 'string' ? { [value]: 1 } : value;
+    const named = typeof value === "string" ? { [value]: 1 } : value;
     for (const level of Object.keys(named)) {
       if (!finding.levels.includes(level)) {
         throw new RangeError(`evidence.${name}: "${level}" is not one of its levels`);

@@ -9,10 +9,10 @@
 /** @import { Evidence, Network, NetworkFinding, Odds } from './network.js' */
 /** @import { Prepared } from './elimination-terms.js' */
 /** @import { Order } from './elimination-order.js' */
-import { sumBothWays, sumForward } from './elimination.js';
-import { findOrder } from './elimination-order.js';
-import { prepare, splitComponents } from './elimination-terms.js';
-import { indexNetwork } from './network.js';
+import { sumBothWays, sumForward } from "./elimination.js";
+import { findOrder } from "./elimination-order.js";
+import { prepare, splitComponents } from "./elimination-terms.js";
+import { indexNetwork } from "./network.js";
 
 /** Largest table, in numbers, that inference will build: 1 MB a step, our choice. */
 export const WIDTH_LIMIT = 131072;
@@ -24,8 +24,8 @@ export const WIDTH_LIMIT = 131072;
 export class ContradictoryEvidence extends Error {
   /** @param {string[]} findings */
   constructor(findings) {
-    super(`no set of causes can show these findings together: ${findings.join(', ')}`);
-    this.name = 'ContradictoryEvidence';
+    super(`no set of causes can show these findings together: ${findings.join(", ")}`);
+    this.name = "ContradictoryEvidence";
     this.findings = findings;
   }
 }
@@ -37,11 +37,8 @@ export class FrontierTooWide extends Error {
    * @param {number} limit
    */
   constructor(width, limit) {
-    super(
-      `the findings are too entangled: a table of ${width} numbers is needed, ` +
-        `${limit} are allowed`,
-    );
-    this.name = 'FrontierTooWide';
+    super(`the findings are too entangled: a table of ${width} numbers is needed, ` + `${limit} are allowed`);
+    this.name = "FrontierTooWide";
     this.width = width;
     this.limit = limit;
   }
@@ -143,9 +140,7 @@ function clash(network, odds, evidence, widthLimit) {
  * @returns {Evidence}
  */
 function pick(evidence, names) {
-  return Object.fromEntries(
-    names.map((id) => [id, evidence[id]]),
-  );
+  return Object.fromEntries(names.map((id) => [id, evidence[id]]));
 }
 
 /**

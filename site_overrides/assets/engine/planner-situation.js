@@ -46,7 +46,7 @@ export function checkSituation(situation) {
   checkCauses(situation);
   checkWorlds(situation);
   const ids = new Set(situation.checks.map((check) => check.id));
-  if (ids.size !== situation.checks.length) throw new RangeError('checks: an id is used twice');
+  if (ids.size !== situation.checks.length) throw new RangeError("checks: an id is used twice");
   for (const check of situation.checks) checkTable(check, situation.masks.length);
   if (situation.rule && !ids.has(situation.rule.check)) {
     throw new RangeError(`rule: "${situation.rule.check}" is not among the checks`);
@@ -59,26 +59,26 @@ function checkCauses({ causeIds, repairCosts, unresolvedCost = 0 }) {
     throw new RangeError(`causeIds: ${causeIds.length} causes, ${CAUSE_LIMIT} are allowed`);
   }
   if (new Set(causeIds).size !== causeIds.length) {
-    throw new RangeError('causeIds: an id is used twice');
+    throw new RangeError("causeIds: an id is used twice");
   }
   if (repairCosts.length !== causeIds.length) {
-    throw new RangeError('repairCosts: one cost per cause is wanted');
+    throw new RangeError("repairCosts: one cost per cause is wanted");
   }
-  checkNumbers('repairCosts', repairCosts);
-  checkNumbers('unresolvedCost', [unresolvedCost]);
+  checkNumbers("repairCosts", repairCosts);
+  checkNumbers("unresolvedCost", [unresolvedCost]);
 }
 
 /** @param {Situation} situation */
 function checkWorlds({ causeIds, masks, weights, relevantMask = ALL_CAUSES }) {
   if (weights.length !== masks.length) {
-    throw new RangeError('weights: one weight per world is wanted');
+    throw new RangeError("weights: one weight per world is wanted");
   }
-  checkNumbers('weights', weights);
+  checkNumbers("weights", weights);
   if (!weights.some((weight) => weight > 0)) {
-    throw new RangeError('weights: no world has any weight');
+    throw new RangeError("weights: no world has any weight");
   }
   const known = new Set(masks);
-  if (known.size !== masks.length) throw new RangeError('masks: a world is listed twice');
+  if (known.size !== masks.length) throw new RangeError("masks: a world is listed twice");
   for (const mask of masks) {
     if (mask < 0 || mask >> causeIds.length !== 0) {
       throw new RangeError(`masks: ${mask} names a cause that is not there`);

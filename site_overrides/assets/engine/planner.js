@@ -9,11 +9,11 @@
 /** @import { Board } from './lookahead-board.js' */
 /** @import { PlacedAction } from './lookahead-price.js' */
 /** @import { Situation } from './planner-situation.js' */
-import { decide, lookAhead, startSearch } from './lookahead.js';
-import { afterOutcome, afterRepair, layOut } from './lookahead-board.js';
-import { countStates, deepestDepth } from './lookahead-depth.js';
-import { priceRepairs } from './lookahead-price.js';
-import { checkSituation } from './planner-situation.js';
+import { decide, lookAhead, startSearch } from "./lookahead.js";
+import { afterOutcome, afterRepair, layOut } from "./lookahead-board.js";
+import { countStates, deepestDepth } from "./lookahead-depth.js";
+import { priceRepairs } from "./lookahead-price.js";
+import { checkSituation } from "./planner-situation.js";
 
 /** Work one decision may take, as counted by `deepestDepth`; our choice, for a phone. */
 export const WORK_LIMIT = 300000;
@@ -86,7 +86,7 @@ function start(situation) {
  * @returns {Action}
  */
 function named(situation, { kind, place }) {
-  const id = kind === 'check' ? situation.checks[place]?.id : situation.causeIds[place];
+  const id = kind === "check" ? situation.checks[place]?.id : situation.causeIds[place];
   return { kind, id: /** @type {string} */ (id) };
 }
 
@@ -171,7 +171,7 @@ function playOut(play, weights, code) {
   const { board } = play;
   const { decision } = decideByRule(board, play.done, weights, play.rule);
   let cost = decision.value;
-  if (decision.action?.kind === 'check') {
+  if (decision.action?.kind === "check") {
     cost = playCheck(play, weights, code, decision.action.place, decision.price.total);
   } else if (decision.action) {
     const cause = decision.action.place;

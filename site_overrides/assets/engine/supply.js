@@ -50,12 +50,8 @@ const SLACK = 1e-9;
  */
 export function judgeSupply(knowledge, car, findings, logEvidence) {
   const probability = supplyProbability(knowledge, findings, logEvidence);
-  const made = Object.keys(findings.results).filter(
-    (name) => (knowledge.checks[name]?.aspects.length ?? 0) > 0,
-  );
-  const abnormal = made.filter(
-    (name) => sumFrom(findings.results[name] ?? [], 1) > ABNORMAL_WEIGHT,
-  );
+  const made = Object.keys(findings.results).filter((name) => (knowledge.checks[name]?.aspects.length ?? 0) > 0);
+  const abnormal = made.filter((name) => sumFrom(findings.results[name] ?? [], 1) > ABNORMAL_WEIGHT);
   const proven = provenAspects(knowledge, findings, made);
   const needed = needsDrain(knowledge, car) ? [...ALWAYS, "drain"] : ALWAYS;
   const open = needed.filter((aspect) => !(aspect in proven));
@@ -119,9 +115,9 @@ export function needsDrain(knowledge, car) {
   const { findingById } = indexNetwork(networkOf(knowledge));
   return (car.symptoms ?? []).some((name) => {
     if (knowledge.symptoms[name]?.role !== "complaint") return false;
-    return Object.entries(findingById.get(name)?.links ?? {}).some(([cause, row]) => (
-      1 - (row[0] ?? 1) >= DRAIN_OFTEN - SLACK && knowledge.causes[cause]?.group === "drain"
-    ));
+    return Object.entries(findingById.get(name)?.links ?? {}).some(
+      ([cause, row]) => 1 - (row[0] ?? 1) >= DRAIN_OFTEN - SLACK && knowledge.causes[cause]?.group === "drain",
+    );
   });
 }
 

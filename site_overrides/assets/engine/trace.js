@@ -8,8 +8,9 @@
  * @import { Case, Knowledge } from "../knowledge/types.js"
  * @import { Findings } from "./findings.js"
  */
-import { contextOdds, contextTimes, networkOf } from "./findings.js";
+
 import { compareText } from "../measure/gauges-numbers.js";
+import { contextOdds, contextTimes, networkOf } from "./findings.js";
 import { lowerMended } from "./mended.js";
 import { infer } from "./noisy-max.js";
 
@@ -61,10 +62,12 @@ export function trace(knowledge, car, findings, posteriors) {
     }
   }
   for (const found of Object.values(pushes)) {
-    found.sort((a, b) => (
-      rounded(Math.abs(b.change)) - rounded(Math.abs(a.change))
-      || compareText(a.kind, b.kind) || compareText(a.id, b.id)
-    ));
+    found.sort(
+      (a, b) =>
+        rounded(Math.abs(b.change)) - rounded(Math.abs(a.change)) ||
+        compareText(a.kind, b.kind) ||
+        compareText(a.id, b.id),
+    );
   }
   return pushes;
 }

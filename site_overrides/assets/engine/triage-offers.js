@@ -38,7 +38,7 @@ export function hourValue(knowledge, car) {
  * @param {number} hour
  */
 export function checkCost(check, hour) {
-  return check.money + check.minutes * hour / 60;
+  return check.money + (check.minutes * hour) / 60;
 }
 
 /**
@@ -59,7 +59,7 @@ export function middlePrice({ repair }) {
 export function repairCost(cause, hour) {
   const { repair } = cause;
   if (repair.who === "workshop") return middlePrice(cause) + repair.minutes * WORKSHOP_MINUTE;
-  return middlePrice(cause) + repair.minutes * hour / 60;
+  return middlePrice(cause) + (repair.minutes * hour) / 60;
 }
 
 /** Works out offers for one case. */
@@ -76,10 +76,12 @@ export class Offers {
     this.results = findings.results;
     this.worse = worse;
     this.hour = hourValue(knowledge, car);
-    this.families = new Set(car.symptoms.flatMap((name) => {
-      const symptom = knowledge.symptoms[name];
-      return symptom?.role === "complaint" ? [symptom.family] : [];
-    }));
+    this.families = new Set(
+      car.symptoms.flatMap((name) => {
+        const symptom = knowledge.symptoms[name];
+        return symptom?.role === "complaint" ? [symptom.family] : [];
+      }),
+    );
   }
 
   /**

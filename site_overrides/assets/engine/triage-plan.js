@@ -12,11 +12,12 @@
  * @import { Offer } from "./triage-offers.js"
  * @import { Worlds } from "./worlds.js"
  */
-import { networkOf } from "./findings.js";
+
 import { compareText } from "../measure/gauges-numbers.js";
+import { networkOf } from "./findings.js";
 import { indexNetwork } from "./network.js";
 import { choose } from "./planner.js";
-import { Offers, hourValue, repairCost } from "./triage-offers.js";
+import { hourValue, Offers, repairCost } from "./triage-offers.js";
 import { enumerateWorlds, levelTable } from "./worlds.js";
 
 const LEAST_LIKELY = 0.01;
@@ -195,7 +196,8 @@ class Desk {
 export function plan(knowledge, car, findings, asked) {
   const causes = likeliest(asked.posteriors, relevantCauses(knowledge, car));
   const worlds = enumerateWorlds(networkOf(knowledge), findings.odds, findings.evidence, {
-    candidates: causes, mostPresent: MOST_PRESENT,
+    candidates: causes,
+    mostPresent: MOST_PRESENT,
   });
   const desk = new Desk(knowledge, worlds, hourValue(knowledge, car));
   const worse = (/** @type {string} */ check, /** @type {number} */ level) => desk.worse(check, level);
@@ -213,14 +215,14 @@ export function plan(knowledge, car, findings, asked) {
   /** @type {Record<string, number>} */
   const alone = {};
   for (const [name, value] of oneStep) alone[name] = buyingNow - value;
-  const priced = short.filter(({ check }) => values.has(check)).map((offer) => ({
-    offer,
-    saving: buyingNow - (values.get(offer.check) ?? 0),
-    alone: alone[offer.check] ?? 0,
-  }));
-  priced.sort((a, b) => (
-    rounded(b.saving) - rounded(a.saving) || compareText(a.offer.check, b.offer.check)
-  ));
+  const priced = short
+    .filter(({ check }) => values.has(check))
+    .map((offer) => ({
+      offer,
+      saving: buyingNow - (values.get(offer.check) ?? 0),
+      alone: alone[offer.check] ?? 0,
+    }));
+  priced.sort((a, b) => rounded(b.saving) - rounded(a.saving) || compareText(a.offer.check, b.offer.check));
   const first = cheapestFirst(everything, asked.posteriors);
   return { causes, priced, buyingNow, alone, offers, gate, cheapestFirst: first };
 }

@@ -109,7 +109,8 @@ function cheapestProof(matter, { offers, alone }) {
 function firstOnSupply(matter, planning, worth, onSupply) {
   const { knowledge, posteriors, supply } = matter;
   const relevant = [...relevantCauses(knowledge, matter.car)].sort(compareText);
-  const onIt = relevant.filter((name) => isSupplyCause(knowledge, name))
+  const onIt = relevant
+    .filter((name) => isSupplyCause(knowledge, name))
     .reduce((sum, name) => sum + (posteriors[name] ?? 0), 0);
   if (worth.length > 0 && onIt < SUPPLY_MATTERS) return [];
   const [proving] = worth.length === 0 ? cheapestProof(matter, planning) : [];
@@ -119,17 +120,15 @@ function firstOnSupply(matter, planning, worth, onSupply) {
   }
   const sides = (/** @type {string} */ check) => knowledge.checks[check]?.aspects ?? [];
   const wanted = supply.abnormal.length > 0 ? supply.abnormal.flatMap(sides) : supply.open_aspects;
-  const preferred = onSupply.filter(({ offer }) => (
-    sides(offer.check).some((side) => wanted.includes(side))
-  ));
+  const preferred = onSupply.filter(({ offer }) => sides(offer.check).some((side) => wanted.includes(side)));
   const among = preferred.length > 0 ? preferred : onSupply;
   const [best] = among;
   if (!best) return [];
   const least = best.saving - Math.max(CLOSE_MONEY, CLOSE_SHARE * best.saving);
   const close = among.filter((one) => one.saving >= least);
-  close.sort((a, b) => (
-    a.offer.cost - b.offer.cost || rounded(b.saving) - rounded(a.saving)
-    || compareText(a.offer.check, b.offer.check)
-  ));
+  close.sort(
+    (a, b) =>
+      a.offer.cost - b.offer.cost || rounded(b.saving) - rounded(a.saving) || compareText(a.offer.check, b.offer.check),
+  );
   return close.slice(0, 1);
 }

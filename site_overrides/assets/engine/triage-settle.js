@@ -8,8 +8,9 @@
  * @import { Supply } from "./supply.js"
  * @import { Planning, Priced } from "./triage-plan.js"
  */
-import { sumFrom } from "./findings.js";
+
 import { compareText } from "../measure/gauges-numbers.js";
+import { sumFrom } from "./findings.js";
 import { isSupplyCause } from "./supply.js";
 import { hourValue, middlePrice, repairCost } from "./triage-offers.js";
 import { rounded } from "./triage-plan.js";
@@ -122,8 +123,10 @@ export function settle(matter, planning) {
  * @param {Planning} planning
  */
 function isMoreToLearn(matter, planning) {
-  return planning.priced.some((one) => worthMaking(planning, one))
-    || [...planning.offers.keys()].some((name) => provesOpenSide(matter, name));
+  return (
+    planning.priced.some((one) => worthMaking(planning, one)) ||
+    [...planning.offers.keys()].some((name) => provesOpenSide(matter, name))
+  );
 }
 
 /**
@@ -237,8 +240,7 @@ function tellingApart(matter, planning, name) {
  */
 export function provesOpenSide({ knowledge, supply }, name) {
   const check = knowledge.checks[name];
-  return check?.levels[0]?.proves === true
-    && check.aspects.some((side) => supply.open_aspects.includes(side));
+  return check?.levels[0]?.proves === true && check.aspects.some((side) => supply.open_aspects.includes(side));
 }
 
 /**

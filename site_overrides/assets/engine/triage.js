@@ -12,8 +12,9 @@
  * @import { Priced } from "./triage-plan.js"
  * @import { Matter, RepairChoice, Settled } from "./triage-settle.js"
  */
-import { find, networkOf } from "./findings.js";
+
 import { compareText } from "../measure/gauges-numbers.js";
+import { find, networkOf } from "./findings.js";
 import { indexNetwork } from "./network.js";
 import { infer } from "./noisy-max.js";
 import { judgeSupply } from "./supply.js";
@@ -148,9 +149,9 @@ function predictOutcomes({ knowledge, findings }, name, logEvidence) {
   return levels.map((level) => {
     const evidence = { ...findings.evidence, [name]: levels.map((id) => (id === level ? 1 : 0)) };
     const after = infer(network, findings.odds, evidence);
-    const top = Object.entries(after.posteriors).sort(([a, one], [b, other]) => (
-      rounded(other) - rounded(one) || compareText(a, b)
-    ))[0];
+    const top = Object.entries(after.posteriors).sort(
+      ([a, one], [b, other]) => rounded(other) - rounded(one) || compareText(a, b),
+    )[0];
     const probability = Math.exp(after.logEvidence - logEvidence);
     return { level, probability, top_cause: top ? top[0] : null };
   });
@@ -175,9 +176,7 @@ function whyNext({ knowledge, supply }, { offer }, outcomes, settled) {
   if (isGated(supply) && aspects.length > 0) {
     because.push({ kind: "supply-first", state: supply.state });
   }
-  const proves = check?.levels[0]?.proves
-    ? aspects.filter((side) => supply.open_aspects.includes(side))
-    : [];
+  const proves = check?.levels[0]?.proves ? aspects.filter((side) => supply.open_aspects.includes(side)) : [];
   if (proves.length > 0) because.push({ kind: "proves", aspects: proves });
   if (settled.because && offer.check === settled.check) because.push(settled.because);
   const tops = [...new Set(outcomes.flatMap(({ top_cause: cause }) => cause ?? []))];

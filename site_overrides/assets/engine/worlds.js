@@ -8,9 +8,9 @@
 
 /** @import { Evidence, Network, Odds } from './network.js' */
 /** @import { Term } from './elimination-terms.js' */
-import { causeWeights, checkNames, checkWeights, termOf } from './elimination-terms.js';
-import { indexNetwork } from './network.js';
-import { ContradictoryEvidence } from './noisy-max.js';
+import { causeWeights, checkNames, checkWeights, termOf } from "./elimination-terms.js";
+import { indexNetwork } from "./network.js";
+import { ContradictoryEvidence } from "./noisy-max.js";
 
 /** Most candidates a set can name; a set is kept in one 32-bit number. */
 export const CANDIDATE_LIMIT = 30;
@@ -70,7 +70,11 @@ export function levelTable(network, worlds, findingId) {
   if (!finding) throw new RangeError(`"${findingId}" is no finding of this network`);
   const places = placesOf(network, worlds.causes);
   // Distinct weights keep every level a state of its own.
-  const term = termOf(network, finding, finding.levels.map((_, level) => level + 1));
+  const term = termOf(
+    network,
+    finding,
+    finding.levels.map((_, level) => level + 1),
+  );
   return worlds.masks.map((mask) => massesOf(term, membersOf(places, mask)));
 }
 
@@ -83,7 +87,7 @@ function placesOf(network, candidates) {
     throw new RangeError(`${candidates.length} candidates, ${CANDIDATE_LIMIT} are allowed`);
   }
   if (new Set(candidates).size !== candidates.length) {
-    throw new RangeError('a candidate is named twice');
+    throw new RangeError("a candidate is named twice");
   }
   const { causePlace } = indexNetwork(network);
   return candidates.map((name) => {
@@ -148,7 +152,11 @@ function observedTerms(network, evidence) {
       const weights = evidence[finding.id];
       const largest = checkWeights(finding, weights);
       if (largest === 0) throw new ContradictoryEvidence([finding.id]);
-      return termOf(network, finding, Array.from(weights, (weight) => weight / largest));
+      return termOf(
+        network,
+        finding,
+        Array.from(weights, (weight) => weight / largest),
+      );
     });
 }
 

@@ -7,9 +7,9 @@
  * @import { Context, Fact, Knowledge } from "../knowledge/types.js"
  */
 import { ReadingRefused, readNumber } from "../measure/gauges-numbers.js";
+import { refusalWords } from "../measure/words-reading.js";
 import { el } from "./element.js";
 import { unitSymbol } from "./figures.js";
-import { refusalWords } from "../measure/words-reading.js";
 
 /** @typedef {{$field: HTMLElement, read: () => Fact | null}} Field */
 
@@ -105,7 +105,9 @@ function numberField(knowledge, name, context, given) {
   const label = `Unit: ${context.title}`;
   const chosen = quantity?.unit ?? canonical;
   const { $unit, unit } = unitField(knowledge, context.accepts ?? [canonical], {
-    name: `${name}-unit`, chosen, label,
+    name: `${name}-unit`,
+    chosen,
+    label,
   });
   const $field = el(
     "div",
@@ -113,8 +115,7 @@ function numberField(knowledge, name, context, given) {
     el("label", { for: name }, context.question),
     el("div", { class: "entry__pair" }, $input, $unit),
   );
-  const read = () =>
-    $input.value.trim() === "" ? null : { value: numberIn($input, "20"), unit: unit() };
+  const read = () => ($input.value.trim() === "" ? null : { value: numberIn($input, "20"), unit: unit() });
   return { $field, read };
 }
 
@@ -129,9 +130,7 @@ export function contextField(knowledge, id, { place, given }) {
   const context = knowledge.contexts[id];
   if (!context) return null;
   const name = `${place}-${id}`;
-  return context.type === "choice"
-    ? choiceField(name, context, given)
-    : numberField(knowledge, name, context, given);
+  return context.type === "choice" ? choiceField(name, context, given) : numberField(knowledge, name, context, given);
 }
 
 /**

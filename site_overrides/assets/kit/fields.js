@@ -4,8 +4,9 @@
  * Every field may stay empty. A number that cannot be read is said so beside its field and
  * counts as not told. It judges nothing.
  */
-import { el } from "./element.js";
+
 import { numberOf } from "../pages/readiness/told.js";
+import { el } from "./element.js";
 
 const PAUSE = 200; // milliseconds after the last key, so that a slow phone keeps up with typing
 
@@ -36,8 +37,14 @@ export function numberEntry(page, name, label, { unit, units, hint, range }) {
   const $refused = el("p", { class: "refused", id: `${id}-refused`, role: "alert" });
   const $hint = hint ? el("p", { class: "entry__hint", id: `${id}-hint` }, hint) : null;
   const $input = el("input", {
-    type: "text", inputmode: "decimal", id, autocomplete: "off", maxlength: 12, placeholder: "Not known",
-    value: page.told()[name] ?? "", "aria-describedby": $hint ? `${id}-hint` : null,
+    type: "text",
+    inputmode: "decimal",
+    id,
+    autocomplete: "off",
+    maxlength: 12,
+    placeholder: "Not known",
+    value: page.told()[name] ?? "",
+    "aria-describedby": $hint ? `${id}-hint` : null,
   });
   const isWrongNow = () => {
     const typed = $input.value.trim();
@@ -96,7 +103,10 @@ export function choiceEntry(page, name, label, options, none = "Not known") {
   return el("div", { class: "entry" }, el("label", { for: id }, label), $select);
 }
 
-export const YES_NO = /** @type {Array<[string, string]>} */ ([["yes", "Yes"], ["no", "No"]]);
+export const YES_NO = /** @type {Array<[string, string]>} */ ([
+  ["yes", "Yes"],
+  ["no", "No"],
+]);
 
 /**
  * Draw one box to tick.
@@ -124,8 +134,15 @@ export function codesEntry(page, name, label, complain) {
   const id = `told-${name}`;
   const $refused = el("p", { class: "refused", id: `${id}-refused`, role: "alert" });
   const $input = el("input", {
-    type: "text", id, autocomplete: "off", autocapitalize: "characters", spellcheck: "false", maxlength: 200,
-    placeholder: "Not known", value: page.told()[name] ?? "", "aria-describedby": `${id}-refused`,
+    type: "text",
+    id,
+    autocomplete: "off",
+    autocapitalize: "characters",
+    spellcheck: "false",
+    maxlength: 200,
+    placeholder: "Not known",
+    value: page.told()[name] ?? "",
+    "aria-describedby": `${id}-refused`,
   });
   $input.addEventListener("change", () => {
     $refused.textContent = complain($input.value);

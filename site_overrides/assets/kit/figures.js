@@ -6,7 +6,15 @@
  */
 
 /** Steps a reader can picture; between two of them the nearer one is said. */
-const FRACTIONS = /** @type {const} */ ([[1, 2], [3, 5], [2, 3], [3, 4], [4, 5], [9, 10], [19, 20]]);
+const FRACTIONS = /** @type {const} */ ([
+  [1, 2],
+  [3, 5],
+  [2, 3],
+  [3, 4],
+  [4, 5],
+  [9, 10],
+  [19, 20],
+]);
 const DENOMINATORS = [2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 30, 50, 100];
 
 /** What kind of hands a check asks for. */

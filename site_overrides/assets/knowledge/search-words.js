@@ -16,13 +16,15 @@ export const LEAST_KNOWN = 0.4;
 const SLIP = 0.7;
 const HALF = 0.5;
 /** Words that say nothing of a car by themselves. "on", "off" and "not" are no such words. */
-const FUNCTION_WORDS = new Set((
-  "a about all also am an and any are as at be been but by can did do does doing each for from" +
-  " get gets got had has have having he her his how i if in into is it its ive just let like" +
-  " made make may me much my of or our she so some such than that the their them then there" +
-  " these they this those to too very was we were what when where which while who why with" +
-  " would you your"
-).split(" "));
+const FUNCTION_WORDS = new Set(
+  (
+    "a about all also am an and any are as at be been but by can did do does doing each for from" +
+    " get gets got had has have having he her his how i if in into is it its ive just let like" +
+    " made make may me much my of or our she so some such than that the their them then there" +
+    " these they this those to too very was we were what when where which while who why with" +
+    " would you your"
+  ).split(" "),
+);
 /** Words that carry meaning beside others, yet do not show that a text is about a car. */
 const SMALL_WORDS = new Set("again back down no not now off on one out still up will wont".split(" "));
 const CODE = /^[pbcu][0-9a-f]{4}$/;
@@ -44,7 +46,7 @@ export function splitWords(text) {
     .join("")
     .normalize("NFKD")
     .toLowerCase()
-    .replace(/['\u2019\u02bc`\u0300-\u036f]/g, "");
+    .replace(/['\u2019\u02bc`]|[\u0300-\u036f]/g, "");
   const words = plain.match(/[a-z0-9]+/g) ?? [];
   return [...new Set(words)].slice(0, MOST_WORDS);
 }

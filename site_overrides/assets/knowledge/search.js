@@ -7,7 +7,7 @@
  *
  * @import { SearchIndex, SearchText, Synonym } from "./types.js"
  */
-import { LEAST_KNOWN, MOST_WORDS, knownShare, meantBy, splitWords, tellingWords } from "./search-words.js";
+import { knownShare, LEAST_KNOWN, MOST_WORDS, meantBy, splitWords, tellingWords } from "./search-words.js";
 
 /** A hit far below the best one is noise; the share is our own choice. */
 const WEAKEST_SHARE = 0.25;

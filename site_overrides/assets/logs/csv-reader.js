@@ -12,7 +12,7 @@
  *   bad: Record<string, number>, firstBad: BadRow[]}} Reading
  */
 
-import { SAMPLE, findDelimiter, isNumber, splitLine, trimmed, usualWidth } from "./csv-lines.js";
+import { findDelimiter, isNumber, SAMPLE, splitLine, trimmed, usualWidth } from "./csv-lines.js";
 import { unitOfCell } from "./csv-values.js";
 
 export const MOST_CHARACTERS = 64_000_000;

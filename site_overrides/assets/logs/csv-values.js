@@ -10,31 +10,66 @@ const POINT = /^[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?$/;
 const COMMA = /^[+-]?(?:[0-9]+,?[0-9]*|,[0-9]+)(?:[eE][+-]?[0-9]{1,3})?$/;
 const GROUPED_POINT = /^[+-]?[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?$/;
 const GROUPED_COMMA = /^[+-]?[0-9]{1,3}(?:\.[0-9]{3})+(?:,[0-9]+)?$/;
-const CLOCK =
-  /^(?:.*[ T])?([0-9]{1,2}):([0-9]{2}):([0-9]{2}(?:[.,][0-9]{1,9})?) ?([AaPp])?[Mm]?Z?$/;
+const CLOCK = /^(?:.*[ T])?([0-9]{1,2}):([0-9]{2}):([0-9]{2}(?:[.,][0-9]{1,9})?) ?([AaPp])?[Mm]?Z?$/;
 const MINUTES = /^([0-9]{1,3}):([0-9]{2}(?:[.,][0-9]{1,9})?)$/;
 const LONGEST_CELL = 64;
 const MOST = 1e15;
-const NOTHING = new Set(
-  ["", "-", "--", "---", "n/a", "na", "nan", "null", "none", "no data", "nodata", "?"],
-);
+const NOTHING = new Set(["", "-", "--", "---", "n/a", "na", "nan", "null", "none", "no data", "nodata", "?"]);
 const DAY = 86_400;
 /** @type {Map<string, string>} how a header may write a unit -> the unit's id */
 const UNITS = new Map(
   Object.entries({
-    "km/h": "km/h", kmh: "km/h", kph: "km/h", "km/hr": "km/h", kmph: "km/h",
-    mph: "mph", "mi/h": "mph", "miles/h": "mph", "m/s": "m/s",
-    rpm: "rpm", "1/min": "rpm", "u/min": "rpm", "r/min": "rpm", "min-1": "rpm",
-    "\u00b0c": "degC", degc: "degC", "deg.c": "degC", c: "degC", celsius: "degC", "\u2103": "degC",
-    "\u00b0f": "degF", degf: "degF", f: "degF", fahrenheit: "degF", "\u2109": "degF",
-    v: "V", volt: "V", volts: "V", mv: "mV",
-    "%": "percent", pct: "percent", percent: "percent",
-    kpa: "kPa", hpa: "hPa", mbar: "hPa", bar: "bar", psi: "psi", inhg: "inHg",
-    s: "s", sec: "s", secs: "s", second: "s", seconds: "s",
-    ms: "ms", msec: "ms", milliseconds: "ms", min: "min", minutes: "min",
+    "km/h": "km/h",
+    kmh: "km/h",
+    kph: "km/h",
+    "km/hr": "km/h",
+    kmph: "km/h",
+    mph: "mph",
+    "mi/h": "mph",
+    "miles/h": "mph",
+    "m/s": "m/s",
+    rpm: "rpm",
+    "1/min": "rpm",
+    "u/min": "rpm",
+    "r/min": "rpm",
+    "min-1": "rpm",
+    "\u00b0c": "degC",
+    degc: "degC",
+    "deg.c": "degC",
+    c: "degC",
+    celsius: "degC",
+    "\u2103": "degC",
+    "\u00b0f": "degF",
+    degf: "degF",
+    f: "degF",
+    fahrenheit: "degF",
+    "\u2109": "degF",
+    v: "V",
+    volt: "V",
+    volts: "V",
+    mv: "mV",
+    "%": "percent",
+    pct: "percent",
+    percent: "percent",
+    kpa: "kPa",
+    hpa: "hPa",
+    mbar: "hPa",
+    bar: "bar",
+    psi: "psi",
+    inhg: "inHg",
+    s: "s",
+    sec: "s",
+    secs: "s",
+    second: "s",
+    seconds: "s",
+    ms: "ms",
+    msec: "ms",
+    milliseconds: "ms",
+    min: "min",
+    minutes: "min",
   }),
 );
-const BRACKETED = /[(\[{]([^()\[\]{}]*)[)\]}]/g;
+const BRACKETED = /[([{]([^()[\]{}]*)[)\]}]/g;
 const LAST_WORD = /[_ ,/]([^_ ,]+)$/;
 const ENDS = /^[ \t\r\n\f\v\u00a0]+|[ \t\r\n\f\v\u00a0]+$/g;
 
@@ -52,7 +87,7 @@ export function unitOf(text) {
   }
   const last = LAST_WORD.exec(text);
   // A lone letter as last word is no unit: "Bank 1 Sensor C".
-  return last && [...last[1]].length > 1 ? UNITS.get(squeezed(last[1])) ?? null : null;
+  return last && [...last[1]].length > 1 ? (UNITS.get(squeezed(last[1])) ?? null) : null;
 }
 
 /**

@@ -25,8 +25,15 @@ import { findColumn } from "./voltlog-rows.js";
 
 /** @type {Table} */
 const NO_TABLE = {
-  state: "too-large", delimiter: "", decimal: ".", header: [], units_row: [], rows: [], bad: {},
-  first_bad: [], preamble: 0,
+  state: "too-large",
+  delimiter: "",
+  decimal: ".",
+  header: [],
+  units_row: [],
+  rows: [],
+  bad: {},
+  first_bad: [],
+  preamble: 0,
 };
 
 /**
@@ -124,7 +131,11 @@ export class LogWork {
    */
   withLines(document) {
     const shown = document.rows.first_bad;
-    const lines = linesOfRows(this.text, this.table, shown.flatMap(({ row }) => row ?? []));
+    const lines = linesOfRows(
+      this.text,
+      this.table,
+      shown.flatMap(({ row }) => row ?? []),
+    );
     const named = shown.map((bad) => {
       const line = bad.line ?? lines.get(bad.row ?? 0);
       return line === undefined ? bad : { line, why: bad.why };

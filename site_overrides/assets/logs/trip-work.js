@@ -9,8 +9,8 @@
  * @import { Monitor } from "../knowledge/readiness-types.js"
  */
 import { readTable } from "./csv-reader.js";
-import { ROLES, readTrip } from "./triplog-columns.js";
 import { analyseTrip } from "./triplog.js";
+import { ROLES, readTrip } from "./triplog-columns.js";
 
 /** @typedef {Pick<Table, "state" | "header" | "bad">} TableHead what the page needs of the table */
 /** @typedef {{table: TableHead, trip: Trip, report: TripReport}} TripResult */

@@ -22,7 +22,11 @@ function serve(scope) {
       const result = work.read(order.mapping, order.constants, order.incomplete);
       scope.postMessage({ id: order.id, kind: "done", result });
     } catch (error) {
-      scope.postMessage({ id: order.id, kind: "failed", reason: error instanceof Error ? error.message : String(error) });
+      scope.postMessage({
+        id: order.id,
+        kind: "failed",
+        reason: error instanceof Error ? error.message : String(error),
+      });
     }
   };
 }

@@ -10,24 +10,14 @@
  *   whole_speed: boolean}} Trip
  */
 
-import {
-  columnNumbers,
-  columnTimes,
-  medianStep,
-  unitOf,
-  unitOfCell,
-} from "./csv-values.js";
+import { columnNumbers, columnTimes, medianStep, unitOf, unitOfCell } from "./csv-values.js";
 
 /** @param {string} number */
 const pid = (number) => `\\b(?:01 ?|pid ?|0x)${number}\\b`;
 /** @type {[string, RegExp, RegExp][]} role, what the header must hold, what it must not hold */
 const GUESSES = [
   ["run-time", new RegExp(`since .*start|run ?time|engine time|${pid("1f")}`), /mil|clear/],
-  [
-    "time",
-    /^(?:t|time|zeit)\b|timestamp|elapsed|\btime\b/,
-    /since|run ?time|engine|mil|clear/,
-  ],
+  ["time", /^(?:t|time|zeit)\b|timestamp|elapsed|\btime\b/, /since|run ?time|engine|mil|clear/],
   ["rpm", new RegExp(`\\brpm\\b|engine speed|engine rev|${pid("0c")}`), /target|desired/],
   ["speed", new RegExp(`vehicle speed|road speed|\\bvss\\b|${pid("0d")}`), /engine/],
   ["speed", /\bspeed\b|\bvelocity\b/, /engine|fan|turbine|shaft|wheel/],
@@ -79,15 +69,18 @@ const MS_STEP = 20; // steps of 20 and more in an unnamed unit are taken as mill
  * @returns {Record<string, Column>}
  */
 export function guessMapping(table) {
-  const names = table.header.map((name) => name.toLowerCase().replace(/[^a-z0-9]+/g, " ").trim());
+  const names = table.header.map((name) =>
+    name
+      .toLowerCase()
+      .replace(/[^a-z0-9]+/g, " ")
+      .trim(),
+  );
   /** @type {Record<string, Column>} */
   const found = {};
   const taken = new Set();
   for (const [role, wanted, unwanted] of GUESSES) {
     if (role in found) continue;
-    const column = names.findIndex(
-      (name, place) => wanted.test(name) && !unwanted.test(name) && !taken.has(place),
-    );
+    const column = names.findIndex((name, place) => wanted.test(name) && !unwanted.test(name) && !taken.has(place));
     if (column < 0) continue;
     found[role] = { column, unit: headerUnit(table, column) };
     taken.add(column);
@@ -136,7 +129,13 @@ export function readTrip(table, mapping = {}, constants = {}) {
     const [values, strange] = columnNumbers(table, column);
     if (strange) dropped[`${role}-unreadable`] = strange;
     if (role === "speed") whole = allWhole(values) && (unit === null || unit === "km/h");
-    channels[role] = canonical(role, kept.map((row) => values[row]), unit, assumed, dropped);
+    channels[role] = canonical(
+      role,
+      kept.map((row) => values[row]),
+      unit,
+      assumed,
+      dropped,
+    );
   }
   for (const [role, value] of Object.entries(constants)) {
     if (role in CHANNELS && !(channels[role] ?? []).some((one) => one !== null)) {

@@ -12,11 +12,11 @@
 
 import { coastDowns, countStops } from "./triplog-speed.js";
 import {
-  LONGEST_HOLD,
   allOf,
   atLeast,
   atMost,
   both,
+  LONGEST_HOLD,
   longest,
   running,
   stretches,
@@ -25,7 +25,7 @@ import {
   verdict,
   verdictAtMost,
 } from "./triplog-timeline.js";
-import { LATE_START, extreme, minus, startOverAmbient, startValue } from "./triplog-values.js";
+import { extreme, LATE_START, minus, startOverAmbient, startValue } from "./triplog-values.js";
 
 const COLDEST = ((20 - 32) * 5) / 9; // 20 degF
 const LEAST_PRESSURE = 75.3; // kPa, standard atmosphere at 8,000 ft (computed)

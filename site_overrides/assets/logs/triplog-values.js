@@ -7,7 +7,7 @@
  * @typedef {{index: number, missed: number, seen: boolean}} Start
  */
 
-import { LONGEST_HOLD, STARTED, running, valueIn } from "./triplog-timeline.js";
+import { LONGEST_HOLD, running, STARTED, valueIn } from "./triplog-timeline.js";
 
 export const LATE_START = 30; // common practice
 
@@ -82,9 +82,7 @@ export function extreme(pieces, channel, highest) {
     if (value === null) whole = false;
     else if (best === null || (highest ? value > best : value < best)) best = value;
   }
-  return highest
-    ? { low: best, high: whole ? best : null }
-    : { low: whole ? best : null, high: best };
+  return highest ? { low: best, high: whole ? best : null } : { low: whole ? best : null, high: best };
 }
 
 /**

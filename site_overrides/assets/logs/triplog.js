@@ -21,22 +21,8 @@
  *   dropped: Record<string, number>}} TripReport
  */
 
-import {
-  evapCriteria,
-  generalDenominator,
-  namedStretches,
-  tripMetrics,
-  warmUp,
-} from "./triplog-metrics.js";
-import {
-  LONGEST_HOLD,
-  STARTED,
-  allOf,
-  piecesOf,
-  valueIn,
-  verdict,
-  verdictAtMost,
-} from "./triplog-timeline.js";
+import { evapCriteria, generalDenominator, namedStretches, tripMetrics, warmUp } from "./triplog-metrics.js";
+import { allOf, LONGEST_HOLD, piecesOf, STARTED, valueIn, verdict, verdictAtMost } from "./triplog-timeline.js";
 import { findStart } from "./triplog-values.js";
 
 const LOW_VOLTAGE = 11; // from memory: makers may hold self-tests below this; text not seen

@@ -7,25 +7,21 @@
  * @import { LogRows } from "./voltlog-rows.js"
  * @import { VoltLog } from "./voltlog.js"
  */
-import { MARKS, fixed } from "../measure/sum-words.js";
-import {
-  DOES_NOT_TELL, SOURCES, voltLogFindings, voltLogSummary,
-} from "./voltlog-words.js";
+
 import { ReadingRefused, readNumber } from "../measure/gauges-numbers.js";
-import { LABEL_LIMITS, VOLTS_PER_PERCENT, capacityOf } from "./voltlog-limits.js";
-import { analyse } from "./voltlog.js";
+import { fixed, MARKS } from "../measure/sum-words.js";
 import { readTable } from "./csv-reader.js";
-import { ColumnUnknownError, REASONS, logRows } from "./voltlog-rows.js";
+import { analyse } from "./voltlog.js";
+import { capacityOf, LABEL_LIMITS, VOLTS_PER_PERCENT } from "./voltlog-limits.js";
+import { ColumnUnknownError, logRows, REASONS } from "./voltlog-rows.js";
+import { DOES_NOT_TELL, SOURCES, voltLogFindings, voltLogSummary } from "./voltlog-words.js";
 
 /** @type {Record<string, [string, string]>} */
 const STATES = {
   empty: ["The file is empty.", "Export the log again and open that file."],
   binary: ["This is no text with columns.", "Export the log as CSV, with time and volts."],
   "too-large": ["The file is too large to read here.", "Cut it into parts, or log with longer steps."],
-  "one-column": [
-    "No two columns can be told apart.",
-    "Export the log as CSV, with time and volts beside each other.",
-  ],
+  "one-column": ["No two columns can be told apart.", "Export the log as CSV, with time and volts beside each other."],
   "no-rows": ["There is a header and no rows below it.", "Export the log again."],
 };
 const FEWEST_ROWS = 2;
@@ -57,9 +53,10 @@ export function voltLogFromTable(table, options) {
  */
 export function voltLogWithRows(table, options) {
   const empty = emptyDocument(table);
-  const refuse = (/** @type {VoltLogDocument["refused"]} */ refused, soFar = empty) => (
-    { document: { ...soFar, refused }, rows: null }
-  );
+  const refuse = (/** @type {VoltLogDocument["refused"]} */ refused, soFar = empty) => ({
+    document: { ...soFar, refused },
+    rows: null,
+  });
   if (table.state !== "ok") {
     const [why, mend] = STATES[table.state];
     return refuse({ field: "file", why, mend });
@@ -125,7 +122,9 @@ function total(bad) {
 
 /** @param {Record<string, number>} bad */
 function reasonsOf(bad) {
-  return Object.keys(bad).sort().map((reason) => ({ why: REASONS[reason], count: bad[reason] }));
+  return Object.keys(bad)
+    .sort()
+    .map((reason) => ({ why: REASONS[reason], count: bad[reason] }));
 }
 
 /**
@@ -156,7 +155,10 @@ function emptyDocument(table) {
     header: [...table.header],
     columns: null,
     rows: {
-      used: 0, bad: total(table.bad), reasons: reasonsOf(table.bad), first_bad: firstBadLines(table),
+      used: 0,
+      bad: total(table.bad),
+      reasons: reasonsOf(table.bad),
+      first_bad: firstBadLines(table),
     },
     log: null,
     findings: [],
@@ -171,8 +173,7 @@ function emptyDocument(table) {
  * @param {ColumnUnknownError} unknown
  */
 function columnRefused(table, unknown) {
-  const why = unknown.given
-    ? `There is no column “${unknown.given}”.` : "No column looks like volts.";
+  const why = unknown.given ? `There is no column “${unknown.given}”.` : "No column looks like volts.";
   return { field: unknown.wanted, why, mend: `Choose one of: ${table.header.join(", ")}.` };
 }
 
@@ -223,9 +224,7 @@ function describe(log) {
     gaps: log.gaps,
     out_of_order: log.outOfOrder,
     coarse: log.coarse,
-    stretches: log.stretches.map(({ kind, start, end }) => (
-      { kind, start: start - log.start, end: end - log.start }
-    )),
+    stretches: log.stretches.map(({ kind, start, end }) => ({ kind, start: start - log.start, end: end - log.start })),
   };
 }
 

@@ -14,7 +14,10 @@ const LARGE_DRAW = 0.085;
 const USED_SHARE = 0.8;
 export const LABEL_LIMITS = /** @type {const} */ ([10, 300]); // as in the sums that take ampere-hours
 export const VOLTS_PER_PERCENT = /** @type {Record<string, number>} */ ({
-  flooded: 0.0076, efb: 0.0076, agm: 0.01, gel: 0.01,
+  flooded: 0.0076,
+  efb: 0.0076,
+  agm: 0.01,
+  gel: 0.01,
 });
 export const TYPICAL_CAPACITY = interval(60, 45, 80);
 

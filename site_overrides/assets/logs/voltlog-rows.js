@@ -6,9 +6,7 @@
  *
  * @import { Table } from "./csv-reader.js"
  */
-import {
-  clockSeconds, columnNumbers, columnTimes, numberOf, unitOf, unitOfCell,
-} from "./csv-values.js";
+import { clockSeconds, columnNumbers, columnTimes, numberOf, unitOf, unitOfCell } from "./csv-values.js";
 
 const TIME_NAMES = /time|clock|date|elapsed|stamp|zeit|seconds?\b/i;
 const VOLT_NAMES = /volt|spannung|\bbat/i;
@@ -98,16 +96,15 @@ function guessTime(table) {
 
 /** @param {Table} table */
 function guessVolts(table) {
-  const named = table.header.findIndex(
-    (name, index) => VOLT_NAMES.test(name) && hasNumber(table, index),
-  );
+  const named = table.header.findIndex((name, index) => VOLT_NAMES.test(name) && hasNumber(table, index));
   if (named >= 0) return named;
   const told = table.header.findIndex((_, index) => (unitAt(table, index) ?? "") in VOLTS);
   if (told >= 0) return told;
   return table.header.findIndex((_, index) => {
     const middle = index > 0 ? middleOf(columnNumbers(table, index)[0]) : null;
-    return middle !== null && Object.values(VOLTS).some(
-      (factor) => LOWEST_USUAL <= middle * factor && middle * factor <= HIGHEST,
+    return (
+      middle !== null &&
+      Object.values(VOLTS).some((factor) => LOWEST_USUAL <= middle * factor && middle * factor <= HIGHEST)
     );
   });
 }

@@ -100,9 +100,14 @@ function fit(points, decay, offset) {
   const whole = xx * dd - xd * xd;
   const weights = xs.map((x, i) => (dd * x - xd * ds[i]) / whole);
   const slope = dot(weights, ys);
-  const height = dot(xs.map((x, i) => (xx * ds[i] - xd * x) / whole), ys);
+  const height = dot(
+    xs.map((x, i) => (xx * ds[i] - xd * x) / whole),
+    ys,
+  );
   let leftOver = 0;
-  xs.forEach((x, i) => { leftOver += (ys[i] - slope * x - height * ds[i]) ** 2; });
+  xs.forEach((x, i) => {
+    leftOver += (ys[i] - slope * x - height * ds[i]) ** 2;
+  });
   const free = points.length - (decay === null ? 2 : 3);
   const error = Math.sqrt(((leftOver / free) * dd) / whole);
   let size = 0;
@@ -156,9 +161,7 @@ function smallestStep(volts, first, last) {
  */
 function impliedDraw(slope, capacity, voltsPerPercent) {
   /** @type {(fall: number, hours: number, doubt: number) => number} */
-  const amperes = (fall, hours, doubt) => (
-    Math.max((-fall / (voltsPerPercent * doubt) / 100) * hours, 0)
-  );
+  const amperes = (fall, hours, doubt) => Math.max((-fall / (voltsPerPercent * doubt) / 100) * hours, 0);
   return interval(
     amperes(slope.value, capacity.value, 1),
     amperes(slope.high, capacity.low, 1 + TABLE_DOUBT),
@@ -197,16 +200,19 @@ export function restSlope(rows, { first, last }, capacity, voltsPerPercent) {
   const begin = start + (settling ? (end - start) / 2 : SETTLE);
   /** @type {RestSlope} */
   const found = {
-    start, end, volts: endingVolts(times, volts, first, last), slope: null, draw: null, settling,
+    start,
+    end,
+    volts: endingVolts(times, volts, first, last),
+    slope: null,
+    draw: null,
+    settling,
   };
   let from = first;
   while (from <= last && times[from] < begin) from += 1;
   if (from > last || end - times[from] < SLOPE_SHORTEST) return found;
   const points = blockMeans(times, volts, from, last);
   if (points.length < LEAST_POINTS) return found;
-  const inHours = points.map(
-    ([t, v]) => /** @type {[number, number]} */ ([(t - times[from]) / 3600, v]),
-  );
+  const inHours = points.map(([t, v]) => /** @type {[number, number]} */ ([(t - times[from]) / 3600, v]));
   const offset = (TEMPERATURE_VOLTS + smallestStep(volts, from, last)) / 2;
   found.slope = slopeOf(inHours, offset);
   found.draw = impliedDraw(found.slope, capacity, voltsPerPercent);

@@ -6,8 +6,9 @@
  * @import { Charging, Crank, VoltLog } from "./voltlog.js"
  * @import { RestSlope } from "./voltlog-slope.js"
  */
-import { drawSize, restOf } from "./voltlog-limits.js";
+
 import { fixed } from "../measure/sum-words.js";
+import { drawSize, restOf } from "./voltlog-limits.js";
 
 /** @typedef {{check: string, value: number, unit: string, conditions: Record<string, any>}} CaseReading */
 
@@ -25,11 +26,16 @@ const SPACE = "\u00a0";
 const SAG = 0.3; // volts below the set-point that are worth a word: our estimate
 const ONE_DIGIT_FROM = 1;
 export const NOTHING_FOUND = "No start, no charging and no rest of ten minutes or more stand out in this log.";
-export const DOES_NOT_TELL = "The log shows volts where its probe sits. A draw read from falling volts is a rough "
-  + "estimate; a clamp meter measures it. Driving without charging can look like rest.";
+export const DOES_NOT_TELL =
+  "The log shows volts where its probe sits. A draw read from falling volts is a rough " +
+  "estimate; a clamp meter measures it. Driving without charging can look like rest.";
 export const SOURCES = [
-  "trade-state-of-charge-table", "tm-9-6115-agm-care", "parasitic-service-report",
-  "common-practice", "from-memory", "our-estimate",
+  "trade-state-of-charge-table",
+  "tm-9-6115-agm-care",
+  "parasitic-service-report",
+  "common-practice",
+  "from-memory",
+  "our-estimate",
 ];
 
 /**
@@ -87,8 +93,9 @@ function offered(reading, conditions, names) {
 function crankFinding(crank, log, conditions) {
   const { start } = log;
   const after = crank.started ? "charging followed" : "no charging followed within a minute";
-  let said = `At ${clock(crank.at - start)} the volts fell from ${volts(crank.before)} to `
-    + `${volts(crank.lowest)} while cranking, and ${after}.`;
+  let said =
+    `At ${clock(crank.at - start)} the volts fell from ${volts(crank.before)} to ` +
+    `${volts(crank.lowest)} while cranking, and ${after}.`;
   if (log.coarse) said += ` With a row every ${length(log.step)} the lowest point was probably missed.`;
   const reading = { check: "measure-cranking-voltage", value: crank.lowest, unit: "V" };
   return {
@@ -109,8 +116,9 @@ function crankFinding(crank, log, conditions) {
  */
 function chargingFinding(charging, start, conditions) {
   const { setPoint, low, high, dips, lowestDip } = charging;
-  let said = `Charging for ${length(charging.end - charging.start)}, mostly at `
-    + `${volts(setPoint)}, between ${volts(low)} and ${volts(high)}.`;
+  let said =
+    `Charging for ${length(charging.end - charging.start)}, mostly at ` +
+    `${volts(setPoint)}, between ${volts(low)} and ${volts(high)}.`;
   if (setPoint - low >= SAG) said += ` It sagged by ${volts(setPoint - low)} at times.`;
   if (lowestDip !== null) {
     const times = dips === 1 ? "once" : `${dips} times`;
@@ -145,8 +153,7 @@ function restFinding(rest, start, conditions) {
     end: rest.end - start,
     figures: { volts: rest.volts },
     sentence: said,
-    to_case: counted === null
-      ? null : offered(reading, given, ["battery-type", "rest", "temperature"]),
+    to_case: counted === null ? null : offered(reading, given, ["battery-type", "rest", "temperature"]),
   };
 }
 
@@ -156,8 +163,9 @@ function restFinding(rest, start, conditions) {
  */
 function drawWords(draw, settling) {
   const size = drawSize(draw);
-  let said = `The falling volts mean a draw near ${amperes(draw.value)}, anywhere from `
-    + `${amperes(draw.low)} to ${amperes(draw.high)}.`;
+  let said =
+    `The falling volts mean a draw near ${amperes(draw.value)}, anywhere from ` +
+    `${amperes(draw.low)} to ${amperes(draw.high)}.`;
   if (size === "small") said = `The volts hardly fall: a draw below ${amperes(draw.high)}.`;
   else if (draw.low <= 0) said = `The volts allow any draw up to ${amperes(draw.high)}.`;
   if (settling) said += " The rest was short, so part of this may be the last charge settling.";
@@ -187,7 +195,10 @@ function drawFinding(rest, start) {
   found.sentence = drawWords(rest.draw, rest.settling);
   if (drawSize(rest.draw) !== "unclear") {
     found.to_case = {
-      check: "measure-parasitic-draw", value: rest.draw.value, unit: "A", conditions: {},
+      check: "measure-parasitic-draw",
+      value: rest.draw.value,
+      unit: "A",
+      conditions: {},
     };
   }
   return found;

@@ -7,9 +7,7 @@
  * @import { Unit } from "./gauges-numbers.js"
  * @import { SlipQuestion } from "./gauges-slips.js"
  */
-import {
-  ReadingRefused, closest, compareText, convert, knownUnit, readNumber,
-} from "./gauges-numbers.js";
+import { closest, compareText, convert, knownUnit, ReadingRefused, readNumber } from "./gauges-numbers.js";
 import { plausibleSlip } from "./gauges-slips.js";
 
 // A household thermometer is taken to be right within 2 degrees Celsius: common practice.
@@ -131,12 +129,15 @@ function ifUnknown(condition) {
   const listed = condition.if_unknown ?? {};
   const pairs = listed.points
     ? listed.points.map((/** @type {number[]} */ [value, weight]) => ({ value, weight }))
-    : Object.keys(listed).sort(compareText).map((name) => ({ value: name, weight: listed[name] }));
+    : Object.keys(listed)
+        .sort(compareText)
+        .map((name) => ({ value: name, weight: listed[name] }));
   let total = 0;
   for (const { weight } of pairs) total += weight;
-  return pairs.map((/** @type {{value: string | number, weight: number}} */ { value, weight }) => (
-    { value, weight: weight / total }
-  ));
+  return pairs.map((/** @type {{value: string | number, weight: number}} */ { value, weight }) => ({
+    value,
+    weight: weight / total,
+  }));
 }
 
 /**
@@ -155,9 +156,9 @@ export function mixture(gauge, known) {
     const sure = known[name];
     const choices = sure === undefined ? ifUnknown(condition) : [{ value: sure, weight: 1 }];
     if (choices.length === 0) continue;
-    worlds = worlds.flatMap(({ chosen, weight }) => choices.map((choice) => (
-      { chosen: { ...chosen, [name]: choice.value }, weight: weight * choice.weight }
-    )));
+    worlds = worlds.flatMap(({ chosen, weight }) =>
+      choices.map((choice) => ({ chosen: { ...chosen, [name]: choice.value }, weight: weight * choice.weight })),
+    );
   }
   return worlds;
 }

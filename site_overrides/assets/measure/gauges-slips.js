@@ -96,9 +96,7 @@ export function plausibleSlip(typed, units, zone = undefined) {
   const value = convert(typed.value, typed.unit, typed.canonicalUnit, units);
   if (typed.low <= value && value <= typed.high) return null;
   const { low, high } = zone ?? typed;
-  const meant = candidates(typed, units).find(
-    ({ canonical }) => low <= canonical && canonical <= high,
-  );
+  const meant = candidates(typed, units).find(({ canonical }) => low <= canonical && canonical <= high);
   return meant ? question(typed, meant) : question(typed, null);
 }
 
@@ -133,9 +131,7 @@ export function gaugeSlip(gauge, typed, units) {
  */
 function slipIntoZone(typed, value, zone, units) {
   if (zone.low / 2 <= value || value === 0) return null;
-  const meant = candidates(typed, units).find(
-    ({ canonical }) => zone.low <= canonical && canonical <= zone.high,
-  );
+  const meant = candidates(typed, units).find(({ canonical }) => zone.low <= canonical && canonical <= zone.high);
   return meant ? question(typed, meant) : null;
 }
 

@@ -8,12 +8,11 @@
  * @import { SlipQuestion, Typed } from "./gauges-slips.js"
  * @import { Known, Scales } from "./gauges-conditions.js"
  */
-import {
-  assumed, bandOfNumber, conditionLimit, knownConditions, mixture,
-} from "./gauges-conditions.js";
-import { ReadingRefused, compareText, convert, knownUnit, readNumber } from "./gauges-numbers.js";
-import { gaugeSlip } from "./gauges-slips.js";
+
 import { normalBetween } from "../engine/normal.js";
+import { assumed, bandOfNumber, conditionLimit, knownConditions, mixture } from "./gauges-conditions.js";
+import { compareText, convert, knownUnit, ReadingRefused, readNumber } from "./gauges-numbers.js";
+import { gaugeSlip } from "./gauges-slips.js";
 
 export const CLEAR_BAND = 0.8;
 const EVEN = 1e-9; // a reading right on an edge belongs to the band that starts there
@@ -93,8 +92,17 @@ export function interpret(gauge, reading, conditions, scales) {
  */
 function asked(gauge, value, assumptions, question) {
   return {
-    gauge: gauge.id, value, unit: gauge.unit, sigma: 0, band_weights: {}, band: null,
-    certainty: 0, near_edge: false, assumptions, question, sources: [],
+    gauge: gauge.id,
+    value,
+    unit: gauge.unit,
+    sigma: 0,
+    band_weights: {},
+    band: null,
+    certainty: 0,
+    near_edge: false,
+    assumptions,
+    question,
+    sources: [],
   };
 }
 
@@ -120,9 +128,17 @@ function weighed(gauge, value, found, assumptions) {
   }
   const certainty = Math.max(...Object.values(found.inside)) / found.total;
   return {
-    gauge: gauge.id, value, unit: gauge.unit, sigma: found.sigma / found.total,
-    band_weights: weights, band, certainty, near_edge: certainty < CLEAR_BAND, assumptions,
-    question: null, sources: found.sources,
+    gauge: gauge.id,
+    value,
+    unit: gauge.unit,
+    sigma: found.sigma / found.total,
+    band_weights: weights,
+    band,
+    certainty,
+    near_edge: certainty < CLEAR_BAND,
+    assumptions,
+    question: null,
+    sources: found.sources,
   };
 }
 
@@ -142,7 +158,13 @@ function readValue(gauge, reading, scales) {
   const { low, high } = gauge.plausible;
   /** @type {Typed} */
   const typed = {
-    field: "value", value, unit, canonicalUnit: gauge.unit, accepts: gauge.accepts, low, high,
+    field: "value",
+    value,
+    unit,
+    canonicalUnit: gauge.unit,
+    accepts: gauge.accepts,
+    low,
+    high,
   };
   return { typed, assumptions };
 }
@@ -216,11 +238,13 @@ function zOf(edge, value, sigma) {
 function variance(gauge, value, world, found) {
   let sum = 0;
   const meters = gauge.meters ?? {};
-  const classes = Object.keys(meters).filter((name) => name !== "source").sort(compareText);
+  const classes = Object.keys(meters)
+    .filter((name) => name !== "source")
+    .sort(compareText);
   if (classes.length > 0) {
     const name = String(world.chosen.meter ?? classes[0]);
     if (!classes.includes(name)) throw new ReadingRefused("meter", "unknown-option", name, classes);
-    const limit = Math.abs(value) * meters[name].percent / 100 + meters[name].plus;
+    const limit = (Math.abs(value) * meters[name].percent) / 100 + meters[name].plus;
     sum += (limit / 2) * (limit / 2);
     cite(found, meters.source);
   }

@@ -175,6 +175,9 @@ export function readingScale(bands, mark, { unit, title }) {
   return svg(
     "svg",
     { viewBox: `0 0 ${WIDTH} ${round(height)}`, role: "img", "aria-label": title },
-    nodes, boxes, ticks, drawMark(mark, across, flagTop, rulerTop),
+    nodes,
+    boxes,
+    ticks,
+    drawMark(mark, across, flagTop, rulerTop),
   );
 }

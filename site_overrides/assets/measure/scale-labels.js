@@ -82,9 +82,7 @@ function spread(targets, widths) {
  */
 function drawLabel(label, x, base) {
   const top = base - (label.lines.length - 1) * LINE - 3;
-  const rows = label.lines.map((line, row) =>
-    svg("tspan", { x: round(x), y: round(top + row * LINE) }, line),
-  );
+  const rows = label.lines.map((line, row) => svg("tspan", { x: round(x), y: round(top + row * LINE) }, line));
   return svg("text", { "text-anchor": "middle" }, rows);
 }
 
@@ -117,11 +115,16 @@ export function drawLabels(labels) {
   const lower = fits ? all : all.filter((i) => i % 2 === 0);
   const upper = fits ? [] : all.filter((i) => i % 2 === 1);
   const slots = labels.map((label, i) => (lower.includes(i) ? label.width : SLIT));
-  const slits = spread(labels.map((label) => label.target), slots);
+  const slits = spread(
+    labels.map((label) => label.target),
+    slots,
+  );
   const at = [...slits];
-  const height = (/** @type {number[]} */ row) =>
-    Math.max(0, ...row.map((i) => labels[i]?.lines.length ?? 0)) * LINE;
-  const upperAt = spread(upper.map((i) => slits[i] ?? 0), upper.map((i) => labels[i]?.width ?? 0));
+  const height = (/** @type {number[]} */ row) => Math.max(0, ...row.map((i) => labels[i]?.lines.length ?? 0)) * LINE;
+  const upperAt = spread(
+    upper.map((i) => slits[i] ?? 0),
+    upper.map((i) => labels[i]?.width ?? 0),
+  );
   upper.forEach((i, place) => {
     at[i] = upperAt[place] ?? 0;
   });

@@ -6,7 +6,12 @@
  * @import { SumEntry, ToCase } from "./sum-words.js"
  */
 import {
-  marksUsed, sourceDocument, sumAssumptionWords, sumMendWords, sumRefusalWords, sumSentence,
+  marksUsed,
+  sourceDocument,
+  sumAssumptionWords,
+  sumMendWords,
+  sumRefusalWords,
+  sumSentence,
 } from "./sum-words.js";
 
 /** @typedef {{value: number, unit: string}} Quantity */
@@ -98,11 +103,8 @@ function readingOf(definition, result, way) {
 function toCase(definition, result) {
   for (const way of definition.to_case ?? []) {
     const reading = readingOf(definition, result, way);
-    const chosen = Object.entries(way.when ?? {}).every(
-      ([name, option]) => result.choices[name] === option,
-    );
-    const meant = way.verdicts === undefined
-      || way.verdicts.includes(/** @type {string} */ (result.verdict));
+    const chosen = Object.entries(way.when ?? {}).every(([name, option]) => result.choices[name] === option);
+    const meant = way.verdicts === undefined || way.verdicts.includes(/** @type {string} */ (result.verdict));
     if (reading === null || !chosen || !meant) continue;
     /** @type {Record<string, any>} */
     const conditions = {};

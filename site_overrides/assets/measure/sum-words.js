@@ -26,7 +26,12 @@ import { plainNumber, roundedToMillionth } from "./sums-parts.js";
 
 const PLACE = /\{([a-z0-9-]+?)(-range|-low|-high)?\}/g;
 const WORD_UNITS = /** @type {Record<string, string>} */ ({
-  day: "days", h: "h", min: "minutes", count: "", ratio: "", sg: "",
+  day: "days",
+  h: "h",
+  min: "minutes",
+  count: "",
+  ratio: "",
+  sg: "",
 });
 export const MARKS = /** @type {Record<string, string>} */ ({
   "from-memory": "from memory",
@@ -98,18 +103,15 @@ export function rangeWords(interval, output, units) {
  */
 export function sumSentence(definition, result, units) {
   const outputs = Object.fromEntries(definition.outputs.map((one) => [one.id, one]));
-  return definition.verdicts[/** @type {string} */ (result.verdict)].replace(
-    PLACE,
-    (_, name, part) => {
-      const output = outputs[name];
-      const interval = result.outputs[name];
-      if (part === "-range") return rangeWords(interval, output, units);
-      let { value } = interval;
-      if (part === "-low") value = interval.low;
-      if (part === "-high") value = interval.high;
-      return fixed(value, output.decimals) + unitWords(output.unit, units);
-    },
-  );
+  return definition.verdicts[/** @type {string} */ (result.verdict)].replace(PLACE, (_, name, part) => {
+    const output = outputs[name];
+    const interval = result.outputs[name];
+    if (part === "-range") return rangeWords(interval, output, units);
+    let { value } = interval;
+    if (part === "-low") value = interval.low;
+    if (part === "-high") value = interval.high;
+    return fixed(value, output.decimals) + unitWords(output.unit, units);
+  });
 }
 
 /** @param {string} text */
@@ -133,7 +135,9 @@ export function sumRefusalWords(definition, refusal, units) {
     options = signed(refusal.options.join(" to ")) + unit;
   }
   const parts = /** @type {Record<string, string>} */ ({
-    label: entry?.label ?? refusal.field, given: refusal.given, options,
+    label: entry?.label ?? refusal.field,
+    given: refusal.given,
+    options,
   });
   return REFUSALS[refusal.reason].replace(/\{(label|given|options)\}/g, (_, name) => parts[name]);
 }

@@ -3,7 +3,7 @@
  * Twin of `build_tools/reasoning/sums_charging.py`, where each formula's contract stands.
  */
 
-import { SumRefusedError, exactly, interval } from "./sums-parts.js";
+import { exactly, interval, SumRefusedError } from "./sums-parts.js";
 
 /** @typedef {import("./sums-parts.js").Sum} Sum */
 /** @typedef {import("./sums-parts.js").Interval} Interval */

@@ -3,9 +3,7 @@
  * Twin of `build_tools/reasoning/sums_load.py`, where each formula's contract stands.
  */
 
-import {
-  SumRefusedError, around, between, exactly, interval, roundedToMillionth, toFahrenheit,
-} from "./sums-parts.js";
+import { around, between, exactly, interval, roundedToMillionth, SumRefusedError, toFahrenheit } from "./sums-parts.js";
 
 /** @typedef {import("./sums-parts.js").Sum} Sum */
 /** @typedef {import("./sums-parts.js").Interval} Interval */
@@ -115,9 +113,10 @@ export function internalResistance(given) {
  */
 function toSae(value, scale, given) {
   if (scale === "sae") return exactly(value);
-  const main = scale === "din"
-    ? value * given.constants["din-times"] + given.constants["din-plus"]
-    : value * given.constants[`${scale}-times`];
+  const main =
+    scale === "din"
+      ? value * given.constants["din-times"] + given.constants["din-plus"]
+      : value * given.constants[`${scale}-times`];
   return around(main, given.constants.doubt);
 }
 

@@ -111,8 +111,7 @@ export function ownLoss(given) {
  */
 export function reserveCapacity(given) {
   const { reserve } = given.numbers;
-  const twenty = reserve * given.constants["twenty-hour-times"]
-    + given.constants["twenty-hour-plus"];
+  const twenty = reserve * given.constants["twenty-hour-times"] + given.constants["twenty-hour-plus"];
   const outputs = {
     "at-25-amperes": exactly((reserve * 25) / 60),
     "twenty-hour": exactly(twenty),

@@ -4,7 +4,14 @@
  */
 
 import {
-  SumRefusedError, between, clamp, exactly, interval, roundedToMillionth, toCelsius, toFahrenheit,
+  between,
+  clamp,
+  exactly,
+  interval,
+  roundedToMillionth,
+  SumRefusedError,
+  toCelsius,
+  toFahrenheit,
 } from "./sums-parts.js";
 
 /** @typedef {import("./sums-parts.js").Sum} Sum */
@@ -29,8 +36,9 @@ function chargeForType(given, kind) {
   const volts = given.numbers.voltage;
   const table = given.tables[chargeTable(kind)];
   const { temperature } = given.numbers;
-  const plain = temperature === undefined
-    || (given.constants["plain-from"] <= temperature && temperature <= given.constants["plain-to"]);
+  const plain =
+    temperature === undefined ||
+    (given.constants["plain-from"] <= temperature && temperature <= given.constants["plain-to"]);
   const widen = plain ? 0 : given.constants["widen-volts"];
   const slack = given.constants["charge-band"];
   return interval(
@@ -61,7 +69,9 @@ function chargeForUnknownType(given) {
   let total = 0;
   for (const weight of weights) total += weight;
   let value = 0;
-  each.forEach((charge, i) => { value += weights[i] * charge.value; });
+  each.forEach((charge, i) => {
+    value += weights[i] * charge.value;
+  });
   return interval(
     value / total,
     Math.min(...each.map((charge) => charge.low)),
@@ -75,8 +85,7 @@ function chargeForUnknownType(given) {
  */
 export function chargeFromVoltage(given) {
   const chosen = given.choices["battery-type"];
-  const charge = chosen === undefined
-    ? chargeForUnknownType(given) : chargeForType(given, chosen);
+  const charge = chosen === undefined ? chargeForUnknownType(given) : chargeForType(given, chosen);
   const low = given.constants["linear-empty"];
   const high = given.constants["linear-full"];
   const linear = clamp(((given.numbers.voltage - low) / (high - low)) * 100, 0, 100);

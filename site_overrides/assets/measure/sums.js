@@ -4,12 +4,12 @@
  * Twin of `build_tools/reasoning/sums.py`.
  */
 
-import { ReadingRefused, closest, convert, knownUnit, readNumber } from "./gauges-numbers.js";
+import { closest, convert, knownUnit, ReadingRefused, readNumber } from "./gauges-numbers.js";
 import { plausibleSlip } from "./gauges-slips.js";
 import * as charging from "./sums-charging.js";
 import * as load from "./sums-load.js";
 import * as parked from "./sums-parked.js";
-import { SumRefusedError, plainNumber } from "./sums-parts.js";
+import { plainNumber, SumRefusedError } from "./sums-parts.js";
 import * as rest from "./sums-rest.js";
 
 /** @typedef {import("./gauges-slips.js").SlipQuestion} SlipQuestion */
@@ -139,7 +139,13 @@ function readQuantity(entry, given, units, read) {
   const high = /** @type {number} */ (entry.high);
   if (!(low <= value && value <= high)) {
     const typed = {
-      field: entry.id, value: number, unit, canonicalUnit: canonical, accepts, low, high,
+      field: entry.id,
+      value: number,
+      unit,
+      canonicalUnit: canonical,
+      accepts,
+      low,
+      high,
     };
     const limits = [plainNumber(low), plainNumber(high)];
     throw new OutsideLimits(entry.id, raw, limits, plausibleSlip(typed, units));
@@ -200,7 +206,12 @@ export function workOut(definition, given, units) {
   const read = { numbers: {}, choices: {}, assumedUnits: [] };
   /** @type {SumResult} */
   const result = {
-    id: definition.id, ...read, verdict: null, outputs: {}, refused: null, question: null,
+    id: definition.id,
+    ...read,
+    verdict: null,
+    outputs: {},
+    refused: null,
+    question: null,
   };
   try {
     readInputs(definition, given, units, read);

@@ -9,10 +9,11 @@
  * @import { SlipQuestion } from "./gauges-slips.js"
  * @import { Interpretation } from "./gauges.js"
  */
-import { plainNumber, roundedToMillionth } from "./sums-parts.js";
-import { fractionWords } from "../kit/figures.js";
-import { MARKS, fixed, unitWords } from "./sum-words.js";
+
 import { inSentence } from "../engine/words.js";
+import { fractionWords } from "../kit/figures.js";
+import { fixed, MARKS, unitWords } from "./sum-words.js";
+import { plainNumber, roundedToMillionth } from "./sums-parts.js";
 
 /** @type {Record<string, string>} */
 const REFUSALS = {

@@ -18,7 +18,7 @@
  */
 
 import { codeNumber, recogniseCode } from "./codes.js";
-import { codesOf, valueOf } from "./readout.js";
+import { codesOf, valueGiven } from "./readout.js";
 
 export const FUELS = ["gasoline", "diesel", "hybrid", "other"];
 const FIRST_YEAR = 1960;
@@ -75,8 +75,8 @@ export function withReadout(facts, readout) {
     ...facts,
     permanent_codes: facts.permanent_codes ?? codesOf(readout, "permanent")?.length ?? null,
     pending_codes: facts.pending_codes ?? codesOf(readout, "pending")?.length ?? null,
-    warm_ups: facts.warm_ups ?? valueOf(readout, "warm-ups-since-clear"),
-    distance_km: facts.distance_km ?? valueOf(readout, "distance-since-clear"),
+    warm_ups: facts.warm_ups ?? valueGiven(readout, "warm-ups-since-clear"),
+    distance_km: facts.distance_km ?? valueGiven(readout, "distance-since-clear"),
   };
 }
 

@@ -31,7 +31,12 @@ const SHOWN_STANDINGS = ["historic", "guidance", "in-transition"];
 export function decide(rule, vehicle, readout, facts, monitors) {
   /** @type {Case} */
   const told = {
-    rule, vehicle, facts: withReadout(facts, readout), monitors, flags: [], marks: [],
+    rule,
+    vehicle,
+    facts: withReadout(facts, readout),
+    monitors,
+    flags: [],
+    marks: [],
   };
   if (SHOWN_STANDINGS.includes(rule.standing)) told.flags.push(rule.standing);
   const found = beforeMonitors(told, readout) ?? byMonitors(told, readout.merged);

@@ -115,8 +115,7 @@ function wideHeader(joined) {
   if (joined.length <= 8) return null;
   const data = bytesOf(joined.slice(8));
   if (joined.startsWith("18DAF1")) return withLength(joined.slice(6, 8), data);
-  const ours =
-    joined.startsWith("18DB33F1") || (joined.startsWith("18DA") && joined.slice(6, 8) === "F1");
+  const ours = joined.startsWith("18DB33F1") || (joined.startsWith("18DA") && joined.slice(6, 8) === "F1");
   return ours ? frame("whole", { link: "can", request: innerRequest(data) }) : null;
 }
 

@@ -130,7 +130,12 @@ function readRun(reading, run) {
   const { ecu, link, payload, request, exact, short } = frame;
   if (request.length) {
     reading.messages.push({
-      kind: "request", ecu: "", link, payload: request, exact: false, short: false,
+      kind: "request",
+      ecu: "",
+      link,
+      payload: request,
+      exact: false,
+      short: false,
     });
   }
   if (payload.length) reading.messages.push({ kind: "reply", ecu, link, payload, exact, short });

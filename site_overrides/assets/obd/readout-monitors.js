@@ -50,9 +50,7 @@ const TRIP_ORDER = [null, "disabled", "complete", "incomplete"];
 export function decodeStatus(data) {
   const [a, b, c, d] = data;
   const compression = (b & 0x08) !== 0;
-  const monitors = CONTINUOUS.map((name, bit) =>
-    state(name, (b >> bit) & 1, (b >> (bit + 4)) & 1, true),
-  );
+  const monitors = CONTINUOUS.map((name, bit) => state(name, (b >> bit) & 1, (b >> (bit + 4)) & 1, true));
   let reserved = (b & 0x80) !== 0;
   (compression ? COMPRESSION : SPARK).forEach((monitor, bit) => {
     if (monitor === null) {
@@ -118,9 +116,7 @@ export function mergeMonitors(units) {
  * @returns {string[]}
  */
 export function incompleteIds(monitors, continuous = false) {
-  return monitors
-    .filter((m) => m.complete === false && m.continuous === continuous && !m.apart)
-    .map((m) => m.id);
+  return monitors.filter((m) => m.complete === false && m.continuous === continuous && !m.apart).map((m) => m.id);
 }
 
 /**

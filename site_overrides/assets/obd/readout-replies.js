@@ -14,7 +14,7 @@
  */
 
 import { codeFromBytes } from "./codes.js";
-import { LENGTHS, MONITOR_STATUS, TRIP_STATUS, decodePid } from "./pids.js";
+import { decodePid, LENGTHS, MONITOR_STATUS, TRIP_STATUS } from "./pids.js";
 
 const CODE_KINDS = new Map([
   [0x43, "confirmed"],

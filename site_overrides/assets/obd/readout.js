@@ -24,12 +24,12 @@ import { LONGEST_TEXT, readLines } from "./readout-lines.js";
 import {
   COMPRESSION,
   CONTINUOUS,
-  SPARK,
-  STATUS_BYTES,
   countableIds,
   decodeStatus,
   incompleteIds,
   mergeMonitors,
+  SPARK,
+  STATUS_BYTES,
   toldState,
   withThisTrip,
 } from "./readout-monitors.js";
@@ -131,17 +131,19 @@ export function readTicks(told) {
   const states = names.map((name) => toldState(name, words.get(name)));
   const number = absent ? 0 : Number(count);
   const unit = {
-    ecu: "told", bytes: null, mil: told.mil === true, count: number, ignition, monitors: states,
+    ecu: "told",
+    bytes: null,
+    mil: told.mil === true,
+    count: number,
+    ignition,
+    monitors: states,
   };
   const strange = [...words.keys()].filter((name) => !names.includes(name)).sort();
   const merged = mergeUnits([unit]);
   return readout(monitorState([unit], merged, []) ?? "ticks-incomplete", {
     units: [unit],
     merged,
-    warnings: [
-      ...strange.map((name) => warned("monitor-not-of-this-engine", name)),
-      ...unitWarnings([unit]),
-    ],
+    warnings: [...strange.map((name) => warned("monitor-not-of-this-engine", name)), ...unitWarnings([unit])],
     origin,
   });
 }
@@ -153,7 +155,7 @@ export function readTicks(told) {
  * @param {string} name
  * @returns {number|null}
  */
-export function valueOf(told, name) {
+export function valueGiven(told, name) {
   const numbers = told.values
     .filter((value) => value.name === name && value.value !== null)
     .map((value) => Number(value.value));

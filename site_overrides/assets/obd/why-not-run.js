@@ -18,13 +18,9 @@
  */
 
 import { indexNetwork } from "../engine/network.js";
-import {
-  ContradictoryEvidence,
-  FrontierTooWide,
-  infer,
-} from "../engine/noisy-max.js";
+import { ContradictoryEvidence, FrontierTooWide, infer } from "../engine/noisy-max.js";
 import { classifyCode } from "./codes.js";
-import { codesOf, valueOf } from "./readout.js";
+import { codesOf, valueGiven } from "./readout.js";
 
 const MANY_WARM_UPS = 15; // common practice: with the distance below, monitors had their chance
 const MANY_KM = 322; // 200 miles
@@ -124,16 +120,16 @@ export function outcomes(readout, facts, codes) {
   /** @type {Map<string, number>} */
   const found = new Map();
   const { merged } = readout;
-  if (merged !== null && merged.countable.length) {
+  if (merged?.countable.length) {
     const missing = merged.incomplete.length;
     const every = missing > 1 && missing === merged.countable.length;
     found.set("read-monitors", every ? 2 : Math.min(missing, 1));
   }
   const counters = counterLevel(readout, facts);
   if (counters !== null) found.set("read-counters-since-clear", counters);
-  const fuel = valueOf(readout, "fuel-level");
+  const fuel = valueGiven(readout, "fuel-level");
   if (fuel !== null) found.set("check-fuel-level", fuel >= LOW_FUEL && fuel <= HIGH_FUEL ? 0 : 1);
-  const volts = valueOf(readout, "module-voltage");
+  const volts = valueGiven(readout, "module-voltage");
   if (facts.voltage !== null) {
     found.set("watch-module-voltage", facts.voltage === "low-seen" ? 1 : 0);
   } else if (volts !== null && volts < LOW_VOLTAGE) {
@@ -152,8 +148,8 @@ export function outcomes(readout, facts, codes) {
  */
 function counterLevel(readout, facts) {
   if (facts.counters_fell) return 2;
-  const warmUps = valueOf(readout, "warm-ups-since-clear");
-  const distance = valueOf(readout, "distance-since-clear");
+  const warmUps = valueGiven(readout, "warm-ups-since-clear");
+  const distance = valueGiven(readout, "distance-since-clear");
   if (warmUps === null || distance === null) return null;
   return warmUps >= MANY_WARM_UPS && distance >= MANY_KM ? 0 : 1;
 }

@@ -6,8 +6,9 @@
  * @import { Knowledge } from "../../knowledge/types.js"
  * @import { Advice } from "../../engine/triage.js"
  */
-import { fractionWords } from "../../kit/figures.js";
+
 import { reasonsWords, untilWords } from "../../engine/words.js";
+import { fractionWords } from "../../kit/figures.js";
 
 const MOST_CAUSES = 5;
 
@@ -31,7 +32,10 @@ export function adviceText(knowledge, advice) {
     ],
     heldLines(knowledge, advice),
   ];
-  return parts.filter((lines) => lines.length > 0).map((lines) => lines.join("\n")).join("\n\n");
+  return parts
+    .filter((lines) => lines.length > 0)
+    .map((lines) => lines.join("\n"))
+    .join("\n\n");
 }
 
 /**

@@ -2,6 +2,8 @@
  * Join what is needed once there is a case: reasoning, advice, links. `start.js` fetches it then,
  * so that the first view is light on a slow line.
  */
+
+export { triage } from "../../engine/triage.js";
 export { openLink } from "./arrived.js";
 export { checkView, stuckView } from "./check-view.js";
 export { linkView } from "./link-view.js";
@@ -9,4 +11,3 @@ export { measuredPart } from "./measured.js";
 export { liveSummary } from "./reasons.js";
 export { sharePanel } from "./share-panel.js";
 export { stuckTitle, stuckWords } from "./stuck.js";
-export { triage } from "../../engine/triage.js";

@@ -10,8 +10,8 @@
  */
 import { adoptCase } from "../../case/case-adopt.js";
 import { decodeCase, LinkRefused, linkIn } from "../../case/case-link.js";
-import { linkBook } from "../../knowledge/link-words.js";
 import { triage } from "../../engine/triage.js";
+import { linkBook } from "../../knowledge/link-words.js";
 import { stuckWords } from "./stuck.js";
 
 /**

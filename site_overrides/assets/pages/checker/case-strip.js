@@ -5,8 +5,9 @@
  * @import { State } from "../../knowledge/types.js"
  * @import { Advice } from "../../engine/triage.js"
  */
-import { clearMended } from "../../case/case-repair.js";
+
 import { clearResult, madeChecks, pickCheck, setAbsent, settledSymptoms } from "../../case/case.js";
+import { clearMended } from "../../case/case-repair.js";
 import { button, el, folded } from "../../kit/element.js";
 import { factsForm, toolsForm } from "./facts-form.js";
 import { readingText } from "./result-panel.js";
@@ -116,7 +117,11 @@ export function caseStrip(app, advice) {
   const $strip = folded(
     "case",
     summary,
-    el("ul", { class: "said-list" }, titles.map((title) => line(title, "", []))),
+    el(
+      "ul",
+      { class: "said-list" },
+      titles.map((title) => line(title, "", [])),
+    ),
     change,
     ruled.length > 0 ? el("ul", { class: "said-list" }, ruled) : null,
     count > 0 ? el("h2", {}, "What you found") : null,

@@ -8,14 +8,15 @@
  * @import { Advice } from "../../engine/triage.js"
  * @import { Case, Knowledge } from "../../knowledge/types.js"
  */
-import { ruledOut } from "../../engine/ruled-out.js";
+
 import { factWords, levelWords, measuredWords } from "../../case/case-text.js";
+import { ruledOut } from "../../engine/ruled-out.js";
+import { reasonsWords, supplyWords } from "../../engine/words.js";
 import { el } from "../../kit/element.js";
 import { fractionWords, minutesWords } from "../../kit/figures.js";
+import { questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
 import { repairName } from "./reasons.js";
 import { stopBlock } from "./stop-block.js";
-import { reasonsWords, supplyWords } from "../../engine/words.js";
-import { questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
 
 /** Facts asked for when they are missing, and causes shown. */
 const MOST_ASKED = 2;
@@ -29,7 +30,16 @@ const MOST_CAUSES = 3;
  */
 function part(title, lines) {
   if (lines.length === 0) return null;
-  return el("section", { class: "summary-part" }, el("h3", {}, title), el("ul", {}, lines.map((line) => el("li", {}, line))));
+  return el(
+    "section",
+    { class: "summary-part" },
+    el("h3", {}, title),
+    el(
+      "ul",
+      {},
+      lines.map((line) => el("li", {}, line)),
+    ),
+  );
 }
 
 /**
@@ -74,7 +84,14 @@ export function resultMeaning(knowledge, car, findings, check) {
 function resultLine(name, value, means) {
   const [shown = "", ...rest] = value.split(" (");
   const under = rest.length > 0 ? ` (${rest.join(" (")}` : "";
-  return el("div", {}, `${name}: `, el("b", {}, shown), under, means === "" ? null : el("p", { class: "small" }, means));
+  return el(
+    "div",
+    {},
+    `${name}: `,
+    el("b", {}, shown),
+    under,
+    means === "" ? null : el("p", { class: "small" }, means),
+  );
 }
 
 /**
@@ -114,7 +131,10 @@ export function openLines(knowledge, car, advice) {
   return [
     ...(findings?.questions ?? []).map((one) => questionWords(knowledge, /** @type {any} */ (one))),
     ...(findings?.refused ?? []).map((one) => refusalWords(/** @type {any} */ (one))),
-    ...reasonsWords(knowledge, (advice?.supply.because ?? []).filter(({ kind }) => kind === "open")),
+    ...reasonsWords(
+      knowledge,
+      (advice?.supply.because ?? []).filter(({ kind }) => kind === "open"),
+    ),
     ...splits,
     ...facts.flatMap((id) => knowledge.contexts[id]?.question ?? []),
   ];
@@ -122,10 +142,9 @@ export function openLines(knowledge, car, advice) {
 
 /**
  * @param {Knowledge} knowledge
- * @param {Case} car
  * @param {Advice} advice
  */
-function nextLines(knowledge, car, { next, repair }) {
+function nextLines(knowledge, { next, repair }) {
   if (repair) return [`${repair.action}. ${reasonsWords(knowledge, repair.because).join(" ")}`];
   const [first] = next;
   if (!first) return ["No useful check is left. A licensed technician goes on from here."];
@@ -144,7 +163,7 @@ function standing(knowledge, car, advice) {
   const proven = advice.supply.because.filter(({ kind }) => kind !== "open");
   return [
     part(`Supply: ${advice.supply.state}`, [supplyWords(advice.supply.state), ...reasonsWords(knowledge, proven)]),
-    part(advice.repair ? repairName(advice.repair) : "Next check", nextLines(knowledge, car, advice)),
+    part(advice.repair ? repairName(advice.repair) : "Next check", nextLines(knowledge, advice)),
     part(
       "Likely causes, by our estimates",
       advice.causes.slice(0, MOST_CAUSES).map(({ title, probability }) => `${title}: ${fractionWords(probability)}`),
@@ -177,7 +196,10 @@ export function caseSummary(knowledge, car, advice) {
     advice ? standing(knowledge, car, advice) : null,
     part("Open questions", openLines(knowledge, car, advice)),
     part("The car", told),
-    part("Mended already, and the trouble stayed", (car.mended ?? []).map((id) => knowledge.causes[id]?.title ?? id)),
+    part(
+      "Mended already, and the trouble stayed",
+      (car.mended ?? []).map((id) => knowledge.causes[id]?.title ?? id),
+    ),
     part("Cannot be done there", not),
     tools ? part("Tools at hand", tools.length > 0 ? tools : ["none"]) : null,
   );

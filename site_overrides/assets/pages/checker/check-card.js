@@ -5,12 +5,12 @@
  * @import { NextCheck } from "../../engine/triage.js"
  */
 import { setNotPossible } from "../../case/case.js";
-import { caution, cautionList } from "./cautions.js";
 import { drawing } from "../../kit/drawing.js";
 import { button, el } from "../../kit/element.js";
 import { fractionWords, lowerFirst, minutesWords, moneyWords, SKILL_WORDS } from "../../kit/figures.js";
-import { resultForm } from "./result-form.js";
 import { MARKS } from "../../measure/sum-words.js";
+import { caution, cautionList } from "./cautions.js";
+import { resultForm } from "./result-form.js";
 
 /**
  * Draw what the check takes: time, money, tools, skill, a second person.
@@ -47,9 +47,7 @@ function stepList(app, check) {
   return el(
     "ol",
     { class: "steps" },
-    steps.map((step) =>
-      el("li", {}, caution(app.knowledge, step.caution), el("p", { class: "step" }, step.do)),
-    ),
+    steps.map((step) => el("li", {}, caution(app.knowledge, step.caution), el("p", { class: "step" }, step.do))),
   );
 }
 
@@ -119,8 +117,7 @@ export function checkCard(app, check, { kicker, why, item }) {
     const $first = document.querySelector("#result input, #result button");
     if ($first instanceof HTMLElement) $first.focus();
   };
-  const cannot = () =>
-    app.act((state) => setNotPossible(state, check), { focus: "[data-main-heading]" });
+  const cannot = () => app.act((state) => setNotPossible(state, check), { focus: "[data-main-heading]" });
   return el(
     "article",
     { class: "card", "aria-labelledby": "check-title" },

@@ -6,16 +6,16 @@
  * @import { Advice, NextCheck } from "../../engine/triage.js"
  */
 import { pickCheck } from "../../case/case.js";
+import { reasonsWords, savingWords } from "../../engine/words.js";
+import { button, el } from "../../kit/element.js";
 import { caseStrip } from "./case-strip.js";
 import { checkCard } from "./check-card.js";
-import { button, el } from "../../kit/element.js";
 import { anyCheck, otherChecks } from "./other-checks.js";
 import { endedCard, repairCard, repairedCard } from "./repair-view.js";
 import { resultPanel } from "./result-panel.js";
 import { answerPart } from "./share-panel.js";
 import { standingView } from "./standing-view.js";
 import { stopBlock } from "./stop-block.js";
-import { reasonsWords, savingWords } from "../../engine/words.js";
 
 /** Causes whose kind of help is named when nothing is left to check. */
 const MOST_HELP = 3;
@@ -40,7 +40,13 @@ function nothingLeft(app, advice) {
       "What you found stands below. Take it to a licensed technician: it saves them time. ",
       "You can also change the tools at hand, or choose any other check.",
     ),
-    help.length > 0 ? el("ul", {}, help.map((line) => el("li", {}, line))) : null,
+    help.length > 0
+      ? el(
+          "ul",
+          {},
+          help.map((line) => el("li", {}, line)),
+        )
+      : null,
   );
 }
 
@@ -75,9 +81,7 @@ function mainPart(app, advice) {
   if (repair) card.querySelector("[data-main-heading]")?.removeAttribute("data-main-heading");
   const goBack = () => app.act((state) => pickCheck(state, null), { focus: "[data-main-heading]" });
   const isOwnChoice = picked !== null && advice.next[0]?.check !== picked;
-  const back = isOwnChoice
-    ? button("Back to the advised check", goBack, { class: "control control--quiet" })
-    : null;
+  const back = isOwnChoice ? button("Back to the advised check", goBack, { class: "control control--quiet" }) : null;
   return [repair, card, back, otherChecks(app, advice, shown)];
 }
 
@@ -89,7 +93,8 @@ function mainPart(app, advice) {
  */
 export function checkView(app, advice) {
   const { ended } = app.state();
-  if (ended !== null) return el("div", { class: "check-view" }, caseStrip(app, null), answerPart(app), endedCard(app, ended));
+  if (ended !== null)
+    return el("div", { class: "check-view" }, caseStrip(app, null), answerPart(app), endedCard(app, ended));
   return el(
     "div",
     { class: "check-view" },
@@ -118,9 +123,13 @@ export function stuckView(app, { title, words }) {
       { class: "card" },
       el("h2", { tabindex: -1, "data-main-heading": true }, title),
       el("p", {}, words),
-      button("Change what you said", () => app.act((state) => ({ ...state, view: "say" }), { focus: "[data-main-heading]" }), {
-        class: "control",
-      }),
+      button(
+        "Change what you said",
+        () => app.act((state) => ({ ...state, view: "say" }), { focus: "[data-main-heading]" }),
+        {
+          class: "control",
+        },
+      ),
     ),
     $strip,
     anyCheck(app),

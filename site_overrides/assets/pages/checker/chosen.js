@@ -31,8 +31,7 @@ function splitQuestion(app, id, question, number) {
         id: name,
         name: `split-${id}-${number}`,
         checked: answer === (given ?? null),
-        onchange: () =>
-          app.act((state) => answerSplit(state, id, number, answer), { focus: `#${name}` }),
+        onchange: () => app.act((state) => answerSplit(state, id, number, answer), { focus: `#${name}` }),
       }),
       el("label", { for: name }, says),
     );
@@ -68,7 +67,9 @@ function takenAs(app, id) {
  */
 function notSo(app, id) {
   const { symptoms } = app.knowledge;
-  const answered = (symptoms[id]?.ask_first ?? []).filter((_, number) => app.state().splits[`${id}:${number}`] !== undefined);
+  const answered = (symptoms[id]?.ask_first ?? []).filter(
+    (_, number) => app.state().splits[`${id}:${number}`] !== undefined,
+  );
   const settled = settledSymptoms(app.knowledge, app.state());
   const offered = [...new Set(answered.flatMap(({ answers }) => answers.map(({ symptom }) => symptom)))];
   const others = offered.filter((each) => each !== id && !settled.includes(each));

@@ -3,7 +3,7 @@
  *
  * @import { App } from "./app.js"
  */
-import { setFact, settledSymptoms, setTools } from "../../case/case.js";
+import { setFact, setTools, settledSymptoms } from "../../case/case.js";
 import { contextField, FieldRefused, showRefusal } from "../../kit/condition-fields.js";
 import { button, el, folded } from "../../kit/element.js";
 
@@ -100,7 +100,11 @@ export function toolsForm(app, place) {
       "fieldset",
       { class: "plain-set" },
       el("legend", {}, "Untick what you cannot get at"),
-      el("ul", { class: "ticks" }, boxes.map(({ $row }) => $row)),
+      el(
+        "ul",
+        { class: "ticks" },
+        boxes.map(({ $row }) => $row),
+      ),
     ),
     button("Note these tools", save, { class: "control control--quiet" }),
   );

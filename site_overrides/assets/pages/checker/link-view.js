@@ -6,10 +6,10 @@
  */
 import { isBlank, toCase } from "../../case/case.js";
 import { caseDifferences } from "../../case/case-diff.js";
-import { caseSummary, summaryStop } from "./case-summary.js";
 import { changeWords } from "../../case/diff-words.js";
-import { differenceList } from "./difference-list.js";
 import { button, el } from "../../kit/element.js";
+import { caseSummary, summaryStop } from "./case-summary.js";
+import { differenceList } from "./difference-list.js";
 import { passOnPanel } from "./share-panel.js";
 
 /**
@@ -27,9 +27,7 @@ function againstMine(app, car) {
     "section",
     { class: "summary-part", id: "against-mine" },
     el("h3", {}, "What differs from the case on this device"),
-    differences.length > 0
-      ? differenceList(app, differences)
-      : el("p", {}, "Nothing: it is the same case."),
+    differences.length > 0 ? differenceList(app, differences) : el("p", {}, "Nothing: it is the same case."),
   );
 }
 
@@ -45,11 +43,19 @@ function olderNote(app, { changes, isSame }) {
       "section",
       { class: "summary-part", id: "link-changes" },
       el("h3", {}, "What changed since the link was made"),
-      el("ul", {}, changes.map((change) => el("li", {}, changeWords(app.knowledge, change)))),
+      el(
+        "ul",
+        {},
+        changes.map((change) => el("li", {}, changeWords(app.knowledge, change))),
+      ),
     );
   }
   if (isSame) return null;
-  return el("p", { class: "small" }, "The link was made with another edition of our figures. Everything in it still fits.");
+  return el(
+    "p",
+    { class: "small" },
+    "The link was made with another edition of our figures. Everything in it still fits.",
+  );
 }
 
 /**
@@ -81,7 +87,11 @@ function waysOn(app, { car }) {
   };
   const quiet = { class: "control control--quiet" };
   $ways.append(
-    el("p", { class: "small" }, "“Use it here” makes it the case on this device. “Answer with changes” does so too, and notes what you change, to be sent back."),
+    el(
+      "p",
+      { class: "small" },
+      "“Use it here” makes it the case on this device. “Answer with changes” does so too, and notes what you change, to be sent back.",
+    ),
     button("Use it here", () => take(false), { class: "control" }),
     button("Answer with changes", () => take(true), quiet),
     button(isBlank(state) ? "Leave it" : "Go to my own case", () => app.leaveLink(), quiet),
@@ -117,7 +127,11 @@ export function linkView(app, arrived) {
       "section",
       { class: "card", "aria-labelledby": "link-title" },
       $title,
-      el("p", { class: "small" }, "Read it first: nothing on this device has changed. The link was not sent to any server."),
+      el(
+        "p",
+        { class: "small" },
+        "Read it first: nothing on this device has changed. The link was not sent to any server.",
+      ),
       againstMine(app, car),
       olderNote(app, arrived),
       stuck === "" ? null : el("p", {}, stuck),

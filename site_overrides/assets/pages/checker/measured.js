@@ -5,8 +5,8 @@
  */
 import { clearResult, madeChecks, toCase } from "../../case/case.js";
 import { find } from "../../engine/findings.js";
-import { resultMeaning, resultValue } from "./case-summary.js";
 import { button, el } from "../../kit/element.js";
+import { resultMeaning, resultValue } from "./case-summary.js";
 
 /**
  * Draw the results noted so far with what each means, or nothing when there are none.
@@ -27,7 +27,12 @@ export function measuredPart(app) {
     return el(
       "li",
       { class: "said" },
-      el("div", { class: "said__line" }, el("span", {}, `${title}: `, el("b", {}, resultValue(knowledge, car, check))), $remove),
+      el(
+        "div",
+        { class: "said__line" },
+        el("span", {}, `${title}: `, el("b", {}, resultValue(knowledge, car, check))),
+        $remove,
+      ),
       means === "" ? null : el("p", { class: "small" }, means),
     );
   });
@@ -37,6 +42,8 @@ export function measuredPart(app) {
     { class: "chosen", id: "measured", "aria-labelledby": "measured-title" },
     el("h3", { id: "measured-title" }, "You found"),
     el("ul", { class: "said-list" }, rows),
-    isAlone ? el("p", { class: "small" }, "Noted. Tick what the car does as well, and it counts in the next check.") : null,
+    isAlone
+      ? el("p", { class: "small" }, "Noted. Tick what the car does as well, and it counts in the next check.")
+      : null,
   );
 }

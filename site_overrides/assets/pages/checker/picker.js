@@ -159,13 +159,19 @@ export function familyList(app) {
  */
 export function circumstanceToggles(app) {
   const { symptoms } = app.knowledge;
-  const ids = Object.keys(symptoms).filter((id) => symptoms[id]?.role === "circumstance").sort();
+  const ids = Object.keys(symptoms)
+    .filter((id) => symptoms[id]?.role === "circumstance")
+    .sort();
   return el(
     "fieldset",
     { class: "plain-set" },
     el("legend", {}, "When does it happen?"),
     el("p", { class: "small" }, "Tick any that fit. Leave the rest: unticked means not known."),
-    el("ul", { class: "ticks ticks--row" }, ids.map((id) => tickRow(app, id, { place: "when" }))),
+    el(
+      "ul",
+      { class: "ticks ticks--row" },
+      ids.map((id) => tickRow(app, id, { place: "when" })),
+    ),
   );
 }
 

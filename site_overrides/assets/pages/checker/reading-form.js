@@ -8,13 +8,13 @@
  * @import { Check, Fact, Gauge, Reading } from "../../knowledge/types.js"
  */
 import { setFact, setReading } from "../../case/case.js";
-import { interpret } from "../../measure/gauges.js";
-import { ReadingRefused } from "../../measure/gauges-numbers.js";
 import { contextField, FieldRefused, numberIn, showRefusal, unitField } from "../../kit/condition-fields.js";
 import { el } from "../../kit/element.js";
+import { interpret } from "../../measure/gauges.js";
+import { ReadingRefused } from "../../measure/gauges-numbers.js";
 import { scalesOf } from "../../measure/scale-bands.js";
-import { slipQuestion } from "./slip-question.js";
 import { refusalWords } from "../../measure/words-reading.js";
+import { slipQuestion } from "./slip-question.js";
 
 /** Conditions that differ from one reading to the next and are never carried over. */
 const MOMENTARY = new Set(["rest", "cranking-current"]);
@@ -62,11 +62,18 @@ function enter(app, check, reading) {
 function readingFields(app, check, about, gauge) {
   const known = app.state().readings[check];
   const $input = el("input", {
-    type: "text", inputmode: "decimal", id: "reading", autocomplete: "off", maxlength: 24,
-    class: "field", value: known?.value ?? "",
+    type: "text",
+    inputmode: "decimal",
+    id: "reading",
+    autocomplete: "off",
+    maxlength: 24,
+    class: "field",
+    value: known?.value ?? "",
   });
   const { $unit, unit } = unitField(app.knowledge, gauge.accepts, {
-    name: "reading-unit", chosen: known?.unit ?? gauge.unit, label: "Unit of the reading",
+    name: "reading-unit",
+    chosen: known?.unit ?? gauge.unit,
+    label: "Unit of the reading",
   });
   const conditions = (about.conditions ?? []).flatMap((id) => {
     const given = knownAlready(app, check, id);

@@ -9,8 +9,8 @@
  */
 import { toCase } from "../../case/case.js";
 import { trace } from "../../engine/trace.js";
-import { fractionWords, lowerFirst } from "../../kit/figures.js";
 import { pushesWords, saidOf } from "../../engine/words.js";
+import { fractionWords, lowerFirst } from "../../kit/figures.js";
 
 /** @type {WeakMap<Advice, Record<string, Push[]>>} */
 const traced = new WeakMap();
@@ -63,5 +63,7 @@ export function liveSummary(app, advice) {
     ? `The likeliest cause is now ${lowerFirst(top.title)}, ${fractionWords(top.probability)}. `
     : "";
   const next = check === undefined ? "No useful check is left." : `Next check: ${lowerFirst(check)}.`;
-  return stop + likeliest + (advice.repair ? `${repairName(advice.repair)}: ${lowerFirst(advice.repair.action)}.` : next);
+  return (
+    stop + likeliest + (advice.repair ? `${repairName(advice.repair)}: ${lowerFirst(advice.repair.action)}.` : next)
+  );
 }

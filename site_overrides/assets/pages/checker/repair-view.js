@@ -6,10 +6,10 @@
  */
 import { setEnded, setMended, setRepaired } from "../../case/case-repair.js";
 import { checksShiftedBy } from "../../engine/mended.js";
-import { cautionList } from "./cautions.js";
+import { reasonsWords } from "../../engine/words.js";
 import { button, el } from "../../kit/element.js";
 import { lowerFirst, minutesWords, priceWords, WHO_WORDS } from "../../kit/figures.js";
-import { reasonsWords } from "../../engine/words.js";
+import { cautionList } from "./cautions.js";
 
 const FOCUS = { focus: "[data-main-heading]" };
 
@@ -97,7 +97,13 @@ export function endedCard(app, cause) {
       {},
       el("li", {}, "The date and the odometer."),
       el("li", {}, "What the car did, and what you measured. “Send this case to someone” below gives it as text."),
-      el("li", {}, part ? `The part you fitted (${part}), its type and size, and the receipt.` : "What you cleaned, tightened or set, and where."),
+      el(
+        "li",
+        {},
+        part
+          ? `The part you fitted (${part}), its type and size, and the receipt.`
+          : "What you cleaned, tightened or set, and where.",
+      ),
       el("li", {}, "Whether power was lost or codes were cleared: monitors then start over before an inspection."),
     ),
     button("It came back", back, { class: "control control--quiet" }),

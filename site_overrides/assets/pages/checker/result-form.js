@@ -43,7 +43,11 @@ function outcomeForm(app, check, about) {
       "fieldset",
       { class: "plain-set" },
       el("legend", {}, "What did you find?"),
-      el("ul", { class: "ticks" }, rows.map(({ $row }) => $row)),
+      el(
+        "ul",
+        { class: "ticks" },
+        rows.map(({ $row }) => $row),
+      ),
     ),
     $message,
     el("button", { type: "submit", class: "control" }, "Use this result"),

@@ -10,8 +10,8 @@
  */
 import { el, folded } from "../../kit/element.js";
 import { numberWords, unitSymbol } from "../../kit/figures.js";
-import { scaleBands } from "../../measure/scale-bands.js";
 import { readingScale } from "../../measure/reading-scale.js";
+import { scaleBands } from "../../measure/scale-bands.js";
 import { assumptionWords, questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
 
 /** The bar shows plus and minus two sigma, about 19 readings in 20. */

@@ -3,8 +3,9 @@
  *
  * @import { App } from "./app.js"
  */
-import { chosenList } from "./chosen.js";
+
 import { button, el, folded } from "../../kit/element.js";
+import { chosenList } from "./chosen.js";
 import { factsForm, toolsForm } from "./facts-form.js";
 import { circumstanceToggles, familyList, searchField, syncTicks } from "./picker.js";
 import { stopBlock, stopLinesOf } from "./stop-block.js";
@@ -46,7 +47,11 @@ function unknownNote(app) {
   const names = app.unknown
     .map(({ name, reason }) => (reason === "" ? `“${name}”` : `“${name}” (no longer used: ${reason})`))
     .join(", ");
-  return el("p", { class: "caution", id: "unknown" }, `The address that led here named what this page does not know: ${names}. The rest is noted.`);
+  return el(
+    "p",
+    { class: "caution", id: "unknown" },
+    `The address that led here named what this page does not know: ${names}. The rest is noted.`,
+  );
 }
 
 /**

@@ -8,11 +8,11 @@
 import { toCase } from "../../case/case.js";
 import { caseDifferences } from "../../case/case-diff.js";
 import { encodeCase } from "../../case/case-link.js";
-import { linkBook } from "../../knowledge/link-words.js";
-import { triage } from "../../engine/triage.js";
-import { adviceText } from "./advice-text.js";
 import { caseText } from "../../case/case-text.js";
+import { triage } from "../../engine/triage.js";
 import { button, el, folded } from "../../kit/element.js";
+import { linkBook } from "../../knowledge/link-words.js";
+import { adviceText } from "./advice-text.js";
 import { differenceList } from "./difference-list.js";
 
 /**
@@ -64,14 +64,19 @@ function controls(app, car, link) {
   const text = messageText(app, car, link);
   $link.value = link;
   $text.value = text;
-  const copy = async (/** @type {string} */ what, /** @type {HTMLTextAreaElement} */ $field, /** @type {string} */ name) => {
+  const copy = async (
+    /** @type {string} */ what,
+    /** @type {HTMLTextAreaElement} */ $field,
+    /** @type {string} */ name,
+  ) => {
     try {
       await navigator.clipboard.writeText(what);
       $said.textContent = `${name} is copied.`;
     } catch {
       $field.focus();
       $field.select();
-      $said.textContent = "This browser does not copy by itself. It is selected: copy it with your keyboard or a long press.";
+      $said.textContent =
+        "This browser does not copy by itself. It is selected: copy it with your keyboard or a long press.";
     }
   };
   const share = () => {
@@ -82,7 +87,11 @@ function controls(app, car, link) {
   const quiet = { class: "control control--quiet" };
   const canShare = "share" in navigator;
   return [
-    el("p", { class: "small" }, "The link holds the whole case. Browsers never send that part of an address to a server."),
+    el(
+      "p",
+      { class: "small" },
+      "The link holds the whole case. Browsers never send that part of an address to a server.",
+    ),
     el("label", { for: "case-link" }, "Link to this case"),
     $link,
     el(
@@ -93,7 +102,12 @@ function controls(app, car, link) {
       button("Copy as plain text", () => void copy(text, $text, "The text"), quiet),
     ),
     $said,
-    folded("case-as-text", "See it as plain text", el("label", { for: "case-text" }, "Case and advice, for a message"), $text),
+    folded(
+      "case-as-text",
+      "See it as plain text",
+      el("label", { for: "case-text" }, "Case and advice, for a message"),
+      $text,
+    ),
   ];
 }
 
@@ -112,7 +126,8 @@ function sendFold(app, title, carNow) {
     const car = carNow();
     linkOf(app, car).then(
       (link) => $body.replaceChildren(...controls(app, car, link)),
-      () => $body.replaceChildren(el("p", { role: "alert" }, "The link could not be made. Try again with a connection.")),
+      () =>
+        $body.replaceChildren(el("p", { role: "alert" }, "The link could not be made. Try again with a connection.")),
     );
   });
   return $fold;

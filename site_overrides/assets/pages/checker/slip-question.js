@@ -6,9 +6,10 @@
  * @import { App } from "./app.js"
  * @import { SlipQuestion } from "../../measure/gauges-slips.js"
  */
-import { convert } from "../../measure/gauges-numbers.js";
+
 import { button, el } from "../../kit/element.js";
 import { numberWords, unitSymbol } from "../../kit/figures.js";
+import { convert } from "../../measure/gauges-numbers.js";
 
 /**
  * @typedef {object} SlipWays
@@ -56,20 +57,14 @@ export function slipQuestion(app, question, { take, keep, again }) {
   return el(
     "div",
     { class: "slip", role: "group", "aria-labelledby": "slip-title" },
-    el(
-      "h4",
-      { id: "slip-title", tabindex: -1 },
-      meant ? `Did you mean ${words}?` : `${typed} cannot be right here.`,
-    ),
+    el("h4", { id: "slip-title", tabindex: -1 }, meant ? `Did you mean ${words}?` : `${typed} cannot be right here.`),
     el(
       "p",
       {},
       meant ? `${typed} would be unusual. ` : "",
       `What fits here lies between ${numberWords(question.low)} and ${say(question.high, question.unit_of_limits)}.`,
     ),
-    meant
-      ? button(`Yes, ${words}`, () => take(question.field, meant.value, meant.unit), { class: "control" })
-      : null,
+    meant ? button(`Yes, ${words}`, () => take(question.field, meant.value, meant.unit), { class: "control" }) : null,
     isWithinLimits(app, question) ? button(`No, it is ${typed}`, keep, quiet) : null,
     button("Type it again", again, quiet),
   );

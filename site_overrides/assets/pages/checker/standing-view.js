@@ -7,10 +7,11 @@
  * @import { Advice } from "../../engine/triage.js"
  * @import { Held } from "../../engine/triage-hold.js"
  */
+
+import { reasonsWords, supplyWords, untilWords } from "../../engine/words.js";
 import { el, folded, svg } from "../../kit/element.js";
 import { fractionWords, lowerFirst, minutesWords, moneyWords, priceWords } from "../../kit/figures.js";
 import { causeReasons } from "./reasons.js";
-import { reasonsWords, supplyWords, untilWords } from "../../engine/words.js";
 
 /** Bars in sight; the others are folded. */
 const MOST_BARS = 5;
@@ -108,7 +109,13 @@ function supplyPart(app, advice) {
     { class: "stand-part", "aria-labelledby": "supply-title" },
     el("h3", { id: "supply-title" }, "Supply: ", el("span", { class: "supply-state" }, advice.supply.state)),
     el("p", {}, supplyWords(advice.supply.state)),
-    reasons.length > 0 ? el("ul", {}, reasons.map((line) => el("li", {}, line))) : null,
+    reasons.length > 0
+      ? el(
+          "ul",
+          {},
+          reasons.map((line) => el("li", {}, line)),
+        )
+      : null,
   );
 }
 
@@ -164,7 +171,11 @@ function holdOffPart(app, advice) {
     { class: "stand-part", "aria-labelledby": "hold-title" },
     el("h3", { id: "hold-title" }, "Hold off"),
     moneyLine(app, advice),
-    el("ul", { class: "held" }, advice.hold_off.map((held) => heldRow(app, held))),
+    el(
+      "ul",
+      { class: "held" },
+      advice.hold_off.map((held) => heldRow(app, held)),
+    ),
     el("p", { class: "small" }, "Prices and chances are our estimates."),
   );
 }

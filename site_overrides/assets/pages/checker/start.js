@@ -14,13 +14,13 @@
 import { isSpoken, readAddress } from "../../case/address.js";
 import { emptyState, fromCase, setFact, setSymptom, toCase } from "../../case/case.js";
 import { cleanState } from "../../case/kept-state.js";
-import { loadKnowledge } from "../../knowledge/knowledge.js";
-import { forget, keep, onOtherTab, recall } from "../../kit/storage.js";
-import { Later } from "./later.js";
-import { caseFoot } from "./case-foot.js";
 import { el, need } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
 import { moveFocus, openFolds, reopenFolds } from "../../kit/place.js";
+import { forget, keep, onOtherTab, recall } from "../../kit/storage.js";
+import { loadKnowledge } from "../../knowledge/knowledge.js";
+import { caseFoot } from "./case-foot.js";
+import { Later } from "./later.js";
 import { sayView } from "./say-view.js";
 
 const MOST_UNDO = 20;
@@ -77,10 +77,12 @@ class Page {
     this.$root.replaceChildren(this.$aloud, this.$stage, this.$foot);
     this.draw();
     // Without this, a change here would write over what another tab did to the same case.
-    onOtherTab(() => this.whenMore(() => {
-      this.takeKept();
-      this.draw({ say: "The case was changed in another tab." });
-    }));
+    onOtherTab(() =>
+      this.whenMore(() => {
+        this.takeKept();
+        this.draw({ say: "The case was changed in another tab." });
+      }),
+    );
     window.addEventListener("hashchange", () => {
       if (!isSpoken(location.hash)) return;
       void this.whenMore(() => this.takeAddress().then(() => this.draw({ focus: "[data-main-heading]" })));
@@ -196,7 +198,11 @@ class Page {
     this.live?.update();
     this.drawFoot();
     // A case begins: what the next view needs is fetched while the reader goes on ticking.
-    if (!this.more) void this.later.fetchMore().then(() => this.drawFoot(), () => undefined);
+    if (!this.more)
+      void this.later.fetchMore().then(
+        () => this.drawFoot(),
+        () => undefined,
+      );
   }
 
   /**

@@ -15,9 +15,7 @@ import { el } from "../../kit/element.js";
  * @returns {StopLine[]}
  */
 export function stopLinesOf(knowledge, state) {
-  const ids = settledSymptoms(knowledge, state).flatMap(
-    (symptom) => knowledge.symptoms[symptom]?.stop_now ?? [],
-  );
+  const ids = settledSymptoms(knowledge, state).flatMap((symptom) => knowledge.symptoms[symptom]?.stop_now ?? []);
   return [...new Set(ids)].flatMap((id) => {
     const line = knowledge.stop_lines[id];
     return line ? [{ id, text: line.text, why: line.why }] : [];

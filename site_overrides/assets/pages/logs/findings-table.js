@@ -31,7 +31,8 @@ export function findingsTable(knowledge, findings, { marks, look }) {
     const kind = KINDS[finding.kind];
     const when = whenWords(finding);
     const $look = button("Show it in the plot", () => look(finding.start, finding.end), {
-      class: "link-button", "aria-label": `Show in the plot: ${kind}, ${when}`,
+      class: "link-button",
+      "aria-label": `Show in the plot: ${kind}, ${when}`,
     });
     const $use = finding.to_case
       ? useButton(knowledge, finding.to_case, `Use this in my check: ${kind}, ${when}`)

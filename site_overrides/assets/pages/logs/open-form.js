@@ -31,7 +31,12 @@ const SHOWN_TEXT = 400;
 /** @returns {HTMLInputElement} */
 function capacityInput() {
   return el("input", {
-    type: "text", inputmode: "decimal", id: "log-capacity", autocomplete: "off", maxlength: 12, placeholder: "Not known",
+    type: "text",
+    inputmode: "decimal",
+    id: "log-capacity",
+    autocomplete: "off",
+    maxlength: 12,
+    placeholder: "Not known",
   });
 }
 

@@ -59,7 +59,11 @@ export class PlotView {
     this.fingers = new Map();
     this.$words = el("p", { class: "small", role: "status" });
     this.$stage = el("div", {
-      class: "plot__stage", tabindex: 0, role: "group", "aria-labelledby": "plot-title", "aria-describedby": "plot-keys",
+      class: "plot__stage",
+      tabindex: 0,
+      role: "group",
+      "aria-labelledby": "plot-title",
+      "aria-describedby": "plot-keys",
     });
     this.$table = el("div");
     this.$fold = folded("plot-table", "The plot as a table", this.$table);

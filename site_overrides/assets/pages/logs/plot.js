@@ -7,8 +7,8 @@
  * @import { Bucket, Range, Series } from "./plot-range.js"
  */
 import { svg } from "../../kit/element.js";
-import { hatchPath } from "../../measure/reading-scale.js";
 import { clock } from "../../logs/voltlog-words.js";
+import { hatchPath } from "../../measure/reading-scale.js";
 import { buckets, levelsShown, roundStep } from "./plot-range.js";
 
 /** @typedef {{kind: string, start: number, end: number}} Stretch */
@@ -29,7 +29,9 @@ import { buckets, levelsShown, roundStep } from "./plot-range.js";
 /** @typedef {{x: (time: number) => number, y: (level: number) => number}} Across */
 
 export const STRETCH_NAMES = /** @type {Record<string, string>} */ ({
-  rest: "Rest", charging: "Charging", crank: "Start",
+  rest: "Rest",
+  charging: "Charging",
+  crank: "Start",
 });
 const HEIGHT = 280;
 const LANES = 2;

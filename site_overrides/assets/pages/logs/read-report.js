@@ -78,7 +78,11 @@ export function badRows({ document: { rows } }) {
   const $fold = folded(
     "bad-rows",
     title,
-    el("ul", {}, rows.reasons.map(({ why, count }) => el("li", {}, `${count} with ${why}.`))),
+    el(
+      "ul",
+      {},
+      rows.reasons.map(({ why, count }) => el("li", {}, `${count} with ${why}.`)),
+    ),
     el("h3", {}, "The first of them"),
     el("ul", { class: "plain-lines" }, places),
     more > 0 ? el("p", {}, `And ${more} more.`) : null,

@@ -6,13 +6,14 @@
  * @import { Known } from "../readings/types.js"
  * @import { LogResult } from "../../logs/log-work.js"
  */
-import { loadKnowledge } from "../../knowledge/knowledge.js";
+
 import { button, el, need } from "../../kit/element.js";
+import { loadKnowledge } from "../../knowledge/knowledge.js";
+import { MOST_CHARACTERS } from "../../logs/csv-reader.js";
+import { LogRunner, StoppedError } from "../../logs/log-runner.js";
 import { SOURCES } from "../../logs/voltlog-words.js";
 import { markedText, sourceList } from "../readings/marks.js";
-import { MOST_CHARACTERS } from "../../logs/csv-reader.js";
 import { findingsTable } from "./findings-table.js";
-import { LogRunner, StoppedError } from "../../logs/log-runner.js";
 import { openForm } from "./open-form.js";
 import { PlotView } from "./plot-view.js";
 import { badRows, columnChoice } from "./read-report.js";
@@ -65,7 +66,9 @@ class Page {
       this.hasLog = false;
       this.$progress.replaceChildren();
       this.$result.removeAttribute("aria-busy");
-      this.$result.replaceChildren(this.refusal("The file is too large to read here.", "Cut it into parts, or log with longer steps."));
+      this.$result.replaceChildren(
+        this.refusal("The file is too large to read here.", "Cut it into parts, or log with longer steps."),
+      );
       return;
     }
     this.tell("Opening the file");
@@ -98,8 +101,12 @@ class Page {
       this.draw(result);
     } catch (error) {
       if (turn !== this.turn) return;
-      if (error instanceof StoppedError) this.$result.replaceChildren(el("p", {}, "Reading was stopped. Open the log again to go on."));
-      else this.$result.replaceChildren(this.refusal("The log could not be read.", error instanceof Error ? error.message : String(error)));
+      if (error instanceof StoppedError)
+        this.$result.replaceChildren(el("p", {}, "Reading was stopped. Open the log again to go on."));
+      else
+        this.$result.replaceChildren(
+          this.refusal("The log could not be read.", error instanceof Error ? error.message : String(error)),
+        );
       this.hasLog = false;
     } finally {
       if (turn === this.turn) {
@@ -132,7 +139,9 @@ class Page {
     });
     if (document.refused !== null || series === null) {
       const { why, mend } = document.refused ?? { why: "", mend: "" };
-      this.$result.replaceChildren(...[this.refusal(why, mend), $columns, badRows(result)].filter((each) => each !== null));
+      this.$result.replaceChildren(
+        ...[this.refusal(why, mend), $columns, badRows(result)].filter((each) => each !== null),
+      );
     } else {
       const plot = this.plotOf(result);
       this.$result.replaceChildren(...this.parts(result, plot, $columns));
@@ -168,9 +177,10 @@ class Page {
       plot.$stage.focus({ preventScroll: true });
       plot.$view.scrollIntoView({ block: "start" });
     };
-    const $found = document.findings.length === 0
-      ? null
-      : findingsTable(this.knowledge, document.findings, { marks: SOURCES, look });
+    const $found =
+      document.findings.length === 0
+        ? null
+        : findingsTable(this.knowledge, document.findings, { marks: SOURCES, look });
     return [
       el(
         "section",
@@ -181,14 +191,25 @@ class Page {
         $columns,
       ),
       plot.$view,
-      $found ? el("section", { class: "part", "aria-labelledby": "found-title" }, el("h2", { id: "found-title" }, "What it shows"), $found) : el("p"),
+      $found
+        ? el(
+            "section",
+            { class: "part", "aria-labelledby": "found-title" },
+            el("h2", { id: "found-title" }, "What it shows"),
+            $found,
+          )
+        : el("p"),
       el(
         "section",
         { class: "part", "aria-labelledby": "limits-title" },
         el("h2", { id: "limits-title" }, "What it does not tell"),
         el("p", {}, document.does_not_tell),
         el("h3", {}, "What we assumed"),
-        el("ul", {}, document.assumptions.map((words) => el("li", {}, markedText(this.knowledge, words, ["our-estimate"])))),
+        el(
+          "ul",
+          {},
+          document.assumptions.map((words) => el("li", {}, markedText(this.knowledge, words, ["our-estimate"]))),
+        ),
         el("h3", {}, "Sources"),
         sourceList(this.knowledge, SOURCES),
       ),
@@ -202,6 +223,8 @@ try {
   new Page($root, /** @type {Known} */ (knowledge));
 } catch (error) {
   const reason = error instanceof Error ? error.message : String(error);
-  $root.prepend(el("div", { class: "caution", role: "alert" }, el("p", {}, el("b", {}, "Logs cannot be read here now. "), reason)));
+  $root.prepend(
+    el("div", { class: "caution", role: "alert" }, el("p", {}, el("b", {}, "Logs cannot be read here now. "), reason)),
+  );
   throw error;
 }

@@ -35,7 +35,9 @@ function roleField(role, { table, trip }, change) {
     "select",
     { id, "data-role": role },
     el("option", { value: -1, selected: used === undefined }, "Not in this log"),
-    table.header.map((header, place) => el("option", { value: place, selected: used?.column === place }, nameOf(header, place))),
+    table.header.map((header, place) =>
+      el("option", { value: place, selected: used?.column === place }, nameOf(header, place)),
+    ),
   );
   const chosen = units.includes(used?.unit ?? "") ? used?.unit : units[0];
   const $unit = el(
@@ -49,7 +51,9 @@ function roleField(role, { table, trip }, change) {
     { class: "entry" },
     el("label", { for: id }, name),
     el("div", { class: "entry__pair" }, $column, $unit),
-    isAssumed && used !== undefined ? el("p", { class: "entry__hint" }, "The log names no unit that fits. Is this one right?") : null,
+    isAssumed && used !== undefined
+      ? el("p", { class: "entry__hint" }, "The log names no unit that fits. Is this one right?")
+      : null,
   );
 }
 
@@ -86,9 +90,14 @@ export function columnsForm(result, take) {
   const change = () => take(chosenIn($body));
   $body.append(
     ...ROLES.map((role) => roleField(role, result, change)),
-    ...(trip.assumed.length > 0 ? [button("These units are right", change, { class: "control control--quiet", "data-confirm": true })] : []),
+    ...(trip.assumed.length > 0
+      ? [button("These units are right", change, { class: "control control--quiet", "data-confirm": true })]
+      : []),
   );
   const names = found.map((role) => (ROLE_WORDS[role]?.name ?? role).toLowerCase()).join(", ");
-  const summary = trip.assumed.length > 0 ? `Columns found: ${names}. Some units need your word` : `Columns found: ${names === "" ? "none" : names}`;
+  const summary =
+    trip.assumed.length > 0
+      ? `Columns found: ${names}. Some units need your word`
+      : `Columns found: ${names === "" ? "none" : names}`;
   return el("details", { class: "fold", "data-keep": "columns", open }, el("summary", {}, summary), $body);
 }

@@ -10,11 +10,15 @@
  */
 import { button, el, folded } from "../../kit/element.js";
 import { clock } from "../../logs/voltlog-words.js";
-import { marksOf } from "../readings/marks.js";
 import { monitorTitle } from "../readiness/tables.js";
+import { marksOf } from "../readings/marks.js";
 import { CRITERIA, criterionWords, missingWords, quantityOf, secondsWords } from "./trip-words.js";
 
-const CHANCES = /** @type {Record<string, string>} */ ({ could: "could have run", "could-not": "could not", unknown: "cannot be told" });
+const CHANCES = /** @type {Record<string, string>} */ ({
+  could: "could have run",
+  "could-not": "could not",
+  unknown: "cannot be told",
+});
 const MOST_STRETCHES = 12;
 
 /**
@@ -48,7 +52,11 @@ function criteriaTable(knowledge, tables, caption, criteria) {
     { class: "stack marked criteria" },
     el("caption", {}, caption, marksOf(knowledge, ["from-memory"])),
     el("thead", {}, el("tr", {}, head)),
-    el("tbody", {}, criteria.map((one) => criterionRow(tables, one))),
+    el(
+      "tbody",
+      {},
+      criteria.map((one) => criterionRow(tables, one)),
+    ),
   );
 }
 
@@ -67,7 +75,11 @@ function heldPart(knowledge, tables, report) {
     "section",
     { class: "part", "aria-labelledby": "held-title" },
     el("h2", { id: "held-title" }, "What the drive held"),
-    el("p", { "data-general": report.general_strict }, `A drive that counts: ${words[report.general_strict] ?? ""}. ${words.proxy ?? ""}`),
+    el(
+      "p",
+      { "data-general": report.general_strict },
+      `A drive that counts: ${words[report.general_strict] ?? ""}. ${words.proxy ?? ""}`,
+    ),
     criteriaTable(knowledge, tables, "A drive that counts:", general),
     criteriaTable(knowledge, tables, "For the vapor test, besides:", report.evap),
     el(
@@ -75,7 +87,10 @@ function heldPart(knowledge, tables, report) {
       { class: "marked", "data-warm": warm },
       `A full warm-up (gasoline): ${words[warm] ?? ""}. Coolant must rise by 40 \u00b0F (22 \u00b0C) and reach 160 \u00b0F (71 \u00b0C).`,
       ` For a diesel, 140 \u00b0F (60 \u00b0C): ${words[diesel] ?? ""}.`,
-      marksOf(knowledge, knowledge.sources["warm-up-cycle-texts"] ? ["warm-up-cycle-texts", "from-memory"] : ["from-memory"]),
+      marksOf(
+        knowledge,
+        knowledge.sources["warm-up-cycle-texts"] ? ["warm-up-cycle-texts", "from-memory"] : ["from-memory"],
+      ),
     ),
     report.start && !report.start.seen ? el("p", {}, words["start-not-seen"] ?? "") : null,
   );
@@ -96,7 +111,13 @@ function voltagePart(knowledge, tables, { voltage }) {
     { class: "part", "aria-labelledby": "volts-title", "data-voltage": verdict },
     el("h2", { id: "volts-title" }, "Voltage"),
     el("p", { class: "marked" }, words, marksOf(knowledge, ["from-memory"])),
-    lowest === null ? null : el("p", {}, `Lowest with the engine running: ${lowest.toFixed(2)} V. Below 11 V for ${secondsWords(voltage?.seconds_low ?? 0)}. Starts are left out.`),
+    lowest === null
+      ? null
+      : el(
+          "p",
+          {},
+          `Lowest with the engine running: ${lowest.toFixed(2)} V. Below 11 V for ${secondsWords(voltage?.seconds_low ?? 0)}. Starts are left out.`,
+        ),
     verdict === "low-seen" ? el("p", {}, el("a", { href: "../checker/" }, "Prove the supply first"), ".") : null,
   );
 }
@@ -108,7 +129,9 @@ function voltagePart(knowledge, tables, { voltage }) {
  * @returns {HTMLElement}
  */
 function chanceRow(knowledge, tables, { id, chance, missing }) {
-  const rows = missing.map((one) => el("li", { class: "marked" }, missingWords(tables, one), marksOf(knowledge, [one.source])));
+  const rows = missing.map((one) =>
+    el("li", { class: "marked" }, missingWords(tables, one), marksOf(knowledge, [one.source])),
+  );
   return el(
     "li",
     { class: "monitor", "data-monitor": id, "data-chance": chance },
@@ -131,14 +154,22 @@ function chanceRow(knowledge, tables, { id, chance, missing }) {
  */
 function monitorsPart(knowledge, tables, { monitors, voltage }, isOwn) {
   const words = tables.words.trip;
-  const which = isOwn ? "Those incomplete at your last readout." : "Every monitor we know, because no readout is kept on this device.";
+  const which = isOwn
+    ? "Those incomplete at your last readout."
+    : "Every monitor we know, because no readout is kept on this device.";
   return el(
     "section",
     { class: "part", "aria-labelledby": "served-title" },
     el("h2", { id: "served-title" }, "Which monitors it could have served"),
     el("p", {}, `${which} ${words.could ?? ""}`),
     voltage?.verdict === "low-seen" ? el("p", {}, words["low-seen"] ?? "", marksOf(knowledge, ["from-memory"])) : null,
-    monitors.length > 0 ? el("ul", { class: "monitors" }, monitors.map((one) => chanceRow(knowledge, tables, one))) : el("p", {}, "None is incomplete."),
+    monitors.length > 0
+      ? el(
+          "ul",
+          { class: "monitors" },
+          monitors.map((one) => chanceRow(knowledge, tables, one)),
+        )
+      : el("p", {}, "None is incomplete."),
     el("p", {}, el("a", { href: "../readiness/#plan" }, "Plan the next drives")),
   );
 }
@@ -152,13 +183,26 @@ function stretchesPart(stretches, look) {
   if (stretches.length === 0) return null;
   const { names } = quantityOf("speed");
   const longest = [...stretches].sort((a, b) => b.end - b.start - (a.end - a.start)).slice(0, MOST_STRETCHES);
-  const rows = stretches.filter((one) => longest.includes(one)).map(({ kind, start, end }) => {
-    const name = names[kind] ?? kind;
-    const words = `${name}, ${clock(start)} to ${clock(end)} (${secondsWords(end - start)})`;
-    return el("li", {}, words, " ", button("Show it", () => look(start, end), { class: "link-button", "aria-label": `Show in the plot: ${words}` }));
-  });
+  const rows = stretches
+    .filter((one) => longest.includes(one))
+    .map(({ kind, start, end }) => {
+      const name = names[kind] ?? kind;
+      const words = `${name}, ${clock(start)} to ${clock(end)} (${secondsWords(end - start)})`;
+      return el(
+        "li",
+        {},
+        words,
+        " ",
+        button("Show it", () => look(start, end), { class: "link-button", "aria-label": `Show in the plot: ${words}` }),
+      );
+    });
   const left = stretches.length - longest.length;
-  return folded("stretches", `${stretches.length} stretches found`, el("ul", { class: "plain-lines" }, rows), left > 0 ? el("p", {}, `The ${left} shortest are left out here; the plot shows them.`) : null);
+  return folded(
+    "stretches",
+    `${stretches.length} stretches found`,
+    el("ul", { class: "plain-lines" }, rows),
+    left > 0 ? el("p", {}, `The ${left} shortest are left out here; the plot shows them.`) : null,
+  );
 }
 
 /**

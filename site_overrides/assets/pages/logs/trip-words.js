@@ -20,10 +20,21 @@ export const ROLE_WORDS = /** @type {Record<string, {name: string, units: string
   pressure: { name: "Air pressure", units: ["kPa", "hPa", "bar", "psi", "inHg"] },
 });
 export const UNIT_WORDS = /** @type {Record<string, string>} */ ({
-  degC: "\u00b0C", degF: "\u00b0F", percent: "%", s: "s", ms: "ms",
+  degC: "\u00b0C",
+  degF: "\u00b0F",
+  percent: "%",
+  s: "s",
+  ms: "ms",
 });
 const CANONICAL = /** @type {Record<string, string>} */ ({
-  speed: "km/h", rpm: "rpm", coolant: "\u00b0C", ambient: "\u00b0C", voltage: "V", fuel: "%", pressure: "kPa", "run-time": "s",
+  speed: "km/h",
+  rpm: "rpm",
+  coolant: "\u00b0C",
+  ambient: "\u00b0C",
+  voltage: "V",
+  fuel: "%",
+  pressure: "kPa",
+  "run-time": "s",
 });
 const STEPS = [0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000];
 const NAMES = { idle: "Idle", cruise: "Steady", "coast-down": "Slowing", "low-voltage": "Low voltage" };
@@ -124,7 +135,9 @@ function amountWords(value, unit) {
 export function missingWords(tables, { metric, at_least: least, at_most: most, low, high, verdict }) {
   const { title, unit } = tables.metrics[metric] ?? { title: metric, unit: "" };
   const say = (/** @type {number} */ value) => amountWords(value, unit);
-  const wanted = [least === null ? "" : `at least ${say(least)}`, most === null ? "" : `at most ${say(most)}`].filter((each) => each !== "").join(", ");
+  const wanted = [least === null ? "" : `at least ${say(least)}`, most === null ? "" : `at most ${say(most)}`]
+    .filter((each) => each !== "")
+    .join(", ");
   const had = verdict === "unknown" ? boundsWords({ low, high }, say) : `had ${boundsWords({ low, high }, say)}`;
   return `${title}: ${wanted}; ${had}`;
 }

@@ -8,22 +8,25 @@
  * @import { TripResult } from "../../logs/trip-work.js"
  */
 import { button, el, folded, need } from "../../kit/element.js";
-import { textOf } from "../../logs/log-work.js";
-import { PlotView } from "./plot-view.js";
 import { choiceEntry, numberEntry, tickEntry } from "../../kit/fields.js";
-import { keepKept, recallKept } from "../readiness/kept.js";
-import { readoutOf, celsiusOf, numberOf } from "../readiness/told.js";
-import { loadBoth } from "../readiness/tables.js";
-import { columnsForm } from "./trip-columns.js";
-import { tripParts } from "./trip-view.js";
-import { ROLE_WORDS, quantityOf, secondsWords } from "./trip-words.js";
+import { textOf } from "../../logs/log-work.js";
 import { TripRunner } from "../../logs/trip-runner.js";
 import { drawable, seriesOf } from "../../logs/trip-work.js";
+import { keepKept, recallKept } from "../readiness/kept.js";
+import { loadBoth } from "../readiness/tables.js";
+import { celsiusOf, numberOf, readoutOf } from "../readiness/told.js";
+import { PlotView } from "./plot-view.js";
+import { columnsForm } from "./trip-columns.js";
+import { tripParts } from "./trip-view.js";
+import { quantityOf, ROLE_WORDS, secondsWords } from "./trip-words.js";
 
 const MOST_BYTES = 30_000_000;
 const USUAL_PRESSURE = 101.3; // kPa at sea level; only whether it lies above the limit counts
 const GAP = 5; // seconds: the analysis holds a value no longer
-const DEGREES = /** @type {Array<[string, string]>} */ ([["degC", "\u00b0C"], ["degF", "\u00b0F"]]);
+const DEGREES = /** @type {Array<[string, string]>} */ ([
+  ["degC", "\u00b0C"],
+  ["degF", "\u00b0F"],
+]);
 
 /** The page: one log at a time. */
 class Page {
@@ -43,7 +46,11 @@ class Page {
     this.hasLog = false;
     this.$progress = el("div", { class: "progress", role: "status" });
     this.$result = el("div", { class: "log-result" });
-    const $lede = el("p", { class: "lede" }, "Open a log of a drive. It is read in this browser and never leaves the device.");
+    const $lede = el(
+      "p",
+      { class: "lede" },
+      "Open a log of a drive. It is read in this browser and never leaves the device.",
+    );
     $root.replaceChildren($lede, this.form(), this.$progress, this.$result);
   }
 
@@ -71,7 +78,12 @@ class Page {
     return el(
       "div",
       { class: "open-log" },
-      el("div", { class: "entry" }, el("label", { for: "trip-file" }, "Open a log with time, engine speed and more"), $file),
+      el(
+        "div",
+        { class: "entry" },
+        el("label", { for: "trip-file" }, "Open a log with time, engine speed and more"),
+        $file,
+      ),
       folded(
         "trip-paste",
         "Or paste the text",
@@ -90,7 +102,8 @@ class Page {
 
   /** @param {File} file */
   async openFile(file) {
-    if (file.size > MOST_BYTES) return this.refuse("The file is too large to read here. Cut it into parts, or log with longer steps.", null);
+    if (file.size > MOST_BYTES)
+      return this.refuse("The file is too large to read here. Cut it into parts, or log with longer steps.", null);
     this.$progress.replaceChildren(el("p", {}, "Opening the file\u2026"));
     return this.open(textOf(await file.arrayBuffer()));
   }
@@ -120,7 +133,7 @@ class Page {
     const kept = recallKept(this.tables);
     const readout = kept.asked ? readoutOf(kept) : null;
     const isOwn = readout?.state === "usable";
-    return { isOwn, ids: isOwn ? readout?.merged?.incomplete ?? [] : Object.keys(this.tables.monitors) };
+    return { isOwn, ids: isOwn ? (readout?.merged?.incomplete ?? []) : Object.keys(this.tables.monitors) };
   }
 
   asked() {
@@ -189,7 +202,9 @@ class Page {
    * @returns {HTMLElement}
    */
   readPart({ table, trip, report }, $columns) {
-    const missing = Object.entries(ROLE_WORDS).filter(([role]) => role !== "time" && role !== "run-time" && !trip.channels[role]).map(([, { name }]) => name.toLowerCase());
+    const missing = Object.entries(ROLE_WORDS)
+      .filter(([role]) => role !== "time" && role !== "run-time" && !trip.channels[role])
+      .map(([, { name }]) => name.toLowerCase());
     const dropped = Object.entries(trip.dropped).map(([why, count]) => `${count} with ${why.replaceAll("-", " ")}`);
     const bad = Object.values(table.bad).reduce((sum, count) => sum + count, 0);
     if (bad > 0) dropped.push(`${bad} rows that do not fit the columns`);
@@ -197,8 +212,15 @@ class Page {
       "section",
       { class: "part", "aria-labelledby": "trip-title" },
       el("h2", { id: "trip-title", tabindex: -1 }, "What was read"),
-      el("p", {}, `${trip.times.length} rows over ${secondsWords(report.duration)}.`, report.gap_seconds > 0 ? ` Pauses in the log: ${secondsWords(report.gap_seconds)}, not counted.` : ""),
-      missing.length > 0 ? el("p", {}, `Not in the log: ${missing.join(", ")}. What hangs on them cannot be told.`) : null,
+      el(
+        "p",
+        {},
+        `${trip.times.length} rows over ${secondsWords(report.duration)}.`,
+        report.gap_seconds > 0 ? ` Pauses in the log: ${secondsWords(report.gap_seconds)}, not counted.` : "",
+      ),
+      missing.length > 0
+        ? el("p", {}, `Not in the log: ${missing.join(", ")}. What hangs on them cannot be told.`)
+        : null,
       dropped.length > 0 ? el("p", {}, `Left out: ${dropped.join(", ")}.`) : null,
       $columns,
     );
@@ -211,8 +233,17 @@ class Page {
   plot({ trip, report }) {
     const roles = drawable(trip);
     const stretches = [...report.stretches, ...(report.voltage?.stretches ?? [])];
-    const data = (/** @type {string} */ role) => ({ series: seriesOf(trip, role), stretches, gap: GAP, quantity: quantityOf(role) });
-    const first = roles.includes(this.facts.shown ?? "") ? this.facts.shown ?? "" : roles.includes("speed") ? "speed" : roles[0] ?? "speed";
+    const data = (/** @type {string} */ role) => ({
+      series: seriesOf(trip, role),
+      stretches,
+      gap: GAP,
+      quantity: quantityOf(role),
+    });
+    const first = roles.includes(this.facts.shown ?? "")
+      ? (this.facts.shown ?? "")
+      : roles.includes("speed")
+        ? "speed"
+        : (roles[0] ?? "speed");
     const view = new PlotView(data(first), report.duration);
     const options = roles.map((role) => /** @type {[string, string]} */ ([role, ROLE_WORDS[role]?.name ?? role]));
     const teller = {
@@ -267,6 +298,8 @@ try {
   new Page($root, knowledge, tables);
 } catch (error) {
   const reason = error instanceof Error ? error.message : String(error);
-  $root.prepend(el("div", { class: "caution", role: "alert" }, el("p", {}, el("b", {}, "Logs cannot be read here now. "), reason)));
+  $root.prepend(
+    el("div", { class: "caution", role: "alert" }, el("p", {}, el("b", {}, "Logs cannot be read here now. "), reason)),
+  );
   throw error;
 }

@@ -15,8 +15,8 @@
 import { networkOf } from "../../engine/findings.js";
 import { indexNetwork } from "../../engine/network.js";
 import { ContradictoryEvidence, FrontierTooWide, infer } from "../../engine/noisy-max.js";
-import { valueOf } from "../../obd/readout.js";
 import { chanceOf } from "../../logs/triplog.js";
+import { valueGiven } from "../../obd/readout.js";
 import { whyNotRun } from "../../obd/why-not-run.js";
 import { celsiusOf, truthOf } from "./told.js";
 
@@ -109,7 +109,7 @@ export function unmetNeeds(tables, id, readout, told) {
   const metrics = {
     "ambient-low": exactly(celsiusOf(told, "ambient")),
     "ambient-high": exactly(celsiusOf(told, "ambient")),
-    "fuel-level": exactly(valueOf(readout, "fuel-level")),
+    "fuel-level": exactly(valueGiven(readout, "fuel-level")),
     "peak-coolant": exactly(celsiusOf(told, "coolant")),
   };
   const monitor = tables.monitors[id];

@@ -11,10 +11,10 @@
  */
 import { toCase } from "../../case/case.js";
 import { cleanState } from "../../case/kept-state.js";
-import { recall } from "../../kit/storage.js";
 import { find, networkOf } from "../../engine/findings.js";
 import { ContradictoryEvidence, FrontierTooWide, infer } from "../../engine/noisy-max.js";
 import { judgeSupply } from "../../engine/supply.js";
+import { recall } from "../../kit/storage.js";
 
 /**
  * `supply` is null when what was told does not fit together. `isEmpty`: no case is kept.

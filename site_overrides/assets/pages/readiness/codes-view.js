@@ -9,7 +9,11 @@
 import { el } from "../../kit/element.js";
 import { classifyCode } from "../../obd/codes.js";
 
-const KINDS = /** @type {Record<string, string>} */ ({ confirmed: "stored", pending: "pending", permanent: "permanent" });
+const KINDS = /** @type {Record<string, string>} */ ({
+  confirmed: "stored",
+  pending: "pending",
+  permanent: "permanent",
+});
 /** The first check of each aspect of the supply. */
 const FIRST_CHECK = /** @type {Record<string, [string, string]>} */ ({
   battery: ["measure-resting-voltage", "Measure the battery at rest"],
@@ -87,6 +91,12 @@ export function codesPart(tables, { codes, code_services: services }) {
     el("h3", {}, "Codes"),
     rows.length > 0 ? el("ul", { class: "monitors" }, rows) : null,
     empty.length > 0 ? el("p", {}, `None ${empty.map((kind) => KINDS[kind] ?? kind).join(", none ")}.`) : null,
-    rows.length > 0 ? el("p", { class: "small" }, "Write codes down before anything is cleared. That a code often follows low voltage is common practice, without a source.") : null,
+    rows.length > 0
+      ? el(
+          "p",
+          { class: "small" },
+          "Write codes down before anything is cleared. That a code often follows low voltage is common practice, without a source.",
+        )
+      : null,
   );
 }

@@ -14,7 +14,10 @@ import { codesIn } from "./told.js";
 
 export const ELSEWHERE = "elsewhere";
 const FUELS = /** @type {Array<[string, string]>} */ ([
-  ["gasoline", "Gasoline"], ["hybrid", "Hybrid with a gasoline engine"], ["diesel", "Diesel"], ["other", "Another fuel"],
+  ["gasoline", "Gasoline"],
+  ["hybrid", "Hybrid with a gasoline engine"],
+  ["diesel", "Diesel"],
+  ["other", "Another fuel"],
 ]);
 
 /**
@@ -39,7 +42,11 @@ function placeEntry(tables, page) {
   const countries = [...new Set(rules.map(({ country }) => country))];
   countries.sort((a, b) => Number(b === "United States") - Number(a === "United States") || (a < b ? -1 : 1));
   const line = (/** @type {Inspection} */ { id, title, standing }) =>
-    el("option", { value: id, selected: id === chosen }, standing === "no-sourced-rule" ? `${title} (no count seen)` : title);
+    el(
+      "option",
+      { value: id, selected: id === chosen },
+      standing === "no-sourced-rule" ? `${title} (no count seen)` : title,
+    );
   const $select = el(
     "select",
     { id: "told-place" },
@@ -69,9 +76,18 @@ export function ruleQuestions(tables, page, rule) {
     "Retest, permanent codes and what else counts",
     byCode ? codesEntry(page, "retest-codes", "It failed before: which codes lit the lamp?", strangeWords) : null,
     repaired.length > 0
-      ? el("ul", { class: "ticks" }, repaired.map((id) => tickEntry(page, `repaired-${id}`, `Repaired since: ${inside(monitorTitle(tables, id))}`)))
+      ? el(
+          "ul",
+          { class: "ticks" },
+          repaired.map((id) =>
+            tickEntry(page, `repaired-${id}`, `Repaired since: ${inside(monitorTitle(tables, id))}`),
+          ),
+        )
       : null,
-    numberEntry(page, "permanent", "Permanent codes stored", { range: [0, 100], hint: "A third list beside stored and pending codes. Zero if the tool says none." }),
+    numberEntry(page, "permanent", "Permanent codes stored", {
+      range: [0, 100],
+      hint: "A third list beside stored and pending codes. Zero if the tool says none.",
+    }),
     rule?.extension
       ? el(
           "div",
@@ -102,7 +118,10 @@ export function goForm(tables, page) {
     "div",
     { class: "ask-rule" },
     placeEntry(tables, page),
-    numberEntry(page, "year", "Model year", { range: [1960, 2100], hint: "It stands on the label in the door frame or in the papers." }),
+    numberEntry(page, "year", "Model year", {
+      range: [1960, 2100],
+      hint: "It stands on the label in the door frame or in the papers.",
+    }),
     choiceEntry(page, "fuel-kind", "Fuel", FUELS, "Choose"),
   );
 }

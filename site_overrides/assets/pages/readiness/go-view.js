@@ -7,9 +7,9 @@
  * @import { Tables } from "./tables.js"
  */
 import { el, folded } from "../../kit/element.js";
-import { ELSEWHERE } from "./go-form.js";
 import { decide } from "../../obd/inspection.js";
 import { factsFrom, vehicleFrom } from "../../obd/inspection-facts.js";
+import { ELSEWHERE } from "./go-form.js";
 import { monitorList, reasonSentence, yearsWords } from "./tables.js";
 import { codesIn, numberOf, truthOf } from "./told.js";
 
@@ -87,17 +87,30 @@ function bandOf(rule, told) {
 function rulePart(tables, rule, told) {
   const band = bandOf(rule, told);
   const isTold = numberOf(told.year) !== null && (told["fuel-kind"] ?? "") !== "";
-  const words = band === null
-    ? isTold ? "No limit was seen for this model year and fuel." : "Say the model year and the fuel, and its limit stands here."
-    : `${yearsWords(band.from_year, band.to_year)}, ${band.fuels.join(" and ")}: ${band.allowed === 0 ? "no monitor" : band.allowed} may be incomplete${band.allowed_only === null ? "" : `, and only ${monitorList(tables, band.allowed_only, "or")}`}.`;
+  const words =
+    band === null
+      ? isTold
+        ? "No limit was seen for this model year and fuel."
+        : "Say the model year and the fuel, and its limit stands here."
+      : `${yearsWords(band.from_year, band.to_year)}, ${band.fuels.join(" and ")}: ${band.allowed === 0 ? "no monitor" : band.allowed} may be incomplete${band.allowed_only === null ? "" : `, and only ${monitorList(tables, band.allowed_only, "or")}`}.`;
   const { transition, not_ready: outcome, extension } = rule;
   const only = rule.bands.length > 0;
   return el(
     "div",
     { class: "answer-part" },
     el("h4", {}, "The rule applied"),
-    transition ? el("p", {}, `Since ${transition.since}: ${transition.says}`, seenWords(tables, transition.mark)) : null,
-    only ? el("p", {}, transition ? "Older working limit. " : "", words.charAt(0).toUpperCase() + words.slice(1), seenWords(tables, band?.mark ?? null)) : null,
+    transition
+      ? el("p", {}, `Since ${transition.since}: ${transition.says}`, seenWords(tables, transition.mark))
+      : null,
+    only
+      ? el(
+          "p",
+          {},
+          transition ? "Older working limit. " : "",
+          words.charAt(0).toUpperCase() + words.slice(1),
+          seenWords(tables, band?.mark ?? null),
+        )
+      : null,
     band?.note ? saidLine(tables, band.note) : null,
     rule.not_tested ? saidLine(tables, rule.not_tested) : null,
     outcome ? saidLine(tables, outcome) : null,
@@ -105,11 +118,19 @@ function rulePart(tables, rule, told) {
     el(
       "dl",
       { class: "facts" },
-      el("dt", {}, "For"), el("dd", {}, rule.scope.says, seenWords(tables, rule.scope.mark)),
-      el("dt", {}, "Text of"), el("dd", {}, rule.text_date ?? "not dated"),
-      el("dt", {}, "Copy seen"), el("dd", {}, rule.seen),
+      el("dt", {}, "For"),
+      el("dd", {}, rule.scope.says, seenWords(tables, rule.scope.mark)),
+      el("dt", {}, "Text of"),
+      el("dd", {}, rule.text_date ?? "not dated"),
+      el("dt", {}, "Copy seen"),
+      el("dd", {}, rule.seen),
     ),
-    el("p", {}, el("b", {}, "Check the live text before you go. "), el("a", { href: `../inspections/${rule.id}/` }, "All that was seen of this rule")),
+    el(
+      "p",
+      {},
+      el("b", {}, "Check the live text before you go. "),
+      el("a", { href: `../inspections/${rule.id}/` }, "All that was seen of this rule"),
+    ),
   );
 }
 
@@ -121,7 +142,15 @@ function rulePart(tables, rule, told) {
  */
 function reasonsPart(tables, title, reasons) {
   const rows = reasons.map((reason) =>
-    el("li", {}, reason.id === "readout-empty" ? "Nothing is read yet. Read the monitors above first." : reasonSentence(tables, reason), seenWords(tables, reason.mark), reason.id === "drive-plan" ? el("span", {}, " ", el("a", { href: "#plan" }, "Go to the plan")) : null),
+    el(
+      "li",
+      {},
+      reason.id === "readout-empty"
+        ? "Nothing is read yet. Read the monitors above first."
+        : reasonSentence(tables, reason),
+      seenWords(tables, reason.mark),
+      reason.id === "drive-plan" ? el("span", {}, " ", el("a", { href: "#plan" }, "Go to the plan")) : null,
+    ),
   );
   return rows.length === 0 ? null : el("div", { class: "answer-part" }, el("h4", {}, title), el("ul", {}, rows));
 }
@@ -137,7 +166,11 @@ function askPart(authority, questions) {
     { class: "answer-part" },
     el("h4", {}, "What to ask"),
     el("p", {}, `Whom: ${authority}.`),
-    el("ul", {}, questions.map((question) => el("li", {}, question))),
+    el(
+      "ul",
+      {},
+      questions.map((question) => el("li", {}, question)),
+    ),
   );
 }
 
@@ -151,7 +184,11 @@ function elsewhereView(tables) {
     "section",
     { class: "found", "aria-labelledby": "go-title", "data-result": "no-rule" },
     el("h3", { id: "go-title", class: "verdict" }, "We have no sourced rule for this place. Ask the authority."),
-    el("p", {}, "Limits quoted without a place and a model year are worth nothing. Get it from the office that runs the test."),
+    el(
+      "p",
+      {},
+      "Limits quoted without a place and a model year are worth nothing. Get it from the office that runs the test.",
+    ),
     askPart("the office that runs the inspection", tables.words.ask_anywhere),
   );
 }
@@ -170,16 +207,30 @@ export function goView(tables, readout, told) {
   const found = verdictOf(tables, rule, readout, told);
   const { words } = tables;
   const flags = found.flags.map((flag) => words.flags[flag] ?? flag);
-  const unsure = found.result === "no-rule" || (found.result === "indeterminate" && rule.standing === "no-sourced-rule");
+  const unsure =
+    found.result === "no-rule" || (found.result === "indeterminate" && rule.standing === "no-sourced-rule");
   return el(
     "section",
     { class: "found", "aria-labelledby": "go-title", "data-result": found.result },
     el("h3", { id: "go-title", class: "verdict" }, `${rule.title}: ${words.results[found.result] ?? ""}`),
-    el("p", {}, words.standings[rule.standing] ?? "", OPEN.includes(found.result) ? "" : ` How sure: ${words.marks[found.confidence] ?? found.confidence}.`),
+    el(
+      "p",
+      {},
+      words.standings[rule.standing] ?? "",
+      OPEN.includes(found.result) ? "" : ` How sure: ${words.marks[found.confidence] ?? found.confidence}.`,
+    ),
     reasonsPart(tables, "Why", found.why),
     reasonsPart(tables, found.result === "pass" ? "What would undo it" : "What would change it", found.would_change),
-    flags.length > 0 ? el("ul", { class: "noticed" }, flags.map((flag) => el("li", {}, flag))) : null,
+    flags.length > 0
+      ? el(
+          "ul",
+          { class: "noticed" },
+          flags.map((flag) => el("li", {}, flag)),
+        )
+      : null,
     rulePart(tables, rule, told),
-    unsure ? askPart(rule.authority, [...rule.ask, ...words.ask_anywhere]) : folded("go-ask", "What to ask the authority", askPart(rule.authority, rule.ask)),
+    unsure
+      ? askPart(rule.authority, [...rule.ask, ...words.ask_anywhere])
+      : folded("go-ask", "What to ask the authority", askPart(rule.authority, rule.ask)),
   );
 }

@@ -5,13 +5,16 @@
  * @import { Segment } from "../../knowledge/readiness-types.js"
  * @import { Known, Tables } from "./tables.js"
  */
-import { caution } from "../checker/cautions.js";
+
 import { button, el } from "../../kit/element.js";
 import { minutesWords } from "../../kit/figures.js";
+import { caution } from "../checker/cautions.js";
 import { inside, monitorList, monitorTitle } from "./tables.js";
 
 const MARKS = /** @type {Record<string, string>} */ ({
-  "common-practice": "common practice, no source", "from-memory": "from memory", "our-estimate": "our estimate",
+  "common-practice": "common practice, no source",
+  "from-memory": "from memory",
+  "our-estimate": "our estimate",
 });
 const STOP = [
   "Stop the plan when enough monitors are complete for your place.",
@@ -48,14 +51,36 @@ function partStep(tables, part) {
   const segment = segmentOf(tables, part.segment);
   const { cautions } = tables.words;
   const minutes = part.minutes === null ? "" : ` About ${minutesWords(part.minutes)}.`;
-  const mark = part.minutes === null ? null : el("a", { class: "mark", href: "../guide/our-numbers/" }, MARKS[part.source] ?? part.source);
-  const loads = part.loads === "off" ? " Leave lamps, heater fan, rear heater and air conditioning off." : part.loads === null ? "" : " Loads as the handbook says.";
+  const mark =
+    part.minutes === null
+      ? null
+      : el("a", { class: "mark", href: "../guide/our-numbers/" }, MARKS[part.source] ?? part.source);
+  const loads =
+    part.loads === "off"
+      ? " Leave lamps, heater fan, rear heater and air conditioning off."
+      : part.loads === null
+        ? ""
+        : " Loads as the handbook says.";
   return el(
     "li",
     { class: "marked", "data-part": part.segment },
     part.cautions.map((id) => el("div", { class: "caution" }, el("p", {}, cautions[id] ?? ""))),
-    el("p", { class: "step" }, el("b", {}, `${segment?.title ?? part.segment}. `), segment?.do ?? "", loads, minutes, " ", mark),
-    el("p", { class: "monitor__about" }, segment?.why ?? "", part.serves.length > 0 ? ` Serves: ${monitorList(tables, part.serves)}.` : ""),
+    el(
+      "p",
+      { class: "step" },
+      el("b", {}, `${segment?.title ?? part.segment}. `),
+      segment?.do ?? "",
+      loads,
+      minutes,
+      " ",
+      mark,
+    ),
+    el(
+      "p",
+      { class: "monitor__about" },
+      segment?.why ?? "",
+      part.serves.length > 0 ? ` Serves: ${monitorList(tables, part.serves)}.` : "",
+    ),
   );
 }
 
@@ -76,7 +101,12 @@ function dayGrid(tables, days, progress) {
   const cell = (/** @type {number} */ day, /** @type {{id: string, words: string}} */ { id, words }) => {
     const key = `${day}:${id}`;
     const name = `done-${day}-${id}`;
-    const $box = el("input", { type: "checkbox", id: name, checked: progress.done.includes(key), "aria-label": `Day ${day}: ${words}` });
+    const $box = el("input", {
+      type: "checkbox",
+      id: name,
+      checked: progress.done.includes(key),
+      "aria-label": `Day ${day}: ${words}`,
+    });
     $box.addEventListener("change", () => progress.tick(key, $box.checked));
     return el("td", {}, el("label", { class: "box", for: name }, $box));
   };
@@ -89,7 +119,18 @@ function dayGrid(tables, days, progress) {
       "table",
       { class: "tick-grid" },
       el("thead", {}, el("tr", {}, head)),
-      el("tbody", {}, lines.map((line) => el("tr", {}, el("th", { scope: "row" }, line.words), days.map(({ day }) => cell(day, line))))),
+      el(
+        "tbody",
+        {},
+        lines.map((line) =>
+          el(
+            "tr",
+            {},
+            el("th", { scope: "row" }, line.words),
+            days.map(({ day }) => cell(day, line)),
+          ),
+        ),
+      ),
     ),
     late ? el("p", { class: "small" }, `From day ${late.day} on may finish: ${monitorList(tables, late.late)}.`) : null,
   );
@@ -101,7 +142,16 @@ function dayGrid(tables, days, progress) {
  * @returns {Array<HTMLElement>}
  */
 function list(title, lines) {
-  return lines.length === 0 ? [] : [el("h4", {}, title), el("ul", {}, lines.map((line) => el("li", {}, line)))];
+  return lines.length === 0
+    ? []
+    : [
+        el("h4", {}, title),
+        el(
+          "ul",
+          {},
+          lines.map((line) => el("li", {}, line)),
+        ),
+      ];
 }
 
 /**
@@ -114,7 +164,8 @@ function list(title, lines) {
 export function planView(knowledge, tables, { plan, incomplete, progress }) {
   const { words } = tables;
   const told = (/** @type {string[]} */ ids) => ids.map((id) => words.plan_notes[id] ?? id);
-  if (plan.state === "nothing-to-do") return el("p", {}, "No counted monitor is incomplete, so there is nothing to drive for.");
+  if (plan.state === "nothing-to-do")
+    return el("p", {}, "No counted monitor is incomplete, so there is nothing to drive for.");
   if (plan.state === "hold") {
     return el(
       "section",
@@ -129,7 +180,11 @@ export function planView(knowledge, tables, { plan, incomplete, progress }) {
   return el(
     "section",
     { class: "found plan", "aria-labelledby": "plan-title", "data-plan": plan.state },
-    el("h3", { id: "plan-title", class: "verdict" }, first ? `One trip, driven on ${plan.days.length} days` : "No drive is known for these"),
+    el(
+      "h3",
+      { id: "plan-title", class: "verdict" },
+      first ? `One trip, driven on ${plan.days.length} days` : "No drive is known for these",
+    ),
     el("p", {}, `For: ${monitorList(tables, incomplete)}.`),
     el("ul", { class: "cautions", "aria-label": "Before you drive" }, [
       el("li", {}, caution(knowledge, "road-drive")),
@@ -137,7 +192,13 @@ export function planView(knowledge, tables, { plan, incomplete, progress }) {
     ]),
     list("Settle first", told(plan.first)),
     first ? el("h4", {}, "The trip") : null,
-    first ? el("ol", { class: "steps" }, first.parts.map((part) => partStep(tables, part))) : null,
+    first
+      ? el(
+          "ol",
+          { class: "steps" },
+          first.parts.map((part) => partStep(tables, part)),
+        )
+      : null,
     unserved !== "" ? el("p", {}, `${words.plan_notes["no-part-known"] ?? ""} (${unserved})`) : null,
     list("What to watch", WATCH),
     list("When to stop", STOP),
@@ -145,7 +206,12 @@ export function planView(knowledge, tables, { plan, incomplete, progress }) {
     first ? el("h4", {}, "Tick off as you go") : null,
     dayGrid(tables, plan.days, progress),
     el("p", { class: "small", "data-progress": true, role: "status" }, progressWords(plan, progress.done)),
-    el("div", { class: "control-row" }, button("Print the plan", () => print(), { class: "control control--quiet" }), el("a", { class: "control control--quiet", href: "#readout" }, "Read again and plan anew")),
+    el(
+      "div",
+      { class: "control-row" },
+      button("Print the plan", () => print(), { class: "control control--quiet" }),
+      el("a", { class: "control control--quiet", href: "#readout" }, "Read again and plan anew"),
+    ),
   );
 }
 

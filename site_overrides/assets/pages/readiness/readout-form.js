@@ -17,8 +17,13 @@ import { tickForm } from "./tick-grid.js";
  */
 export function readoutForm(tables, kept, read) {
   const $text = el("textarea", {
-    id: "readout-text", rows: 6, spellcheck: "false", autocomplete: "off", autocapitalize: "off",
-    placeholder: "7E8 06 41 01 00 07 65 04", "aria-describedby": "readout-hint",
+    id: "readout-text",
+    rows: 6,
+    spellcheck: "false",
+    autocomplete: "off",
+    autocapitalize: "off",
+    placeholder: "7E8 06 41 01 00 07 65 04",
+    "aria-describedby": "readout-hint",
   });
   $text.value = kept.text;
   const readIt = () => {
@@ -26,10 +31,18 @@ export function readoutForm(tables, kept, read) {
     read();
   };
   const examples = EXAMPLES.map(({ name, text }) =>
-    el("li", {}, button(name, () => {
-      $text.value = text;
-      readIt();
-    }, { class: "link-button" })),
+    el(
+      "li",
+      {},
+      button(
+        name,
+        () => {
+          $text.value = text;
+          readIt();
+        },
+        { class: "link-button" },
+      ),
+    ),
   );
   const $paste = el(
     "div",
@@ -52,7 +65,12 @@ export function readoutForm(tables, kept, read) {
       $paste.hidden = name !== "text";
       $ticks.hidden = name !== "ticks";
     });
-    return el("li", { class: "tick" }, $radio, el("label", { for: `way-${name}` }, el("span", { class: "tick__name" }, words)));
+    return el(
+      "li",
+      { class: "tick" },
+      $radio,
+      el("label", { for: `way-${name}` }, el("span", { class: "tick__name" }, words)),
+    );
   };
   return el(
     "div",

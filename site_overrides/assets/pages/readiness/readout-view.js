@@ -33,7 +33,7 @@ function stateOf({ supported, complete }) {
  */
 function monitorRow(tables, monitor) {
   const about = tables.monitors[monitor.id];
-  const trip = monitor.this_trip === null ? "" : tables.words.this_trip[monitor.this_trip] ?? "";
+  const trip = monitor.this_trip === null ? "" : (tables.words.this_trip[monitor.this_trip] ?? "");
   const notes = [
     monitor.continuous ? "Always running, and not counted." : "",
     monitor.apart ? "Shown, and not counted." : "",
@@ -110,7 +110,7 @@ function valuesPart({ values }) {
   const told = values.filter(({ ecu }) => ecu !== "told");
   if (told.length === 0) return null;
   const rows = told.flatMap(({ name, value, unit, text, at_limit: atLimit }) => {
-    const words = value === null ? text ?? "" : `${numberWords(value, 1)} ${UNITS[unit] ?? unit}`.trim();
+    const words = value === null ? (text ?? "") : `${numberWords(value, 1)} ${UNITS[unit] ?? unit}`.trim();
     return [
       el("dt", {}, VALUE_WORDS[name] ?? upperFirst(name.replaceAll("-", " "))),
       el("dd", {}, words, atLimit ? " or more: the counter stops here" : ""),
@@ -129,7 +129,11 @@ function unitsPart(tables, units) {
   const rows = units.map(({ ecu, bytes, monitors }) => {
     const open = monitors.filter(({ complete, apart }) => complete === false && !apart).map(({ id }) => id);
     const has = monitors.some(({ supported }) => supported);
-    const words = !has ? "reports no monitors" : open.length === 0 ? "all complete" : `incomplete: ${monitorList(tables, open)}`;
+    const words = !has
+      ? "reports no monitors"
+      : open.length === 0
+        ? "all complete"
+        : `incomplete: ${monitorList(tables, open)}`;
     return el("li", {}, `${ecu} (${bytes ?? "ticked"}): ${words}.`);
   });
   return folded("units", `${units.length} control units answered`, el("ul", {}, rows));
@@ -170,7 +174,19 @@ export function readoutView(tables, readout, former) {
     lampLine(readout),
     merged !== null && isUsable ? monitorParts(tables, merged.monitors) : null,
     warnings.length > 0
-      ? el("ul", { class: "noticed" }, warnings.map(({ id, ecu }) => el("li", {}, tables.words.warnings[id] ?? id, ecu && units.length > 1 ? ` (${ecu})` : "", id === "monitor-not-of-this-engine" && ecu ? ` (${inside(monitorTitle(tables, ecu))})` : "")))
+      ? el(
+          "ul",
+          { class: "noticed" },
+          warnings.map(({ id, ecu }) =>
+            el(
+              "li",
+              {},
+              tables.words.warnings[id] ?? id,
+              ecu && units.length > 1 ? ` (${ecu})` : "",
+              id === "monitor-not-of-this-engine" && ecu ? ` (${inside(monitorTitle(tables, ecu))})` : "",
+            ),
+          ),
+        )
       : null,
     codesPart(tables, readout),
     valuesPart(readout),

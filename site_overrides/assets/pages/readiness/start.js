@@ -8,14 +8,14 @@
  * @import { Known, Tables } from "./tables.js"
  */
 import { button, el, need } from "../../kit/element.js";
+import { planDrives, planFactsFrom } from "../../logs/driveplan.js";
+import { codesOf, valueGiven } from "../../obd/readout.js";
+import { runFactsFrom } from "../../obd/why-not-run.js";
 import { blockersOf } from "./blockers.js";
 import { carOf } from "./car.js";
 import { goForm, ruleQuestions } from "./go-form.js";
 import { goView } from "./go-view.js";
 import { emptyKept, forgetKept, keepKept, recallKept } from "./kept.js";
-import { planDrives, planFactsFrom } from "../../logs/driveplan.js";
-import { codesOf, valueOf } from "../../obd/readout.js";
-import { runFactsFrom } from "../../obd/why-not-run.js";
 import { planView, progressWords } from "./plan-view.js";
 import { readoutForm } from "./readout-form.js";
 import { countSentence, readoutView } from "./readout-view.js";
@@ -25,7 +25,10 @@ import { whyForm } from "./why-form.js";
 import { whyView } from "./why-view.js";
 
 const PARTS = /** @type {const} */ ([
-  ["readout", "Read it"], ["go", "May it go?"], ["why", "Why has it not run?"], ["plan", "Drive plan"],
+  ["readout", "Read it"],
+  ["go", "May it go?"],
+  ["why", "Why has it not run?"],
+  ["plan", "Drive plan"],
 ]);
 
 /** The page: what was told, and the four answers. */
@@ -62,20 +65,45 @@ class Page {
     if ((this.kept.told[name] ?? "") === value) return;
     this.kept.told = { ...this.kept.told, [name]: value };
     this.refresh();
-    const $verdict = name === "place" || name === "year" || name === "fuel-kind" ? this.$answers.go?.querySelector(".verdict") : null;
+    const $verdict =
+      name === "place" || name === "year" || name === "fuel-kind" ? this.$answers.go?.querySelector(".verdict") : null;
     this.$aloud.textContent = $verdict?.textContent ?? "";
   }
 
   frame() {
-    const $ways = el("nav", { class: "ways", "aria-label": "On this page" }, el("ol", {}, PARTS.map(([id, title]) => el("li", {}, el("a", { href: `#${id}` }, title)))));
+    const $ways = el(
+      "nav",
+      { class: "ways", "aria-label": "On this page" },
+      el(
+        "ol",
+        {},
+        PARTS.map(([id, title]) => el("li", {}, el("a", { href: `#${id}` }, title))),
+      ),
+    );
     const parts = PARTS.map(([id, title]) => {
       this.$forms[id] = el("div", { class: "part-form" });
       this.$answers[id] = el("div", { class: "part-answer" });
-      return el("section", { class: "part", id, "aria-labelledby": `${id}-heading` }, el("h2", { id: `${id}-heading`, tabindex: -1 }, title), this.$forms[id], this.$answers[id]);
+      return el(
+        "section",
+        { class: "part", id, "aria-labelledby": `${id}-heading` },
+        el("h2", { id: `${id}-heading`, tabindex: -1 }, title),
+        this.$forms[id],
+        this.$answers[id],
+      );
     });
     const $forget = button("Forget all this on this device", () => this.forget(), { class: "link-button" });
-    const $lede = el("p", { class: "lede" }, "What the car says about its monitors, whether it may go, what holds it, and what to drive. Nothing leaves this device.");
-    this.$root.replaceChildren($lede, $ways, this.$aloud, ...parts, el("div", { class: "case-foot" }, $forget, this.$note));
+    const $lede = el(
+      "p",
+      { class: "lede" },
+      "What the car says about its monitors, whether it may go, what holds it, and what to drive. Nothing leaves this device.",
+    );
+    this.$root.replaceChildren(
+      $lede,
+      $ways,
+      this.$aloud,
+      ...parts,
+      el("div", { class: "case-foot" }, $forget, this.$note),
+    );
     this.drawForms();
   }
 
@@ -93,7 +121,7 @@ class Page {
     const before = this.incomplete;
     this.kept.asked = true;
     const readout = readoutOf(this.kept);
-    const now = readout.state === "usable" ? readout.merged?.incomplete ?? [] : null;
+    const now = readout.state === "usable" ? (readout.merged?.incomplete ?? []) : null;
     if (now !== null && before !== null && before.join() !== now.join()) this.kept.former = before;
     this.refresh();
     const $title = this.$answers.readout?.querySelector("#found-title");
@@ -109,7 +137,7 @@ class Page {
     const { kept, knowledge, tables } = this;
     const readout = readoutOf(kept.asked ? kept : { ...kept, way: "text", text: "" });
     const isUsable = readout.state === "usable";
-    const incomplete = isUsable ? readout.merged?.incomplete ?? [] : [];
+    const incomplete = isUsable ? (readout.merged?.incomplete ?? []) : [];
     if (isUsable) this.incomplete = incomplete;
     this.$answers.readout?.replaceChildren(...(kept.asked ? [readoutView(tables, readout, kept.former)] : []));
     this.askRule();
@@ -133,7 +161,15 @@ class Page {
   /** @param {Readout} readout */
   askWhy(readout) {
     const own = readout.values.filter(({ ecu }) => ecu !== "told").map(({ name }) => name);
-    const asked = readout.state === "usable" ? [...own, ...readout.codes.filter(({ ecu }) => ecu !== "told").map(({ kind }) => kind), this.kept.way, this.kept.text].join() : "";
+    const asked =
+      readout.state === "usable"
+        ? [
+            ...own,
+            ...readout.codes.filter(({ ecu }) => ecu !== "told").map(({ kind }) => kind),
+            this.kept.way,
+            this.kept.text,
+          ].join()
+        : "";
     if (asked === this.asked) return;
     this.asked = asked;
     this.$forms.why?.replaceChildren(...(asked === "" ? [] : [whyForm(this.knowledge, this, readout)]));
@@ -146,12 +182,17 @@ class Page {
   drawWhy(readout, car) {
     const { told } = this.kept;
     const facts = runFactsFrom({
-      voltage: told["voltage-log"] ?? null, counters_fell: truthOf(told.fell), warmed_up: truthOf(told["warmed-up"]),
+      voltage: told["voltage-log"] ?? null,
+      counters_fell: truthOf(told.fell),
+      warmed_up: truthOf(told["warmed-up"]),
     });
     const answer = blockersOf(this.knowledge, this.tables, { readout, facts, car });
-    const open = [...(this.$answers.why?.querySelectorAll("details[open]") ?? [])].map(($each) => $each.getAttribute("data-keep"));
+    const open = [...(this.$answers.why?.querySelectorAll("details[open]") ?? [])].map(($each) =>
+      $each.getAttribute("data-keep"),
+    );
     const $view = whyView(this.knowledge, this.tables, { answer, car, readout, told });
-    for (const $each of $view.querySelectorAll("details")) if (open.includes($each.getAttribute("data-keep"))) $each.open = true;
+    for (const $each of $view.querySelectorAll("details"))
+      if (open.includes($each.getAttribute("data-keep"))) $each.open = true;
     this.$answers.why?.replaceChildren($view);
   }
 
@@ -170,7 +211,7 @@ class Page {
     if (kept.plan !== key) Object.assign(kept, { plan: key, done: [] });
     const facts = planFactsFrom({
       supply: car.supply?.state,
-      fuel_percent: valueOf(readout, "fuel-level"),
+      fuel_percent: valueGiven(readout, "fuel-level"),
       ambient: celsiusOf(kept.told, "ambient"),
       lamp_on: readout.merged?.mil,
       pending_code: (codesOf(readout, "pending") ?? []).length > 0,
@@ -182,12 +223,16 @@ class Page {
       if ($words) $words.textContent = progressWords(plan, kept.done);
       this.save();
     };
-    this.$answers.plan?.replaceChildren(planView(this.knowledge, tables, { plan, incomplete, progress: { done: kept.done, tick } }));
+    this.$answers.plan?.replaceChildren(
+      planView(this.knowledge, tables, { plan, incomplete, progress: { done: kept.done, tick } }),
+    );
   }
 
   save() {
     const isKept = keepKept(this.kept);
-    this.$note.textContent = isKept ? "Kept in this browser, on this device only." : "This browser keeps nothing; it is gone when you leave the page.";
+    this.$note.textContent = isKept
+      ? "Kept in this browser, on this device only."
+      : "This browser keeps nothing; it is gone when you leave the page.";
   }
 
   forget() {
@@ -224,6 +269,12 @@ try {
   document.getElementById(location.hash.slice(1))?.scrollIntoView();
 } catch (error) {
   const reason = error instanceof Error ? error.message : String(error);
-  $root.prepend(el("div", { class: "caution", role: "alert" }, el("p", {}, el("b", {}, "Nothing can be entered here now. "), reason, " The pages below hold the same advice.")));
+  $root.prepend(
+    el(
+      "div",
+      { class: "caution", role: "alert" },
+      el("p", {}, el("b", {}, "Nothing can be entered here now. "), reason, " The pages below hold the same advice."),
+    ),
+  );
   throw error;
 }

@@ -31,5 +31,9 @@ export function monitorStrip({ countable, incomplete }) {
     ];
   });
   const label = `${done} of ${countable.length} counted monitors complete`;
-  return svg("svg", { class: "monitor-strip", viewBox: `0 0 ${width} ${HEIGHT}`, role: "img", "aria-label": label }, cells);
+  return svg(
+    "svg",
+    { class: "monitor-strip", viewBox: `0 0 ${width} ${HEIGHT}`, role: "img", "aria-label": label },
+    cells,
+  );
 }

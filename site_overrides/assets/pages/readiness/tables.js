@@ -9,8 +9,9 @@
  * @import { Reason } from "../../obd/inspection-facts.js"
  * @import { Inspection, Monitor, Segment } from "../../knowledge/readiness-types.js"
  */
-import { loadKnowledge } from "../../knowledge/knowledge.js";
+
 import { listed } from "../../engine/words.js";
+import { loadKnowledge } from "../../knowledge/knowledge.js";
 
 /**
  * @typedef {object} Tables
@@ -67,7 +68,10 @@ export function inside(title) {
  * @returns {string}
  */
 export function monitorList(tables, ids, joint = "and") {
-  return listed(ids.map((id) => inside(monitorTitle(tables, id))), joint);
+  return listed(
+    ids.map((id) => inside(monitorTitle(tables, id))),
+    joint,
+  );
 }
 
 /**

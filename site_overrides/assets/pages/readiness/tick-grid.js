@@ -34,7 +34,9 @@ function monitorRow(tables, id, ticks) {
   const title = monitorTitle(tables, id);
   const boxes = STATES.map((state) => {
     const $box = el("input", {
-      type: "checkbox", id: `tick-${id}-${state}`, checked: ticks.monitors[id] === state,
+      type: "checkbox",
+      id: `tick-${id}-${state}`,
+      checked: ticks.monitors[id] === state,
       "aria-label": `${title}: ${state}`,
     });
     return { state, $box };
@@ -49,7 +51,11 @@ function monitorRow(tables, id, ticks) {
     });
   }
   const cells = boxes.map(({ state, $box }) =>
-    el("td", {}, el("label", { class: "box", for: `tick-${id}-${state}` }, $box, el("span", { class: "visually-hidden" }, state))),
+    el(
+      "td",
+      {},
+      el("label", { class: "box", for: `tick-${id}-${state}` }, $box, el("span", { class: "visually-hidden" }, state)),
+    ),
   );
   return el("tr", {}, el("th", { scope: "row" }, title), cells);
 }
@@ -66,7 +72,11 @@ function grid(tables, ticks) {
     { class: "tick-grid" },
     el("caption", {}, "Leave both boxes empty where the tool says not available."),
     el("thead", {}, el("tr", {}, head)),
-    el("tbody", {}, monitorsOfEngine(ticks.ignition).map((id) => monitorRow(tables, id, ticks))),
+    el(
+      "tbody",
+      {},
+      monitorsOfEngine(ticks.ignition).map((id) => monitorRow(tables, id, ticks)),
+    ),
   );
 }
 
@@ -80,19 +90,36 @@ function grid(tables, ticks) {
 export function tickForm(tables, ticks, read) {
   const $grid = el("div", {}, grid(tables, ticks));
   const engine = (/** @type {"spark" | "compression"} */ kind, /** @type {string} */ words) => {
-    const $radio = el("input", { type: "radio", name: "ignition", id: `engine-${kind}`, checked: ticks.ignition === kind });
+    const $radio = el("input", {
+      type: "radio",
+      name: "ignition",
+      id: `engine-${kind}`,
+      checked: ticks.ignition === kind,
+    });
     $radio.addEventListener("change", () => {
       ticks.ignition = kind;
       ticks.monitors = {};
       $grid.replaceChildren(grid(tables, ticks));
     });
-    return el("li", { class: "tick" }, $radio, el("label", { for: `engine-${kind}` }, el("span", { class: "tick__name" }, words)));
+    return el(
+      "li",
+      { class: "tick" },
+      $radio,
+      el("label", { for: `engine-${kind}` }, el("span", { class: "tick__name" }, words)),
+    );
   };
   const $lamp = el("input", { type: "checkbox", id: "lamp-on", checked: ticks.mil });
   $lamp.addEventListener("change", () => {
     ticks.mil = $lamp.checked;
   });
-  const $count = el("input", { type: "text", inputmode: "numeric", id: "code-count", maxlength: 4, autocomplete: "off", value: ticks.count });
+  const $count = el("input", {
+    type: "text",
+    inputmode: "numeric",
+    id: "code-count",
+    maxlength: 4,
+    autocomplete: "off",
+    value: ticks.count,
+  });
   $count.addEventListener("input", () => {
     ticks.count = $count.value;
   });
@@ -103,15 +130,30 @@ export function tickForm(tables, ticks, read) {
       "fieldset",
       { class: "plain-set" },
       el("legend", {}, "What kind of engine is it?"),
-      el("ul", { class: "ticks ticks--row" }, engine("spark", "Gasoline, or a hybrid with one"), engine("compression", "Diesel")),
+      el(
+        "ul",
+        { class: "ticks ticks--row" },
+        engine("spark", "Gasoline, or a hybrid with one"),
+        engine("compression", "Diesel"),
+      ),
     ),
     $grid,
     el(
       "ul",
       { class: "ticks" },
-      el("li", { class: "tick" }, $lamp, el("label", { for: "lamp-on" }, el("span", { class: "tick__name" }, "The tool says the engine lamp is on"))),
+      el(
+        "li",
+        { class: "tick" },
+        $lamp,
+        el("label", { for: "lamp-on" }, el("span", { class: "tick__name" }, "The tool says the engine lamp is on")),
+      ),
     ),
-    el("div", { class: "entry entry--after" }, el("label", { for: "code-count" }, "How many codes does it count? (optional)"), $count),
+    el(
+      "div",
+      { class: "entry entry--after" },
+      el("label", { for: "code-count" }, "How many codes does it count? (optional)"),
+      $count,
+    ),
     button("Read these", read, { class: "control", "data-read": "ticks" }),
   );
 }

@@ -9,7 +9,7 @@
  * @import { Fact } from "../../knowledge/types.js"
  */
 import { recogniseCode } from "../../obd/codes.js";
-import { readText, readTicks, valueOf } from "../../obd/readout.js";
+import { readText, readTicks, valueGiven } from "../../obd/readout.js";
 
 const KM_PER_MILE = 1.609344;
 /** Fields that stand in for a value of the readout: its PID and name. */
@@ -80,7 +80,7 @@ export function withTold(readout, told) {
   const values = [...readout.values];
   for (const [name, pid, id, unit] of VALUES) {
     const value = valueTold(told, name);
-    if (value === null || valueOf(readout, id) !== null) continue;
+    if (value === null || valueGiven(readout, id) !== null) continue;
     const pidText = pid.toString(16).toUpperCase();
     values.push({ ecu: "told", pid: pidText, name: id, value, unit, text: null, at_limit: false });
   }
@@ -102,7 +102,7 @@ export function withTold(readout, told) {
  * @returns {Readout}
  */
 export function readoutOf({ way, text, ticks, told }) {
-  const count = ticks.count.trim() === "" ? null : numberOf(ticks.count) ?? -1;
+  const count = ticks.count.trim() === "" ? null : (numberOf(ticks.count) ?? -1);
   const readout = way === "text" ? readText(text) : readTicks({ ...ticks, count });
   return withTold(readout, told);
 }

@@ -7,10 +7,13 @@
  */
 import { el, folded } from "../../kit/element.js";
 import { choiceEntry, codesEntry, numberEntry, tickEntry, YES_NO } from "../../kit/fields.js";
+import { valueGiven } from "../../obd/readout.js";
 import { strangeWords } from "./go-form.js";
-import { valueOf } from "../../obd/readout.js";
 
-const DEGREES = /** @type {Array<[string, string]>} */ ([["degC", "\u00b0C"], ["degF", "\u00b0F"]]);
+const DEGREES = /** @type {Array<[string, string]>} */ ([
+  ["degC", "\u00b0C"],
+  ["degF", "\u00b0F"],
+]);
 
 /**
  * Take a choice from the checker's own questions, in its own words.
@@ -22,7 +25,12 @@ const DEGREES = /** @type {Array<[string, string]>} */ ([["degC", "\u00b0C"], ["
 function contextChoice(knowledge, page, id) {
   const context = knowledge.contexts[id];
   if (!context?.options) return null;
-  return choiceEntry(page, id, context.question, context.options.map((one) => [one.id, one.label]));
+  return choiceEntry(
+    page,
+    id,
+    context.question,
+    context.options.map((one) => [one.id, one.label]),
+  );
 }
 
 /**
@@ -32,13 +40,27 @@ function contextChoice(knowledge, page, id) {
  */
 function counterFields(page, readout) {
   const fields = [];
-  if (valueOf(readout, "warm-ups-since-clear") === null) {
-    fields.push(numberEntry(page, "warm-ups", "Warm-ups since codes were cleared", { range: [0, 255], hint: "PID 30 in the live data." }));
+  if (valueGiven(readout, "warm-ups-since-clear") === null) {
+    fields.push(
+      numberEntry(page, "warm-ups", "Warm-ups since codes were cleared", {
+        range: [0, 255],
+        hint: "PID 30 in the live data.",
+      }),
+    );
   }
-  if (valueOf(readout, "distance-since-clear") === null) {
-    fields.push(numberEntry(page, "distance", "Distance since codes were cleared", { range: [0, 70_000], units: [["km", "km"], ["mi", "miles"]], hint: "PID 31." }));
+  if (valueGiven(readout, "distance-since-clear") === null) {
+    fields.push(
+      numberEntry(page, "distance", "Distance since codes were cleared", {
+        range: [0, 70_000],
+        units: [
+          ["km", "km"],
+          ["mi", "miles"],
+        ],
+        hint: "PID 31.",
+      }),
+    );
   }
-  if (valueOf(readout, "fuel-level") === null) {
+  if (valueGiven(readout, "fuel-level") === null) {
     fields.push(numberEntry(page, "fuel", "Fuel in the tank on most drives", { range: [0, 100], unit: "%" }));
   }
   return fields;
@@ -50,8 +72,16 @@ function counterFields(page, readout) {
  * @returns {HTMLElement}
  */
 function codeFields(page, readout) {
-  const rows = /** @type {Array<[string, string]>} */ ([["pending", "Pending codes"], ["confirmed", "Stored codes"]]);
-  const open = rows.filter(([kind]) => !readout.code_services.includes(kind) || readout.codes.some((one) => one.ecu === "told" && one.kind === kind) || page.told()[`codes-${kind}-none`] === "yes");
+  const rows = /** @type {Array<[string, string]>} */ ([
+    ["pending", "Pending codes"],
+    ["confirmed", "Stored codes"],
+  ]);
+  const open = rows.filter(
+    ([kind]) =>
+      !readout.code_services.includes(kind) ||
+      readout.codes.some((one) => one.ecu === "told" && one.kind === kind) ||
+      page.told()[`codes-${kind}-none`] === "yes",
+  );
   return el(
     "div",
     {},
@@ -60,7 +90,11 @@ function codeFields(page, readout) {
         "div",
         {},
         codesEntry(page, `codes-${kind}`, label, strangeWords),
-        el("ul", { class: "ticks ticks--after" }, tickEntry(page, `codes-${kind}-none`, `Asked, and there are no ${label.toLowerCase()}`)),
+        el(
+          "ul",
+          { class: "ticks ticks--after" },
+          tickEntry(page, `codes-${kind}-none`, `Asked, and there are no ${label.toLowerCase()}`),
+        ),
       ),
     ),
   );
@@ -83,9 +117,20 @@ export function whyForm(knowledge, page, readout) {
     choiceEntry(page, "soaked", "Does it usually stand overnight before a drive of 20 minutes or more?", YES_NO),
     contextChoice(knowledge, page, "trip-length"),
     numberEntry(page, "ambient", "Air temperature on the drives", { range: [-60, 140], units: DEGREES }),
-    numberEntry(page, "coolant", "Coolant after 15 minutes of driving", { range: [-60, 300], units: DEGREES, hint: "PID 05. Let a passenger read it, or let the reader record." }),
-    numberEntry(page, "volts", "Lowest module voltage with the engine running", { range: [4, 18], unit: "V", hint: "PID 42. Leave out the start itself." }),
-    choiceEntry(page, "voltage-log", "A log of a drive says about low voltage", [["low-seen", "Below 11 V was seen"], ["none-seen", "None was seen"]]),
+    numberEntry(page, "coolant", "Coolant after 15 minutes of driving", {
+      range: [-60, 300],
+      units: DEGREES,
+      hint: "PID 05. Let a passenger read it, or let the reader record.",
+    }),
+    numberEntry(page, "volts", "Lowest module voltage with the engine running", {
+      range: [4, 18],
+      unit: "V",
+      hint: "PID 42. Leave out the start itself.",
+    }),
+    choiceEntry(page, "voltage-log", "A log of a drive says about low voltage", [
+      ["low-seen", "Below 11 V was seen"],
+      ["none-seen", "None was seen"],
+    ]),
     codeFields(page, readout),
   );
 }

@@ -7,9 +7,10 @@
  * @import { Known, Tables } from "./tables.js"
  * @import { blockersOf } from "./blockers.js"
  */
+
+import { supplyWords } from "../../engine/words.js";
 import { el, folded, svg } from "../../kit/element.js";
 import { fractionWords, lowerFirst, minutesWords, moneyWords } from "../../kit/figures.js";
-import { supplyWords } from "../../engine/words.js";
 import { lacksSoak, unmetNeeds } from "./blockers.js";
 import { inside, monitorList, monitorTitle } from "./tables.js";
 
@@ -73,7 +74,9 @@ function spokenBy(knowledge, weights, names) {
 function blockerRow(knowledge, one, weights) {
   const cause = knowledge.causes[one.cause];
   const because = (/** @type {string} */ name, /** @type {string[]} */ ids) =>
-    ids.length === 0 ? null : el("span", { class: "bars__why" }, el("b", {}, `${name}: `), spokenBy(knowledge, weights, ids), ".");
+    ids.length === 0
+      ? null
+      : el("span", { class: "bars__why" }, el("b", {}, `${name}: `), spokenBy(knowledge, weights, ids), ".");
   return el(
     "li",
     { "data-cause": one.cause },
@@ -100,17 +103,29 @@ function blockerRow(knowledge, one, weights) {
  * @returns {HTMLElement}
  */
 function monitorPart(knowledge, tables, { id, blockers }, { readout, told, weights }) {
-  const unmet = unmetNeeds(tables, id, readout, told).map(({ metric }) => lowerFirst(tables.metrics[metric]?.title ?? metric));
+  const unmet = unmetNeeds(tables, id, readout, told).map(({ metric }) =>
+    lowerFirst(tables.metrics[metric]?.title ?? metric),
+  );
   if (lacksSoak(tables, id, told)) unmet.unshift("a cold start after standing overnight");
   const shown = blockers.filter(({ probability }, place) => place < SHOWN || probability >= 0.2);
   const rest = blockers.filter((one) => !shown.includes(one) && one.probability >= WORTH_SHOWING);
   return el(
     "div",
     { class: "held-monitor", "data-monitor": id },
-    unmet.length > 0 ? el("p", {}, el("b", {}, "Not met, as you tell it: "), `${[...new Set(unmet)].join("; ")}.`) : null,
-    el("ol", { class: "bars" }, shown.map((one) => blockerRow(knowledge, one, weights))),
+    unmet.length > 0
+      ? el("p", {}, el("b", {}, "Not met, as you tell it: "), `${[...new Set(unmet)].join("; ")}.`)
+      : null,
+    el(
+      "ol",
+      { class: "bars" },
+      shown.map((one) => blockerRow(knowledge, one, weights)),
+    ),
     rest.length > 0
-      ? el("p", { class: "small" }, `Less likely: ${rest.map(({ cause }) => lowerFirst(knowledge.causes[cause]?.title ?? cause)).join(", ")}.`)
+      ? el(
+          "p",
+          { class: "small" },
+          `Less likely: ${rest.map(({ cause }) => lowerFirst(knowledge.causes[cause]?.title ?? cause)).join(", ")}.`,
+        )
       : null,
   );
 }
@@ -132,18 +147,27 @@ function togetherPart(knowledge, tables, monitors) {
     row.ids.push(id);
     byCause.set(first.cause, row);
   }
-  const rows = [...byCause].sort((a, b) => b[1].probability - a[1].probability).map(([id, { ids, probability }]) => {
-    const cause = knowledge.causes[id];
-    const action = cause?.repair.action ?? "";
-    return el(
-      "li",
-      { "data-first": id },
-      el("b", {}, cause?.title ?? id),
-      `, ${fractionWords(probability)}, for ${monitorList(tables, ids)}. `,
-      cheapCheck(knowledge, id),
-      action === "" ? null : el("span", { class: "bars__why" }, el("b", {}, cause?.repair.part ? "Once confirmed: " : "What to do: "), `${action}.`),
-    );
-  });
+  const rows = [...byCause]
+    .sort((a, b) => b[1].probability - a[1].probability)
+    .map(([id, { ids, probability }]) => {
+      const cause = knowledge.causes[id];
+      const action = cause?.repair.action ?? "";
+      return el(
+        "li",
+        { "data-first": id },
+        el("b", {}, cause?.title ?? id),
+        `, ${fractionWords(probability)}, for ${monitorList(tables, ids)}. `,
+        cheapCheck(knowledge, id),
+        action === ""
+          ? null
+          : el(
+              "span",
+              { class: "bars__why" },
+              el("b", {}, cause?.repair.part ? "Once confirmed: " : "What to do: "),
+              `${action}.`,
+            ),
+      );
+    });
   return el("ul", { class: "together" }, rows);
 }
 
@@ -156,12 +180,21 @@ function supplyPart({ supply, isEmpty }) {
   const state = supply?.state ?? "unproven";
   const from = !isEmpty
     ? "From the case kept on this device, with what you tell here. "
-    : state === "unproven" ? "No case is kept on this device, so nothing is proven. " : "From what you tell here; no case is kept on this device. ";
+    : state === "unproven"
+      ? "No case is kept on this device, so nothing is proven. "
+      : "From what you tell here; no case is kept on this device. ";
   return el(
     "div",
     { class: "answer-part", "data-supply": state },
     el("h4", {}, "The supply: ", el("span", { class: "supply-state" }, state)),
-    el("p", {}, from, supply ? (isEmpty && state === "unproven" ? "" : supplyWords(state)) : "What was told does not fit together.", " ", el("a", { href: "../checker/" }, "Open the checker")),
+    el(
+      "p",
+      {},
+      from,
+      supply ? (isEmpty && state === "unproven" ? "" : supplyWords(state)) : "What was told does not fit together.",
+      " ",
+      el("a", { href: "../checker/" }, "Open the checker"),
+    ),
     el(
       "p",
       { class: "small" },
@@ -179,7 +212,8 @@ function supplyPart({ supply, isEmpty }) {
  */
 export function whyView(knowledge, tables, { answer, car, readout, told }) {
   const { words } = tables;
-  if (answer.state === "ok" && answer.monitors.length === 0) return el("p", {}, "Nothing is incomplete, so nothing holds a monitor.");
+  if (answer.state === "ok" && answer.monitors.length === 0)
+    return el("p", {}, "Nothing is incomplete, so nothing holds a monitor.");
   if (answer.state !== "ok") return el("div", {}, el("p", {}, words.run_states[answer.state] ?? ""), supplyPart(car));
   const given = { readout, told, weights: answer.weights };
   // A supply in doubt comes before every other reason: nothing else is to be bought until then.
@@ -187,14 +221,27 @@ export function whyView(knowledge, tables, { answer, car, readout, told }) {
   return el(
     "section",
     { class: "found", "aria-labelledby": "why-title", "data-hint": answer.hint ?? "" },
-    el("h3", { id: "why-title", class: "verdict" }, answer.hint ? words.hints[answer.hint] ?? "" : words.run_states.ok ?? ""),
+    el(
+      "h3",
+      { id: "why-title", class: "verdict" },
+      answer.hint ? (words.hints[answer.hint] ?? "") : (words.run_states.ok ?? ""),
+    ),
     ...(isFirst ? [supplyPart(car)] : []),
     togetherPart(knowledge, tables, answer.monitors),
     el("p", { class: "small" }, "Chances, minutes and prices are our estimates. Two reasons can be there at once."),
     ...(isFirst ? [] : [supplyPart(car)]),
     el("h4", {}, "Monitor by monitor"),
     answer.monitors.map((one) =>
-      folded(`why-${one.id}`, monitorTitle(tables, one.id), monitorPart(knowledge, tables, one, given), el("p", {}, el("a", { href: `../monitors/${one.id}/` }, `What the ${inside(monitorTitle(tables, one.id))} monitor needs`))),
+      folded(
+        `why-${one.id}`,
+        monitorTitle(tables, one.id),
+        monitorPart(knowledge, tables, one, given),
+        el(
+          "p",
+          {},
+          el("a", { href: `../monitors/${one.id}/` }, `What the ${inside(monitorTitle(tables, one.id))} monitor needs`),
+        ),
+      ),
     ),
   );
 }

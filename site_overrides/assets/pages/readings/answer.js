@@ -4,8 +4,9 @@
  *
  * @import { CaseReading, Known } from "./types.js"
  */
-import { el } from "../../kit/element.js";
+
 import { inSentence } from "../../engine/words.js";
+import { el } from "../../kit/element.js";
 import { hasFigure, markedText, marksOf, ROOT, sourceList } from "./marks.js";
 import { useButton } from "./use-button.js";
 
@@ -50,7 +51,9 @@ function nextPart(knowledge, { next, nextCheck, checkWords, marks }) {
     { class: "answer-part" },
     el("h3", {}, "What to do next"),
     next === "" ? null : markedText(knowledge, next, marks),
-    check ? el("p", {}, `${checkWords}: `, el("a", { href: `${ROOT}checks/${nextCheck}/` }, inSentence(check.title)), ".") : null,
+    check
+      ? el("p", {}, `${checkWords}: `, el("a", { href: `${ROOT}checks/${nextCheck}/` }, inSentence(check.title)), ".")
+      : null,
   );
 }
 
@@ -67,7 +70,12 @@ export function answerEnd(knowledge, end) {
     { class: "answer-end" },
     toCase ? useButton(knowledge, toCase) : null,
     nextPart(knowledge, end),
-    el("div", { class: "answer-part" }, el("h3", {}, "What it does not tell"), markedText(knowledge, doesNotTell, marks)),
+    el(
+      "div",
+      { class: "answer-part" },
+      el("h3", {}, "What it does not tell"),
+      markedText(knowledge, doesNotTell, marks),
+    ),
     assumedPart(knowledge, assumptions, marks),
     el(
       "div",

@@ -52,7 +52,14 @@ class EntryForm {
     };
     const $submit = el("button", { type: "submit", class: "control" }, parts.submit);
     const $fields = parts.fields.map(({ $field }) => $field);
-    this.$form = el("form", { class: "entry-form", novalidate: true, onsubmit }, $fields, this.$message, this.$slip, $submit);
+    this.$form = el(
+      "form",
+      { class: "entry-form", novalidate: true, onsubmit },
+      $fields,
+      this.$message,
+      this.$slip,
+      $submit,
+    );
   }
 
   /** Take away what the last attempt said. */

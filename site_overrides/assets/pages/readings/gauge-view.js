@@ -7,16 +7,17 @@
  * @import { Interpretation } from "../../measure/gauges.js"
  * @import { CaseReading, FormField, Known, Outcome } from "./types.js"
  */
+
+import { inSentence } from "../../engine/words.js";
 import { contextField, FieldRefused, numberIn, unitField } from "../../kit/condition-fields.js";
 import { el } from "../../kit/element.js";
 import { numberWords, unitSymbol } from "../../kit/figures.js";
-import { readingScale } from "../../measure/reading-scale.js";
-import { scaleBands, scalesOf } from "../../measure/scale-bands.js";
-import { stopBlock } from "../checker/stop-block.js";
-import { inSentence } from "../../engine/words.js";
-import { assumptionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
 import { interpret } from "../../measure/gauges.js";
 import { ReadingRefused } from "../../measure/gauges-numbers.js";
+import { readingScale } from "../../measure/reading-scale.js";
+import { scaleBands, scalesOf } from "../../measure/scale-bands.js";
+import { assumptionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
+import { stopBlock } from "../checker/stop-block.js";
 import { answerEnd } from "./answer.js";
 import { entryForm, setterOf } from "./entry-form.js";
 import { keptCase } from "./hand-over.js";
@@ -55,10 +56,17 @@ function edgeMarks(gauge) {
  */
 function valueField(knowledge, gauge) {
   const $input = el("input", {
-    type: "text", inputmode: "decimal", id: "entry-value", autocomplete: "off", maxlength: 24, class: "field",
+    type: "text",
+    inputmode: "decimal",
+    id: "entry-value",
+    autocomplete: "off",
+    maxlength: 24,
+    class: "field",
   });
   const { $unit, unit } = unitField(knowledge, gauge.accepts, {
-    name: "entry-value-unit", chosen: gauge.accepts[0] ?? gauge.unit, label: "Unit of the reading",
+    name: "entry-value-unit",
+    chosen: gauge.accepts[0] ?? gauge.unit,
+    label: "Unit of the reading",
   });
   const $field = el(
     "div",
@@ -215,7 +223,9 @@ export function gaugeView(knowledge, id, ask) {
     limitsMark: gauge.plausible.source,
     work: (confirmed) => work(knowledge, id, fields, confirmed),
   });
-  const $how = check ? el("p", {}, el("a", { href: `${ROOT}checks/${check.id}/` }, "How to measure it, step by step")) : el("p");
+  const $how = check
+    ? el("p", {}, el("a", { href: `${ROOT}checks/${check.id}/` }, "How to measure it, step by step"))
+    : el("p");
   return [
     el("h2", { id: "entry-title", tabindex: -1 }, ask),
     markedText(knowledge, `${gauge.title}. ${gauge.summary}`, edgeMarks(gauge)),

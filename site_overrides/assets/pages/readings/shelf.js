@@ -14,7 +14,10 @@ import { el } from "../../kit/element.js";
  * @returns {string}
  */
 function plain(text) {
-  return text.toLowerCase().normalize("NFKD").replace(/[\u0300-\u036f]/g, "");
+  return text
+    .toLowerCase()
+    .normalize("NFKD")
+    .replace(/[\u0300-\u036f]/g, "");
 }
 
 /**
@@ -39,7 +42,9 @@ export function placesIn($root) {
  * @returns {number}
  */
 function narrow(places, typed) {
-  const wanted = plain(typed).split(/[^a-z0-9]+/).filter((word) => word !== "");
+  const wanted = plain(typed)
+    .split(/[^a-z0-9]+/)
+    .filter((word) => word !== "");
   let count = 0;
   for (const { words, $item } of places) {
     const fits = wanted.every((word) => words.includes(word));
@@ -72,7 +77,13 @@ function countWords(count, typed) {
 export function shelfFilter(places) {
   for (const { id, $item } of places) $item.querySelector("a")?.setAttribute("href", `#${id}`);
   const $count = el("p", { class: "ask__hint", role: "status", "data-count": true });
-  const $field = el("input", { type: "search", id: "shelf-words", class: "field", autocomplete: "off", enterkeyhint: "search" });
+  const $field = el("input", {
+    type: "search",
+    id: "shelf-words",
+    class: "field",
+    autocomplete: "off",
+    enterkeyhint: "search",
+  });
   $field.addEventListener("input", () => {
     $count.textContent = countWords(narrow(places, $field.value), $field.value);
   });

@@ -7,8 +7,9 @@
  * @import { Known } from "./types.js"
  * @import { Place } from "./shelf.js"
  */
-import { loadKnowledge } from "../../knowledge/knowledge.js";
+
 import { button, el, need } from "../../kit/element.js";
+import { loadKnowledge } from "../../knowledge/knowledge.js";
 import { gaugeView } from "./gauge-view.js";
 import { placesIn, shelfFilter } from "./shelf.js";
 import { sumView } from "./sum-view.js";
@@ -52,7 +53,8 @@ class Page {
   /** @param {Place} place */
   open(place) {
     if (!this.$list.hidden) this.scrolled = scrollY;
-    const parts = place.kind === "sum" ? sumView(this.knowledge, place.id) : gaugeView(this.knowledge, place.id, place.ask);
+    const parts =
+      place.kind === "sum" ? sumView(this.knowledge, place.id) : gaugeView(this.knowledge, place.id, place.ask);
     const $back = el("p", { class: "folio" }, el("a", { href: "#" }, "All readings"));
     // The list keeps its ids; hidden, it is no target for the address.
     this.$list.hidden = true;
@@ -82,7 +84,13 @@ function sayFailed($root, error) {
     el(
       "div",
       { class: "caution", role: "alert" },
-      el("p", {}, el("b", {}, "Readings cannot be entered here now. "), reason, " The pages below hold the same scales."),
+      el(
+        "p",
+        {},
+        el("b", {}, "Readings cannot be entered here now. "),
+        reason,
+        " The pages below hold the same scales.",
+      ),
       button("Try again", () => location.reload(), { class: "control control--quiet" }),
     ),
   );

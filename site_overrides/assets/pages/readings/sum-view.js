@@ -40,7 +40,12 @@ function entryOf(knowledge, definition, input, { name, $control }) {
   return el(
     "div",
     { class: needsMark ? "entry marked" : "entry" },
-    el("label", { for: name }, input.label, input.optional ? el("span", { class: "optional-word" }, " (optional)") : null),
+    el(
+      "label",
+      { for: name },
+      input.label,
+      input.optional ? el("span", { class: "optional-word" }, " (optional)") : null,
+    ),
     $box,
     $hint,
   );
@@ -77,10 +82,16 @@ function numberInput(knowledge, definition, input) {
   const name = `entry-${input.id}`;
   const canonical = input.unit ?? "";
   const $input = el("input", {
-    type: "text", inputmode: "decimal", id: name, autocomplete: "off", maxlength: 24,
+    type: "text",
+    inputmode: "decimal",
+    id: name,
+    autocomplete: "off",
+    maxlength: 24,
   });
   const { $unit, unit } = unitField(knowledge, input.accepts ?? [canonical], {
-    name: `${name}-unit`, chosen: input.accepts?.[0] ?? canonical, label: `Unit: ${input.label}`,
+    name: `${name}-unit`,
+    chosen: input.accepts?.[0] ?? canonical,
+    label: `Unit: ${input.label}`,
   });
   el("div", { class: "entry__pair" }, $input, canonical === "count" ? null : $unit);
   const $field = entryOf(knowledge, definition, input, { name, $control: $input });
@@ -114,12 +125,7 @@ function figureTable(knowledge, outputs) {
   return el(
     "div",
     { class: "table-wrap", tabindex: 0, role: "region", "aria-label": "The figures" },
-    el(
-      "table",
-      { class: "figures" },
-      el("thead", {}, el("tr", {}, head)),
-      el("tbody", {}, rows),
-    ),
+    el("table", { class: "figures" }, el("thead", {}, el("tr", {}, head)), el("tbody", {}, rows)),
   );
 }
 
@@ -170,7 +176,11 @@ function work(knowledge, definition, fields) {
   if (answer.refused) {
     const { field, why, mend, reason } = answer.refused;
     const mark = reason === "outside-limits" || definition.refusals?.[reason] ? OWN_LIMITS : null;
-    return { $answer: null, question: null, refused: { field, words: SELF_MENDING.has(reason) ? why : `${why} ${mend}`, mark } };
+    return {
+      $answer: null,
+      question: null,
+      refused: { field, words: SELF_MENDING.has(reason) ? why : `${why} ${mend}`, mark },
+    };
   }
   return { $answer: sumAnswer(knowledge, definition, answer), question: null, refused: null };
 }
