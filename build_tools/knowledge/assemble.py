@@ -7,15 +7,18 @@ dangling. What is judged here is whether names lead somewhere; sense is left to 
 
 from __future__ import annotations
 
+import contextlib
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
-from build_tools.knowledge import from_document, inner_references, record_from_document
+from build_tools.knowledge import from_document, inner_references, kept, record_from_document
 from build_tools.knowledge.catalogue import Catalogue
 from build_tools.knowledge.folders import (
     FOLDER_OF_KIND,
+    KEPT,
     KINDS,
+    PROJECT,
     REDIRECTS,
     entry_files,
     knowledge_folder,
@@ -59,7 +62,7 @@ _LONGEST_ID = 48
 
 @dataclass
 class _Gathered:
-    """Collect what reading the files yields."""
+    """What reading the files yields."""
 
     documents: dict[tuple[str, str], Document] = field(default_factory=dict)
     fit: set[tuple[str, str]] = field(default_factory=set)
@@ -72,8 +75,30 @@ def load_catalogue(root: Path) -> tuple[Catalogue, list[Problem]]:
     `root` is the project's folder or the knowledge folder itself. Problems come sorted by
     place and include all of rooms data and model: SHP, IDN101-103, REF201, REF202, REF206.
     With an error among them the catalogue is fit to be judged, not to be published.
+
+    The project's own knowledge is read once for each state of its files and then kept.
     """
     knowledge = knowledge_folder(root)
+    if knowledge.resolve() != PROJECT / "symptoms":
+        return read_catalogue(knowledge)
+    try:
+        name = kept.digest(knowledge)
+    except OSError:
+        return read_catalogue(knowledge)
+    found = kept.fetch(KEPT, name)
+    if found is not None:
+        (catalogue, problems), documents = found
+        return replace(catalogue, documents=documents), problems
+    catalogue, problems = read_catalogue(knowledge)
+    # What changed while it was being read belongs to no name.
+    with contextlib.suppress(OSError):
+        if kept.digest(knowledge) == name:
+            kept.keep(KEPT, name, (replace(catalogue, documents={}), problems), catalogue.documents)
+    return catalogue, problems
+
+
+def read_catalogue(knowledge: Path) -> tuple[Catalogue, list[Problem]]:
+    """Read the files of a knowledge folder as they are now, whatever is kept."""
     gathered = _Gathered()
     _read_vocabulary(knowledge, gathered)
     words = vocabulary(_plain(gathered, "vocabulary"))

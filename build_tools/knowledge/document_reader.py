@@ -17,6 +17,7 @@ from build_tools.knowledge.yaml_reader import (
     UNREADABLE,
     Document,
     KeyPath,
+    Place,
     decode,
     read,
 )
@@ -76,8 +77,8 @@ class _Places:
     def __init__(self, text: str, name: str) -> None:
         self.text = text
         self.name = name
-        self.values: dict[KeyPath, Span] = {}
-        self.keys: dict[KeyPath, Span] = {}
+        self.values: dict[KeyPath, Place] = {}
+        self.keys: dict[KeyPath, Place] = {}
         self.problems: list[Problem] = []
         self.depth = 0
 
@@ -92,7 +93,7 @@ class _Places:
             if newlines:
                 line += newlines
                 line_start = self.text.rfind("\n", 0, token.start()) + 1
-            span = Span(self.name, line, token.start() - line_start + 1)
+            place = (line, token.start() - line_start + 1)
             sign = token.group()
             if sign in "}]":
                 groups.pop()
@@ -106,19 +107,18 @@ class _Places:
                 waits_for_key = False
             elif waits_for_key:
                 path[-1] = json.loads(sign)
-                self._remember_key(tuple(path), span)
+                self._remember_key(tuple(path), place)
             else:
-                self.values[tuple(path)] = span
+                self.values[tuple(path)] = place
                 if sign in "{[":
                     groups.append(sign == "{")
                     path.append("" if sign == "{" else 0)
                     waits_for_key = groups[-1]
                     self.depth = max(self.depth, len(groups))
 
-    def _remember_key(self, path: KeyPath, span: Span) -> None:
+    def _remember_key(self, path: KeyPath, place: Place) -> None:
         if path in self.keys:
-            what = (
-                f'key "{path[-1]}" stands here again; it is already on line {self.keys[path].line}'
-            )
+            what = f'key "{path[-1]}" stands here again; it is already on line {self.keys[path][0]}'
+            span = Span(self.name, *place)
             self.problems.append(DUPLICATE.at(span, what, "keep one of the two"))
-        self.keys[path] = span
+        self.keys[path] = place

@@ -9,6 +9,8 @@ from pathlib import Path
 
 PROJECT = Path(__file__).resolve().parents[2]
 SCHEMAS = PROJECT / "symptoms" / "_schema"
+# Readings kept from one command to the next; ignored by git.
+KEPT = PROJECT / ".cache" / "knowledge"
 TEMPLATES = PROJECT / "symptoms" / "_template"
 
 FOLDER_OF_KIND = {

@@ -11,8 +11,6 @@ import json
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
-from jsonschema import Draft202012Validator
-
 from build_tools.knowledge.folders import SCHEMAS
 from build_tools.knowledge.nearest import did_you_mean
 from build_tools.knowledge.problems import Complaint, Problem, Severity
@@ -21,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
 
+    from jsonschema import Draft202012Validator
     from jsonschema.exceptions import ValidationError
 
     from build_tools.knowledge.yaml_reader import Document
@@ -71,6 +70,8 @@ def key_order(name: str) -> tuple[str, ...]:
 @cache
 def validator(name: str) -> Draft202012Validator:
     """Return the validator of a schema; it is made once and kept."""
+    from jsonschema import Draft202012Validator  # noqa: PLC0415 - kept knowledge needs none
+
     return Draft202012Validator(_load(SCHEMAS / f"{name}.schema.json"))
 
 

@@ -12,14 +12,15 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-import yaml
-
 from build_tools.knowledge.problems import Complaint, Problem, Severity, Span
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    import yaml
+
 KeyPath = tuple[str | int, ...]
+Place = tuple[int, int]
 
 UNREADABLE = Complaint(
     "SHP001", "unreadable-file", Severity.ERROR, "nothing in this file can be used as it is"
@@ -48,39 +49,39 @@ MOST_FRACTION_CHARACTERS = 24
 _INT = re.compile(r"-?(?:0|[1-9][0-9]*)\Z")
 _FLOAT = re.compile(r"-?(?:0|[1-9][0-9]*)\.[0-9]+\Z")
 _PLAIN_WORDS: dict[str, object] = {"true": True, "false": False, "null": None, "~": None, "": None}
-_LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _KINDS_OF_LOOKALIKE = {"bool": "true or false", "int": "a number", "float": "a number"}
 
 
 @dataclass(frozen=True)
 class Document:
-    """Hold one file's plain value and the place of every value and key in it.
+    """One file's plain value, and the place of every value and key in it.
 
     Values are dict, list, str, int, float, bool or None. A path is a tuple of keys and
-    list positions from the top; the empty path is the whole document. `text` is the file
-    as it was written.
+    list positions from the top; the empty path is the whole document. `values` and `keys`
+    give (line, column) from 1. `text` is the file as it was written.
     """
 
     file: str
     value: Any
-    values: Mapping[KeyPath, Span] = field(repr=False)
-    keys: Mapping[KeyPath, Span] = field(repr=False)
+    values: Mapping[KeyPath, Place] = field(repr=False)
+    keys: Mapping[KeyPath, Place] = field(repr=False)
     text: str = field(default="", repr=False)
 
     def span(self, *path: str | int) -> Span:
         """Return where the value at this path stands, or its nearest parent that exists."""
         while path and path not in self.values:
             path = path[:-1]
-        return self.values.get(path, Span(self.file))
+        return Span(self.file, *self.values.get(path, (1, 1)))
 
     def key_span(self, *path: str | int) -> Span:
         """Return where the key of this path stands; for a list item, the item itself."""
-        return self.keys.get(path) or self.span(*path)
+        place = self.keys.get(path)
+        return Span(self.file, *place) if place else self.span(*path)
 
 
 @dataclass
 class _Open:
-    """Keep a list or mapping whose end has not been read yet."""
+    """A list or mapping whose end has not been read yet."""
 
     value: dict[str, object] | list[object]
     path: KeyPath
@@ -98,9 +99,11 @@ def read(text: str | bytes, file: str) -> tuple[Document | None, list[Problem]]:
     decoded, problem = decode(text, file)
     if decoded is None:
         return None, [problem] if problem else []
+    import yaml  # noqa: PLC0415 - most commands read kept knowledge and no YAML
+
     builder = _Builder(file)
     try:
-        for event in yaml.parse(decoded, Loader=_LOADER):
+        for event in yaml.parse(decoded, Loader=getattr(yaml, "CSafeLoader", yaml.SafeLoader)):
             builder.take(event)
     except _TooDeepError as deep:
         mend = f"keep nesting below {MOST_LEVELS} levels"
@@ -142,32 +145,37 @@ class _Builder:
         self.file = file
         self.root: object = None
         self.documents = 0
-        self.values: dict[KeyPath, Span] = {}
-        self.keys: dict[KeyPath, Span] = {}
+        self.values: dict[KeyPath, Place] = {}
+        self.keys: dict[KeyPath, Place] = {}
         self.problems: list[Problem] = []
         self.stack: list[_Open] = []
 
     def take(self, event: yaml.Event) -> None:
         """Use one event; events of a second document are reported and left out."""
-        if isinstance(event, yaml.DocumentStartEvent):
+        name = type(event).__name__
+        if name == "DocumentStartEvent":
             self._start_document(event)
         elif self.documents > 1:
             return
-        elif isinstance(event, yaml.AliasEvent):
-            self._refuse(event, f'"*{event.anchor}" repeats another part of the file')
-            self._place(None, self._span(event), scalar=None)
-        elif isinstance(event, yaml.ScalarEvent):
+        elif name == "AliasEvent":
+            anchor = getattr(event, "anchor", "")
+            self._refuse(event, f'"*{anchor}" repeats another part of the file')
+            self._put(None, self._place(event), scalar=None)
+        elif name == "ScalarEvent":
             self._refuse_marks(event)
             self._take_scalar(event)
-        elif isinstance(event, (yaml.MappingStartEvent, yaml.SequenceStartEvent)):
+        elif name in {"MappingStartEvent", "SequenceStartEvent"}:
             self._refuse_marks(event)
-            self._open(event)
-        elif isinstance(event, (yaml.MappingEndEvent, yaml.SequenceEndEvent)):
+            self._open(event, {} if name == "MappingStartEvent" else [])
+        elif name in {"MappingEndEvent", "SequenceEndEvent"}:
             self.stack.pop()
 
-    def _span(self, event: yaml.Event) -> Span:
+    def _place(self, event: yaml.Event) -> Place:
         mark: Any = event.start_mark  # always there: events come from text
-        return Span(self.file, mark.line + 1, mark.column + 1)
+        return mark.line + 1, mark.column + 1
+
+    def _span(self, event: yaml.Event) -> Span:
+        return Span(self.file, *self._place(event))
 
     def _refuse(self, event: yaml.Event, what: str) -> None:
         mend = "write the text out in full at this place"
@@ -187,32 +195,30 @@ class _Builder:
             mend = "remove the line `---`, or put the second entry in a file of its own"
             self.problems.append(MACHINERY.at(self._span(event), what, mend))
 
-    def _open(self, event: yaml.Event) -> None:
+    def _open(self, event: yaml.Event, value: dict[str, object] | list[object]) -> None:
         if len(self.stack) >= MOST_LEVELS:
             raise _TooDeepError(self._span(event))
-        value: dict[str, object] | list[object]
-        value = {} if isinstance(event, yaml.MappingStartEvent) else []
         top = self.stack[-1] if self.stack else None
         if top and isinstance(top.value, dict) and top.key is None:
             what = "a list or group of keys stands where a key is expected"
             self.problems.append(
                 UNREADABLE.at(self._span(event), what, "write a plain word followed by a colon")
             )
-        path = self._place(value, self._span(event), scalar=None)
+        path = self._put(value, self._place(event), scalar=None)
         self.stack.append(_Open(value, path))
 
-    def _take_scalar(self, event: yaml.ScalarEvent) -> None:
+    def _take_scalar(self, event: Any) -> None:  # noqa: ANN401 - yaml.ScalarEvent, untyped
         top = self.stack[-1] if self.stack else None
         is_key = top is not None and isinstance(top.value, dict) and top.key is None
         plain = not event.style  # the C parser says "" where the other says None
         if is_key:
             self._check_key(event, plain=plain)
-            self._place(event.value, self._span(event), scalar=event.value)
+            self._put(event.value, self._place(event), scalar=event.value)
             return
         value, problem = _resolve(event.value, self._span(event)) if plain else (event.value, None)
         if problem:
             self.problems.append(problem)
-        self._place(value, self._span(event), scalar=None)
+        self._put(value, self._place(event), scalar=None)
 
     def _check_key(self, event: yaml.ScalarEvent, *, plain: bool) -> None:
         if plain and event.value == "<<":
@@ -222,11 +228,11 @@ class _Builder:
             if problem:
                 self.problems.append(problem)
 
-    def _place(self, value: object, span: Span, *, scalar: str | None) -> KeyPath:
+    def _put(self, value: object, place: Place, *, scalar: str | None) -> KeyPath:
         """Put a value where it belongs and return its path; a key is only remembered."""
         if not self.stack:
             self.root = value
-            self.values[()] = span
+            self.values[()] = place
             return ()
         top = self.stack[-1]
         if isinstance(top.value, list):
@@ -234,7 +240,7 @@ class _Builder:
             top.value.append(value)
         elif top.key is None:
             top.key = scalar if scalar is not None else "?"
-            self._remember_key(top, span)
+            self._remember_key(top, place)
             return (*top.path, top.key)
         else:
             path = (*top.path, top.key)
@@ -242,17 +248,18 @@ class _Builder:
             if top.skip_value:
                 return (*path, "again")
             top.value[str(path[-1])] = value
-        self.values[path] = span
+        self.values[path] = place
         return path
 
-    def _remember_key(self, top: _Open, span: Span) -> None:
+    def _remember_key(self, top: _Open, place: Place) -> None:
         key = str(top.key)
         path = (*top.path, key)
         top.skip_value = key in top.value
         if not top.skip_value:
-            self.keys[path] = span
+            self.keys[path] = place
             return
-        what = f'key "{key}" stands here again; it is already on line {self.keys[path].line}'
+        what = f'key "{key}" stands here again; it is already on line {self.keys[path][0]}'
+        span = Span(self.file, *place)
         self.problems.append(DUPLICATE.at(span, what, "keep one of the two"))
 
 
@@ -262,6 +269,8 @@ def _resolve(text: str, span: Span) -> tuple[object, Problem | None]:
         return _PLAIN_WORDS[text], None
     if _INT.match(text) or _FLOAT.match(text):
         return _number(text, span)
+    import yaml  # noqa: PLC0415 - already loaded by `read`
+
     for tag, pattern in yaml.SafeLoader.yaml_implicit_resolvers.get(text[:1], []):
         if pattern.match(text):
             name = tag.rsplit(":", 1)[-1]
