@@ -36,7 +36,6 @@ from build_tools.site import (  # noqa: E402
     redirect_pages,
     search,
     security,
-    vendor,
 )
 from build_tools.site.page_press import Page, Press  # noqa: E402
 
@@ -99,7 +98,6 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
     files.append(_file(config, "assets/data/search.json", texts))
     book = json.dumps(link_words.link_document(catalogue), separators=(",", ":"))
     files.append(_file(config, "assets/data/link-words.json", book))
-    files.append(_file(config, "assets/vendor/lunr.js", vendor.lunr_module()))
     for name, text in published_schemas():
         files.append(_file(config, f"schema/{name}", text))
     for name, html in redirect_pages.redirect_files(catalogue, readiness.monitors):

@@ -15,7 +15,6 @@ import yaml
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.site import search
 from build_tools.site.search_words import split_words
-from build_tools.site.vendor import lunr_module
 from tests.bench.chromium import THROTTLE, chromium, served
 from tests.bench.figures import Figure, Target
 from tests.bench.synthetic import ROOT
@@ -27,7 +26,7 @@ ROUNDS = 5
 SLOWEST_QUERY_MS = 100
 MEASURE = """async ({ texts, synonyms, phrases, rounds }) => {
   const { buildIndex, find } = await import('/knowledge/search.js');
-  const { default: lunr } = await import('/vendor-lunr.js');
+  const { default: lunr } = await import('/vendor/lunr.js');
   const readies = [];
   let built;
   for (let round = 0; round < rounds; round += 1) {
@@ -52,10 +51,6 @@ def measure(say):
     phrases = [one["text"] for one in asked["phrases"]] + asked["nonsense"]
     with chromium() as browser, served(ROOT / "site_overrides" / "assets") as address:
         page = browser.new_page()
-        page.route(
-            "**/vendor-lunr.js",
-            lambda route: route.fulfill(body=lunr_module(), content_type="text/javascript"),
-        )
         page.goto(address)
         page.context.new_cdp_session(page).send(
             "Emulation.setCPUThrottlingRate", {"rate": THROTTLE}

@@ -60,7 +60,7 @@ function checkerAddress(text) {
  * @returns {HTMLElement}
  */
 function resultList({ el }, text, hits) {
-  const page = (/** @type {string} */ id) => new URL(`../symptoms/${id}/`, import.meta.url).href;
+  const page = (/** @type {string} */ id) => new URL(`../../../symptoms/${id}/`, import.meta.url).href;
   const families = new URL("../../../symptoms/", import.meta.url).href;
   return el(
     "ul",
