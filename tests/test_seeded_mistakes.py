@@ -15,9 +15,8 @@ import pytest
 
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.problems import render_text
-from build_tools.lint.judged import Judged
-from build_tools.lint.registry import Wanted, lint
-from build_tools.lint.rules_advice import check_case_advice
+from build_tools.lint.registry import Wanted, find_rule, lint
+from build_tools.lint.rule import Judged
 
 PROJECT = Path(__file__).parents[1]
 TODAY = date(2026, 11, 25)
@@ -149,7 +148,7 @@ def test_mistyped_probability_turns_the_advice_of_other_cars(knowledge):
 
 def _advice(catalogue, reading, case):
     sound = [one for one in reading if one.severity.value != "error"]
-    return check_case_advice(case, Judged(catalogue, sound, TODAY))
+    return find_rule("CAS802").run(Judged(catalogue, sound, TODAY), "case", case)
 
 
 def test_duplicate_id(knowledge, judge):

@@ -123,7 +123,9 @@ def _lint(arguments: argparse.Namespace) -> int:
     try:
         problems = _judge(arguments, only)
     except registry.RuleFailureError as error:
-        print(f"the tool itself failed: {error}", file=sys.stderr)
+        print(_RENDERERS[arguments.format](error.problems), end="")
+        for failure in error.failures:
+            print(f"the tool itself failed: {failure}", file=sys.stderr)
         return FAILED
     print(_RENDERERS[arguments.format](problems), end="")
     ranks = {problem.severity for problem in problems}

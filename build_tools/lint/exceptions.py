@@ -12,13 +12,13 @@ from build_tools.knowledge.folders import EXCEPTIONS, knowledge_folder, shown_na
 from build_tools.knowledge.problems import Complaint, Problem, Severity
 from build_tools.knowledge.schema_check import check_document
 from build_tools.knowledge.yaml_reader import Document, read
-from build_tools.lint.rule import rule
+from build_tools.lint.rule import reports
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Sequence
     from pathlib import Path
 
-    from build_tools.lint.judged import Judged
+    from build_tools.lint.rule import Judged
 
 UNREASONED = Complaint(
     "EXC901",
@@ -91,35 +91,25 @@ def _judge(document: Document, number: int, judged: Judged) -> Iterator[Problem]
         yield UNREASONED.at(span, f"{name} was to be looked at by {one['review_by']}", mend)
 
 
-def check_exceptions_have_reasons(judged: Judged) -> Iterator[Problem]:
+@reports(UNREASONED, "the whole catalogue")
+def check_exceptions_have_reasons() -> None:
     """EXC901 exception-without-reason: an exception needs a reason and a day of review.
 
     Why: without them nobody can tell whether it still holds, and it stays for ever.
-
     Mend: add `reason` with one sentence and `review_by` with a day; once that day has
     passed, look again and set a later one, or remove the exception.
-
     Bad:   - {code: REF203, entry: symptoms/sources/old-table.yml}
     Good:  - {code: REF203, entry: symptoms/sources/old-table.yml, reason: "Cited by lessons
            only.", review_by: "2027-11-01"}
     """
-    return judged.reported("EXC901")
 
 
-def check_exceptions_are_needed(judged: Judged) -> Iterator[Problem]:
+@reports(NEEDLESS, "the whole catalogue")
+def check_exceptions_are_needed() -> None:
     """EXC902 needless-exception: an exception must take a problem out.
 
     Why: one that is left over hides the same mistake when it is made again.
-
     Mend: remove it.
-
     Bad:   an exception from TXT501 for a file whose title has been shortened since
     Good:  no exception for that file
     """
-    return judged.reported("EXC902")
-
-
-RULES = (
-    rule(UNREASONED, "catalogue", check_exceptions_have_reasons),
-    rule(NEEDLESS, "catalogue", check_exceptions_are_needed),
-)

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from build_tools.knowledge.yaml_reader import KeyPath
-    from build_tools.lint.judged import Judged
+    from build_tools.lint.rule import Judged
 
 PROSE: dict[str, tuple[Pattern, ...]] = {
     "symptom": (

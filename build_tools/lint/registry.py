@@ -10,24 +10,20 @@ from build_tools.knowledge.folders import FOLDER_OF_KIND, entry_files, knowledge
 from build_tools.knowledge.nearest import did_you_mean
 from build_tools.knowledge.problems import Problem, sort_problems
 from build_tools.knowledge.readiness_assemble import load_readiness
-from build_tools.lint import (
+from build_tools.lint import (  # noqa: F401 - reading a module enters its rules
     exceptions,
     rules_advice,
-    rules_cases,
-    rules_files,
-    rules_identity,
+    rules_names,
     rules_numbers,
     rules_quantities,
-    rules_reasoning,
-    rules_references,
     rules_safety,
-    rules_sources,
     rules_wording,
 )
-from build_tools.lint.judged import Judged
+from build_tools.lint.rule import RULES as ENTERED
+from build_tools.lint.rule import Judged
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator
+    from collections.abc import Collection, Iterator, Sequence
     from datetime import date
     from pathlib import Path
 
@@ -36,29 +32,20 @@ if TYPE_CHECKING:
 COLLECTIONS = ("quick", "offline", "all")
 """quick reads files only; offline also asks for advice; all also compares with a base."""
 
-RULES: tuple[Rule, ...] = tuple(
-    sorted(
-        (
-            *rules_files.RULES,
-            *rules_identity.RULES,
-            *rules_references.RULES,
-            *rules_numbers.RULES,
-            *rules_quantities.RULES,
-            *rules_sources.RULES,
-            *rules_wording.RULES,
-            *rules_safety.RULES,
-            *rules_reasoning.RULES,
-            *rules_advice.RULES,
-            *rules_cases.RULES,
-            *exceptions.RULES,
-        ),
-        key=lambda one: one.code,
-    )
-)
+RULES: tuple[Rule, ...] = tuple(sorted(ENTERED, key=lambda one: one.code))
 
 
 class RuleFailureError(Exception):
-    """Say that a rule itself failed, and at which entry; the tool is wrong, not the file."""
+    """Say which rules failed, and at which entry; the tool is wrong there, not the file.
+
+    `problems` are those of the rules that did not fail.
+    """
+
+    def __init__(self, failures: Sequence[str], problems: list[Problem]) -> None:
+        """Keep one line for each failure, and what was found all the same."""
+        super().__init__("; ".join(failures))
+        self.failures = failures
+        self.problems = problems
 
 
 @dataclass(frozen=True)
@@ -93,7 +80,7 @@ def lint(
     the result; a needless exception is a problem of its own.
 
     Raises:
-        RuleFailureError: if a rule fails on an entry.
+        RuleFailureError: after all rules were run, if one failed on an entry.
     """
     wanted = wanted or Wanted(only)
     catalogue, reading = load_catalogue(root)
@@ -101,9 +88,15 @@ def lint(
     former = None if wanted.base is None else _ids_below(wanted.base)
     judged = Judged(catalogue, (*reading, *readiness), today, former)
     run = [one for one in RULES if wanted.takes(one)]
-    found = [problem for one in run for problem in _run(one, judged)]
-    kept = exceptions.apply(root, found, judged, {one.code for one in run})
-    return sort_problems(one for one in kept if not wanted.only or one.code in wanted.only)
+    failures: list[str] = []
+    found = [problem for one in run for problem in _run(one, judged, failures)]
+    # Nobody can tell whether an exception is needless while a rule fails.
+    codes = set() if failures else {one.code for one in run}
+    kept = exceptions.apply(root, found, judged, codes)
+    problems = sort_problems(one for one in kept if not wanted.only or one.code in wanted.only)
+    if failures:
+        raise RuleFailureError(failures, problems)
+    return problems
 
 
 def _ids_below(root: Path) -> frozenset[tuple[str, str]]:
@@ -113,23 +106,18 @@ def _ids_below(root: Path) -> frozenset[tuple[str, str]]:
     )
 
 
-def _run(rule: Rule, judged: Judged) -> Iterator[Problem]:
-    if rule.scope != "entry":
-        yield from _guarded(rule, "the catalogue", judged)
-        return
-    for kind in rule.kinds:
-        for entry_id, entry in judged.catalogue.of_kind(kind).items():
-            yield from _guarded(rule, f"{kind} {entry_id}", entry, judged)
-
-
-def _guarded(rule: Rule, name: str, *arguments: object) -> list[Problem]:
-    try:
-        return list(rule.check(*arguments))
-    except Exception as error:
-        raise RuleFailureError(f"rule {rule.code} failed on {name}: {error!r}") from error
-
-
-_JUDGES = {"file": "each file", "entry": "each entry", "catalogue": "the whole catalogue"}
+def _run(rule: Rule, judged: Judged, failures: list[str]) -> Iterator[Problem]:
+    """Yield what a rule finds; where it fails, say so and go on with the next entry."""
+    entries: list[tuple[str, object]] = [("", None)]
+    if rule.kinds:
+        of_kind = judged.catalogue.of_kind
+        entries = [(kind, entry) for kind in rule.kinds for entry in of_kind(kind).values()]
+    for kind, entry in entries:
+        try:
+            yield from list(rule.run(judged, kind, entry))
+        except Exception as error:  # noqa: BLE001 - whatever it is, the other rules go on
+            name = f"{kind} {getattr(entry, 'id', '')}" if kind else "the catalogue"
+            failures.append(f"rule {rule.code} failed on {name}: {error!r}")
 
 
 def find_rule(code: str) -> Rule:
@@ -155,8 +143,7 @@ def explain(code: str) -> str:
         LookupError: if there is no such rule.
     """
     one = find_rule(code)
-    judged_by = _JUDGES[one.scope]
-    return f"{one.explanation}\n\nSeverity: {one.severity.value}. Judges {judged_by}.\n"
+    return f"{one.explanation}\n\nSeverity: {one.severity.value}. Judges {one.judges}.\n"
 
 
 def table() -> str:
@@ -164,9 +151,7 @@ def table() -> str:
     lines = ["| Code | Rule | Severity | Judges |", "| --- | --- | --- | --- |"]
     for one in RULES:
         asks = one.explanation.splitlines()[0].split(": ", 1)[1].replace("|", "\\|")
-        lines.append(
-            f"| {one.code} | {upper_first(asks)} | {one.severity.value} | {_JUDGES[one.scope]} |"
-        )
+        lines.append(f"| {one.code} | {upper_first(asks)} | {one.severity.value} | {one.judges} |")
     return "\n".join(lines) + "\n"
 
 

@@ -1,12 +1,12 @@
-"""Room 4: judge the advice that comes of the knowledge, case by case and complaint by complaint.
+"""Room 4: judge whether findings tell causes apart, the worked cases, and the advice they get.
 
-These rules ask the reasoning, so they take seconds where the others take none. They say
-nothing while the files have errors: advice from a catalogue with holes would mislead.
+Rules that ask for advice take seconds where the others take none. They say nothing while the
+files have errors: advice from a catalogue with holes would mislead.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 from build_tools.engine.cases import CarCase, case_document, read_case
@@ -18,7 +18,7 @@ from build_tools.engine.noisy_max import (
 )
 from build_tools.engine.supply import is_supply_cause
 from build_tools.engine.triage import stand
-from build_tools.knowledge.problems import Complaint, Problem, Severity
+from build_tools.knowledge.problems import Severity
 from build_tools.lint.rule import rule
 
 if TYPE_CHECKING:
@@ -28,26 +28,93 @@ if TYPE_CHECKING:
     from build_tools.engine.triage import Standing
     from build_tools.knowledge.entries import Case, Symptom
     from build_tools.knowledge.record_entries import Expectation
-    from build_tools.lint.judged import Judged
+    from build_tools.lint.rule import Judged, Told
 
-OTHER_ADVICE = Complaint(
-    "CAS802",
-    "case-advice-differs",
-    Severity.ERROR,
-    "the owner of such a car would get other advice than the author of the case holds right",
-)
-TOO_MUCH_WORK = Complaint(
-    "REA704",
-    "too-much-work",
-    Severity.ERROR,
-    "a reader who makes these checks would be told that the findings are too entangled",
-)
-SUPPLY_LATER = Complaint(
-    "REA705",
-    "supply-not-first",
-    Severity.WARNING,
-    "the reader is led past the supply, though it often makes this complaint",
-)
+
+@rule(Severity.ERROR)
+def check_cause_can_rise(judged: Judged) -> Iterator[Told]:
+    """REA701 cause-never-raised: some finding makes every cause likelier.
+
+    Why: whatever the reader finds, this cause never comes into view.
+    Mend: link it from a symptom with `how_often`, or give a check a shift for it.
+    Bad:   a cause that stands in no symptom's `causes` and no check's `shifts`
+    Good:  causes: [{cause: drive-belt-slipping, how_often: often, ...}]
+    """
+    spoken_for = {
+        link.cause for symptom in judged.catalogue.symptoms.values() for link in symptom.causes
+    } | {shift.cause for check in judged.catalogue.checks.values() for shift in check.shifts}
+    for key in judged.catalogue.causes:
+        if key not in spoken_for:
+            mend = "link it from a symptom, or give a check a shift for it"
+            yield ("cause", key, ("id",)), f'no symptom and no check makes "{key}" likelier', mend
+
+
+@rule(Severity.WARNING)
+def check_causes_separable(judged: Judged) -> Iterator[Told]:
+    """REA702 causes-inseparable: some check tells two causes of one symptom apart.
+
+    Two causes are told apart when a check has different shifts for them. A pair that is
+    known to be inseparable is named under `confused_with` with `told_apart_by: null`.
+
+    Why: the reader is left with two causes and nothing to tell them apart.
+    Mend: add or change a check's `shifts`, or name the pair under `confused_with`.
+    Bad:   two causes of one symptom that no check mentions
+    Good:  shifts: [{cause: starter-worn, at_least: {no-difference: usually}}]
+    """
+    profiles = {key: _profile(key, judged) for key in judged.catalogue.causes}
+    told: set[tuple[str, str]] = set()
+    for symptom in judged.catalogue.symptoms.values():
+        linked = sorted({link.cause for link in symptom.causes} & profiles.keys())
+        for one, other in combinations(linked, 2):
+            if (one, other) in told or profiles[one] != profiles[other]:
+                continue
+            told.add((one, other))
+            if not _is_known_pair(one, other, judged):
+                mend = "give a check different shifts for them, or name the pair in `confused_with`"
+                yield ("cause", one, ("id",)), f'no check tells "{one}" and "{other}" apart', mend
+
+
+def _profile(cause: str, judged: Judged) -> tuple[object, ...]:
+    return tuple(
+        (key, tuple((level, one.value) for level, one in sorted(shift.at_least.items())))
+        for key, check in judged.catalogue.checks.items()
+        for shift in check.shifts
+        if shift.cause == cause
+    )
+
+
+def _is_known_pair(one: str, other: str, judged: Judged) -> bool:
+    causes = judged.catalogue.causes
+    return any(
+        alike.cause == second and alike.told_apart_by is None
+        for first, second in ((one, other), (other, one))
+        for alike in causes[first].confused_with
+    )
+
+
+@rule(Severity.WARNING, each=("symptom",))
+def check_checks_move_causes(symptom: Symptom, judged: Judged) -> Iterator[Told]:
+    """REA703 check-moves-nothing: a check listed for a symptom moves one of its causes.
+
+    Preparations with a single outcome are left alone.
+
+    Why: the reader does a check whose outcome changes nothing for this symptom.
+    Mend: give the check a shift for one of the symptom's causes, or list another check.
+    Bad:   checks: [check-fuel-level] under a cause no fuel level speaks for
+    Good:  checks: [measure-resting-voltage]
+    """
+    linked = {link.cause for link in symptom.causes}
+    for number, link in enumerate(symptom.causes):
+        for place, name in enumerate(link.checks):
+            check = judged.catalogue.checks.get(name)
+            if check is None or len(check.levels) == 1:
+                continue
+            if not linked & {shift.cause for shift in check.shifts}:
+                what = f'check "{name}" moves no cause of this symptom'
+                mend = f"add `{link.cause}` to its `shifts`, or list another check"
+                yield ("causes", number, "checks", place), what, mend
+
+
 MOST_CHECKS = 8
 """Checks of one complaint that must be workable with abnormal results at once; our choice."""
 
@@ -55,18 +122,18 @@ OFTEN = 0.35
 _SLACK = 1e-9
 
 
-def check_case_advice(case: Case, judged: Judged) -> Iterator[Problem]:
+@rule(Severity.ERROR, each=("case",), asks="reasoning")
+def check_case_advice(case: Case, judged: Judged) -> Iterator[Told]:
     """CAS802 case-advice-differs: a worked case gets the advice that its author expects.
 
     Compared are the group and the cause among the first three, the state of the supply, the
     first next check and the stop-now lines, as far as `expect` names them. For a draft a
     difference is a warning.
 
-    Why: a case is a promise. A number changed elsewhere must not break it unseen.
-
+    Why: the owner of such a car would get other advice than the author of the case holds
+    right. A number changed elsewhere must not break it unseen.
     Mend: look with `python -m build_tools try ID`. If the new advice is better, say so and
     change `expect`; otherwise look at the number that was changed.
-
     Bad:   expect: {next: load-test-battery}     (the advice is measure-resting-voltage)
     Good:  expect: {next: measure-resting-voltage}
     """
@@ -74,19 +141,16 @@ def check_case_advice(case: Case, judged: Judged) -> Iterator[Problem]:
         return
     car, problems = read_case(case_document(case), judged.catalogue)
     if problems:
-        what = f"`{problems[0].path}` cannot be used: {problems[0].what}"
-        yield judged.problem(OTHER_ADVICE, ("case", case.id, ("id",)), what, problems[0].mend)
+        yield ("id",), f"`{problems[0].path}` cannot be used: {problems[0].what}", problems[0].mend
         return
     try:
         standing = stand(judged.catalogue, judged.network, car)
     except (ContradictoryEvidence, FrontierTooWide) as error:
-        mend = "look whether a level is written that cannot go with the others"
-        yield judged.problem(OTHER_ADVICE, ("case", case.id, ("id",)), str(error), mend)
+        yield ("id",), str(error), "look whether a level is written that cannot go with the others"
         return
     for field, what, mend in differences(case.expect, standing):
-        place = ("case", case.id, ("expect", field))
-        found = judged.problem(OTHER_ADVICE, place, what, mend)
-        yield found if case.status == "stable" else replace(found, severity=Severity.WARNING)
+        grave = Severity.ERROR if case.status == "stable" else Severity.WARNING
+        yield ("expect", field), what, mend, grave
 
 
 def differences(expect: Expectation, standing: Standing) -> Iterator[tuple[str, str, str]]:
@@ -127,16 +191,15 @@ def _quoted(words: list[str]) -> str:
     return ", ".join(f'"{word}"' for word in words)
 
 
-def check_work_budget(symptom: Symptom, judged: Judged) -> Iterator[Problem]:
+@rule(Severity.ERROR, each=("symptom",), asks="reasoning")
+def check_work_budget(symptom: Symptom, judged: Judged) -> Iterator[Told]:
     """REA704 too-much-work: the exact sum stays workable with the checks a symptom lists.
 
     Counted is the widest table for the symptom with the first eight checks under its causes,
     all abnormal, and readings near an edge.
 
-    Why: nothing is cut off silently; past the limit the checker has to say that it cannot.
-
+    Why: a reader who makes these checks would be told that the findings are too entangled.
     Mend: list fewer checks first, or take out links that hardly ever matter.
-
     Bad:   a symptom whose checks each have shifts for most of its causes
     Good:  checks with shifts for the few causes they are made for
     """
@@ -147,9 +210,8 @@ def check_work_budget(symptom: Symptom, judged: Judged) -> Iterator[Problem]:
     evidence = _all_abnormal(judged, judged.network, [symptom.id, *names])
     width = frontier_width(judged.network, evidence)
     if width > WIDTH_LIMIT:
-        what = f"its first {len(names)} checks need a table of {width} numbers"
         mend = f"at most {WIDTH_LIMIT} are allowed; take out links that hardly ever matter"
-        yield judged.problem(TOO_MUCH_WORK, ("symptom", symptom.id, ("causes",)), what, mend)
+        yield ("causes",), f"its first {len(names)} checks need a table of {width} numbers", mend
 
 
 def _all_abnormal(
@@ -167,16 +229,15 @@ def _all_abnormal(
     return evidence
 
 
-def check_supply_first(symptom: Symptom, judged: Judged) -> Iterator[Problem]:
+@rule(Severity.WARNING, each=("symptom",), asks="reasoning")
+def check_supply_first(symptom: Symptom, judged: Judged) -> Iterator[Told]:
     """REA705 supply-not-first: a complaint the supply often makes begins with a supply check.
 
     In scope are complaints with a supply cause that makes them at least sometimes (.35).
     Where another check rightly leads, an exception with its reason says so.
 
-    Why: to prove the supply before buying parts is what this site is for.
-
+    Why: the reader is led past the supply, though it often makes this complaint.
     Mend: give a supply check a shift that tells, or write the reason into lint_exceptions.yml.
-
     Bad:   causes: [{cause: battery-empty, how_often: usually, ...}], first check: look-at-hoses
     Good:  the same, with measure-resting-voltage moved by battery-empty
     """
@@ -197,11 +258,64 @@ def check_supply_first(symptom: Symptom, judged: Judged) -> Iterator[Problem]:
         first = offered[0].offer.first
         what = f'the first check advised is "{first}", though "{often[0]}" often makes this'
         mend = "let a supply check tell this cause, or write an exception with the reason"
-        yield judged.problem(SUPPLY_LATER, ("symptom", symptom.id, ("causes",)), what, mend)
+        yield ("causes",), what, mend
 
 
-RULES = (
-    rule(OTHER_ADVICE, "entry", check_case_advice, ("case",), asks="reasoning"),
-    rule(TOO_MUCH_WORK, "entry", check_work_budget, ("symptom",), asks="reasoning"),
-    rule(SUPPLY_LATER, "entry", check_supply_first, ("symptom",), asks="reasoning"),
-)
+@rule(Severity.ERROR)
+def check_symptom_has_case(judged: Judged) -> Iterator[Told]:
+    """CAS801 symptom-without-case: every stable complaint has a worked case.
+
+    Why: nobody would notice when a change spoils the advice for this symptom.
+    Mend: write one with `python -m build_tools new case ID`, or set `status: draft`.
+    Bad:   status: stable, and no case names the symptom
+    Good:  symptoms/cases/lamps-on-a-frosty-morning.yml with symptoms: [many-lamps-at-once]
+    """
+    played = {name for case in judged.catalogue.cases.values() for name in case.symptoms}
+    for key, symptom in judged.catalogue.symptoms.items():
+        if symptom.role == "complaint" and symptom.status == "stable" and key not in played:
+            mend = "write one: python -m build_tools new case ID"
+            yield ("symptom", key, ("status",)), f'no worked case begins with "{key}"', mend
+
+
+@rule(Severity.WARNING)
+def check_some_case_is_other(judged: Judged) -> Iterator[Told]:
+    """CAS803 supply-always-wanting: some case's cause lies outside the supply.
+
+    Why: nobody would notice when the site blames the battery for everything.
+    Mend: write a case whose expected group is none of battery, connection, charging, drain.
+    Bad:   every case expects the group battery
+    Good:  expect: {group_in_first_three: starter, supply: sound, next: null}
+    """
+    cases = judged.catalogue.cases
+    groups = judged.catalogue.vocabulary.groups
+    expected = [case.expect.group_in_first_three or "" for case in cases.values()]
+    if expected and all(name in groups and groups[name].supply for name in expected):
+        what = "every worked case expects a cause in the supply"
+        place = ("case", next(iter(cases)), ("expect",))
+        yield place, what, "write a case whose cause lies elsewhere"
+
+
+@rule(Severity.ERROR, each=("case",))
+def check_findings_fit(case: Case, judged: Judged) -> Iterator[Told]:
+    """CAS804 finding-out-of-place: an abnormal outcome is one the symptoms' causes produce.
+
+    Why: the case shows a finding that none of its symptoms' causes produces.
+    Mend: correct the outcome, add the symptom that was noticed too, or give the check a
+    shift for one of the causes.
+    Bad:   symptoms: [evap-code-or-cap-message], outcomes: {look-at-drive-belt: worn-or-loose}
+    Good:  symptoms: [red-charging-lamp], outcomes: {look-at-drive-belt: worn-or-loose}
+    """
+    symptoms = judged.catalogue.symptoms
+    linked = {
+        link.cause for name in case.symptoms if name in symptoms for link in symptoms[name].causes
+    }
+    for name, level in case.outcomes.items():
+        check = judged.catalogue.checks.get(name)
+        levels = [one.id for one in check.levels] if check else []
+        if check is None or level not in levels or levels.index(level) == 0:
+            continue
+        produced = any(level in shift.at_least for shift in check.shifts if shift.cause in linked)
+        if not produced:
+            what = f'no cause of these symptoms moves "{name}" to "{level}"'
+            mend = "correct the outcome, or add the symptom that was noticed too"
+            yield ("outcomes", name), what, mend

@@ -1,42 +1,23 @@
-"""Room 4: judge probabilities."""
+"""Room 4: judge probabilities, and where numbers come from."""
 
 from __future__ import annotations
 
 import math
+import re
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from build_tools.knowledge.entries import Check, Entry, Gauge, Likelihood
-from build_tools.knowledge.problems import Complaint, Problem, Severity
-from build_tools.knowledge.references import Pattern, matches
-from build_tools.lint.rule import rule
+from build_tools.knowledge.entries import Check, Entry, Gauge, Likelihood, Source
+from build_tools.knowledge.problems import Severity
+from build_tools.knowledge.references import Pattern, marks, matches
+from build_tools.lint.rule import WRITTEN, rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from build_tools.knowledge.yaml_reader import KeyPath
-    from build_tools.lint.judged import Judged
+    from build_tools.lint.rule import Judged, Told
 
-OUT_OF_RANGE = Complaint(
-    "NUM301", "probability-range", Severity.ERROR, "the inference cannot use it"
-)
-CERTAIN = Complaint(
-    "NUM302",
-    "probability-certain",
-    Severity.WARNING,
-    "one wrong finding would rule a cause out for ever, or in",
-)
-BAD_SUM = Complaint(
-    "NUM303",
-    "distribution",
-    Severity.ERROR,
-    "the checker would weigh more or less than the whole",
-)
-NO_LEAK = Complaint(
-    "NUM304",
-    "leak-missing",
-    Severity.ERROR,
-    "a finding could never show by chance, and one odd result would decide everything",
-)
 _SLACK = 1e-6
 _LIKELIHOODS: Mapping[str, tuple[Pattern, ...]] = {
     "symptom": (("unprompted",), ("causes", "*", "how_often")),
@@ -59,13 +40,12 @@ def _kind_of(entry: Entry) -> str:
     return type(entry).__name__.lower()
 
 
-def check_probability_range(entry: Entry, judged: Judged) -> Iterator[Problem]:
+@rule(Severity.ERROR, each=("symptom", "cause", "check"))
+def check_probability_range(entry: Entry, judged: Judged) -> Iterator[Told]:
     """NUM301 probability-range: a likelihood is a fraction between 0 and 1.
 
-    Why: the inference cannot use anything else.
-
+    Why: the inference cannot use it.
     Mend: write a fraction and name its source. Percent signs are not used.
-
     Bad:   how_often: {value: 35, source: our-estimate}
     Good:  how_often: {value: 0.35, source: our-estimate}
     """
@@ -75,63 +55,57 @@ def check_probability_range(entry: Entry, judged: Judged) -> Iterator[Problem]:
             what = f"likelihood {value:g} is not between 0 and 1"
             part = value / 100
             mend = f"write a fraction, perhaps {part:g}" if 0 < part < 1 else "write a fraction"
-            yield judged.problem(OUT_OF_RANGE, (kind, entry.id, (*path, "value")), what, mend)
+            yield (*path, "value"), what, mend
 
 
-def check_probability_certain(entry: Entry, judged: Judged) -> Iterator[Problem]:
+@rule(Severity.WARNING, each=("symptom", "cause", "check"))
+def check_probability_certain(entry: Entry, judged: Judged) -> Iterator[Told]:
     """NUM302 probability-certain: exactly 0 or 1 needs `certain_because`.
 
-    Why: after a certain likelihood no later finding can change anything; a single slip of
-    the meter would decide the case.
-
+    Why: one wrong finding would rule a cause out for ever, or in.
     Mend: write 0.98 or 0.02, or add `certain_because` with one sentence.
-
     Bad:   at_least: {fails: {value: 1, source: our-estimate}}
     Good:  at_least: {fails: almost-always}
     """
     kind = _kind_of(entry)
     for path, raw, value in _marked_numbers(kind, entry, judged):
         if value in {0, 1} and not raw.get("certain_because"):
-            what = f"likelihood {value:g} leaves no room for doubt"
             mend = "write 0.98 or 0.02, or add `certain_because: ...`"
-            yield judged.problem(CERTAIN, (kind, entry.id, (*path, "value")), what, mend)
+            yield (*path, "value"), f"likelihood {value:g} leaves no room for doubt", mend
 
 
-def check_distributions(entry: Check | Gauge, judged: Judged) -> Iterator[Problem]:
+@rule(Severity.ERROR, each=("check", "gauge"))
+def check_distributions(entry: Check | Gauge) -> Iterator[Told]:
     """NUM303 distribution: assumed weights sum to 1, and worse levels are never likelier.
 
     The likelihoods in `at_least` and `unprompted` are P(at least this level), so they may
     not rise towards the worse levels, and none in between may be left out.
 
-    Why: the checker would weigh more or less than the whole, or refuse the network.
-
+    Why: the checker would weigh more or less than the whole.
     Mend: make the weights of `if_unknown` sum to 1; let the worse level's likelihood be no
     higher than the milder one's.
-
     Bad:   at_least: {dim: seldom, out: usually}
     Good:  at_least: {dim: usually, out: seldom}
     """
     if isinstance(entry, Gauge):
-        yield from _judge_weights(entry, judged)
+        yield from _judge_weights(entry)
         return
-    yield from _judge_order(entry, entry.unprompted, ("unprompted",), judged)
+    yield from _judge_order(entry, entry.unprompted, ("unprompted",))
     for number, shift in enumerate(entry.shifts):
-        yield from _judge_order(entry, shift.at_least, ("shifts", number, "at_least"), judged)
+        yield from _judge_order(entry, shift.at_least, ("shifts", number, "at_least"))
 
 
-def _judge_weights(gauge: Gauge, judged: Judged) -> Iterator[Problem]:
+def _judge_weights(gauge: Gauge) -> Iterator[Told]:
     for number, condition in enumerate(gauge.conditions):
         weights = list(condition.weights.values()) or [weight for _, weight in condition.points]
         total = math.fsum(weights)
         if abs(total - 1) > _SLACK:
             what = f'weights of "{condition.id}" sum to {total:g}, not to 1'
-            place = ("gauge", gauge.id, ("conditions", number, "if_unknown"))
-            yield judged.problem(BAD_SUM, place, what, "change one of them so that they sum to 1")
+            place = ("conditions", number, "if_unknown")
+            yield place, what, "change one of them so that they sum to 1"
 
 
-def _judge_order(
-    check: Check, at_least: Mapping[str, Likelihood], path: KeyPath, judged: Judged
-) -> Iterator[Problem]:
+def _judge_order(check: Check, at_least: Mapping[str, Likelihood], path: KeyPath) -> Iterator[Told]:
     milder: tuple[str, float] | None = None
     for level in check.levels[1:]:
         here = at_least.get(level.id)
@@ -142,33 +116,183 @@ def _judge_order(
             gentle = f'the milder "{milder[0]}" ({milder[1]:g})'
             what = f'"{level.id}" ({here.value:g}) is likelier than {gentle}'
             mend = f'give "{milder[0]}" at least the likelihood of "{level.id}"'
-            place = ("check", check.id, (*path, level.id))
-            yield judged.problem(BAD_SUM, place, what, mend)
+            yield (*path, level.id), what, mend
         milder = (level.id, here.value)
 
 
-def check_leak_given(check: Check, judged: Judged) -> Iterator[Problem]:
+@rule(Severity.ERROR, each=("check",))
+def check_leak_given(check: Check) -> Iterator[Told]:
     """NUM304 leak-missing: every level above the first has an `unprompted` likelihood.
 
-    Why: without it an abnormal result could never come about by chance, and one odd
-    reading would decide the case.
-
+    Why: a finding could never show by chance, and one odd result would decide everything.
     Mend: add the level to `unprompted` with one-in-20, one-in-100 or one-in-500.
-
     Bad:   unprompted: {}
     Good:  unprompted: {fails: one-in-100}
     """
     for level in check.levels[1:]:
         if level.id not in check.unprompted:
-            what = f'level "{level.id}" has no likelihood under `unprompted`'
             mend = f"add `{level.id}: one-in-100` under `unprompted`"
-            yield judged.problem(NO_LEAK, ("check", check.id, ("unprompted",)), what, mend)
+            yield ("unprompted",), f'level "{level.id}" has no likelihood under `unprompted`', mend
 
 
 _WITH_LIKELIHOODS = ("symptom", "cause", "check")
-RULES = (
-    rule(OUT_OF_RANGE, "entry", check_probability_range, _WITH_LIKELIHOODS),
-    rule(CERTAIN, "entry", check_probability_certain, _WITH_LIKELIHOODS),
-    rule(BAD_SUM, "entry", check_distributions, ("check", "gauge")),
-    rule(NO_LEAK, "entry", check_leak_given, ("check",)),
+
+
+# Common practice, no source: two years between reviews of an entry.
+REVIEW_AFTER = timedelta(days=730)
+_WEAK_MARKS = frozenset({"from-memory", "our-estimate"})
+_INLINE_MARK = re.compile(r"\((?:common practice|from memory|our estimate)", re.IGNORECASE)
+_ACTED_ON = re.compile(
+    r"(?<![\w.])\d+(?:[.,]\d+)*(?:\s?(?:to|-)\s?\d+(?:[.,]\d+)*)?\s?"
+    r"(?:V|mV|A|mA|ohms?|degC|degF|Nm|mm|percent|hours?)\b"
 )
+
+
+@rule(Severity.ERROR, each=("check", "gauge"))
+def check_numbers_sourced(entry: Check | Gauge) -> Iterator[Told]:
+    """SRC401 number-without-source: every number a reader may act on says where it is from.
+
+    In gauges that is every number. In a check without a gauge it is a figure with a unit in
+    a step: it needs `source` on the step, a hazard before the step (hazards carry their own
+    source), or the words "(common practice)", "(from memory)" or "(our estimate)" beside it.
+
+    Why: a reader acts on this number and cannot see how far to trust it.
+    Mend: add `source:` with a source's id, from-memory, common-practice or our-estimate.
+    Bad:   - do: Wait until the tester shows less than 0.3 V.
+    Good:  - do: Wait until the tester shows less than 0.3 V.
+             source: common-practice
+    """
+    if isinstance(entry, Gauge):
+        yield from _judge_gauge(entry)
+        return
+    if entry.gauge is not None:
+        return  # the gauge carries the numbers and their sources
+    for number, step in enumerate(entry.steps):
+        figure = _ACTED_ON.search(step.do)
+        if figure and not (step.source or step.caution or _INLINE_MARK.search(step.do)):
+            what = f'"{figure.group()}" says not where it is from'
+            yield ("steps", number, "do"), what, "add `source: common-practice` or an id"
+
+
+def _judge_gauge(gauge: Gauge) -> Iterator[Told]:
+    mend = "add `source:` with an id or a mark"
+    if not gauge.plausible.source:
+        yield ("plausible",), "`plausible` says not where its limits are from", mend
+    for number, condition in enumerate(gauge.conditions):
+        several = len(condition.weights) + len(condition.points) > 1
+        if several and not condition.source:
+            what = f'the weights assumed for "{condition.id}" say not where they are from'
+            yield ("conditions", number), what, mend
+
+
+@rule(Severity.ERROR, each=("source",))
+def check_source_complete(source: Source, judged: Judged) -> Iterator[Told]:
+    """SRC402 source-incomplete: a source has title, section, publisher and year.
+
+    A publication without a date says `year: null` and `undated: true`.
+
+    Why: a reader who doubts a number cannot look it up.
+    Mend: fill the key in; where the text bears no date, add `undated: true`.
+    Bad:   year: null
+    Good:  year: null
+           undated: true
+    """
+    value = judged.catalogue.documents["source", source.id].value
+    for key in ("section", "publisher"):
+        if not value.get(key, "").strip():
+            yield (key,), f"`{key}` is empty", "fill it in"
+    if source.year is None and value.get("undated") is not True:
+        what = "there is no year, and the text is not called undated"
+        yield ("year",), what, "write the year, or add `undated: true`"
+
+
+@rule(Severity.WARNING, each=("gauge",))
+def check_rests_on_sources(gauge: Gauge, judged: Judged) -> Iterator[Told]:
+    """SRC403 memory-only: a stable gauge rests on at least one published source.
+
+    Why: an entry called stable should rest on something a reader can look up. One that rests
+    on memory alone is a draft.
+    Mend: find a published table for one of its edges, or set `status: draft`.
+    Bad:   status: stable, and every `source` in `tables` is from-memory
+    Good:  status: draft
+    """
+    if gauge.status != "stable":
+        return
+    tables = judged.catalogue.documents["gauge", gauge.id].value["tables"]
+    cited = {mark for _, mark in marks(tables)}
+    if all(_is_weak(mark, judged) for mark in cited):
+        what = "every edge of this stable gauge rests on memory, estimate or second-hand text"
+        yield ("status",), what, "cite a published table, or write `status: draft`"
+
+
+def _is_weak(mark: str, judged: Judged) -> bool:
+    source = judged.catalogue.sources.get(mark)
+    return mark in _WEAK_MARKS if source is None else source.mark == "second-hand"
+
+
+@rule(Severity.NOTE, each=WRITTEN)
+def check_review_date(entry: Entry, judged: Judged) -> Iterator[Told]:
+    """SRC404 review-due: an entry is read again every two years.
+
+    Why: cars, prices and rules change, and nobody has looked.
+    Mend: read it against its sources, then set `reviewed` to that day.
+    Bad:   reviewed: "2021-03-02"
+    Good:  reviewed: "2026-11-25"
+    """
+    reviewed = "" if isinstance(entry, Source) else entry.reviewed
+    try:
+        day = date.fromisoformat(reviewed)
+    except ValueError:
+        what, mend = f'"{reviewed}" is no day of the calendar', "write an existing day"
+        yield ("reviewed",), what, mend
+        return
+    if judged.today - day > REVIEW_AFTER:
+        mend = "read the entry against its sources, then set the day"
+        yield ("reviewed",), f"last reviewed on {reviewed}", mend
+
+
+@rule(Severity.ERROR)
+def check_values_agree(judged: Judged) -> Iterator[Told]:
+    """SRC405 values-disagree: one fact from one source has one value everywhere.
+
+    Judged are prices of the same part in the same year, and edges of the same band that two
+    tables of one quantity take from the same published source under the same conditions.
+
+    Why: the site would show two values for one thing, and the reader trusts neither.
+    Mend: look the value up and write it the same in both places.
+    Bad:   battery 90 to 260 in one cause, battery 100 to 250 in another
+    Good:  battery 90 to 260 in both
+    """
+    prices: dict[tuple[object, ...], tuple[str, float, float]] = {}
+    for key, cause in judged.catalogue.causes.items():
+        price = cause.repair.price
+        if cause.repair.part is None:
+            continue
+        fact = (cause.repair.part.casefold(), price.source, price.year, price.currency)
+        first = prices.setdefault(fact, (key, price.low, price.high))
+        if first[1:] != (price.low, price.high):
+            what = (
+                f'"{cause.repair.part}" costs {price.low:g} to {price.high:g} here, '
+                f'and {first[1]:g} to {first[2]:g} in "{first[0]}"'
+            )
+            yield ("cause", key, ("repair", "price")), what, "write the same price in both"
+    yield from _judge_edges(judged)
+
+
+def _judge_edges(judged: Judged) -> Iterator[Told]:
+    seen: dict[tuple[object, ...], tuple[str, object]] = {}
+    for key, gauge in judged.catalogue.gauges.items():
+        for number, table in enumerate(gauge.tables):
+            for place, row in enumerate(table.bands):
+                source = row.source or table.source
+                if source not in judged.catalogue.sources:
+                    continue
+                fact = (source, key, str(sorted(table.fits.items())), row.band)
+                first = seen.setdefault(fact, (key, (row.start, row.below)))
+                if first[1] != (row.start, row.below):
+                    what = f'band "{row.band}" has other edges from "{source}" above'
+                    where = ("gauge", key, ("tables", number, "bands", place))
+                    yield where, what, "keep the edges the source gives"
+
+
+_DATED = ("symptom", "cause", "check", "gauge", "context", "sum", "case")

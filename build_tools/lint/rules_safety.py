@@ -5,45 +5,15 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from build_tools.knowledge.problems import Complaint, Problem, Severity
+from build_tools.knowledge.problems import Severity
 from build_tools.lint.rule import rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from build_tools.knowledge.entries import Cause, Check, Symptom
-    from build_tools.lint.judged import Judged
+    from build_tools.lint.rule import Judged, Told
 
-UNWARNED = Complaint(
-    "SAF601",
-    "hazard-without-warning",
-    Severity.ERROR,
-    "the reader meets the danger before the caution, or without it",
-)
-NO_URGENCY = Complaint(
-    "SAF602",
-    "urgency-missing",
-    Severity.ERROR,
-    "someone may drive on who should have stopped",
-)
-UNPROVEN_PART = Complaint(
-    "SAF603",
-    "part-without-proof",
-    Severity.ERROR,
-    "the reader would buy a part on a guess",
-)
-COSTLY_FIRST = Complaint(
-    "SAF604",
-    "costly-check-first",
-    Severity.WARNING,
-    "the reader pays for what a cheaper check might have settled",
-)
-NO_EFFORT = Complaint(
-    "SAF605",
-    "effort-missing",
-    Severity.WARNING,
-    "the reader stands at the car without what the check needs",
-)
 # What a step says, and the hazards one of which must then stand before the check.
 _DANGERS: tuple[tuple[re.Pattern[str], frozenset[str]], ...] = tuple(
     (re.compile(pattern, re.IGNORECASE), frozenset(hazards))
@@ -88,16 +58,16 @@ _WORTH_SAYING = 4.0
 _HOUR_VALUE = 15.0
 
 
-def check_hazards_warned(check: Check, judged: Judged) -> Iterator[Problem]:
+@rule(Severity.ERROR, each=("check",))
+def check_hazards_warned(check: Check, judged: Judged) -> Iterator[Told]:
     """SAF601 hazard-without-warning: the caution stands before the step it belongs to.
 
     Every hazard named at a step also stands in `cautions`, has a text, and a step that
     charges, cranks, drives, jumps, or takes a clamp off names a fitting hazard.
 
-    Why: cautions are read before the steps. One that is missing there is met too late.
-
+    Why: the reader meets the danger before the caution, or without it. One that is missing
+    there is met too late.
     Mend: add the hazard's id to `cautions`, and to the step as `caution`.
-
     Bad:   - do: Connect the charger and switch it on.      (cautions: [])
     Good:  - do: Connect the charger and switch it on.
              caution: hydrogen                              (cautions: [hydrogen])
@@ -105,34 +75,31 @@ def check_hazards_warned(check: Check, judged: Judged) -> Iterator[Problem]:
     named = set(check.cautions)
     hazards = judged.catalogue.vocabulary.hazards
     for number, step in enumerate(check.steps):
-        place = ("check", check.id, ("steps", number))
+        place = ("steps", number)
         if step.caution and step.caution not in named:
             what = f'hazard "{step.caution}" stands at this step and not in `cautions`'
-            yield judged.problem(UNWARNED, place, what, f"add {step.caution} to `cautions`")
+            yield place, what, f"add {step.caution} to `cautions`"
         for danger, fitting in _DANGERS:
             found = danger.search(step.do)
             if found and not fitting & named:
-                what = f'"{found.group()}" asks for a caution before it'
                 mend = "add one of these to `cautions`: " + ", ".join(sorted(fitting))
-                yield judged.problem(UNWARNED, place, what, mend)
+                yield place, f'"{found.group()}" asks for a caution before it', mend
     for number, name in enumerate(check.cautions):
         hazard = hazards.get(name)
         if hazard is not None and not hazard.text.strip():
-            what = f'hazard "{name}" has no text'
             mend = "write its text in symptoms/vocabulary/hazards.yml"
-            yield judged.problem(UNWARNED, ("check", check.id, ("cautions", number)), what, mend)
+            yield ("cautions", number), f'hazard "{name}" has no text', mend
 
 
-def check_urgency_given(symptom: Symptom, judged: Judged) -> Iterator[Problem]:
+@rule(Severity.ERROR, each=("symptom",))
+def check_urgency_given(symptom: Symptom) -> Iterator[Told]:
     """SAF602 urgency-missing: where driving on may be unsafe, a stop line comes first.
 
     Looked at are complaints whose title or summary speaks of brakes, steering, flashing,
     smoke or heat.
 
-    Why: someone who reads the causes first may drive on.
-
+    Why: someone may drive on who should have stopped.
     Mend: add `stop_now` with ids from symptoms/vocabulary/stop_lines.yml.
-
     Bad:   title: Red brake lamp              (no stop_now)
     Good:  stop_now: [red-brake-lamp-on]
     """
@@ -141,26 +108,23 @@ def check_urgency_given(symptom: Symptom, judged: Judged) -> Iterator[Problem]:
     found = _RISKY.search(f"{symptom.title}. {symptom.summary}")
     if found:
         what = f'"{found.group()}" may make driving on unsafe, and there is no `stop_now`'
-        mend = "add `stop_now:` with a stop line, such as smell-or-smoke"
-        yield judged.problem(NO_URGENCY, ("symptom", symptom.id, ("title",)), what, mend)
+        yield ("title",), what, "add `stop_now:` with a stop line, such as smell-or-smoke"
 
 
-def check_part_proven(cause: Cause, judged: Judged) -> Iterator[Problem]:
+@rule(Severity.ERROR, each=("cause",))
+def check_part_proven(cause: Cause, judged: Judged) -> Iterator[Told]:
     """SAF603 part-without-proof: no part is named without a check that confirms the cause.
 
     The confirming check must also be moved by the cause to that level.
 
-    Why: the reader would buy a part on a guess, which is what this site is there to prevent.
-
+    Why: the reader would buy a part on a guess.
     Mend: add `confirmed_by`, or say under `unconfirmable_because` who can confirm it.
-
     Bad:   confirmed_by: []
     Good:  confirmed_by: [{check: load-test-battery, level: fails}]
     """
     if not cause.confirmed_by and not cause.unconfirmable_because:
-        what = "nothing confirms this cause, and no reason is given"
         mend = "add a check under `confirmed_by`, or `unconfirmable_because: ...`"
-        yield judged.problem(UNPROVEN_PART, ("cause", cause.id, ("confirmed_by",)), what, mend)
+        yield ("confirmed_by",), "nothing confirms this cause, and no reason is given", mend
     for number, one in enumerate(cause.confirmed_by):
         check = judged.catalogue.checks.get(one.check)
         if check is None:
@@ -169,19 +133,17 @@ def check_part_proven(cause: Cause, judged: Judged) -> Iterator[Problem]:
         if shift is None or one.level not in shift.at_least:
             what = f'check "{one.check}" is not moved to "{one.level}" by this cause'
             mend = f"add `{cause.id}` to `shifts` of {one.check}, or name another level"
-            place = ("cause", cause.id, ("confirmed_by", number, "check"))
-            yield judged.problem(UNPROVEN_PART, place, what, mend)
+            yield ("confirmed_by", number, "check"), what, mend
 
 
-def check_cheap_first(symptom: Symptom, judged: Judged) -> Iterator[Problem]:
+@rule(Severity.WARNING, each=("symptom",))
+def check_cheap_first(symptom: Symptom, judged: Judged) -> Iterator[Told]:
     """SAF604 costly-check-first: of the checks listed for a cause the cheap one comes first.
 
     A cheaper check that needs a tool the first does not may well come later.
 
-    Why: the page shows them in this order, and the reader begins with the first.
-
+    Why: the reader pays for what a cheaper check might have settled.
     Mend: put the cheaper check first.
-
     Bad:   checks: [load-test-battery, twist-battery-clamps]
     Good:  checks: [twist-battery-clamps, load-test-battery]
     """
@@ -194,8 +156,7 @@ def check_cheap_first(symptom: Symptom, judged: Judged) -> Iterator[Problem]:
             cheaper = [other.id for other in listed[place + 1 :] if _is_cheaper(other, check)]
             if cheaper:
                 what = f'"{name}" comes before "{cheaper[0]}", which costs less than half'
-                where = ("symptom", symptom.id, ("causes", number, "checks", place))
-                yield judged.problem(COSTLY_FIRST, where, what, f"put {cheaper[0]} before it")
+                yield ("causes", number, "checks", place), what, f"put {cheaper[0]} before it"
 
 
 def _is_cheaper(other: Check, check: Check) -> bool:
@@ -209,20 +170,18 @@ def _cost(check: Check) -> float:
     return check.effort.money + check.effort.minutes * _HOUR_VALUE / 60
 
 
-def check_effort_given(check: Check, judged: Judged) -> Iterator[Problem]:
+@rule(Severity.WARNING, each=("check",))
+def check_effort_given(check: Check) -> Iterator[Told]:
     """SAF605 effort-missing: a check says which tools and how many minutes it takes.
 
-    Why: the planner puts quick checks first, and a reader must know what to fetch.
-
+    Why: the reader stands at the car without what the check needs.
     Mend: give the minutes, and list every tool a step mentions.
-
     Bad:   tools: []                 (and a step says "hold the red probe")
     Good:  tools: [multimeter]
     """
     if check.effort.minutes <= 0:
         what = f"`minutes` is {check.effort.minutes:g}"
-        place = ("check", check.id, ("effort", "minutes"))
-        yield judged.problem(NO_EFFORT, place, what, "write how many minutes it takes")
+        yield ("effort", "minutes"), what, "write how many minutes it takes"
     told = set()
     for number, step in enumerate(check.steps):
         for mention, tools in _TOOLS:
@@ -230,14 +189,4 @@ def check_effort_given(check: Check, judged: Judged) -> Iterator[Problem]:
             if found and not tools & set(check.tools) and tools not in told:
                 told.add(tools)
                 what = f'"{found.group()}" needs a tool that is not listed'
-                where = ("check", check.id, ("steps", number, "do"))
-                yield judged.problem(NO_EFFORT, where, what, f"add {min(tools)} to `tools`")
-
-
-RULES = (
-    rule(UNWARNED, "entry", check_hazards_warned, ("check",)),
-    rule(NO_URGENCY, "entry", check_urgency_given, ("symptom",)),
-    rule(UNPROVEN_PART, "entry", check_part_proven, ("cause",)),
-    rule(COSTLY_FIRST, "entry", check_cheap_first, ("symptom",)),
-    rule(NO_EFFORT, "entry", check_effort_given, ("check",)),
-)
+                yield ("steps", number, "do"), what, f"add {min(tools)} to `tools`"

@@ -7,48 +7,15 @@ from typing import TYPE_CHECKING
 
 from build_tools.knowledge.entries import Check, Entry, Source
 from build_tools.knowledge.folders import KINDS
-from build_tools.knowledge.problems import Complaint, Problem, Severity
+from build_tools.knowledge.problems import Severity
 from build_tools.lint.prose import count_words, passages, sentences
-from build_tools.lint.rule import rule
+from build_tools.lint.rule import WRITTEN, rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from build_tools.lint.judged import Judged
+    from build_tools.lint.rule import Judged, Told
 
-TITLE = Complaint(
-    "TXT501", "title-form", Severity.WARNING, "titles stand in lists side by side, on small screens"
-)
-SUMMARY = Complaint(
-    "TXT502",
-    "summary-form",
-    Severity.ERROR,
-    "the summary stands alone in lists and search results",
-)
-UNEXPLAINED = Complaint(
-    "TXT503",
-    "unexplained-term",
-    Severity.WARNING,
-    "a reader who does not know the letters is lost here",
-)
-NAME = Complaint(
-    "TXT504",
-    "proper-name",
-    Severity.ERROR,
-    "names of makers, products and people belong in citations alone",
-)
-LONG = Complaint(
-    "TXT505", "long-sentence", Severity.WARNING, "it is read at the car, perhaps in the dark"
-)
-CERTAINTY = Complaint(
-    "TXT506",
-    "certainty-word",
-    Severity.WARNING,
-    "a likely cause is not a certain one, and a part is bought on the strength of it",
-)
-DEAD_LINK = Complaint(
-    "TXT507", "dead-link", Severity.ERROR, "the reader who follows it finds nothing"
-)
 LONGEST_TITLE = 60
 MOST_WORDS = 25
 _PLAIN_LETTERS = "V A AC DC CO ID OK USD COM US SAE LED USB TM SG MIN MAX"
@@ -76,65 +43,58 @@ def _kind_of(entry: Entry) -> str:
     return type(entry).__name__.lower()
 
 
-def check_title_form(entry: Entry, judged: Judged) -> Iterator[Problem]:
+@rule(Severity.WARNING, each=WRITTEN)
+def check_title_form(entry: Entry) -> Iterator[Told]:
     """TXT501 title-form: sentence case, no full stop, at most 60 characters.
 
-    Why: titles stand side by side in lists, on small screens too.
-
+    Why: titles stand in lists side by side, on small screens.
     Mend: one capital at the beginning; leave out what the summary says anyway.
-
     Bad:   title: Battery Clamp Makes Poor Contact.
     Good:  title: Battery clamp makes poor contact
     """
-    title, place = entry.title, (_kind_of(entry), entry.id, ("title",))
+    title, place = entry.title, ("title",)
     if len(title) > LONGEST_TITLE:
-        what = f"the title has {len(title)} characters"
-        yield judged.problem(TITLE, place, what, f"keep it within {LONGEST_TITLE}")
+        yield place, f"the title has {len(title)} characters", f"keep it within {LONGEST_TITLE}"
     if title.endswith("."):
-        yield judged.problem(TITLE, place, "the title ends with a full stop", "take it out")
+        yield place, "the title ends with a full stop", "take it out"
     if title[:1].islower():
         what = "the title begins with a small letter"
-        yield judged.problem(TITLE, place, what, f"write {title[:1].upper()}{title[1:]}")
+        yield place, what, f"write {title[:1].upper()}{title[1:]}"
     for word in _CAPITAL.findall(title):
         if word not in _PROPER:
-            what = f'"{word}" has a capital inside the title'
-            yield judged.problem(TITLE, place, what, f"write {word.lower()}")
+            yield place, f'"{word}" has a capital inside the title', f"write {word.lower()}"
 
 
-def check_summary_form(entry: Entry, judged: Judged) -> Iterator[Problem]:
+@rule(Severity.ERROR, each=WRITTEN)
+def check_summary_form(entry: Entry) -> Iterator[Told]:
     """TXT502 summary-form: the summary is one full sentence.
 
-    Why: it stands alone in lists, search results and the head of the page.
-
+    Why: the summary stands alone in lists and search results.
     Mend: begin with a capital, end with one full stop, and move the second sentence down
     into the text.
-
     Bad:   summary: shows charge. Not strength
     Good:  summary: The volts at the posts show charge, not strength.
     """
     if isinstance(entry, Source) or not hasattr(entry, "summary"):
         return
     text = " ".join(entry.summary.split())
-    place = (_kind_of(entry), entry.id, ("summary",))
+    place = ("summary",)
     if not text.endswith((".", "?", "!")):
-        yield judged.problem(SUMMARY, place, "the summary has no full stop", "end it with one")
+        yield place, "the summary has no full stop", "end it with one"
     elif len(sentences(text)) > 1:
         what = f"the summary has {len(sentences(text))} sentences"
-        yield judged.problem(SUMMARY, place, what, "keep the one that matters most")
+        yield place, what, "keep the one that matters most"
     if text[:1].islower():
-        what = "the summary begins with a small letter"
-        yield judged.problem(SUMMARY, place, what, "begin it with a capital")
+        yield place, "the summary begins with a small letter", "begin it with a capital"
 
 
-def check_terms_explained(judged: Judged) -> Iterator[Problem]:
+@rule(Severity.WARNING)
+def check_terms_explained(judged: Judged) -> Iterator[Told]:
     """TXT503 unexplained-term: letters such as EGR stand in the glossary or are explained.
 
-    Why: a reader who does not know the letters is lost, and a search does not help in a
-    parking lot.
-
+    Why: a reader who does not know the letters is lost here.
     Mend: add the term to symptoms/vocabulary/glossary.yml, or say it in plain words with the
     letters in brackets.
-
     Bad:   Watch the ECT while it warms up.
     Good:  Watch the coolant temperature while it warms up.
     """
@@ -147,9 +107,7 @@ def check_terms_explained(judged: Judged) -> Iterator[Problem]:
                 continue
             told.add((kind, key, letters))
             mend = "add it to the glossary, or say it in plain words"
-            yield judged.problem(
-                UNEXPLAINED, (kind, key, path), f'"{letters}" is not explained', mend
-            )
+            yield (kind, key, path), f'"{letters}" is not explained', mend
 
 
 def _known_letters(judged: Judged) -> frozenset[str]:
@@ -159,17 +117,16 @@ def _known_letters(judged: Judged) -> frozenset[str]:
     return frozenset(_LETTERS.findall(said)) | _UNITS_AND_PLAIN | units
 
 
-def check_no_names(judged: Judged) -> Iterator[Problem]:
+@rule(Severity.ERROR)
+def check_no_names(judged: Judged) -> Iterator[Told]:
     """TXT504 proper-name: no maker, product or person is named outside a citation.
 
     What is found is a word with a capital in the middle of a sentence. Sources may name
     publishers and titles.
 
-    Why: what is said holds for cars of any make, and a name reads like praise or blame.
-
+    Why: names of makers, products and people belong in citations alone.
     Mend: say what kind of thing it is. A word that keeps its capital in plain English can
     be put into the glossary.
-
     Bad:   Some Examplecars keep a module awake.
     Good:  Some cars keep a module awake.
     """
@@ -178,9 +135,8 @@ def check_no_names(judged: Judged) -> Iterator[Problem]:
         for sentence in sentences(text):
             for word in _CAPITAL.findall(sentence):
                 if word not in allowed:
-                    what = f'"{word}" reads like a name'
                     mend = "say what kind of thing it is, or write it small"
-                    yield judged.problem(NAME, (kind, key, path), what, mend)
+                    yield (kind, key, path), f'"{word}" reads like a name', mend
 
 
 def _capitals_of_glossary(judged: Judged) -> frozenset[str]:
@@ -189,15 +145,14 @@ def _capitals_of_glossary(judged: Judged) -> frozenset[str]:
     )
 
 
-def check_sentences_short(judged: Judged) -> Iterator[Problem]:
+@rule(Severity.WARNING)
+def check_sentences_short(judged: Judged) -> Iterator[Told]:
     """TXT505 long-sentence: at most 25 words, and one action in a step.
 
     Common practice, no source.
 
-    Why: it is read at the car, with one hand, perhaps in the dark.
-
+    Why: it is read at the car, perhaps in the dark.
     Mend: cut it in two; give the second action a step of its own.
-
     Bad:   - do: Loosen the clamp, then lift it off.
     Good:  - do: Loosen the clamp.
            - do: Lift it off.
@@ -207,48 +162,44 @@ def check_sentences_short(judged: Judged) -> Iterator[Problem]:
             number = count_words(sentence)
             if number > MOST_WORDS:
                 what = f'{number} words in one sentence: "{sentence[:40]}..."'
-                yield judged.problem(LONG, (kind, key, path), what, "cut it in two")
+                yield (kind, key, path), what, "cut it in two"
     for key, check in judged.catalogue.checks.items():
-        yield from _judge_steps(key, check, judged)
+        yield from _judge_steps(key, check)
 
 
-def _judge_steps(key: str, check: Check, judged: Judged) -> Iterator[Problem]:
+def _judge_steps(key: str, check: Check) -> Iterator[Told]:
     for number, step in enumerate(check.steps):
         if _TWO_ACTIONS.search(step.do):
-            what = "this step holds two actions"
             mend = "give the second one a step of its own"
-            yield judged.problem(LONG, ("check", key, ("steps", number, "do")), what, mend)
+            yield ("check", key, ("steps", number, "do")), "this step holds two actions", mend
 
 
-def check_no_certainty(judged: Judged) -> Iterator[Problem]:
+@rule(Severity.WARNING)
+def check_no_certainty(judged: Judged) -> Iterator[Told]:
     """TXT506 certainty-word: a cause is likely, not certain.
 
-    Why: a reader who is told a part "is dead" buys it, and it was the clamp.
-
+    Why: a likely cause is not a certain one, and a part is bought on the strength of it.
     Mend: say how likely it is, or what would settle it.
-
     Bad:   Then the battery is dead.
     Good:  Then the battery is likely worn out; a load test settles it.
     """
     for kind, key, path, text in passages(judged):
         found = _CERTAIN.search(" ".join(text.split()))
         if found:
-            what = f'"{found.group().strip()}" leaves no room for doubt'
             mend = "say how likely it is, or what would settle it"
-            yield judged.problem(CERTAINTY, (kind, key, path), what, mend)
+            yield (kind, key, path), f'"{found.group().strip()}" leaves no room for doubt', mend
 
 
-def check_links_lead(judged: Judged) -> Iterator[Problem]:
+@rule(Severity.ERROR)
+def check_links_lead(judged: Judged) -> Iterator[Told]:
     """TXT507 dead-link: a link in prose leads to an entry that exists.
 
     Links are written `[words](kind:id)`, as an address beginning with https://, or as
     `../../guide/name/` to another page of the site; of those the build looks whether they
     are there.
 
-    Why: a reader who follows a dead link is left standing at the car.
-
+    Why: the reader who follows it finds nothing.
     Mend: correct the kind or the id.
-
     Bad:   see [the load test](check:load-test)
     Good:  see [the load test](check:load-test-battery)
     """
@@ -258,18 +209,8 @@ def check_links_lead(judged: Judged) -> Iterator[Problem]:
                 continue
             what_kind, _, name = target.partition(":")
             if what_kind not in KINDS or (what_kind, name) not in judged.catalogue.documents:
-                what = f'link "{target}" leads to no entry'
                 mend = "write kind:id of an entry, such as check:measure-resting-voltage"
-                yield judged.problem(DEAD_LINK, (kind, key, path), what, mend)
+                yield (kind, key, path), f'link "{target}" leads to no entry', mend
 
 
 _TITLED = ("symptom", "cause", "check", "gauge", "context", "sum", "case")
-RULES = (
-    rule(TITLE, "entry", check_title_form, _TITLED),
-    rule(SUMMARY, "entry", check_summary_form, _TITLED),
-    rule(UNEXPLAINED, "catalogue", check_terms_explained),
-    rule(NAME, "catalogue", check_no_names),
-    rule(LONG, "catalogue", check_sentences_short),
-    rule(CERTAINTY, "catalogue", check_no_certainty),
-    rule(DEAD_LINK, "catalogue", check_links_lead),
-)

@@ -5,12 +5,15 @@ The bad one differs from the base catalogue in one place; the line that is wrong
 """
 
 import shutil
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
 
-from build_tools.lint.registry import RULES, Wanted, explain, find_rule, lint
+from build_tools.cli.main import main
+from build_tools.lint import registry
+from build_tools.lint.registry import RULES, RuleFailureError, Wanted, explain, find_rule, lint
 
 FIXTURES = Path(__file__).parents[1] / "fixtures"
 TODAY = date(2026, 11, 25)
@@ -174,3 +177,25 @@ def test_an_exception_is_not_called_needless_by_a_run_that_left_its_rule_out(tmp
     )
     assert lint(knowledge, today=TODAY) == []
     assert lint(knowledge, today=TODAY, wanted=Wanted(collection="quick")) == []
+
+
+def test_a_rule_that_fails_is_named_with_its_entry_and_the_others_go_on(
+    tmp_path, monkeypatch, capsys
+):
+    def slip(check):
+        raise ZeroDivisionError(check.id)
+
+    rules = [replace(one, check=slip) if one.code == "SAF605" else one for one in RULES]
+    monkeypatch.setattr(registry, "RULES", tuple(rules))
+    knowledge = catalogue_with(tmp_path, FIXTURES / "bad" / "SAF601")
+    with pytest.raises(RuleFailureError) as raised:
+        lint(knowledge, today=TODAY)
+    checks = sorted(path.stem for path in (knowledge / "checks").glob("*.yml"))
+    assert sorted(raised.value.failures) == [
+        f"rule SAF605 failed on check {name}: ZeroDivisionError('{name}')" for name in checks
+    ]
+    assert "SAF601" in {one.code for one in raised.value.problems}
+    assert main(["lint", "--root", str(knowledge)]) == 2
+    said = capsys.readouterr()
+    assert "error SAF601" in said.out
+    assert f"the tool itself failed: rule SAF605 failed on check {checks[0]}" in said.err

@@ -1,0 +1,313 @@
+"""Room 4: explain what reading has told of files, and judge ids, titles and names of entries."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from build_tools.knowledge.assemble import BAD_ID, ID_DIFFERS, USED_TWICE
+from build_tools.knowledge.folders import REDIRECTS
+from build_tools.knowledge.from_document import UNKNOWN_WORD
+from build_tools.knowledge.problems import Severity, Span
+from build_tools.knowledge.references import DANGLING, REFERENCES, WRONG_KIND, marks, named_things
+from build_tools.knowledge.schema_check import MISFIT, UNKNOWN_KEY
+from build_tools.knowledge.yaml_reader import DUPLICATE, LOOKALIKE, MACHINERY, UNREADABLE
+from build_tools.lint.fixes import tidy_places
+from build_tools.lint.rule import reports, rule
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from build_tools.lint.rule import Judged, Told
+
+
+@reports(UNREADABLE, "each file")
+def check_readable() -> None:
+    """SHP001 unreadable-file: a file must be readable YAML in UTF-8, in the right folder.
+
+    Why: a file that cannot be read is missing from the site, and a file whose name does
+    not end in .yml is never looked at.
+    Mend: look at the line named and the one above. Most often it is indentation, a quote
+    that is not closed, or a colon followed by a space inside unquoted text.
+    Bad:   title: Clicks: nothing else
+    Good:  title: "Clicks: nothing else"
+    """
+
+
+@reports(DUPLICATE, "each file")
+def check_duplicate_keys() -> None:
+    """SHP002 duplicate-key: a key may stand only once in its group.
+
+    Why: YAML readers keep the last one and drop the others without a word.
+    Mend: keep one of the two.
+    Bad:   tools: [multimeter]
+           tools: [torch]
+    Good:  tools: [multimeter, torch]
+    """
+
+
+@reports(LOOKALIKE, "each file")
+def check_lookalikes() -> None:
+    """SHP003 unquoted-lookalike: words that some readers turn into other values need quotes.
+
+    Why: yes, no, on and off become true or false, 1:20 becomes 80, 010 becomes 8, a date
+    becomes something else than text, and 1.10 loses its nought.
+    Mend: put quotes round it; for a number write it plainly, such as 1.1.
+    Bad:   reviewed: 2026-11-25
+    Good:  reviewed: "2026-11-25"
+    """
+
+
+@reports(MISFIT, "each file")
+def check_shape() -> None:
+    """SHP004 schema-misfit: every value must have the shape its kind asks for.
+
+    Why: pages and checker read fixed places; a list where text is expected shows nothing.
+    Mend: follow the message; the commented template of each kind is in symptoms/_template.
+    Bad:   minutes: "5"
+    Good:  minutes: 5
+    """
+
+
+@reports(UNKNOWN_KEY, "each file")
+def check_known_keys() -> None:
+    """SHP005 unknown-key: only the keys of the kind may be used.
+
+    Why: nothing reads an unknown key, so what stands under it vanishes.
+    Mend: correct the spelling, or remove the key.
+    Bad:   summry: Volts at the posts.
+    Good:  summary: Volts at the posts.
+    """
+
+
+@reports(MACHINERY, "each file")
+def check_plain_yaml() -> None:
+    """SHP006 yaml-machinery: no anchors, aliases, merge keys, tags or second documents.
+
+    Why: one must be able to read a file from top to bottom and see what it says.
+    Mend: write the text out in full where it is needed.
+    Bad:   cautions: &battery [hydrogen, acid]
+    Good:  cautions: [hydrogen, acid]
+    """
+
+
+@rule(Severity.WARNING)
+def check_tidy(judged: Judged) -> Iterator[Told]:
+    """SHP007 untidy-file: keys stand in the template's order, without stray white space.
+
+    Why: two files of a kind are easier to compare when their keys stand in one order.
+    Mend: run `python -m build_tools fix`; it changes nothing but order and white space.
+    Bad:   id: resting-voltage
+           kind: gauge
+    Good:  kind: gauge
+           id: resting-voltage
+    """
+    mend = "run: python -m build_tools fix"
+    for span, what in tidy_places(judged.catalogue.documents):
+        yield span, what, mend
+
+
+_SMALL_WORDS = frozenset({"a", "an", "the", "of", "to", "and", "or", "in", "on", "at", "is"})
+
+
+@reports(ID_DIFFERS, "each file")
+def check_id_matches_file() -> None:
+    """IDN101 id-differs: `id` equals the file's name, `kind` fits the folder.
+
+    Why: addresses and links are made from the id; with two names an entry is found twice
+    or never.
+    Mend: write the file's name without .yml as `id`, and move the file to its kind's folder.
+    Bad:   causes/drive-belt-slipping.yml with id: belt-slips
+    Good:  causes/drive-belt-slipping.yml with id: drive-belt-slipping
+    """
+
+
+@reports(BAD_ID, "each file")
+def check_id_grammar() -> None:
+    """IDN102 id-grammar: lower-case words joined by hyphens, a letter first, 48 signs at most.
+
+    Why: the id becomes part of an address, and case links keep it for years.
+    Mend: rename the file and the id.
+    Bad:   checks/Measure_Volts.yml
+    Good:  checks/measure-resting-voltage.yml
+    """
+
+
+@reports(USED_TWICE, "the whole catalogue")
+def check_id_is_unique() -> None:
+    """IDN103 id-used-twice: symptoms, causes and checks share one set of ids, for ever.
+
+    Why: findings are looked up by id alone, and a former id still stands in old case links.
+    Mend: choose another id for the newer entry.
+    Bad:   entries/lamp-left-on.yml beside causes/lamp-left-on.yml
+    Good:  entries/lamp-stays-lit.yml beside causes/lamp-left-on.yml
+    """
+
+
+@rule(Severity.ERROR, asks="base")
+def check_ids_stay(judged: Judged) -> Iterator[Told]:
+    """IDN104 id-vanished: an entry of the base revision is still there, or has a redirect.
+
+    Runs with `--base REV` only. Worked cases may go: no address is made from them.
+
+    Why: addresses and case links that people kept lead nowhere from one day to the next.
+    Mend: bring the file back, or name its new id, or why it was retired, in redirects.yml.
+    Bad:   causes/belt-slips.yml renamed, and redirects.yml as it was
+    Good:  items: {belt-slips: drive-belt-slipping}
+    """
+    present = judged.catalogue.documents
+    folder = knowledge_name(judged)
+    for kind, key in sorted(judged.former or ()):
+        gone = (kind, key) not in present and key not in judged.catalogue.redirects
+        if gone and kind != "case":
+            span = Span(f"{folder}/{REDIRECTS}")
+            mend = f"bring the file back, or add `  {key}: NEW-ID` to items in {REDIRECTS}"
+            yield span, f'{kind} "{key}" was there at the base revision and is gone', mend
+
+
+def knowledge_name(judged: Judged) -> str:
+    """Return the name of the knowledge folder as messages show it."""
+    shown = next(iter(judged.catalogue.documents.values()), None)
+    return shown.file.split("/")[0] if shown else "symptoms"
+
+
+@rule(Severity.ERROR)
+def check_title_is_unique(judged: Judged) -> Iterator[Told]:
+    """IDN105 title-used-twice: no two entries of a kind have the same title.
+
+    Equal titles are an error; titles made of the same words in another order are a warning.
+
+    Why: a reader who searches cannot tell the two apart.
+    Mend: say in the title what sets this entry apart.
+    Bad:   title: Battery voltage        (in two checks)
+    Good:  title: Measure the resting voltage
+    """
+    for kind in ("symptom", "cause", "check", "gauge", "context", "sum", "case"):
+        titles: dict[str, str] = {}
+        words: dict[frozenset[str], str] = {}
+        for key, entry in judged.catalogue.of_kind(kind).items():
+            title = entry.title.casefold()
+            spoken = frozenset(re.findall(r"[a-z0-9]+", title)) - _SMALL_WORDS
+            place = (kind, key, ("title",))
+            mend = "say what sets this one apart"
+            if title in titles:
+                yield place, f'title "{entry.title}" is also the title of "{titles[title]}"', mend
+            elif spoken in words:
+                what = f'title "{entry.title}" has the words of "{words[spoken]}"'
+                yield place, what, mend, Severity.WARNING
+            titles.setdefault(title, key)
+            words.setdefault(spoken, key)
+
+
+@reports(DANGLING, "the whole catalogue")
+def check_names_exist() -> None:
+    """REF201 dangling-reference: what an entry names must exist.
+
+    Entries, sources, levels of a check, bands of a gauge and options of a context.
+
+    Why: the page would point to nothing, and the checker would rank what has no page.
+    Mend: correct the id, or write the missing entry first.
+    Bad:   cause: loose-groundstrap
+    Good:  cause: ground-strap-poor
+    """
+
+
+@reports(WRONG_KIND, "the whole catalogue")
+def check_names_have_kind() -> None:
+    """REF202 reference-of-wrong-kind: a name must be of the kind the place asks for.
+
+    Why: a symptom in the place of a cause leads the reader in a circle.
+    Mend: name an entry of the kind the message asks for.
+    Bad:   causes: [{cause: cranks-slowly-when-cold, ...}]
+    Good:  causes: [{cause: battery-worn-out, ...}]
+    """
+
+
+@reports(UNKNOWN_WORD, "the whole catalogue")
+def check_words_listed() -> None:
+    """REF206 word-not-in-list: tools, hazards, stop lines, families and units come from lists.
+
+    Why: the site explains and draws only what stands in symptoms/vocabulary.
+    Mend: use a word of the list, or add the word there with its text.
+    Bad:   tools: [voltmeter]
+    Good:  tools: [multimeter]
+    """
+
+
+@rule(Severity.WARNING)
+def check_entry_is_reached(judged: Judged) -> Iterator[Told]:
+    """REF203 orphan: something points to every cause, check, gauge and source.
+
+    Why: no reader would be led to this entry by another.
+    Mend: name it where it belongs, or remove it.
+    Bad:   a check that no symptom, cause, check or case names
+    Good:  checks: [measure-resting-voltage] under a cause of a symptom
+    """
+    cited = {
+        mark
+        for document in judged.catalogue.documents.values()
+        for _, mark in marks(document.value)
+    }
+    for kind in ("cause", "check", "gauge"):
+        for key in judged.catalogue.of_kind(kind):
+            if (kind, key) not in judged.pointed_to:
+                mend = "name it in the entry that leads to it, or remove the file"
+                yield (kind, key, ("id",)), f'nothing points to {kind} "{key}"', mend
+    for key in judged.catalogue.sources:
+        if key not in cited:
+            mend = "cite it with `source:`, or remove the file"
+            yield ("source", key, ("id",)), f'nothing cites source "{key}"', mend
+
+
+@rule(Severity.ERROR)
+def check_prerequisites_end(judged: Judged) -> Iterator[Told]:
+    """REF204 prerequisite-cycle: prerequisites of checks must not run in a circle.
+
+    Why: the checker would send the reader round in a circle.
+    Mend: take one of the needs out.
+    Bad:   a load test that needs a resting voltage that needs a load test
+    Good:  a load test that needs a resting voltage
+    """
+    needs = {
+        key: [need.check for need in check.needs] for key, check in judged.catalogue.checks.items()
+    }
+    for key in needs:
+        circle = _circle(key, needs)
+        if circle and key == min(circle):
+            what = "these checks need each other: " + " needs ".join([*circle, key])
+            yield ("check", key, ("needs",)), what, "take one of these needs out"
+
+
+def _circle(start: str, needs: Mapping[str, list[str]]) -> list[str]:
+    """Return the shortest chain of needs from a check back to itself, empty if none."""
+    chains = [[start]]
+    seen = set()
+    while chains:
+        chain = chains.pop(0)
+        for following in needs.get(chain[-1], ()):
+            if following == start:
+                return chain
+            if following not in seen:
+                seen.add(following)
+                chains.append([*chain, following])
+    return []
+
+
+@rule(Severity.WARNING)
+def check_names_current(judged: Judged) -> Iterator[Told]:
+    """REF205 reference-to-former-id: name the new id, not the one it had before.
+
+    Why: the page shows an id that is no longer kept.
+    Mend: write the id that took its place; it stands in symptoms/redirects.yml.
+    Bad:   cause: dead-battery
+    Good:  cause: battery-worn-out
+    """
+    former = judged.catalogue.redirects
+    for (kind, key), document in judged.catalogue.documents.items():
+        if kind not in REFERENCES:
+            continue
+        for path, _, name in named_things(kind, document):
+            if name in former and (kind, name) not in judged.catalogue.documents:
+                new = former[name]
+                mend = f'write "{new}"' if new else "take it out, or name another entry"
+                yield (kind, key, path), f'"{name}" is a former id', mend
