@@ -61,4 +61,4 @@ pictures: setup-test
 	@$(BIN)/python -m tests.pictures
 
 clean:
-	rm -rf $(VENV) .venv-audit site .mypy_cache .ruff_cache .pytest_cache .hypothesis
+	@$(PYTHON) -m build_tools.clean $(VENV)

@@ -44,6 +44,9 @@ def main(words: list[str] | None = None) -> int:
         _install_packages(python, extras)
         if arguments.test:
             _ensure_browser()
+    except OSError as error:
+        sys.stderr.write(f"setup: {arguments.folder} cannot be written ({error.strerror})\n")
+        return 1
     except SetupError as error:
         sys.stderr.write(f"setup: {error}\n")
         return 1
@@ -87,15 +90,32 @@ def _make_environment(folder: Path) -> str:
     if _works(python):
         _say(f"keeping the environment in {folder}")
         return str(python)
-    if folder.exists() and any(folder.iterdir()) and not (folder / "pyvenv.cfg").is_file():
-        raise SetupError(f"{folder} holds something else; move it away or name another folder")
+    refuse_foreign(folder)
     _say(f"making the environment in {folder}")
+    # Marked first, so that a set-up that was interrupted knows its own folder again.
+    folder.mkdir(parents=True, exist_ok=True)
+    fresh = not any(folder.iterdir())
+    (folder / "pyvenv.cfg").touch()
     _run(
-        [sys.executable, "-m", "venv", "--clear", str(folder)],
+        [sys.executable, "-m", "venv", *([] if fresh else ["--clear"]), str(folder)],
         f"the environment could not be made in {folder}; on Debian and Ubuntu install the "
         "package python3-venv: apt-get install python3-venv",
     )
     return str(python)
+
+
+def refuse_foreign(folder: Path) -> None:
+    """Refuse to empty what is a link, the project, home, or no environment."""
+    if folder.is_symlink():
+        raise SetupError(f"{folder} is a link, and links are not followed; name the folder")
+    whole, kept = folder.resolve(), (PROJECT, Path.home().resolve())
+    around = any(whole == one or whole in one.parents for one in kept)
+    foreign = folder.exists() and not folder.is_dir()
+    if folder.is_dir() and any(folder.iterdir()):
+        config = folder / "pyvenv.cfg"
+        foreign = config.is_symlink() or not config.is_file()
+    if around or foreign:
+        raise SetupError(f"{folder} holds something else; move it away or name another folder")
 
 
 def _works(python: Path) -> bool:

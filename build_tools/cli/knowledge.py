@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 from build_tools.cli.words import CLEAN, FAILED, PROBLEMS, CommandError, add_root
+from build_tools.cli.writing import write_inside
 from build_tools.knowledge.folders import (
     FOLDER_OF_KIND,
     KINDS,
@@ -176,7 +177,7 @@ def _explain(arguments: argparse.Namespace) -> int:
 def _write_table(table: str) -> int:
     path = PROJECT / RULES_PAGE
     text = path.read_text(encoding="utf-8")
-    path.write_text(with_table(text, table), encoding="utf-8")
+    write_inside(PROJECT, path, with_table(text, table))
     print(f"wrote the table in {RULES_PAGE}")
     return CLEAN
 
@@ -252,8 +253,7 @@ def _new(arguments: argparse.Namespace) -> int:
         if arguments.dry_run:
             print(f"would write {path}\n\n{text}")
             continue
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(text, encoding="utf-8")
+        write_inside(arguments.root, path, text)
         print(f"wrote {path}")
     if not arguments.dry_run:
         print("next: fill it in, then run: python -m build_tools lint")
@@ -267,7 +267,7 @@ def _fix(arguments: argparse.Namespace) -> int:
     changed = tidy_files(knowledge_folder(root))
     for path, text in changed:
         if not arguments.dry_run:
-            path.write_text(text, encoding="utf-8")
+            write_inside(root, path, text)
         print(f"{'would tidy' if arguments.dry_run else 'tidied'} {path}")
     print(f"{len(changed)} of the files {'need' if arguments.dry_run else 'needed'} tidying")
     return CLEAN

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from build_tools.cli.case import catalogue_at, read_text, show_json
 from build_tools.cli.words import CLEAN, PROBLEMS, add_root, read_input
+from build_tools.cli.writing import write_inside
 
 if TYPE_CHECKING:
     import argparse
@@ -83,7 +84,6 @@ def _words(arguments: argparse.Namespace) -> int:
     lines = new_lines(catalogue_at(arguments.root))
     if arguments.write and lines:
         path = knowledge_folder(arguments.root) / VOCABULARY / "link_words.yml"
-        with path.open("a", encoding="utf-8") as file:
-            file.write(lines)
+        write_inside(arguments.root, path, path.read_text(encoding="utf-8") + lines)
     print(lines, end="")
     return CLEAN

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from build_tools.cli.case import catalogue_at, show_json
 from build_tools.cli.words import CLEAN, PROBLEMS, CommandError, add_root
+from build_tools.cli.writing import write_inside
 from build_tools.knowledge.folders import knowledge_folder
 
 if TYPE_CHECKING:
@@ -165,7 +166,7 @@ def _robust(arguments: argparse.Namespace) -> int:
     if former is not None:
         report = merged(catalogue, former, report)
     if arguments.write:
-        _keep(path, report_text(report))
+        _keep(arguments.root, "robust.json", report_text(report))
     if arguments.json:
         show_json(report)
     else:
@@ -183,8 +184,7 @@ def _value(arguments: argparse.Namespace) -> int:
     draws = Draws(arguments.worlds, arguments.seed)
     report = value_report(catalogue, version, draws, progress=_progress("cars"))
     if arguments.write:
-        path = report_path(arguments.root, "value.json")
-        _keep(path, json.dumps(report, indent=1) + "\n")
+        _keep(arguments.root, "value.json", json.dumps(report, indent=1) + "\n")
     if arguments.json:
         show_json(report)
     else:
@@ -205,9 +205,9 @@ def _read_report(path: Path) -> dict[str, Any]:
     return report
 
 
-def _keep(path: Path, text: str) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(text, encoding="utf-8")
+def _keep(root: Path, name: str, text: str) -> None:
+    path = report_path(root, name)
+    write_inside(root, path, text)
     print(f"wrote {path}", file=sys.stderr)
 
 

@@ -37,10 +37,16 @@ def register(commands: Commands) -> None:
 def _build(arguments: argparse.Namespace) -> int:
     from build_tools.knowledge.problems import count_words, render_text  # noqa: PLC0415
     from build_tools.site.build_site import build  # noqa: PLC0415
+    from build_tools.site.out_folder import OutRefusedError  # noqa: PLC0415
 
     _project(arguments.root)
     print(f"building into {arguments.out} ...", file=sys.stderr)
-    problems = build(arguments.root, arguments.out)
+    try:
+        problems = build(arguments.root, arguments.out)
+    except OutRefusedError as refused:
+        raise CommandError(str(refused)) from None
+    except OSError as error:
+        raise CommandError(f"{arguments.out} cannot be written ({error.strerror})") from None
     print(render_text(problems), end="")
     if problems:
         print(f"{count_words(problems)}; {arguments.out} was left as it was", file=sys.stderr)

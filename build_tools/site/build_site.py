@@ -13,13 +13,16 @@ import re
 import shutil
 import subprocess
 import sys
-import tempfile
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.problems import Complaint, Problem, Severity, Span
+from build_tools.site.out_folder import swap, usable_out, workplace, write_manifest
 from build_tools.site.security import examine_policy
 from build_tools.site.site_links import examine_site
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 REFUSED = Complaint(
     code="BLD900",
@@ -39,20 +42,23 @@ def build(root: Path, out: Path) -> list[Problem]:
     Returns the problems; when there is one, `out` is left as it was. Errors in the
     knowledge come back at their own places, and nothing else then. Equal input gives
     equal bytes: every date is that of the last commit.
+
+    Raises:
+        OutRefusedError: if `out` is not a folder that a build may make or replace.
+        OSError: if the disk does not take it; `out` is as it was then, too.
+
     """
-    out = out.resolve()
-    out.parent.mkdir(parents=True, exist_ok=True)
-    workplace = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=out.parent))
-    try:
-        fresh = workplace / "site"
+    out = usable_out(out, root)
+    with workplace(out) as place:
+        fresh = place / "site"
         problems = _generate(root.resolve(), fresh)
         if not problems:
             problems = examine_site(fresh) + examine_policy(fresh)
         if not problems:
-            _swap(fresh, out, workplace / "former")
+            write_manifest(fresh)
+            # Much may have happened to the folder since the build began.
+            swap(fresh, usable_out(out, root), place / "former")
         return problems
-    finally:
-        shutil.rmtree(workplace, ignore_errors=True)
 
 
 def serve(root: Path, host: str, port: int) -> int:
@@ -143,16 +149,3 @@ def _without_trace(block: list[str]) -> list[str]:
 
 def _refused(what: str) -> Problem:
     return REFUSED.at(Span("mkdocs.yml"), what, "mend what the message names, then build again")
-
-
-def _swap(fresh: Path, out: Path, former: Path) -> None:
-    """Put the new site in place by renaming; put the old one back if that fails."""
-    had_one = out.exists()
-    if had_one:
-        out.rename(former)
-    try:
-        fresh.rename(out)
-    except OSError:
-        if had_one:
-            former.rename(out)
-        raise

@@ -8,7 +8,8 @@ from pathlib import Path
 import mkdocs
 import pytest
 
-from build_tools.site.build_site import NO_COMMIT_EPOCH, _swap, build, commit_epoch
+from build_tools.site.build_site import NO_COMMIT_EPOCH, build, commit_epoch
+from build_tools.site.out_folder import swap, usable_out, write_manifest
 
 ROOT = Path(__file__).resolve().parents[2]
 PARTS = ("build_tools", "content", "site_overrides", "symptoms")
@@ -36,6 +37,8 @@ def test_two_builds_are_byte_identical(project):
     # Each build runs in a process of its own with a hash seed of its own.
     assert build(project, project / "first") == []
     assert build(project, project / "elsewhere" / "second") == []
+    # A former build is known again, and its place may be taken.
+    assert usable_out(project / "first", project) == (project / "first").resolve()
     first, second = all_bytes(project / "first"), all_bytes(project / "elsewhere" / "second")
     assert len(first) > 100
     assert first.keys() == second.keys()
@@ -60,12 +63,14 @@ def test_build_that_fails_half_way_leaves_the_former_site_whole(project):
     out = project / "site"
     out.mkdir()
     (out / "index.html").write_text("the former site", "utf-8")
+    write_manifest(out)
+    before = all_bytes(out)
     (project / "content" / "guide" / "index.md").write_text("# x\n\n[gone](nowhere.md)\n", "utf-8")
 
     problems = build(project, out)
 
     assert any("nowhere.md" in problem.what for problem in problems)
-    assert all_bytes(out) == {"index.html": b"the former site"}
+    assert all_bytes(out) == before
     assert [p.name for p in project.iterdir() if p.name.startswith(".site")] == []
 
 
@@ -82,7 +87,7 @@ def test_swap_that_fails_puts_the_former_site_back(tmp_path):
     out.mkdir()
     (out / "a").write_text("a", "utf-8")
     with pytest.raises(OSError, match="never-made"):
-        _swap(tmp_path / "never-made", out, tmp_path / "former")
+        swap(tmp_path / "never-made", out, tmp_path / "former")
     assert all_bytes(out) == {"a": b"a"}
 
 
