@@ -18,7 +18,7 @@ from pathlib import Path
 
 PROJECT = Path(__file__).resolve().parents[1]
 CONSTRAINTS = Path(__file__).resolve().with_name("constraints.txt")
-EXTRAS = ("test", "bench")
+EXTRAS = ("commands", "test", "bench")
 OLDEST = (3, 11)
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 _PIP = ("-m", "pip", "--disable-pip-version-check", "--no-input")
@@ -37,7 +37,7 @@ def main(words: list[str] | None = None) -> int:
     parser.add_argument("--test", action="store_true", help="also what the tests need")
     parser.add_argument("--bench", action="store_true", help="also what the bench compares with")
     arguments = parser.parse_args(words)
-    extras = [name for name in EXTRAS if getattr(arguments, name)]
+    extras = ["commands", *(name for name in EXTRAS if getattr(arguments, name, False))]
     try:
         _check_python()
         python = _make_environment(arguments.folder)
