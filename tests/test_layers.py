@@ -33,7 +33,7 @@ IMPURE = {
 }  # fmt: skip
 # Hands the whole environment on to the site generator's process and reads nothing from it.
 HANDS_ON_ENVIRONMENT = "site/build_site.py"
-LONGEST_FUNCTION, LONGEST_MODULE, MOST_PARAMETERS = 40, 400, 5
+LONGEST_FUNCTION, LONGEST_MODULE, MOST_PARAMETERS = 45, 600, 5
 MODULES = sorted(TOOLS.rglob("*.py"))
 
 

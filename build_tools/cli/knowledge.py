@@ -13,7 +13,6 @@ from build_tools.knowledge.folders import (
     FOLDER_OF_KIND,
     KINDS,
     PROJECT,
-    SIDE_FOLDERS,
     knowledge_folder,
 )
 from build_tools.knowledge.nearest import did_you_mean
@@ -226,14 +225,8 @@ def _list(arguments: argparse.Namespace) -> int:
 
 
 def _entries(arguments: argparse.Namespace) -> Mapping[str, Any]:
-    """Return the entries of the kind asked for; readiness keeps two kinds of its own."""
     from build_tools.knowledge.assemble import load_catalogue  # noqa: PLC0415
-    from build_tools.knowledge.readiness_assemble import load_readiness  # noqa: PLC0415
 
-    if arguments.kind.removesuffix("s") in SIDE_FOLDERS:
-        readiness, _ = load_readiness(_existing(arguments))
-        side: Mapping[str, Any] = getattr(readiness, f"{arguments.kind.removesuffix('s')}s")
-        return side
     catalogue, _ = load_catalogue(_existing(arguments))
     return catalogue.of_kind(known_kind(arguments.kind))
 

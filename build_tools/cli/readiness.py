@@ -38,7 +38,7 @@ def readiness_at(root: Path) -> Readiness:
         CommandError: if there is no such folder, or the rules have errors.
 
     """
-    from build_tools.knowledge.readiness_assemble import load_readiness  # noqa: PLC0415
+    from build_tools.knowledge.assemble import load_readiness  # noqa: PLC0415
 
     if not root.is_dir():
         raise CommandError(f'there is no folder "{root}"')

@@ -10,10 +10,11 @@ from __future__ import annotations
 import contextlib
 import re
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, get_args
 
-from build_tools.knowledge import from_document, inner_references, kept, record_from_document
+from build_tools.knowledge import kept
 from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.entries import Entry
 from build_tools.knowledge.folders import (
     FOLDER_OF_KIND,
     KEPT,
@@ -23,22 +24,21 @@ from build_tools.knowledge.folders import (
     entry_files,
     knowledge_folder,
     shown_name,
-    side_files,
     stray_files,
     vocabulary_files,
 )
 from build_tools.knowledge.problems import Complaint, Problem, Severity, Span, sort_problems
-from build_tools.knowledge.references import check_references, known_words
+from build_tools.knowledge.references import check_references, follow_parts, known_words
 from build_tools.knowledge.schema_check import check_document, has_schema
-from build_tools.knowledge.word_lists import vocabulary
+from build_tools.knowledge.structure import Structurer
+from build_tools.knowledge.vocabulary import Scale, Vocabulary
 from build_tools.knowledge.yaml_reader import UNREADABLE, Document, read
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
+    from collections.abc import Iterator, Mapping
     from pathlib import Path
 
-    from build_tools.knowledge.entries import Entry
-    from build_tools.knowledge.vocabulary import Vocabulary
+    from build_tools.knowledge.readiness_entries import Readiness
 
 ID_DIFFERS = Complaint(
     "IDN101",
@@ -97,30 +97,26 @@ def load_catalogue(root: Path) -> tuple[Catalogue, list[Problem]]:
     return catalogue, problems
 
 
+def load_readiness(root: Path) -> tuple[Readiness, list[Problem]]:
+    """Return the monitors and inspection rules alone, with the problems in their folders."""
+    catalogue, problems = load_catalogue(root)
+    folders = tuple(f"/{FOLDER_OF_KIND[kind]}/" for kind in ("monitor", "inspection"))
+    told = [one for one in problems if any(folder in one.span.file for folder in folders)]
+    return catalogue.readiness, told
+
+
 def read_catalogue(knowledge: Path) -> tuple[Catalogue, list[Problem]]:
     """Read the files of a knowledge folder as they are now, whatever is kept."""
     gathered = _Gathered()
-    _read_vocabulary(knowledge, gathered)
-    words = vocabulary(_plain(gathered, "vocabulary"))
+    words = _read_vocabulary(knowledge, gathered)
     for kind in KINDS:
         for path in entry_files(knowledge, kind):
-            _read_entry(kind, path, knowledge, gathered)
+            _read_as(kind, path, knowledge, gathered, kind)
     redirects = _read_redirects(knowledge, gathered)
-    for kind, path in side_files(knowledge):
-        document, _ = read(path.read_bytes(), shown_name(path, knowledge))
-        if document is not None:
-            gathered.documents[kind, path.stem] = document
     gathered.problems += _stray(knowledge)
     entries = _build_entries(gathered, words)
     catalogue = Catalogue(
-        symptoms=entries["symptom"],
-        causes=entries["cause"],
-        checks=entries["check"],
-        gauges=entries["gauge"],
-        contexts=entries["context"],
-        cases=entries["case"],
-        sums=entries["sum"],
-        sources=entries["source"],
+        **{f"{kind}s": entries[kind] for kind in KINDS},
         vocabulary=words,
         documents=gathered.documents,
         redirects=redirects,
@@ -148,25 +144,26 @@ def _read_file(path: Path, knowledge: Path, gathered: _Gathered) -> tuple[Docume
     return document, not problems
 
 
-def _read_vocabulary(knowledge: Path, gathered: _Gathered) -> None:
+def _read_vocabulary(knowledge: Path, gathered: _Gathered) -> Vocabulary:
     for path in vocabulary_files(knowledge):
-        document, sound = _read_file(path, knowledge, gathered)
         schema = f"vocabulary-{path.stem}"
-        if document is None:
-            continue
-        gathered.documents["vocabulary", path.stem] = document
-        found = check_document(document, schema) if has_schema(schema) else []
-        gathered.problems += found
-        if sound and not found:
-            gathered.fit.add(("vocabulary", path.stem))
+        _read_as("vocabulary", path, knowledge, gathered, schema if has_schema(schema) else None)
+    lists = _plain(gathered, "vocabulary")
+    nowhere = Document("symptoms/vocabulary", lists, {}, {})
+    return Structurer(nowhere, Scale(frequency={}, prior={}, leak={}), {}).make(Vocabulary, lists)
 
 
-def _read_entry(kind: str, path: Path, knowledge: Path, gathered: _Gathered) -> None:
+def _read_as(
+    kind: str, path: Path, knowledge: Path, gathered: _Gathered, schema: str | None
+) -> None:
+    """Read a file and hold it against its schema and, for an entry, its name."""
     document, sound = _read_file(path, knowledge, gathered)
     if document is None:
         return
     gathered.documents[kind, path.stem] = document
-    found = [*check_document(document, kind), *_check_identity(kind, path.stem, document)]
+    found = check_document(document, schema) if schema else []
+    if kind in KINDS:
+        found += _check_identity(kind, path.stem, document)
     gathered.problems += found
     if sound and not found:
         gathered.fit.add((kind, path.stem))
@@ -216,39 +213,20 @@ def _read_redirects(knowledge: Path, gathered: _Gathered) -> dict[str, str | Non
 
 def _build_entries(gathered: _Gathered, words: Vocabulary) -> dict[str, dict[str, Any]]:
     entries: dict[str, dict[str, Any]] = {kind: {} for kind in KINDS}
+    contexts = _plain(gathered, "context")
+    units = {key: str(one.get("unit", "")) for key, one in contexts.items()}
     for kind, key in sorted(gathered.fit):
         if kind in entries:
-            entry = _build(kind, gathered.documents[kind, key], words, gathered)
-            if entry is not None:
+            document = gathered.documents[kind, key]
+            structurer = Structurer(document, words.scale, units)
+            entry: Any = structurer.make(_CLASSES[kind], document.value)
+            gathered.problems += structurer.problems
+            if not structurer.problems:
                 entries[kind][key] = entry
     return entries
 
 
-def _build(kind: str, document: Document, words: Vocabulary, gathered: _Gathered) -> Entry | None:
-    if kind in _WITH_LIKELIHOODS:
-        reader = from_document.Reader(document, words.scale)
-        entry = _WITH_LIKELIHOODS[kind](reader)
-        gathered.problems += reader.problems
-        return None if reader.problems else entry
-    if kind == "case":
-        units = {
-            key: str(value.get("unit", "")) for key, value in _plain(gathered, "context").items()
-        }
-        return record_from_document.case(document.value, units)
-    return _PLAIN_BUILDERS[kind](document.value)
-
-
-_WITH_LIKELIHOODS: Mapping[str, Callable[[from_document.Reader], Entry]] = {
-    "symptom": from_document.symptom,
-    "cause": from_document.cause,
-    "check": from_document.check,
-}
-_PLAIN_BUILDERS: Mapping[str, Callable[[Mapping[str, Any]], Entry]] = {
-    "gauge": record_from_document.gauge,
-    "context": record_from_document.context,
-    "sum": record_from_document.sum_entry,
-    "source": record_from_document.source,
-}
+_CLASSES: Mapping[str, type] = {one.__name__.lower(): one for one in get_args(Entry)}
 
 
 def _judge_names(catalogue: Catalogue, gathered: _Gathered) -> Iterator[Problem]:
@@ -258,24 +236,8 @@ def _judge_names(catalogue: Catalogue, gathered: _Gathered) -> Iterator[Problem]
     for kind, key in sorted(gathered.fit):
         document = gathered.documents[kind, key]
         yield from check_references(kind, document, known, catalogue.redirects)
-    yield from _follow_parts(catalogue)
+    yield from follow_parts(catalogue)
     yield from _used_twice(catalogue)
-
-
-def _follow_parts(catalogue: Catalogue) -> Iterator[Problem]:
-    known = inner_references.Known(catalogue.checks, catalogue.gauges, catalogue.contexts)
-
-    def follower(kind: str, key: str) -> inner_references.Follower:
-        return inner_references.Follower(catalogue.documents[kind, key], known)
-
-    for key, cause in catalogue.causes.items():
-        yield from inner_references.follow_cause(cause, follower("cause", key))
-    for key, check in catalogue.checks.items():
-        yield from inner_references.follow_check(check, follower("check", key))
-    for key, gauge in catalogue.gauges.items():
-        yield from inner_references.follow_gauge(gauge, follower("gauge", key))
-    for key, case in catalogue.cases.items():
-        yield from inner_references.follow_case(case, follower("case", key))
 
 
 def _used_twice(catalogue: Catalogue) -> Iterator[Problem]:

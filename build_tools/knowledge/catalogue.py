@@ -9,29 +9,31 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from build_tools.knowledge.entries import (
-    Case,
-    Cause,
-    Check,
-    Context,
-    Entry,
-    Gauge,
-    Source,
-    Sum,
-    Symptom,
-    Vocabulary,
-)
+from build_tools.knowledge.folders import KINDS
+from build_tools.knowledge.readiness_entries import Inspection, Monitor, Readiness
+from build_tools.knowledge.vocabulary import Vocabulary
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from build_tools.knowledge.entries import (
+        Case,
+        Cause,
+        Check,
+        Context,
+        Entry,
+        Gauge,
+        Source,
+        Sum,
+        Symptom,
+    )
     from build_tools.knowledge.problems import Span
     from build_tools.knowledge.yaml_reader import Document
 
 
 @dataclass(frozen=True, kw_only=True)
 class Catalogue:
-    """Hold the whole knowledge; each mapping is sorted by id.
+    """The whole knowledge; each mapping is sorted by id.
 
     `documents` keeps, by (kind, id), what every readable file said and where, also for
     entries that were refused. Word lists stand there as ("vocabulary", name).
@@ -46,6 +48,8 @@ class Catalogue:
     cases: Mapping[str, Case] = field(default_factory=dict)
     sums: Mapping[str, Sum] = field(default_factory=dict)
     sources: Mapping[str, Source] = field(default_factory=dict)
+    monitors: Mapping[str, Monitor] = field(default_factory=dict)
+    inspections: Mapping[str, Inspection] = field(default_factory=dict)
     vocabulary: Vocabulary = field(default_factory=Vocabulary)
     documents: Mapping[tuple[str, str], Document] = field(default_factory=dict)
     redirects: Mapping[str, str | None] = field(default_factory=dict)
@@ -57,17 +61,19 @@ class Catalogue:
             KeyError: if there is no such kind.
 
         """
-        kinds: dict[str, Mapping[str, Entry]] = {
-            "symptom": self.symptoms,
-            "cause": self.causes,
-            "check": self.checks,
-            "gauge": self.gauges,
-            "context": self.contexts,
-            "sum": self.sums,
-            "case": self.cases,
-            "source": self.sources,
-        }
-        return kinds[kind]
+        if kind not in KINDS:
+            raise KeyError(kind)
+        entries: Mapping[str, Entry] = getattr(self, f"{kind}s")
+        return entries
+
+    @property
+    def readiness(self) -> Readiness:
+        """Return the monitors and inspection rules alone.
+
+        Monitors go by file name, a longer name first, as in every edition of the data.
+        """
+        monitors = dict(sorted(self.monitors.items(), key=lambda pair: f"{pair[0]}.yml"))
+        return Readiness(monitors, self.inspections)
 
     def place(self, kind: str, entry_id: str, *path: str | int) -> Span:
         """Return where a value of an entry stands, or the nearest place that exists."""

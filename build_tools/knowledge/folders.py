@@ -22,9 +22,9 @@ FOLDER_OF_KIND = {
     "sum": "sums",
     "case": "cases",
     "source": "sources",
+    "monitor": "monitors",
+    "inspection": "inspections",
 }
-# Kinds that readiness reads by itself; their citations count all the same.
-SIDE_FOLDERS = {"monitor": "monitors", "inspection": "inspections"}
 KINDS = tuple(FOLDER_OF_KIND)
 KIND_OF_FOLDER = {folder: kind for kind, folder in FOLDER_OF_KIND.items()}
 VOCABULARY = "vocabulary"
@@ -54,15 +54,6 @@ def entry_path(knowledge: Path, kind: str, entry_id: str) -> Path:
 def entry_files(knowledge: Path, kind: str) -> list[Path]:
     """List the YAML files of a kind by name; a missing folder holds none."""
     return _yaml_files(knowledge / FOLDER_OF_KIND[kind])
-
-
-def side_files(knowledge: Path) -> list[tuple[str, Path]]:
-    """List (kind, file) of the kinds that readiness reads by itself."""
-    return [
-        (kind, path)
-        for kind, folder in SIDE_FOLDERS.items()
-        for path in _yaml_files(knowledge / folder)
-    ]
 
 
 def vocabulary_files(knowledge: Path) -> list[Path]:

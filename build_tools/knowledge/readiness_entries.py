@@ -1,21 +1,35 @@
 """Room 2: inspection rules and monitors as frozen objects.
 
 What symptoms/inspections and symptoms/monitors say, with the mark of every figure kept. It
-applies no rule (see reasoning/inspection.py) and reads no file (see readiness_assemble.py).
+applies no rule (see obd/inspection.py) and reads no file (see structure.py).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 # How a figure was seen, best first; a verdict is as sure as the worst mark it rests on.
 INSPECTION_MARKS: Final = ("own", "own-mirror", "programme", "second-hand", "from-memory")
 
 
+@dataclass(frozen=True, kw_only=True)
+class Described:
+    """What every entry that has a page of its own says about itself."""
+
+    id: str
+    title: str
+    summary: str
+    status: str
+    reviewed: str
+
+
 @dataclass(frozen=True)
 class Said:
-    """Hold a sentence with the mark of where it was seen."""
+    """A sentence with the mark of where it was seen."""
 
     says: str
     mark: str
@@ -67,7 +81,7 @@ class ForcedReady:
 
 @dataclass(frozen=True)
 class Transition:
-    """Hold a newer, stricter rule that is being brought in."""
+    """A newer, stricter rule that is being brought in."""
 
     since: str
     allowed: int
@@ -116,18 +130,13 @@ class LampRule:
     stored_code_fails: bool = False
 
 
-@dataclass(frozen=True)
-class Inspection:
-    """Hold one place's rule about readiness, or the fact that none was seen.
+@dataclass(frozen=True, kw_only=True)
+class Inspection(Described):
+    """One place's rule about readiness, or the fact that none was seen.
 
     `standing`: "sourced", "guidance", "in-transition", "historic" or "no-sourced-rule".
     """
 
-    id: str
-    title: str
-    summary: str
-    status: str
-    reviewed: str
     standing: str
     country: str
     scope: Said
@@ -150,7 +159,7 @@ class Inspection:
 
 @dataclass(frozen=True)
 class Sourced:
-    """Hold a sentence with a source id or one of the marks for what has none."""
+    """A sentence with a source id or one of the marks for what has none."""
 
     says: str
     source: str
@@ -186,15 +195,10 @@ class Blocker:
     why: str
 
 
-@dataclass(frozen=True)
-class Monitor:
+@dataclass(frozen=True, kw_only=True)
+class Monitor(Described):
     """Describe one readiness monitor."""
 
-    id: str
-    title: str
-    summary: str
-    status: str
-    reviewed: str
     engines: tuple[str, ...]
     continuous: bool
     counted: bool
@@ -211,7 +215,7 @@ class Monitor:
 
 @dataclass(frozen=True)
 class Readiness:
-    """Hold all monitors and inspection rules by id, sorted by id."""
+    """All monitors and inspection rules by id, sorted by id."""
 
-    monitors: dict[str, Monitor]
-    inspections: dict[str, Inspection]
+    monitors: Mapping[str, Monitor]
+    inspections: Mapping[str, Inspection]

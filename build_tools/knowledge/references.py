@@ -2,25 +2,34 @@
 
 A table of paths per kind, in which `*` stands for any list position or key. Targets are a
 kind, a word list of the vocabulary, or `mark` for a source mark. References to a part of
-an entry (a level, a band, an option) are followed in inner_references.py.
+an entry (a level, a band, an option) are followed at the end of this file.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, fields, is_dataclass
+from typing import TYPE_CHECKING, Any
 
+from build_tools.knowledge.entries import UNSOURCED_MARKS
 from build_tools.knowledge.folders import KINDS
-from build_tools.knowledge.from_document import UNKNOWN_WORD
-from build_tools.knowledge.likelihood import UNSOURCED_MARKS
 from build_tools.knowledge.nearest import did_you_mean
 from build_tools.knowledge.problems import Complaint, Problem, Severity
+from build_tools.knowledge.quantities import Quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping
 
+    from build_tools.knowledge.catalogue import Catalogue
+    from build_tools.knowledge.entries import Case, Cause, Check, Context, Gauge
     from build_tools.knowledge.vocabulary import Vocabulary
     from build_tools.knowledge.yaml_reader import Document, KeyPath
 
+UNKNOWN_WORD = Complaint(
+    "REF206",
+    "word-not-in-list",
+    Severity.ERROR,
+    "the site explains only words that stand in its lists",
+)
 DANGLING = Complaint(
     "REF201",
     "dangling-reference",
@@ -33,6 +42,10 @@ WRONG_KIND = Complaint(
     Severity.ERROR,
     "the page would lead somewhere that does not fit the sentence",
 )
+
+_MARK_KEYS = {"source", "meters_source"}
+# In the order a source's page names them: what is read first.
+_KINDS_THAT_LEAN = ("gauge", "sum", "check", "cause", "symptom", "monitor", "inspection", "context")
 
 Pattern = tuple[str, ...]
 REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
@@ -92,6 +105,15 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
         (("next_check",), "check"),
         (("cautions", "*"), "hazards"),
     ),
+    "monitor": (
+        (("after", "*"), "monitor"),
+        (("blockers", "*", "cause"), "cause"),
+        (("cautions", "*"), "hazards"),
+    ),
+    "inspection": (
+        (("bands", "*", "allowed_only", "*"), "monitor"),
+        (("forced_ready", "*", "monitors", "*"), "monitor"),
+    ),
     "source": (),
     "vocabulary": (),
 }
@@ -127,21 +149,46 @@ def matches(
 
 
 def marks(value: object, path: KeyPath = ()) -> Iterator[tuple[KeyPath, str]]:
-    """Yield the path and text of every `source:` and of each of `sources:` in a plain value."""
-    pairs: Iterator[tuple[str | int, object]] = iter(())
+    """Yield the path and text of every `source` and of each of `sources`, at any depth.
+
+    The value is a file's plain value, an entry, or any part of one. Whatever leans on a source
+    or carries a mark is found here, so that no page and no rule keeps a list of its own.
+    """
+    pairs: Iterable[tuple[str | int, object]] = ()
     if isinstance(value, dict):
-        pairs = iter(value.items())
-    elif isinstance(value, list):
-        pairs = iter(enumerate(value))
+        pairs = value.items()
+    elif isinstance(value, (list, tuple)):
+        pairs = enumerate(value)
+    elif is_dataclass(value):
+        pairs = ((one.name, getattr(value, one.name)) for one in fields(value))
     for key, inner in pairs:
-        if key == "source" and isinstance(inner, str):
-            yield (*path, key), inner
-        elif key == "sources" and isinstance(inner, list):
-            for number, one in enumerate(inner):
-                if isinstance(one, str):
-                    yield (*path, key, number), one
+        here = (*path, key)
+        if isinstance(inner, str):
+            if inner and (key in _MARK_KEYS or (path and path[-1] == "sources")):
+                yield here, inner
         else:
-            yield from marks(inner, (*path, key))
+            yield from marks(inner, here)
+
+
+def carried(value: object) -> Iterator[str]:
+    """Yield every mark that an entry, or any part of one, carries, in the order of its fields."""
+    return (mark for _, mark in marks(value))
+
+
+def uses(catalogue: Catalogue) -> dict[str, list[tuple[str, str]]]:
+    """Return, for each mark, the (kind, id) of everything that carries it, each once.
+
+    Kinds are those of entries, and the word lists whose items carry marks.
+    """
+    found: dict[str, dict[tuple[str, str], None]] = {}
+    words = catalogue.vocabulary
+    lists = {"hazards": words.hazards, "stop_lines": words.stop_lines}
+    groups = {**{kind: catalogue.of_kind(kind) for kind in _KINDS_THAT_LEAN}, **lists}
+    for kind, entries in groups.items():
+        for entry_id, entry in entries.items():
+            for mark in carried(entry):
+                found.setdefault(mark, {})[kind, entry_id] = None
+    return {mark: list(places) for mark, places in found.items()}
 
 
 def named_things(kind: str, document: Document) -> Iterator[tuple[KeyPath, str, str]]:
@@ -210,3 +257,147 @@ def known_words(vocabulary: Vocabulary) -> dict[str, frozenset[str]]:
         "units": frozenset(vocabulary.units),
         "groups": frozenset(vocabulary.groups),
     }
+
+
+@dataclass(frozen=True)
+class _Known:
+    """The entries whose parts may be named."""
+
+    checks: Mapping[str, Check]
+    gauges: Mapping[str, Gauge]
+    contexts: Mapping[str, Context]
+
+    def levels(self, check: str) -> tuple[str, ...] | None:
+        """Return a check's level ids, None when there is no such check."""
+        found = self.checks.get(check)
+        return tuple(one.id for one in found.levels) if found else None
+
+    def options(self, context: str) -> tuple[str, ...] | None:
+        """Return the words a context may take, None when there is no such context."""
+        found = self.contexts.get(context)
+        return found.words if found else None
+
+
+class _Follower:
+    """Judge the parts named in one document."""
+
+    def __init__(self, document: Document, known: _Known) -> None:
+        self.document = document
+        self.known = known
+
+    def word(
+        self, path: KeyPath, word: str | None, allowed: Iterable[str] | None, noun: str
+    ) -> Iterator[Problem]:
+        """Yield a problem when a word is not allowed; None allows anything."""
+        if word is None or allowed is None or word in (choices := tuple(allowed)):
+            return
+        key = path and path[-1] == word
+        span = self.document.key_span(*path) if key else self.document.span(*path)
+        yield DANGLING.at(span, f'{noun} has no "{word}"', did_you_mean(word, choices))
+
+    def option(self, path: KeyPath, context: str, word: object) -> Iterator[Problem]:
+        """Yield a problem when a context has no such option or range."""
+        if isinstance(word, str):
+            yield from self.word(path, word, self.known.options(context), f'context "{context}"')
+
+
+def _follow_cause(cause: Cause, follower: _Follower) -> Iterator[Problem]:
+    for number, factor in enumerate(cause.context):
+        yield from follower.option(("context", number, "is"), factor.when, factor.equals)
+    for number, one in enumerate(cause.confirmed_by):
+        levels = follower.known.levels(one.check)
+        path = ("confirmed_by", number, "level")
+        yield from follower.word(path, one.level, levels, f'check "{one.check}"')
+
+
+def _follow_check(check: Check, follower: _Follower) -> Iterator[Problem]:
+    raised = [one.id for one in check.levels[1:]]
+    noun = "this check, above its first level,"
+    for number, need in enumerate(check.needs):
+        levels = follower.known.levels(need.check)
+        path: KeyPath = ("needs", number, "at_most")
+        yield from follower.word(path, need.at_most, levels, f'check "{need.check}"')
+    for level in check.unprompted:
+        yield from follower.word(("unprompted", level), level, raised, noun)
+    for number, shift in enumerate(check.shifts):
+        for level in shift.at_least:
+            path = ("shifts", number, "at_least", level)
+            yield from follower.word(path, level, raised, noun)
+    gauge = follower.known.gauges.get(check.gauge or "")
+    if check.gauge and gauge is None:
+        return
+    bands = [one.id for one in gauge.bands] if gauge else []
+    holder = f'gauge "{gauge.id}"' if gauge else "a check without a gauge"
+    for number, one in enumerate(check.levels):
+        for place, band in enumerate(one.bands):
+            yield from follower.word(("levels", number, "bands", place), band, bands, holder)
+    conditions = [one.id for one in gauge.conditions] if gauge else []
+    for number, condition in enumerate(check.conditions):
+        yield from follower.word(("conditions", number), condition, conditions, holder)
+
+
+def _follow_gauge(gauge: Gauge, follower: _Follower) -> Iterator[Problem]:
+    bands = [one.id for one in gauge.bands]
+    raw = follower.document.value
+    for number, condition in enumerate(gauge.conditions):
+        for option in condition.weights:
+            path: KeyPath = ("conditions", number, "if_unknown", option)
+            yield from follower.option(path, condition.id, option)
+    for number, table in enumerate(gauge.tables):
+        for place, row in enumerate(table.bands):
+            path = ("tables", number, "bands", place, "band")
+            yield from follower.word(path, row.band, bands, "this gauge")
+        for context, options in table.fits.items():
+            listed = isinstance(raw["tables"][number]["for"][context], list)
+            for place, option in enumerate(options):
+                path = ("tables", number, "for", context, *((place,) if listed else ()))
+                yield from follower.option(path, context, option)
+    for number, spread in enumerate(gauge.spread):
+        for context, option in spread.when.items():
+            yield from follower.option(("spread", number, "when", context), context, option)
+
+
+def _follow_case(case: Case, follower: _Follower) -> Iterator[Problem]:
+    for context, answer in case.context.items():
+        if not isinstance(answer, Quantity):
+            yield from follower.option(("context", context), context, answer)
+    for check, level in case.outcomes.items():
+        levels = follower.known.levels(check)
+        yield from follower.word(("outcomes", check), level, levels, f'check "{check}"')
+    for check, reading in case.readings.items():
+        yield from _follow_reading(check, reading.conditions, follower)
+
+
+def _follow_reading(
+    check: str, conditions: Mapping[str, str | Quantity], follower: _Follower
+) -> Iterator[Problem]:
+    found = follower.known.checks.get(check)
+    if found is None:
+        return
+    path: KeyPath = ("readings", check)
+    if found.gauge is None:
+        mend = "move it to `outcomes` and name a level"
+        what = f'check "{check}" has no gauge, so it takes no reading'
+        yield DANGLING.at(follower.document.key_span(*path), what, mend)
+    gauge = follower.known.gauges.get(found.gauge or "")
+    if gauge is None:
+        return
+    allowed = [one.id for one in gauge.conditions]
+    for name, answer in conditions.items():
+        yield from follower.word((*path, name), name, allowed, f'gauge "{gauge.id}"')
+        if not isinstance(answer, Quantity) and name in allowed:
+            yield from follower.option((*path, name), name, answer)
+
+
+def follow_parts(catalogue: Catalogue) -> Iterator[Problem]:
+    """Follow every part of another entry that a cause, check, gauge or case names."""
+    known = _Known(catalogue.checks, catalogue.gauges, catalogue.contexts)
+    follow: Mapping[str, Callable[[Any, _Follower], Iterator[Problem]]] = {
+        "cause": _follow_cause,
+        "check": _follow_check,
+        "gauge": _follow_gauge,
+        "case": _follow_case,
+    }
+    for kind, one in follow.items():
+        for key, entry in catalogue.of_kind(kind).items():
+            yield from one(entry, _Follower(catalogue.documents[kind, key], known))

@@ -1,14 +1,14 @@
-"""Room 2: hold the closed word lists that every entry draws from."""
+"""Room 2: the closed word lists that every entry draws from, and how they are read."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import Any
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping
+from build_tools.knowledge.quantities import Unit  # noqa: TC001 - read when entries are filled
 
-    from build_tools.knowledge.quantities import Unit
+Raw = Mapping[str, Any]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,22 +32,32 @@ class Tool:
 
 @dataclass(frozen=True, kw_only=True)
 class Hazard:
-    """Hold the caution that is read before the step it belongs to."""
+    """A caution, read before the step it belongs to."""
 
     id: str
     title: str
     text: str
     source: str
 
+    @staticmethod
+    def unfold(raw: Raw) -> Raw:
+        """Take off the line break that ends a block of text."""
+        return {**raw, "text": raw["text"].strip()}
+
 
 @dataclass(frozen=True, kw_only=True)
 class StopLine:
-    """Hold what makes driving or going on unsafe, and why."""
+    """What makes driving or going on unsafe, and why."""
 
     id: str
     text: str
     why: str
     source: str
+
+    @staticmethod
+    def unfold(raw: Raw) -> Raw:
+        """Take off the line breaks that end blocks of text."""
+        return {**raw, "text": raw["text"].strip(), "why": raw["why"].strip()}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,17 +72,17 @@ class Group:
 
 @dataclass(frozen=True, kw_only=True)
 class Scale:
-    """Hold the numbers behind the words for likelihoods, and the mark of their source."""
+    """The numbers behind the words for likelihoods, and the mark of their source."""
 
     frequency: Mapping[str, float]
     prior: Mapping[str, float]
     leak: Mapping[str, float]
-    source: str
+    source: str = "our-estimate"
 
 
 @dataclass(frozen=True, kw_only=True)
 class Synonym:
-    """Hold words owners type, the words of ours they mean, and a circumstance they offer."""
+    """Words owners type, the words of ours they mean, and a circumstance they offer."""
 
     word: str
     means: str
@@ -81,7 +91,7 @@ class Synonym:
 
 @dataclass(frozen=True, kw_only=True)
 class Vocabulary:
-    """Hold every word list by id; the order is that of the file.
+    """Every word list by id; the order is that of the file.
 
     `link_words` maps an id to the number that stands for it in a case link, for ever.
     """
@@ -95,6 +105,30 @@ class Vocabulary:
     glossary: Mapping[str, str] = field(default_factory=dict)
     synonyms: tuple[Synonym, ...] = ()
     link_words: Mapping[str, int] = field(default_factory=dict)
-    scale: Scale = field(
-        default_factory=lambda: Scale(frequency={}, prior={}, leak={}, source="our-estimate")
-    )
+    scale: Scale = field(default_factory=lambda: Scale(frequency={}, prior={}, leak={}))
+
+    @staticmethod
+    def unfold(documents: Raw) -> Raw:
+        """Lay out list name -> plain document by id; a missing or unfit list stays empty."""
+
+        def rows(name: str) -> Any:  # noqa: ANN401 - a list of plain rows
+            return documents.get(name, {}).get("items", ())
+
+        by_id = ("families", "tools", "hazards", "stop_lines", "groups")
+        return {
+            **{name: {one["id"]: one for one in rows(name)} for name in by_id},
+            "units": {one["id"]: one for one in _with_canonical(rows("units"))},
+            "glossary": {one["term"]: one["plain"] for one in rows("glossary")},
+            "synonyms": rows("synonyms"),
+            "link_words": {one["word"]: one["number"] for one in rows("link_words")},
+            "scale": documents.get("scale", {}),
+        }
+
+
+def _with_canonical(rows: list[Raw]) -> list[Raw]:
+    """Add the canonical unit of each quantity: factor 1 and offset 0, first wins."""
+    canonical: dict[str, str] = {}
+    for row in rows:
+        if row["factor"] == 1 and row["offset"] == 0:
+            canonical.setdefault(row["quantity"], row["id"])
+    return [{**row, "canonical": canonical.get(row["quantity"], row["id"])} for row in rows]

@@ -9,7 +9,6 @@ from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.folders import FOLDER_OF_KIND, entry_files, knowledge_folder
 from build_tools.knowledge.nearest import did_you_mean
 from build_tools.knowledge.problems import Problem, sort_problems
-from build_tools.knowledge.readiness_assemble import load_readiness
 from build_tools.lint import (  # noqa: F401 - reading a module enters its rules
     exceptions,
     rules_advice,
@@ -84,9 +83,8 @@ def lint(
     """
     wanted = wanted or Wanted(only)
     catalogue, reading = load_catalogue(root)
-    _, readiness = load_readiness(root)
     former = None if wanted.base is None else _ids_below(wanted.base)
-    judged = Judged(catalogue, (*reading, *readiness), today, former)
+    judged = Judged(catalogue, tuple(reading), today, former)
     run = [one for one in RULES if wanted.takes(one)]
     failures: list[str] = []
     found = [problem for one in run for problem in _run(one, judged, failures)]

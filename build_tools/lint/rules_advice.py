@@ -26,8 +26,7 @@ if TYPE_CHECKING:
 
     from build_tools.engine.network import Network
     from build_tools.engine.triage import Standing
-    from build_tools.knowledge.entries import Case, Symptom
-    from build_tools.knowledge.record_entries import Expectation
+    from build_tools.knowledge.entries import Case, Expectation, Symptom
     from build_tools.lint.rule import Judged, Told
 
 

@@ -7,9 +7,15 @@ from typing import TYPE_CHECKING
 
 from build_tools.knowledge.assemble import BAD_ID, ID_DIFFERS, USED_TWICE
 from build_tools.knowledge.folders import REDIRECTS
-from build_tools.knowledge.from_document import UNKNOWN_WORD
 from build_tools.knowledge.problems import Severity, Span
-from build_tools.knowledge.references import DANGLING, REFERENCES, WRONG_KIND, marks, named_things
+from build_tools.knowledge.references import (
+    DANGLING,
+    REFERENCES,
+    UNKNOWN_WORD,
+    WRONG_KIND,
+    marks,
+    named_things,
+)
 from build_tools.knowledge.schema_check import MISFIT, UNKNOWN_KEY
 from build_tools.knowledge.yaml_reader import DUPLICATE, LOOKALIKE, MACHINERY, UNREADABLE
 from build_tools.lint.fixes import tidy_places

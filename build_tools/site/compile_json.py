@@ -13,28 +13,41 @@ from typing import TYPE_CHECKING, Any, Final
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.planner import WORK_LIMIT
 from build_tools.engine.triage_offers import HOUR_VALUE, UNRESOLVED_COST
-from build_tools.measure.gauges_documents import (
-    context_document,
-    gauge_document,
-    unit_document,
-)
+from build_tools.knowledge.entries import Cause, Check, Repair, Source, Step, Symptom
+from build_tools.knowledge.quantities import Unit
+from build_tools.knowledge.structure import plain
+from build_tools.knowledge.vocabulary import Group, Hazard, StopLine, Tool
+from build_tools.measure.gauges_documents import context_document, gauge_document
 from build_tools.site.search import synonym_list
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from build_tools.engine.network import Network
     from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import (
-        Cause,
-        Check,
-        Level,
-        Repair,
-        Source,
-        Symptom,
-        Vocabulary,
-    )
+    from build_tools.knowledge.vocabulary import Vocabulary
 
 FORMAT: Final = "1.0.0"
 _VERSION_SIGNS: Final = 12
+_NULL_WHEN_EMPTY: Final = {"supply_note", "why", "summary"}
+# What is published of each class, in the order of the published document; the rest of an entry
+# is for pages. A class that is not named is published whole.
+_KEYS: Final[Mapping[type, str]] = {
+    Symptom: "title summary role family says stop_now ask_first supply_note looks_like causes",
+    Cause: "title summary group context repair confirmed_by unconfirmable_because confused_with",
+    Repair: "action part price minutes who cautions",
+    Check: (
+        "title summary aspects tools effort cautions needs only_for steps drawing gauge conditions "
+        "levels cannot_tell"
+    ),
+    Step: "do caution",
+    Source: "title section publisher year mark",
+    Hazard: "title text source",
+    StopLine: "text why source",
+    Tool: "title hint",
+    Group: "title supply fallback",
+    Unit: "symbol quantity canonical factor offset",
+}
 
 
 def compile_catalogue(catalogue: Catalogue) -> dict[str, Any]:
@@ -44,15 +57,15 @@ def compile_catalogue(catalogue: Catalogue) -> dict[str, Any]:
     """
     content = {
         "network": network_document(network_from_catalogue(catalogue)),
-        "symptoms": {name: _symptom(one) for name, one in catalogue.symptoms.items()},
-        "causes": {name: _cause(one) for name, one in catalogue.causes.items()},
-        "checks": {name: _check(one) for name, one in catalogue.checks.items()},
+        "symptoms": _entries(catalogue.symptoms),
+        "causes": _entries(catalogue.causes),
+        "checks": {name: _check(one) for name, one in _entries(catalogue.checks).items()},
         "gauges": {name: gauge_document(one) for name, one in catalogue.gauges.items()},
         "sums": {name: dict(one.document) for name, one in catalogue.sums.items()},
         "contexts": {name: context_document(one) for name, one in catalogue.contexts.items()},
         **_word_lists(catalogue.vocabulary),
         "synonyms": synonym_list(catalogue),
-        "sources": {name: _source(one) for name, one in catalogue.sources.items()},
+        "sources": _entries(catalogue.sources),
         "settings": {
             "hour_value": HOUR_VALUE,
             "unresolved_cost": UNRESOLVED_COST,
@@ -84,141 +97,34 @@ def network_document(network: Network) -> dict[str, Any]:
     }
 
 
-def _symptom(symptom: Symptom) -> dict[str, Any]:
-    return {
-        "title": symptom.title,
-        "summary": symptom.summary,
-        "role": symptom.role,
-        "family": symptom.family,
-        "says": list(symptom.says),
-        "stop_now": list(symptom.stop_now),
-        "ask_first": [
-            {
-                "question": one.question,
-                "answers": [{"says": each.says, "symptom": each.symptom} for each in one.answers],
-            }
-            for one in symptom.ask_first
-        ],
-        "supply_note": symptom.supply_note or None,
-        "looks_like": symptom.looks_like,
-        "causes": [
-            {
-                "cause": one.cause,
-                "how_often": one.how_often.value,
-                "why": one.why,
-                "checks": list(one.checks),
-            }
-            for one in symptom.causes
-        ],
-    }
+def _entries(entries: Mapping[str, Any]) -> dict[str, Any]:
+    """Write the entries of a kind by id; a text that may be left out is null when it is empty."""
+    return {name: _nulls(plain(one, _KEYS)) for name, one in entries.items()}
 
 
-def _cause(cause: Cause) -> dict[str, Any]:
-    return {
-        "title": cause.title,
-        "summary": cause.summary,
-        "group": cause.group,
-        "context": [
-            {"when": one.when, "is": one.equals, "times": one.times, "why": one.why or None}
-            for one in cause.context
-        ],
-        "repair": _repair(cause.repair),
-        "confirmed_by": [{"check": one.check, "level": one.level} for one in cause.confirmed_by],
-        "unconfirmable_because": cause.unconfirmable_because,
-        "confused_with": [
-            {"cause": one.cause, "told_apart_by": one.told_apart_by} for one in cause.confused_with
-        ],
-    }
+def _nulls(value: Any) -> Any:  # noqa: ANN401 - any plain value
+    if isinstance(value, dict):
+        return {
+            key: None if one == "" and key in _NULL_WHEN_EMPTY else _nulls(one)
+            for key, one in value.items()
+        }
+    return [_nulls(one) for one in value] if isinstance(value, list) else value
 
 
-def _repair(repair: Repair) -> dict[str, Any]:
-    price = repair.price
-    return {
-        "action": repair.action,
-        "part": repair.part,
-        "price": {
-            "low": price.low,
-            "high": price.high,
-            "currency": price.currency,
-            "year": price.year,
-            "source": price.source,
-        },
-        "minutes": repair.minutes,
-        "who": repair.who,
-        "cautions": list(repair.cautions),
-    }
-
-
-def _check(check: Check) -> dict[str, Any]:
-    effort = check.effort
-    return {
-        "title": check.title,
-        "summary": check.summary,
-        "aspects": list(check.aspects),
-        "tools": list(check.tools),
-        "minutes": effort.minutes,
-        "money": effort.money,
-        "currency": effort.currency,
-        "skill": effort.skill,
-        "needs_helper": effort.needs_helper,
-        "source": effort.source,
-        "cautions": list(check.cautions),
-        "needs": [
-            {"check": one.check, "at_most": one.at_most, "otherwise": one.otherwise}
-            for one in check.needs
-        ],
-        "only_for": list(check.only_for),
-        "steps": [{"do": one.do, "caution": one.caution} for one in check.steps],
-        "drawing": check.drawing,
-        "gauge": check.gauge,
-        "conditions": list(check.conditions),
-        "levels": [_level(one) for one in check.levels],
-        "cannot_tell": check.cannot_tell,
-    }
-
-
-def _level(level: Level) -> dict[str, Any]:
-    return {
-        "id": level.id,
-        "label": level.label,
-        "means": level.means,
-        "bands": list(level.bands),
-        "proves": level.proves,
-        "stop_now": list(level.stop_now),
-    }
+def _check(check: dict[str, Any]) -> dict[str, Any]:
+    """Lay what a check costs beside its other keys, where the first edition had it."""
+    flat: dict[str, Any] = {}
+    for key, value in check.items():
+        flat.update(value if key == "effort" else {key: value})
+    return flat
 
 
 def _word_lists(words: Vocabulary) -> dict[str, Any]:
     families = sorted(words.families.values(), key=lambda one: (one.order, one.id))
     return {
-        "families": [
-            {"id": one.id, "title": one.title, "order": one.order, "summary": one.summary or None}
-            for one in families
-        ],
-        "hazards": {
-            name: {"title": one.title, "text": one.text, "source": one.source}
-            for name, one in words.hazards.items()
+        "families": list(_entries({one.id: one for one in families}).values()),
+        **{
+            name: _entries(getattr(words, name))
+            for name in ("hazards", "stop_lines", "tools", "units", "groups")
         },
-        "stop_lines": {
-            name: {"text": one.text, "why": one.why, "source": one.source}
-            for name, one in words.stop_lines.items()
-        },
-        "tools": {
-            name: {"title": one.title, "hint": one.hint} for name, one in words.tools.items()
-        },
-        "units": {name: unit_document(one) for name, one in words.units.items()},
-        "groups": {
-            name: {"title": one.title, "supply": one.supply, "fallback": one.fallback}
-            for name, one in words.groups.items()
-        },
-    }
-
-
-def _source(source: Source) -> dict[str, Any]:
-    return {
-        "title": source.title,
-        "section": source.section,
-        "publisher": source.publisher,
-        "year": source.year,
-        "mark": source.mark,
     }

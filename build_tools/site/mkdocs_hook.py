@@ -25,7 +25,6 @@ from build_tools.knowledge import link_words  # noqa: E402
 from build_tools.knowledge.assemble import load_catalogue  # noqa: E402
 from build_tools.knowledge.problems import Problem, Severity, render_text  # noqa: E402
 from build_tools.knowledge.published import published_schemas  # noqa: E402
-from build_tools.knowledge.readiness_assemble import load_readiness  # noqa: E402
 from build_tools.site import (  # noqa: E402
     checker_parts,
     compile_json,
@@ -68,8 +67,6 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
     root = Path(config.config_file_path).parent
     catalogue, problems = load_catalogue(root)
     _report(problems)
-    readiness, told = load_readiness(root)
-    _report(told)
     drawings = root / "site_overrides" / "assets" / "drawings"
     data = compile_json.compile_catalogue(catalogue)
     press = Press(
@@ -78,7 +75,6 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
         drawings,
         version=data["version"],
         site_url=config.site_url or "",
-        readiness=readiness,
     )
     _press["now"] = press
     made, trouble = pages.make_pages(press)
@@ -92,7 +88,7 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
     first, later = checker_parts.first_part(data), checker_parts.later_part(data)
     files.append(_file(config, checker_parts.FIRST_FILE, compile_json.to_text(first)))
     files.append(_file(config, checker_parts.LATER_FILE, compile_json.to_text(later)))
-    readiness_text = readiness_pages.readiness_data(readiness)
+    readiness_text = readiness_pages.readiness_data(catalogue.readiness)
     files.append(_file(config, "assets/data/readiness.json", readiness_text))
     texts = json.dumps(search.search_document(catalogue), ensure_ascii=False, separators=(",", ":"))
     files.append(_file(config, "assets/data/search.json", texts))
@@ -100,7 +96,7 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
     files.append(_file(config, "assets/data/link-words.json", book))
     for name, text in published_schemas():
         files.append(_file(config, f"schema/{name}", text))
-    for name, html in redirect_pages.redirect_files(catalogue, readiness.monitors):
+    for name, html in redirect_pages.redirect_files(catalogue):
         files.append(_file(config, name, html))
     return files
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
+from build_tools.knowledge.references import carried
 from build_tools.site.gauge_pictures import densities, table_views
 
 if TYPE_CHECKING:
@@ -39,7 +40,11 @@ def check_page(press: Press, check: Check) -> Page:
         needs=[_need(press, need) for need in check.needs],
         drawing=_drawing(press, check.drawing),
         steps=[
-            {"do": step.do, "caution": press.caution(step.caution) if step.caution else None}
+            {
+                "do": step.do,
+                "caution": press.caution(step.caution) if step.caution else None,
+                "mark": press.mark(step.source) if step.source else None,
+            }
             for step in check.steps
         ],
         gauge=press.refer("gauge", gauge.id) if gauge else None,
@@ -112,12 +117,8 @@ def _symptoms(press: Press, check: Check) -> list[str]:
 
 
 def _sources(press: Press, check: Check) -> Iterator[str]:
-    yield check.effort.source
-    yield from (one.source for one in check.unprompted.values())
-    for shift in check.shifts:
-        yield from (one.source for one in shift.at_least.values())
+    """Yield the marks of the check's own figures, then those of the edges it is read by."""
+    yield from carried(check)
     gauge = press.catalogue.gauges.get(check.gauge) if check.gauge else None
     if gauge:
-        for table in gauge.tables:
-            yield table.source
-            yield from (row.source for row in table.bands if row.source)
+        yield from carried(gauge.tables)

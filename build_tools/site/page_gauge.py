@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from build_tools.knowledge import markup
+from build_tools.knowledge.references import carried
 from build_tools.site.gauge_pictures import table_views
 
 if TYPE_CHECKING:
@@ -43,21 +44,9 @@ def gauge_page(press: Press, gauge: Gauge) -> Page:
         ],
         meters=[_meter(gauge, name, symbol) for name in gauge.meters],
         meters_mark=press.mark(gauge.meters_source or "our-estimate"),
-        sources=press.marks(gauge_marks(gauge)),
+        sources=press.marks(carried(gauge)),
         notes=list(_notes(press, gauge)),
     )
-
-
-def gauge_marks(gauge: Gauge) -> Iterator[str]:
-    """Yield every mark a gauge carries, in the order of its page."""
-    for table in gauge.tables:
-        yield table.source
-        yield from (row.source for row in table.bands if row.source)
-    yield gauge.plausible.source
-    yield from (row.source for row in gauge.spread)
-    if gauge.meters_source:
-        yield gauge.meters_source
-    yield from (one.source for one in gauge.conditions if one.source)
 
 
 def _reach(gauge: Gauge, symbol: str) -> str:
@@ -106,7 +95,7 @@ def _meter(gauge: Gauge, name: str, symbol: str) -> View:
 
 def _notes(press: Press, gauge: Gauge) -> Iterator[View]:
     """Yield what each publication says about its own limits; that is where they differ."""
-    for source in dict.fromkeys(gauge_marks(gauge)):
+    for source in dict.fromkeys(carried(gauge)):
         entry = press.catalogue.sources.get(source)
         if entry and entry.note:
             yield {

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from build_tools.knowledge.references import carried
 from build_tools.logs.driveplan_words import CAUTION_WORDS, PLAN_NOTE_WORDS, SEGMENTS
 from build_tools.site.readiness_names import ENGINES, condition_words, in_sentence, listed
 
@@ -57,19 +58,9 @@ def monitor_page(press: Press, monitor: Monitor) -> Page:
         ],
         practice=press.mark("common-practice"),
         estimate=press.mark("our-estimate"),
-        sources=press.marks(monitor_marks(monitor)),
+        sources=press.marks(carried(monitor)),
         in_sentence=in_sentence(monitor.title),
     )
-
-
-def monitor_marks(monitor: Monitor) -> Iterator[str]:
-    """Yield the mark of every figure and sentence of a monitor, in order of the page."""
-    yield monitor.looks_at.source
-    yield from (one.source for one in monitor.needs)
-    if monitor.voltage_link:
-        yield monitor.voltage_link.source
-    yield from (one.source for one in monitor.conditions)
-    yield from (one.source for one in monitor.codes)
 
 
 def _said(press: Press, says: str, source: str) -> View:

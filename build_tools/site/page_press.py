@@ -7,7 +7,7 @@ plain name without a link; the catalogue's own problems already say so. It build
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,7 +17,6 @@ from markupsafe import Markup
 
 from build_tools.knowledge import markup
 from build_tools.knowledge.entries import UNSOURCED_MARKS, Check
-from build_tools.knowledge.readiness_entries import Readiness
 from build_tools.site import scale_drawing
 
 if TYPE_CHECKING:
@@ -25,6 +24,7 @@ if TYPE_CHECKING:
 
     from build_tools.engine.network import Network
     from build_tools.knowledge.catalogue import Catalogue
+    from build_tools.knowledge.readiness_entries import Readiness
 
 TEMPLATES = Path(__file__).parent / "templates"
 SECTIONS = {
@@ -86,7 +86,11 @@ class Press:
     drawings: Path | None = None
     version: str = ""
     site_url: str = ""
-    readiness: Readiness = field(default_factory=lambda: Readiness({}, {}))
+
+    @property
+    def readiness(self) -> Readiness:
+        """Return the monitors and inspection rules."""
+        return self.catalogue.readiness
 
     @cached_property
     def env(self) -> jinja2.Environment:
@@ -125,12 +129,21 @@ class Press:
 
     def refer(self, kind: str, entry_id: str) -> Reference:
         """Return a reference to an entry, without an address if there is no such page."""
-        among = self.readiness.monitors if kind == "monitor" else self.catalogue.of_kind(kind)
-        entry: Any = among.get(entry_id)
+        if kind in {"hazards", "stop_lines"}:
+            return self._caution_reference(kind, entry_id)
+        entry: Any = self.catalogue.of_kind(kind).get(entry_id)
         if entry is None:
             return Reference(entry_id, entry_id.replace("-", " "), "", None)
         summary = getattr(entry, "summary", "")
         return Reference(entry_id, entry.title, summary, f"{SECTIONS[kind]}/{entry_id}/")
+
+    def _caution_reference(self, kind: str, word_id: str) -> Reference:
+        """Refer to a caution or stop-now line where the page about safety lists them all."""
+        if kind == "hazards":
+            hazard = self.catalogue.vocabulary.hazards[word_id]
+            return Reference(word_id, f"Caution: {hazard.title}", "", f"stay-safe/#{word_id}")
+        line = self.catalogue.vocabulary.stop_lines[word_id]
+        return Reference(word_id, f"Stop now: {line.text}", "", "stay-safe/")
 
     def mark(self, source: str) -> Mark:
         """Return the words and the address of a mark."""

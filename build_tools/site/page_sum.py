@@ -55,11 +55,6 @@ def sum_page(press: Press, entry: Sum) -> Page:
     )
 
 
-def sum_marks(entry: Sum) -> list[str]:
-    """Return every mark a sum carries, in the order of its page."""
-    return marks_used(entry.document)
-
-
 def _caution(press: Press, hazard_id: str) -> View:
     hazard = press.catalogue.vocabulary.hazards.get(hazard_id)
     mark = press.mark(hazard.source) if hazard and hazard.source else None

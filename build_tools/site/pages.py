@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import jinja2
 
 from build_tools.knowledge.problems import Complaint, Problem, Severity, Span
+from build_tools.knowledge.references import uses as uses_of_marks
 from build_tools.site.navigation import (
     class_sheets_fragment,
     families_fragment,
@@ -24,7 +25,7 @@ from build_tools.site.page_cause import cause_page
 from build_tools.site.page_check import check_page
 from build_tools.site.page_gauge import gauge_page
 from build_tools.site.page_how_well import value_fragment
-from build_tools.site.page_source import find_uses, source_page
+from build_tools.site.page_source import source_page
 from build_tools.site.page_sum import sum_page
 from build_tools.site.page_symptom import symptom_page
 from build_tools.site.print_sheets import class_sheet, exercise_sheet, worked_cases_fragment
@@ -101,7 +102,7 @@ def _makers(press: Press) -> Iterator[tuple[str, str, Callable[[], Page]]]:
     for one in catalogue.sums.values():
         yield "sum", one.id, partial(sum_page, press, one)
     yield from readiness_makers(press)
-    uses = find_uses(catalogue, press.readiness.monitors)
+    uses = uses_of_marks(catalogue)
     for source in catalogue.sources.values():
         yield "source", source.id, partial(source_page, press, source, uses)
 

@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
     from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.readiness_entries import Monitor
 
 # A symptom has a class sheet too, at an address of its own.
 _PLACES: dict[str, tuple[str, ...]] = {kind: (section,) for kind, section in SECTIONS.items()}
@@ -43,9 +42,7 @@ _PAGE = """\
 """
 
 
-def redirect_files(
-    catalogue: Catalogue, monitors: Mapping[str, Monitor] | None = None
-) -> Iterator[tuple[str, str]]:
+def redirect_files(catalogue: Catalogue) -> Iterator[tuple[str, str]]:
     """Yield (file, HTML) for every former id of an entry that has, or had, a page.
 
     A former id whose successor was renamed in turn leads straight to the last one. What
@@ -57,10 +54,7 @@ def redirect_files(
             yield from _retired(former, _reason(catalogue, former))
             continue
         for kind, places in _PLACES.items():
-            among: Mapping[str, Any] = (
-                (monitors or {}) if kind == "monitor" else catalogue.of_kind(kind)
-            )
-            entry = among.get(last)
+            entry: Any = catalogue.of_kind(kind).get(last)
             if entry is not None:
                 for place in places:
                     yield f"{place}/{former}/index.html", _moved(last, str(entry.title))

@@ -14,7 +14,6 @@ import pytest
 from playwright.sync_api import expect
 
 from build_tools.knowledge.assemble import load_catalogue
-from build_tools.knowledge.readiness_assemble import load_readiness
 from build_tools.site.redirect_pages import redirect_files
 from build_tools.site.security import examine_policy
 from build_tools.site.site_links import examine_site
@@ -100,7 +99,7 @@ def renamed(built_site, tmp_path_factory):
         "fuel-vapour": "evaporative-system",
     }
     renamed = dataclasses.replace(catalogue, redirects=redirects)
-    for name, html in redirect_files(renamed, load_readiness(ROOT)[0].monitors):
+    for name, html in redirect_files(renamed):
         path = folder / name
         path.parent.mkdir(parents=True)
         path.write_text(html, "utf-8")
@@ -147,7 +146,7 @@ def test_former_address_without_script_or_refresh_has_a_link():
 
 def test_every_redirect_of_the_knowledge_has_its_page(built_site):
     catalogue, _ = load_catalogue(ROOT)
-    for name, html in redirect_files(catalogue, load_readiness(ROOT)[0].monitors):
+    for name, html in redirect_files(catalogue):
         assert (built_site / name).read_text("utf-8") == html
 
 

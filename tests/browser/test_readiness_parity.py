@@ -14,8 +14,7 @@ from pathlib import Path
 import pytest
 
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.knowledge.assemble import load_catalogue
-from build_tools.knowledge.readiness_assemble import load_readiness
+from build_tools.knowledge.assemble import load_catalogue, load_readiness
 from build_tools.logs.csv_reader import read_table
 from build_tools.logs.driveplan import plan_drives, plan_facts_from
 from build_tools.logs.triplog import analyse_trip

@@ -7,7 +7,6 @@ from urllib.parse import unquote, urldefrag, urljoin, urlsplit
 import yaml
 
 from build_tools.knowledge.assemble import load_catalogue
-from build_tools.knowledge.readiness_assemble import load_readiness
 from build_tools.site.redirect_pages import redirect_files
 from build_tools.site.site_links import examine_site
 from tests.output.page_tree import parse
@@ -108,8 +107,7 @@ def test_every_page_is_reached_from_the_first_one(site):
                 queue.append(target)
     # Nothing leads to a former address any more; it is for links that were kept elsewhere.
     catalogue, _ = load_catalogue(ROOT)
-    readiness, _ = load_readiness(ROOT)
-    former = {site / name for name, _ in redirect_files(catalogue, readiness.monitors)}
+    former = {site / name for name, _ in redirect_files(catalogue)}
     assert set(pages(site)) - seen == former
 
 

@@ -1,31 +1,34 @@
 """A catalogue of a few causes and checks, small enough to work out by hand."""
 
 from build_tools.knowledge.catalogue import Catalogue
-from build_tools.knowledge.check_entries import Check, Effort, Level, Need, Shift
 from build_tools.knowledge.entries import (
     Band,
     Cause,
     CauseLink,
+    Check,
     Confirmation,
     Context,
     ContextBand,
     ContextFactor,
+    Effort,
     Gauge,
     GaugeCondition,
     GaugeTable,
+    Level,
     Likelihood,
     LookAlike,
     Meter,
+    Need,
     Option,
     Plausible,
     Price,
     Repair,
+    Shift,
     Symptom,
     TableBand,
-    Vocabulary,
 )
 from build_tools.knowledge.quantities import Unit
-from build_tools.knowledge.vocabulary import Group, StopLine, Tool
+from build_tools.knowledge.vocabulary import Group, StopLine, Tool, Vocabulary
 
 ABOUT = {"summary": "Made for a test.", "status": "stable", "reviewed": "2026-11-25"}
 

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from build_tools.knowledge.readiness_assemble import load_readiness
+from build_tools.knowledge.assemble import load_readiness
 from build_tools.logs.driveplan import PlanFacts, plan_drives, plan_facts_from
 from build_tools.logs.driveplan_words import CAUTION_WORDS, PLAN_NOTE_WORDS, SEGMENTS
 from build_tools.obd.readiness_commands import driveplan_document

@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from build_tools.knowledge.assemble import load_readiness
 from build_tools.knowledge.problems import render_text
-from build_tools.knowledge.readiness_assemble import load_readiness
 from build_tools.knowledge.readiness_entries import INSPECTION_MARKS
 from build_tools.obd.inspection import decide, monitors_of
 from build_tools.obd.inspection_facts import Facts, Vehicle, facts_from, vehicle_from

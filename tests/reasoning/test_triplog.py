@@ -15,7 +15,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from build_tools.knowledge.readiness_assemble import load_readiness
+from build_tools.knowledge.assemble import load_readiness
 from build_tools.logs.csv_reader import find_delimiter, read_table, split_line
 from build_tools.logs.csv_values import (
     clock_seconds,

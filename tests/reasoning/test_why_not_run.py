@@ -11,8 +11,7 @@ import pytest
 
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.network import Network, NetworkCause, NetworkFinding
-from build_tools.knowledge.assemble import load_catalogue
-from build_tools.knowledge.readiness_assemble import load_readiness
+from build_tools.knowledge.assemble import load_catalogue, load_readiness
 from build_tools.obd.readout import read_text
 from build_tools.obd.why_not_run import RunFacts, outcomes, run_facts_from, why_not_run
 
