@@ -10,7 +10,7 @@ from build_tools.knowledge.references import Pattern, matches
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from build_tools.knowledge.yaml_reader import KeyPath
+    from build_tools.knowledge.yaml_reader import Document, KeyPath
     from build_tools.lint.rule import Judged
 
 PROSE: dict[str, tuple[Pattern, ...]] = {
@@ -32,6 +32,7 @@ PROSE: dict[str, tuple[Pattern, ...]] = {
         ("steps", "*", "do"),
         ("levels", "*", "means"),
         ("cannot_tell",),
+        ("no_caution_because",),
         ("shifts", "*", "why"),
     ),
     "gauge": (("summary",), ("bands", "*", "says"), ("does_not_tell",)),
@@ -52,17 +53,37 @@ PROSE: dict[str, tuple[Pattern, ...]] = {
         ("items", "*", "fallback"),
     ),
 }
+# Short texts and notes, which a danger can hide in though rules of wording leave them alone.
+# What owners say of their car tells nobody to do anything.
+BESIDE: tuple[Pattern, ...] = (
+    ("title",),
+    ("note",),
+    ("refusals", "*"),
+    ("inputs", "*", "hint"),
+    ("inputs", "*", "if_left_out", "says"),
+    ("levels", "*", "label"),
+    ("repair", "part"),
+)
 _END = re.compile(r"(?<=[.!?])[\"')]*\s+(?=[\"'(]*[A-Z0-9])")
 _ABBREVIATION = re.compile(r"\b(?:e\.g|i\.e|approx|No|vs)\.$")
 
 
-def passages(judged: Judged) -> Iterator[tuple[str, str, KeyPath, str]]:
-    """Yield (kind, id, path, text) for every piece of prose in the catalogue."""
+def passages(judged: Judged, *, beside: bool = False) -> Iterator[tuple[str, str, KeyPath, str]]:
+    """Yield (kind, id, path, text) for every piece of prose, short texts `beside` too."""
     for (kind, key), document in judged.catalogue.documents.items():
-        for pattern in PROSE.get(kind, ()):
-            for path, text in matches(document.value, pattern):
-                if isinstance(text, str):
-                    yield kind, key, path, text
+        for path, text in prose_of(kind, document, beside=beside):
+            yield kind, key, path, text
+
+
+def prose_of(
+    kind: str, document: Document, *, beside: bool = False
+) -> Iterator[tuple[KeyPath, str]]:
+    """Yield (path, text) for every piece of prose in one document, short texts `beside` too."""
+    known = PROSE.get(kind, ())
+    for pattern in (*known, *BESIDE) if known and beside else known:
+        for path, text in matches(document.value, pattern):
+            if isinstance(text, str):
+                yield path, text
 
 
 def sentences(text: str) -> list[str]:

@@ -16,6 +16,7 @@ from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.knowledge.problems import Complaint, Problem, Severity, Span
 from build_tools.knowledge.references import named_things
 from build_tools.knowledge.yaml_reader import KeyPath
+from build_tools.lint.dangers import Danger, dangers
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -60,6 +61,13 @@ class Judged:
         except ValueError:
             # A rule on numbers says which one, and where.
             return None
+
+    @cached_property
+    def dangers(self) -> tuple[Danger, ...]:
+        """Return the acts that can hurt, none while their list cannot be used."""
+        document = self.catalogue.documents.get(("vocabulary", "dangers"))
+        broken = document and any(one.span.file == document.file for one in self.reading)
+        return tuple(dangers(document.value)) if document and not broken else ()
 
     @cached_property
     def pointed_to(self) -> frozenset[tuple[str, str]]:

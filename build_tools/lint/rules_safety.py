@@ -5,35 +5,17 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from build_tools.knowledge.entries import Cause, Check
 from build_tools.knowledge.problems import Severity
+from build_tools.lint.prose import passages, prose_of
 from build_tools.lint.rule import rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from build_tools.knowledge.entries import Cause, Check, Symptom
+    from build_tools.knowledge.entries import Sum, Symptom
     from build_tools.lint.rule import Judged, Told
 
-# What a step says, and the hazards one of which must then stand before the check.
-_DANGERS: tuple[tuple[re.Pattern[str], frozenset[str]], ...] = tuple(
-    (re.compile(pattern, re.IGNORECASE), frozenset(hazards))
-    for pattern, hazards in (
-        (r"\b(?:connect|clip|set) the charger\b|\bcharger on\b", ["hydrogen"]),
-        (r"^crank\b|\bcrank (?:it|the engine|for)\b", ["crank-roll", "moving-parts"]),
-        (
-            r"\bengine (?:running|run)\b|\bstart the engine\b",
-            ["moving-parts", "exhaust-gas", "road-drive"],
-        ),
-        (
-            r"\b(?:take|lift) (?:off )?(?:the )?(?:negative|minus|black) clamp\b",
-            ["short-circuit", "memory-loss"],
-        ),
-        (r"\bload tester\b|\bturn the load up\b", ["hot-tester"]),
-        (r"\bjump leads?\b|\bhelper's (?:plus|minus)\b", ["jump-order"]),
-        (r"\bdrive (?:for|at|about|steadily|a)\b", ["road-drive"]),
-        (r"\bairbag\b|\byellow (?:plug|connector)\b", ["airbag"]),
-    )
-)
 _RISKY = re.compile(
     r"\b(?:red brake|brake lamp|brake pedal|steering (?:lamp|help|wheel)|heavy wheel|flashing"
     r"|smoke|smell of|overheat)",
@@ -58,12 +40,13 @@ _WORTH_SAYING = 4.0
 _HOUR_VALUE = 15.0
 
 
-@rule(Severity.ERROR, each=("check",))
-def check_hazards_warned(check: Check, judged: Judged) -> Iterator[Told]:
+@rule(Severity.ERROR, each=("check", "cause", "sum"))
+def check_hazards_warned(entry: Check | Cause | Sum, judged: Judged) -> Iterator[Told]:
     """SAF601 hazard-without-warning: the caution stands before the step it belongs to.
 
-    Every hazard named at a step also stands in `cautions`, has a text, and a step that
-    charges, cranks, drives, jumps, or takes a clamp off names a fitting hazard.
+    Every hazard named at a step also stands in `cautions` and has a text. An act of
+    symptoms/vocabulary/dangers.yml, in a step or in any other sentence of a check, a cause or
+    a sum, has one of its hazards there.
 
     Why: the reader meets the danger before the caution, or without it. One that is missing
     there is met too late.
@@ -72,18 +55,30 @@ def check_hazards_warned(check: Check, judged: Judged) -> Iterator[Told]:
     Good:  - do: Connect the charger and switch it on.
              caution: hydrogen                              (cautions: [hydrogen])
     """
-    named = set(check.cautions)
+    kind, cautions = _cautions(entry)
+    for path, text in prose_of(kind, judged.catalogue.documents[kind, entry.id], beside=True):
+        step = path[0] == "steps"
+        for danger in judged.dangers:
+            act = danger.find(text, step=step)
+            if act and danger.hazards and not set(danger.hazards) & set(cautions):
+                mend = "add one of these to `cautions`: " + ", ".join(sorted(danger.hazards))
+                yield path[:2] if step else path, f'"{act}" asks for a caution before it', mend
+    if isinstance(entry, Check):
+        yield from _judge_cautions(entry, judged)
+
+
+def _cautions(entry: Check | Cause | Sum) -> tuple[str, tuple[str, ...]]:
+    """Return the kind of an entry and the hazards it warns of."""
+    kind = type(entry).__name__.lower()
+    return kind, entry.repair.cautions if isinstance(entry, Cause) else entry.cautions
+
+
+def _judge_cautions(check: Check, judged: Judged) -> Iterator[Told]:
     hazards = judged.catalogue.vocabulary.hazards
     for number, step in enumerate(check.steps):
-        place = ("steps", number)
-        if step.caution and step.caution not in named:
+        if step.caution and step.caution not in check.cautions:
             what = f'hazard "{step.caution}" stands at this step and not in `cautions`'
-            yield place, what, f"add {step.caution} to `cautions`"
-        for danger, fitting in _DANGERS:
-            found = danger.search(step.do)
-            if found and not fitting & named:
-                mend = "add one of these to `cautions`: " + ", ".join(sorted(fitting))
-                yield place, f'"{found.group()}" asks for a caution before it', mend
+            yield ("steps", number), what, f"add {step.caution} to `cautions`"
     for number, name in enumerate(check.cautions):
         hazard = hazards.get(name)
         if hazard is not None and not hazard.text.strip():
@@ -190,3 +185,69 @@ def check_effort_given(check: Check) -> Iterator[Told]:
                 told.add(tools)
                 what = f'"{found.group()}" needs a tool that is not listed'
                 yield ("steps", number, "do"), what, f"add {min(tools)} to `tools`"
+
+
+@rule(Severity.ERROR, each=("check",))
+def check_no_caution_explained(check: Check, judged: Judged) -> Iterator[Told]:
+    """SAF606 no-caution-unexplained: a check without cautions says why it needs none.
+
+    Why: a check nobody thought about looks the same as one that is harmless.
+    Mend: add the hazard to `cautions`, or one sentence as `no_caution_because`; with a caution
+    there is nothing to explain.
+    Bad:   cautions: []
+    Good:  cautions: []
+           no_caution_because: One only reads a gauge with the engine off.
+    """
+    explained = "no_caution_because" in judged.catalogue.documents["check", check.id].value
+    if not check.cautions and not explained:
+        what = "there is no caution, and nothing says why none is needed"
+        yield ("cautions",), what, "add a hazard, or `no_caution_because:` with one sentence"
+    if check.cautions and explained:
+        what = "this says why no caution is needed, and `cautions` names one"
+        yield ("no_caution_because",), what, "take it out"
+
+
+@rule(Severity.ERROR)
+def check_dangerous_acts_untold(judged: Judged) -> Iterator[Told]:
+    """SAF607 dangerous-act-told: no sentence tells an act that its page cannot warn of.
+
+    Some acts of symptoms/vocabulary/dangers.yml no caution makes fit to be told. The others
+    need a page with cautions: a check, a cause or a sum. What forbids an act is fine.
+
+    Why: a reader does what the page tells or shows, a worked case too, and is hurt.
+    Mend: take the act out, forbid it, or move it into a check with its caution.
+    Bad:   story: She bridged the starter terminals with a screwdriver and it turned.
+    Good:  story: Nobody bridged anything; the second key started it.
+    """
+    checks = judged.catalogue.documents.keys()
+    for kind, key, path, text in passages(judged, beside=True):
+        if kind == "vocabulary" and key in {"hazards", "stop_lines", "dangers"}:
+            continue
+        for danger in judged.dangers:
+            warned = kind in {"check", "cause", "sum"} or ("check", danger.told_in) in checks
+            act = danger.find(text, step=path[0] == "steps")
+            if act and not (danger.hazards and warned):
+                what = f'"{act}" is told, and nothing here can warn of it'
+                mend = "take it out, forbid it, or move it into a check with its caution"
+                yield (kind, key, path), what, mend
+
+
+@rule(Severity.ERROR)
+def check_danger_words_hold(judged: Judged) -> Iterator[Told]:
+    """SAF608 danger-words-fail: danger words find each of their bad examples and no good one.
+
+    Why: an act that the words no longer find reaches readers without its caution.
+    Mend: add the missing form to `verbs`, `things` or `also`, or narrow them.
+    Bad:   verbs: [bridge] with bad: [She shorted the posts.]
+    Good:  verbs: [bridge, short], also: [shorted]
+    """
+    document = judged.catalogue.documents.get(("vocabulary", "dangers"))
+    for number, danger in enumerate(judged.dangers):
+        one = document.value["items"][number] if document else {}
+        for side, wanted in (("bad", True), ("good", False)):
+            for place, text in enumerate(one[side]):
+                if (danger.find(text, step=True) is not None) is not wanted:
+                    what = f'the {side} example "{text}" is {"not " if wanted else ""}found'
+                    mend = "add the missing form" if wanted else "narrow the words"
+                    path = ("items", number, side, place)
+                    yield ("vocabulary", "dangers", path), what, mend

@@ -1,0 +1,79 @@
+"""Room 4: find acts that can hurt in what a reader is told, by the list of danger words.
+
+The words stand in symptoms/vocabulary/dangers.yml. An act is one of its verbs with one of
+its things at most seven words behind it. Outside of steps a verb counts where a reader could
+take it as told to do; `also` lists the forms that count anywhere. A sentence that forbids
+the act warns of it.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from build_tools.lint.prose import sentences
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+_FORBIDS = re.compile(
+    r"\b(?:never|not|nobody|nothing|no|without|avoid|nor|neither|rather than|instead of|harms?"
+    r"|dangerous|leave)\b",
+    re.IGNORECASE,
+)
+_NOTHING = re.compile(r"\b(?:no|nothing|none)\b", re.IGNORECASE)
+_TOLD = (
+    r"(?:^|[,;:(\"]\s*|\b(?:and|then|or|to|you|can|could|may|must|should|now|first|again|please"
+    r"|simply|just|quickly|briefly|help|let|have|him|her|them|helper)\s+)"
+)
+
+
+@dataclass(frozen=True)
+class Danger:
+    """Hold one act, the hazards one of which must be warned of, and how it is found.
+
+    Without hazards no caution makes the act fit to be told.
+    """
+
+    id: str
+    hazards: tuple[str, ...]
+    told_in: str | None
+    in_steps: re.Pattern[str]
+    elsewhere: re.Pattern[str] | None
+
+    def find(self, text: str, *, step: bool) -> str | None:
+        """Return the words of a text that name the act, None where none do."""
+        pattern = self.in_steps if step else self.elsewhere
+        if pattern is None:
+            return None
+        for sentence in sentences(text):
+            for found in pattern.finditer(sentence):
+                before = sentence[: found.start("act")]
+                if not _FORBIDS.search(before) and not _NOTHING.search(found["act"]):
+                    return found["act"]
+        return None
+
+
+def dangers(value: Mapping[str, Any]) -> Iterator[Danger]:
+    """Yield every act of the list, from its plain document."""
+    for one in value.get("items", []):
+        things = one.get("things", [])
+        tail = rf"\b(?:\W+[\w'-]+){{0,7}}?\W+(?:{_any(things)})\b" if things else r"\b"
+        verbs, also = one["verbs"], one.get("also", [])
+        told = rf"{_TOLD}(?P<act>(?:{_any(verbs)}){tail})"
+        anywhere = rf"\b(?P<act>(?:{_any([*verbs, *also])}){tail})"
+        if also:
+            told = rf"(?:{_TOLD}(?=(?:{_any(verbs)})\b)|\b(?=(?:{_any(also)})\b))"
+            told += rf"(?P<act>(?:{_any([*verbs, *also])}){tail})"
+        yield Danger(
+            str(one["id"]),
+            tuple(one.get("hazards", [])),
+            one.get("told_in"),
+            re.compile(anywhere, re.IGNORECASE),
+            None if one.get("steps_only") else re.compile(told, re.IGNORECASE),
+        )
+
+
+def _any(words: list[str]) -> str:
+    return "|".join(re.escape(word) for word in words)
