@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from build_tools.knowledge.assemble import BAD_ID, ID_DIFFERS, USED_TWICE
 from build_tools.knowledge.folders import REDIRECTS
+from build_tools.knowledge.nearest import did_you_mean
 from build_tools.knowledge.problems import Severity, Span
 from build_tools.knowledge.references import (
     DANGLING,
@@ -24,6 +25,7 @@ from build_tools.lint.rule import reports, rule
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
+    from build_tools.knowledge.yaml_reader import KeyPath
     from build_tools.lint.rule import Judged, Told
 
 
@@ -193,7 +195,10 @@ def check_title_is_unique(judged: Judged) -> Iterator[Told]:
         words: dict[frozenset[str], str] = {}
         for key, entry in judged.catalogue.of_kind(kind).items():
             title = entry.title.casefold()
-            spoken = frozenset(re.findall(r"[a-z0-9]+", title)) - _SMALL_WORDS
+            spoken = (
+                frozenset(word.removesuffix("s") for word in re.findall(r"[a-z0-9]+", title))
+                - _SMALL_WORDS
+            )
             place = (kind, key, ("title",))
             mend = "say what sets this one apart"
             if title in titles:
@@ -317,3 +322,100 @@ def check_names_current(judged: Judged) -> Iterator[Told]:
                 new = former[name]
                 mend = f'write "{new}"' if new else "take it out, or name another entry"
                 yield (kind, key, path), f'"{name}" is a former id', mend
+
+
+@rule(Severity.ERROR)
+def check_redirects_lead(judged: Judged) -> Iterator[Told]:
+    """REF207 redirect-to-nothing: a former id leads to an entry that is there.
+
+    Why: the reader of an old note or link is sent to a page that does not exist.
+    Mend: name an entry, or write null with the reason as a comment.
+    Bad:   items: {belt-slips: drive-belt-slipin}
+    Good:  items: {belt-slips: drive-belt-slipping}
+    """
+    ids = {key for _, key in judged.catalogue.documents}
+    for former, new in judged.catalogue.redirects.items():
+        if new is not None and new not in ids:
+            what = f'"{former}" leads to "{new}", which does not exist'
+            place = ("redirects", "redirects", ("items", former))
+            yield place, what, did_you_mean(new, sorted(ids), where="name an entry, or write null")
+
+
+_SIGNS = {
+    **dict.fromkeys("\u201c\u201d\u201e\u00ab\u00bb", '"'),
+    **dict.fromkeys("\u2018\u2019\u201a\u00b4", "'"),
+    **dict.fromkeys("\u2010\u2011\u2212", "-"),
+    **dict.fromkeys("\u00a0\u202f\u2009\u3000", "a plain space"),
+    "\uff1a": ":",
+    "\uff0c": ",",
+}
+# Greek and Cyrillic letters that look like ours, beside one of ours; the sign of the ohm is none.
+_OTHERS = (
+    "[\u0391\u0392\u0395-\u0397\u0399\u039a\u039c\u039d\u039f"
+    "\u03a1\u03a4\u03a5\u03a7\u03bf\u0400-\u04ff]"
+)
+_LOOKALIKE = re.compile(f"[{''.join(_SIGNS)}]|{_OTHERS}(?=[a-zA-Z])|(?<=[a-zA-Z]){_OTHERS}")
+_UNSEEN = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00ad\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]"
+)
+
+
+@rule(Severity.ERROR)
+def check_signs_plain(judged: Judged) -> Iterator[Told]:
+    """SHP008 odd-sign: no smart quotes, look-alike letters or signs that cannot be seen.
+
+    Why: such a sign breaks a search or a name unseen, and one that turns the direction of
+    writing shows a reader other words than the file holds.
+    Mend: type the plain sign over it.
+    Bad:   title: Won\u2019t crank
+    Good:  title: Won't crank
+    """
+    for document in judged.catalogue.documents.values():
+        for number, line in enumerate(document.text.split("\n"), start=1):
+            found = _UNSEEN.search(line.rstrip("\r")) or _LOOKALIKE.search(line)
+            if found:
+                sign = found.group()
+                name = f"U+{ord(sign):04X}"
+                seen = f'"{sign}" ({name})' if sign.isprintable() else f"the unseen sign {name}"
+                mend = f"write {_SIGNS[sign]}" if sign in _SIGNS else "type the word again"
+                span = Span(document.file, number, found.start() + 1)
+                yield span, f"{seen} stands here", mend
+
+
+@rule(Severity.ERROR)
+def check_no_line_swallowed(judged: Judged) -> Iterator[Told]:
+    """SHP009 swallowed-line: a list item is not read as part of the text above it.
+
+    Why: a saying that is swallowed by the one above is never found by a search.
+    Mend: give its dash the same indent as the dash above.
+    Bad:   - lamps go dim
+             - lamps flicker
+    Good:  - lamps go dim
+           - lamps flicker
+    """
+    for document in judged.catalogue.documents.values():
+        lines = document.text.split("\n")
+        for path in document.values:
+            span = document.span(*path)
+            text = _value_at(document.value, path)
+            first = lines[span.line - 1][span.column - 1 :][:1]
+            if not isinstance(text, str) or " - " not in text or first in {"|", ">", '"', "'"}:
+                continue
+            for number in range(span.line, len(lines)):
+                if not lines[number].strip() or not lines[number].startswith(" "):
+                    break
+                below = lines[number].split(" #")[0].strip()
+                if below.startswith("- ") and f" {below}" in f" {text}":
+                    what = f'"{below}" is read as part of the text above'
+                    column = lines[number].index("-") + 1
+                    mend = "give its dash the same indent as the dash above"
+                    yield Span(document.file, number + 1, column), what, mend
+
+
+def _value_at(value: object, path: KeyPath) -> object:
+    for step in path:
+        if isinstance(value, dict):
+            value = value.get(step)
+        elif isinstance(value, list) and isinstance(step, int) and step < len(value):
+            value = value[step]
+    return value

@@ -7,7 +7,7 @@ import re
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from build_tools.knowledge.entries import Check, Entry, Gauge, Likelihood, Source
+from build_tools.knowledge.entries import Cause, Check, Entry, Gauge, Likelihood, Source
 from build_tools.knowledge.problems import Severity
 from build_tools.knowledge.references import Pattern, marks, matches
 from build_tools.lint.rule import WRITTEN, rule
@@ -140,6 +140,8 @@ _WITH_LIKELIHOODS = ("symptom", "cause", "check")
 
 # Common practice, no source: two years between reviews of an entry.
 REVIEW_AFTER = timedelta(days=730)
+# Common practice, no source: a confirming result seldomer than this confirms nothing.
+_AT_TIMES = 0.2
 _WEAK_MARKS = frozenset({"from-memory", "our-estimate"})
 _INLINE_MARK = re.compile(r"\((?:common practice|from memory|our estimate)", re.IGNORECASE)
 _ACTED_ON = re.compile(
@@ -234,6 +236,8 @@ def _is_weak(mark: str, judged: Judged) -> bool:
 def check_review_date(entry: Entry, judged: Judged) -> Iterator[Told]:
     """SRC404 review-due: an entry is read again every two years.
 
+    A day the calendar does not have is an error.
+
     Why: cars, prices and rules change, and nobody has looked.
     Mend: read it against its sources, then set `reviewed` to that day.
     Bad:   reviewed: "2021-03-02"
@@ -243,8 +247,8 @@ def check_review_date(entry: Entry, judged: Judged) -> Iterator[Told]:
     try:
         day = date.fromisoformat(reviewed)
     except ValueError:
-        what, mend = f'"{reviewed}" is no day of the calendar', "write an existing day"
-        yield ("reviewed",), what, mend
+        what = f'"{reviewed}" is no day of the calendar'
+        yield ("reviewed",), what, "write an existing day", Severity.ERROR
         return
     if judged.today - day > REVIEW_AFTER:
         mend = "read the entry against its sources, then set the day"
@@ -296,3 +300,60 @@ def _judge_edges(judged: Judged) -> Iterator[Told]:
 
 
 _DATED = ("symptom", "cause", "check", "gauge", "context", "sum", "case")
+
+
+@rule(Severity.WARNING, each=("cause",))
+def check_confirmation_common(cause: Cause, judged: Judged) -> Iterator[Told]:
+    """NUM310 rare-confirmation: the level that confirms a cause is one it gives at times.
+
+    A fifth is asked for: common practice, no source.
+
+    Why: the check would hardly ever confirm what it is named for.
+    Mend: name a milder level, or another check.
+    Bad:   confirmed_by: [{check: C, level: fails}], and C is moved to fails almost-never
+    Good:  confirmed_by: [{check: C, level: fails}], and C is moved to fails usually
+    """
+    for number, one in enumerate(cause.confirmed_by):
+        check = judged.catalogue.checks.get(one.check)
+        for shift in check.shifts if check else ():
+            given = shift.at_least.get(one.level) if shift.cause == cause.id else None
+            if given and given.value < _AT_TIMES:
+                what = (
+                    f'this cause moves "{one.check}" to "{one.level}" in {given.value:g} of cases'
+                )
+                mend = "name a milder level, or another check"
+                yield ("confirmed_by", number, "level"), what, mend
+
+
+@rule(Severity.ERROR, each=("cause",))
+def check_prices_ordered(cause: Cause) -> Iterator[Told]:
+    """NUM311 price-reversed: the low price is not above the high one.
+
+    Why: the reader plans with a price that cannot be.
+    Mend: swap the two, or correct the slip.
+    Bad:   price: {low: 400, high: 140, ...}
+    Good:  price: {low: 140, high: 400, ...}
+    """
+    price = cause.repair.price
+    if price.low > price.high:
+        what = f"`low` {price.low:g} is above `high` {price.high:g}"
+        yield ("repair", "price", "low"), what, "swap the two, or correct the slip"
+
+
+@rule(Severity.WARNING, asks="base")
+def check_new_begins_as_draft(judged: Judged) -> Iterator[Told]:
+    """SRC406 stable-at-once: an entry that is new since the base revision is a draft.
+
+    Runs with `--base REV` only.
+
+    Why: an entry called stable has been read by a second person, and this one cannot have been.
+    Mend: write `status: draft`; the second reader makes it stable.
+    Bad:   a new file with status: stable
+    Good:  a new file with status: draft
+    """
+    for kind in WRITTEN:
+        for key, entry in judged.catalogue.of_kind(kind).items():
+            new = judged.former is not None and (kind, key) not in judged.former
+            if new and getattr(entry, "status", "") == "stable":
+                what = f'"{key}" is new and calls itself stable'
+                yield (kind, key, ("status",)), what, "write `status: draft`"

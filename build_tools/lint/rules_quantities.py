@@ -8,16 +8,18 @@ from typing import TYPE_CHECKING
 
 from build_tools.knowledge.entries import Case, Check, Context, Edge, EdgeCurve, Gauge, TableBand
 from build_tools.knowledge.problems import Severity
-from build_tools.knowledge.quantities import Quantity, UnitMismatchError, convert
+from build_tools.knowledge.quantities import Quantity, Unit, UnitMismatchError, convert
 from build_tools.lint.rule import rule
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from build_tools.knowledge.yaml_reader import KeyPath
     from build_tools.lint.rule import Judged, Told
 
 _SAME = 1e-9
+_FAR = 5.0
+"""How many times beyond the last edge a reading is far; our choice."""
 _VOLTS_OR_AMPS = re.compile(r"(?<![\w.])(\d+(?:\.\d+)?) ?(V|mV|A|mA)\b")
 
 
@@ -197,6 +199,47 @@ def _is_plausible(quantity: Quantity, gauge: Gauge, judged: Judged) -> bool:
     except UnitMismatchError:
         return True  # told as NUM305
     return gauge.plausible.low <= value <= gauge.plausible.high
+
+
+@rule(Severity.WARNING, each=("case",))
+def check_reading_unit(case: Case, judged: Judged) -> Iterator[Told]:
+    """NUM312 unit-slip: a reading means something in its unit, not only in the gauge's own.
+
+    Told is a reading far outside every edge of its gauge whose number would fit among them in
+    the gauge's own unit.
+
+    Why: the case teaches a reading nobody takes, and its advice rests on it.
+    Mend: write the unit the meter showed.
+    Bad:   readings: {measure-resting-voltage: {value: 12.6, unit: mV}}
+    Good:  readings: {measure-resting-voltage: {value: 12.6, unit: V}}
+    """
+    units = judged.catalogue.vocabulary.units
+    for check_id, reading in case.readings.items():
+        check = judged.catalogue.checks.get(check_id)
+        gauge = judged.catalogue.gauges.get(check.gauge or "") if check else None
+        if gauge is None or reading.quantity.unit in {gauge.unit, *_alike(gauge.unit, units)}:
+            continue
+        edges = [value for _, edge in _edges(gauge) for value in _values(edge)]
+        number = reading.quantity.value
+        try:
+            value = convert(number, reading.quantity.unit, gauge.unit, units)
+        except UnitMismatchError:
+            continue  # told as NUM305
+        low, high = min(edges, default=0.0) / _FAR, max(edges, default=0.0) * _FAR
+        if not low <= value <= high and low <= number <= high:
+            shown = f"{number:g} {reading.quantity.unit}"
+            what = f"{shown} is far from every edge; {number:g} {gauge.unit} would be among them"
+            yield ("readings", check_id, "unit"), what, f"write `unit: {gauge.unit}`, if it was so"
+
+
+def _alike(name: str, units: Mapping[str, Unit]) -> set[str]:
+    """Return the units in which a number is about the same as in this one."""
+    one = units.get(name)
+    return {
+        other.id
+        for other in units.values()
+        if one and other.quantity == one.quantity and other.factor == one.factor
+    }
 
 
 @rule(Severity.WARNING, each=("check",))

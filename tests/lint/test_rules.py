@@ -26,6 +26,8 @@ KEY_WORDS = {
     "SHP005": 'key "summry"',
     "SHP006": '"&mine"',
     "SHP007": "template's order",
+    "SHP008": "the unseen sign U+202E",
+    "SHP009": '"- dead in the morning" is read as part',
     "IDN101": 'id "battery-flat" differs from the file\'s name "battery-empty"',
     "IDN102": '"Table_2" is not an id',
     "IDN103": 'id "will-not-crank" is also the id of a symptom',
@@ -37,6 +39,11 @@ KEY_WORDS = {
     "REF204": "listen-while-cranking needs measure-volts",
     "REF205": '"battery-flat" is a former id',
     "REF206": '"multimetre" is not in the list of tools',
+    "REF207": '"battery-flat" leads to "battery-emtpy"',
+    "NUM310": 'moves "measure-volts" to "low" in 0.1',
+    "NUM311": "`low` 20 is above `high` 2",
+    "NUM312": "12.7 mV is far from every edge; 12.7 V",
+    "SRC406": '"clicks-again" is new and calls itself stable',
     "NUM301": "likelihood 10 is not between 0 and 1",
     "NUM302": "likelihood 1 leaves no room for doubt",
     "NUM303": 'weights of "meter" sum to 1.1',
@@ -156,7 +163,7 @@ def test_there_are_at_least_fifty_five_rules():
 
 def test_quick_collection_asks_for_no_advice():
     quick = [one.code for one in RULES if Wanted(collection="quick").takes(one)]
-    assert {"CAS802", "REA704", "REA705", "IDN104"} == set(CODES) - set(quick)
+    assert {"CAS802", "REA704", "REA705", "IDN104", "SRC406"} == set(CODES) - set(quick)
 
 
 def test_rules_on_advice_are_silent_while_a_file_has_errors(tmp_path):
