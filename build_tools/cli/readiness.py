@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from build_tools.cli.case import catalogue_at, read_text, show_json
 from build_tools.cli.words import CLEAN, PROBLEMS, CommandError, add_root, read_input
+from build_tools.obd.inspection_facts import FUELS
 
 if TYPE_CHECKING:
     import argparse
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from build_tools.cli.words import Commands
     from build_tools.knowledge.readiness_entries import Readiness
 
-_FUELS = ("gasoline", "diesel", "hybrid", "other")
+
 _TRUTH = {"yes": True, "no": False}
 _LONGEST_NAME = 200
 _READOUT = 'readout as text, a file, or "-" for standard input; a JSON object is ticked boxes'
@@ -63,7 +64,7 @@ def _register_readout(commands: Commands) -> None:
 
 def _add_rule_facts(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--year", type=int, metavar="N", help="model year")
-    parser.add_argument("--fuel", choices=_FUELS)
+    parser.add_argument("--fuel", choices=FUELS)
     for name, text in (
         ("retest-code", "code of an earlier failure"),
         ("repaired", "monitor whose part was repaired"),

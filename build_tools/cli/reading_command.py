@@ -10,9 +10,10 @@ import re
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Final
 
+from build_tools.knowledge.nearest import nearest
 from build_tools.measure.gauges import interpret
 from build_tools.measure.gauges_documents import gauge_document, scales_of
-from build_tools.measure.gauges_numbers import ReadingRefused, closest
+from build_tools.measure.gauges_numbers import ReadingRefused
 from build_tools.measure.sum_words import source_document
 from build_tools.measure.words_reading import (
     assumption_words,
@@ -65,7 +66,7 @@ def reading_document(catalogue: Catalogue, gauge_id: str, pairs: Iterable[str]) 
 
 
 def _no_gauge(catalogue: Catalogue, gauge_id: str) -> str:
-    near = closest(gauge_id, catalogue.gauges)
+    near = nearest(gauge_id, catalogue.gauges)
     if near:
         return f'gauge "{gauge_id}" does not exist; did you mean "{near[0]}"?'
     return f'gauge "{gauge_id}" does not exist; known gauges: {", ".join(catalogue.gauges)}'
@@ -80,7 +81,7 @@ def _given(catalogue: Catalogue, gauge_id: str, pairs: Iterable[str]) -> dict[st
         if not sign:
             raise ValueError(f'"{pair}" is not name=value')
         if name not in known:
-            options = closest(name, known) or known
+            options = nearest(name, known) or known
             raise ReadingRefused(name, "unknown-condition", name, options)
         if name == "confirmed":
             given[name] = text.strip() in ("yes", "true", "1")

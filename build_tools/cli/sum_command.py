@@ -9,8 +9,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from build_tools.cli.reading_pairs import read_pairs, split_quantity
+from build_tools.knowledge.nearest import nearest
 from build_tools.measure.gauges_documents import unit_document
-from build_tools.measure.gauges_numbers import closest
 from build_tools.measure.sum_document import sum_document
 from build_tools.measure.sums import work_out
 
@@ -31,7 +31,7 @@ def sum_command(catalogue: Catalogue, sum_id: str, pairs: Sequence[str]) -> dict
         ValueError: if a word is not KEY=VALUE or a key comes twice.
     """
     if sum_id not in catalogue.sums:
-        near = closest(sum_id, catalogue.sums) or sorted(catalogue.sums)
+        near = nearest(sum_id, catalogue.sums) or sorted(catalogue.sums)
         raise LookupError(f'no sum is called "{sum_id}"; there is {", ".join(near)}')
     definition = catalogue.sums[sum_id].document
     choices = {entry["id"] for entry in definition["inputs"] if "options" in entry}

@@ -11,10 +11,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
+from build_tools.knowledge.nearest import did_you_mean
 from build_tools.measure.gauges import interpret
 from build_tools.measure.gauges_conditions import Scales, read_condition
 from build_tools.measure.gauges_documents import gauge_document, scales_of
-from build_tools.measure.gauges_numbers import ReadingRefused, closest
+from build_tools.measure.gauges_numbers import ReadingRefused
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -34,7 +35,6 @@ _KEYS: Final = (
     "mended",
     "hour_value",
 )
-_MOST_LISTED: Final = 8
 _DEAREST_HOUR: Final = 1000
 
 
@@ -114,13 +114,8 @@ class _Reader:
 
 
 def _did_you_mean(word: str, options: Iterable[str]) -> str:
-    choices = sorted(options)
-    close = closest(word, choices)
-    if close:
-        return "did you mean " + " or ".join(f'"{one}"' for one in close) + "?"
-    if choices and len(choices) <= _MOST_LISTED:
-        return "choose from " + ", ".join(f'"{one}"' for one in choices)
-    return f"choose one of the {len(choices)} known ids"
+    choices = list(options)
+    return did_you_mean(word, choices, where=f"choose one of the {len(choices)} known ids")
 
 
 def read_case(

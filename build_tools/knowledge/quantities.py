@@ -7,15 +7,16 @@ list. Nothing here knows what a volt is good for.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
 
 @dataclass(frozen=True, kw_only=True)
 class Quantity:
-    """Hold a value with its unit's id."""
+    """A value with its unit's id."""
 
     value: float
     unit: str
@@ -23,7 +24,7 @@ class Quantity:
 
 @dataclass(frozen=True, kw_only=True)
 class Unit:
-    """Hold a unit: how it is shown, what it measures, and how it becomes the canonical one.
+    """A unit: how it is shown, what it measures, and how it becomes the canonical one.
 
     `canonical` is the id of the unit reached by value * factor + offset.
     """
@@ -56,3 +57,16 @@ def convert(value: float, unit: str, to: str, units: Mapping[str, Unit]) -> floa
     if start.canonical != end.canonical:
         raise UnitMismatchError(f'"{unit}" cannot be turned into "{to}"')
     return (value * start.factor + start.offset - end.offset) / end.factor
+
+
+def between(points: Sequence[Sequence[float]], x: float) -> float:
+    """Read a table of (x, y) at `x`: straight lines, held level beyond its ends.
+
+    `points` ascend in x.
+    """
+    if x <= points[0][0]:
+        return float(points[0][1])
+    for (left, low), (right, high) in pairwise(points):
+        if x <= right:
+            return float(low + (high - low) * ((x - left) / (right - left)))
+    return float(points[-1][1])

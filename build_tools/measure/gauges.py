@@ -10,11 +10,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from itertools import pairwise
 from math import inf, sqrt
 from typing import Any, Final
 
 from build_tools.engine.normal import normal_between
+from build_tools.knowledge.quantities import between
 from build_tools.measure.gauges_conditions import (
     Scales,
     assumed,
@@ -268,14 +268,4 @@ def _edge(edge: Any, open_end: float, gauge: Document, world: _World) -> tuple[f
 
 
 def _edge_at(edge: Document, at: float, unit: str, scales: Scales) -> float:
-    return _interpolate(edge["points"], convert(at, unit, edge["unit"], scales.units))
-
-
-def _interpolate(points: list[list[float]], x: float) -> float:
-    """Read a straight line between points; outside them the nearest end holds."""
-    if x <= points[0][0]:
-        return float(points[0][1])
-    for (x0, y0), (x1, y1) in pairwise(points):
-        if x <= x1:
-            return float(y0 + (y1 - y0) * ((x - x0) / (x1 - x0)))
-    return float(points[-1][1])
+    return between(edge["points"], convert(at, unit, edge["unit"], scales.units))

@@ -10,10 +10,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
+from build_tools.knowledge.nearest import nearest
 from build_tools.measure.gauges_numbers import (
     Document,
     ReadingRefused,
-    closest,
     convert,
     known_unit,
     read_number,
@@ -79,7 +79,7 @@ def read_condition(
     options = [option["id"] for option in context.get("options") or []]
     if isinstance(given, str) and (given in options or not options):
         return given, None
-    raise ReadingRefused(name, "unknown-option", given, closest(str(given), options) or options)
+    raise ReadingRefused(name, "unknown-option", given, nearest(str(given), options) or options)
 
 
 def _read_number(

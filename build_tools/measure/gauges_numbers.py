@@ -11,8 +11,9 @@ import re
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
+from build_tools.knowledge.nearest import nearest
+
 _NUMBER: Final = re.compile(r"([+-]?)([0-9]+)(?:([.,])([0-9]+))?")
-_MOST_SUGGESTED: Final = 3
 _THOUSANDS: Final = 3
 
 Document = Mapping[str, Any]
@@ -68,32 +69,6 @@ def read_number(given: object, field: str) -> float:
     return number
 
 
-def _distance(one: str, other: str) -> int:
-    """Count the edits between two words; swapped neighbours count as one."""
-    before: list[int] = []
-    row = list(range(len(other) + 1))
-    for i, left in enumerate(one, 1):
-        below = [i]
-        for j, right in enumerate(other, 1):
-            best = min(row[j] + 1, below[j - 1] + 1, row[j - 1] + (left != right))
-            if i > 1 and j > 1 and left == other[j - 2] and one[i - 2] == right:
-                best = min(best, before[j - 2] + 1)
-            below.append(best)
-        before, row = row, below
-    return row[-1]
-
-
-def closest(word: str, options: Iterable[str]) -> list[str]:
-    """Return up to three of the options that a slip could have turned into `word`."""
-    near: list[tuple[int, str]] = []
-    plain = word.lower().replace("_", "-").replace(" ", "-")
-    for option in options:
-        steps = _distance(plain, option.lower())
-        if steps <= max(1, len(plain) // 3):
-            near.append((steps, option))
-    return [option for _, option in sorted(near)[:_MOST_SUGGESTED]]
-
-
 def known_unit(given: object, accepts: Iterable[str], units: Document, field: str = "unit") -> str:
     """Return the accepted unit that `given` names, by id or symbol."""
     allowed = list(accepts)
@@ -104,7 +79,7 @@ def known_unit(given: object, accepts: Iterable[str], units: Document, field: st
         names = [unit, units.get(unit, {}).get("symbol", unit)]
         if text.lower() in [name.lower() for name in names]:
             return unit
-    raise ReadingRefused(field, "unknown-unit", text, closest(text, allowed) or allowed)
+    raise ReadingRefused(field, "unknown-unit", text, nearest(text, allowed) or allowed)
 
 
 def convert(value: float, source: str, target: str, units: Document) -> float:

@@ -11,10 +11,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from build_tools.knowledge.nearest import nearest
 from build_tools.measure import sums_charging, sums_load, sums_parked, sums_rest
 from build_tools.measure.gauges_numbers import (
     ReadingRefused,
-    closest,
     convert,
     known_unit,
     read_number,
@@ -106,7 +106,7 @@ def _read_choice(entry: Document, given: object) -> str:
     if isinstance(given, str) and given in options:
         return given
     text = given if isinstance(given, str) else ""
-    raise ReadingRefused(entry["id"], "unknown-option", text, closest(text, options) or options)
+    raise ReadingRefused(entry["id"], "unknown-option", text, nearest(text, options) or options)
 
 
 def _read_quantity(entry: Document, given: object, units: Document, read: _Inputs) -> None:
@@ -141,7 +141,7 @@ def _read_inputs(
     known = [entry["id"] for entry in definition["inputs"]]
     for name in sorted(given):
         if name not in known:
-            raise ReadingRefused(name, "unknown-input", name, closest(name, known) or known)
+            raise ReadingRefused(name, "unknown-input", name, nearest(name, known) or known)
     for entry in definition["inputs"]:
         value = given.get(entry["id"])
         if _is_absent(value):

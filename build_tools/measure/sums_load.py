@@ -6,13 +6,13 @@ Pure arithmetic; every constant and table comes from the sum's file with its sou
 
 from __future__ import annotations
 
+from build_tools.knowledge.quantities import between
 from build_tools.measure.sums_parts import (
     Interval,
     Outcome,
     Sum,
     SumRefusedError,
     around,
-    between,
     exactly,
     rounded_to_millionth,
     to_fahrenheit,

@@ -6,11 +6,11 @@ Pure arithmetic; every constant and table comes from the sum's file with its sou
 
 from __future__ import annotations
 
+from build_tools.knowledge.quantities import between
 from build_tools.measure.sums_parts import (
     Interval,
     Outcome,
     Sum,
-    between,
     exactly,
     to_fahrenheit,
 )

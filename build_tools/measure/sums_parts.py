@@ -1,6 +1,6 @@
 """Room reasoning: the small parts every sum is made of.
 
-Intervals, tables with straight lines between their points, and the word a sum ends on.
+Intervals, refusals, and the word a sum ends on.
 No formula stands here, no file is read. `reasoning/sums-parts.js` is its twin.
 """
 
@@ -10,7 +10,6 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from itertools import pairwise
 
 _TOO_LONG = 1e15
 _TOO_SMALL = 1e-6
@@ -66,19 +65,6 @@ def exactly(value: float) -> Interval:
 def around(value: float, part: float) -> Interval:
     """Return a figure with a range of `part` (0.1 is ten percent) to either side."""
     return Interval(value, value * (1 - part), value * (1 + part))
-
-
-def between(points: Points, x: float) -> float:
-    """Read a table at `x`: straight lines between its points, held level beyond its ends.
-
-    `points` ascend in x.
-    """
-    if x <= points[0][0]:
-        return points[0][1]
-    for (left, low), (right, high) in pairwise(points):
-        if x <= right:
-            return low + (high - low) * (x - left) / (right - left)
-    return points[-1][1]
 
 
 def to_fahrenheit(celsius: float) -> float:

@@ -14,6 +14,7 @@ from markupsafe import Markup
 
 from build_tools.knowledge import markup
 from build_tools.knowledge.entries import Check, Edge, EdgeCurve, Gauge, GaugeTable
+from build_tools.knowledge.quantities import between
 from build_tools.site.scale_drawing import ScaleBand, draw_scale, picture_range
 
 if TYPE_CHECKING:
@@ -172,16 +173,7 @@ def edge_value(edge: Edge | None, at: float | None) -> float | None:
     """
     if edge is None or not isinstance(edge, EdgeCurve):
         return edge
-    where = edge.points[0][0] if at is None else at
-    before = edge.points[0]
-    for point in edge.points:
-        if where <= point[0]:
-            if point[0] == before[0]:
-                return point[1]
-            share = (where - before[0]) / (point[0] - before[0])
-            return before[1] + max(0.0, share) * (point[1] - before[1])
-        before = point
-    return before[1]
+    return between(edge.points, edge.points[0][0] if at is None else at)
 
 
 def _edge_words(press: Press, gauge: Gauge, edge: Edge | None) -> list[str]:

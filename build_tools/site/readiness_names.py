@@ -38,7 +38,6 @@ STANDINGS: Final = {
     "no-sourced-rule": "No count was seen in this place's own text. Ask the authority.",
 }
 ENGINES: Final = {"spark": "gasoline and other spark engines", "compression": "diesel engines"}
-FUELS: Final = {"gasoline": "gasoline", "diesel": "diesel", "hybrid": "hybrid", "other": "other"}
 ASK_ANYWHERE: Final = (
     "Is the car's own computer read in the test, or is the exhaust measured instead?",
     "How many monitors may be incomplete for my model year and fuel?",

@@ -9,11 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from build_tools.knowledge.assemble import load_catalogue
+from build_tools.knowledge.nearest import nearest
 from build_tools.measure.gauges import CLEAR_BAND, interpret
 from build_tools.measure.gauges_documents import gauge_document, scales_of
 from build_tools.measure.gauges_numbers import (
     ReadingRefused,
-    closest,
     convert,
     known_unit,
     read_number,
@@ -348,8 +348,8 @@ def test_temperatures_there_and_back(value):
 
 
 def test_close_words():
-    assert closest("measure_resting_voltage", ["measure-resting-voltage", "rest-overnight"]) == [
+    assert nearest("measure_resting_voltage", ["measure-resting-voltage", "rest-overnight"]) == [
         "measure-resting-voltage"
     ]
-    assert closest("colour", ["flooded", "agm"]) == []
-    assert closest("gle", ["gel", "agm"]) == ["gel"]
+    assert nearest("colour", ["flooded", "agm"]) == []
+    assert nearest("gle", ["gel", "agm"]) == ["gel"]
