@@ -8,6 +8,7 @@ does not find any.
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
@@ -82,9 +83,11 @@ def count_words(problems: Iterable[Problem]) -> str:
 
 def render_text(problems: Iterable[Problem]) -> str:
     """Write problems as blocks for a person at a terminal."""
-    return "\n".join(_block(problem) for problem in problems)
+    return _ESCAPES.sub("?", "\n".join(_block(problem) for problem in problems))
 
 
+# Signs that could steer a terminal or turn the direction of what stands there.
+_ESCAPES = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 # Problems of a build: no rule stands behind them, and their lines say all there is.
 _OF_A_BUILD = "BLD"
 

@@ -8,6 +8,7 @@ file, at the place where it stands.
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -34,6 +35,7 @@ UNKNOWN_KEY = Complaint(
     "SHP005", "unknown-key", Severity.ERROR, "nothing reads this key, so its text would vanish"
 )
 
+_COMMA = re.compile(r"-?[0-9]+,[0-9]+")
 _LONGEST_QUOTE = 60
 _TYPE_WORDS = {
     "string": "text",
@@ -116,7 +118,12 @@ def _value(error: ValidationError) -> Any:  # noqa: ANN401 - what stands in the 
 
 def _tell(error: ValidationError, document: Document) -> Iterator[Problem]:
     keyword = str(error.validator)
-    if keyword == "const" and list(error.absolute_path) == ["kind"]:
+    comma = _decimal_comma(error, document)
+    if comma:
+        yield comma
+        return
+    named = isinstance(error.instance, str)
+    if keyword == "const" and list(error.absolute_path) == ["kind"] and named:
         return  # a file in the wrong folder is told as IDN101, with both kinds named
     if keyword == "additionalProperties":
         yield from _tell_unknown(error, document)
@@ -125,6 +132,22 @@ def _tell(error: ValidationError, document: Document) -> Iterator[Problem]:
     else:
         what, mend = _WORDINGS.get(keyword, _word_other)(error)
         yield MISFIT.at(document.span(*error.absolute_path), what, mend)
+
+
+def _decimal_comma(error: ValidationError, document: Document) -> Problem | None:
+    """Name a comma in a number: 12,6 is read as text, or in braces as 12 and a key called 6."""
+    path, value = tuple(error.absolute_path), _value(error)
+    last = path[-1] if path else ""
+    if error.validator != "type":
+        return None
+    if isinstance(value, str) and _COMMA.fullmatch(value):
+        point = value.replace(",", ".")
+    elif value is None and isinstance(last, str) and last.isdigit():
+        point = f"12.{last}"
+    else:
+        return None
+    what = f"{_name(path)} comes of a comma in a number"
+    return MISFIT.at(document.key_span(*path), what, f"write a decimal point, such as {point}")
 
 
 def _tell_unknown(error: ValidationError, document: Document) -> Iterator[Problem]:

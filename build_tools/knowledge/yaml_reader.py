@@ -301,7 +301,16 @@ def _syntax_problem(error: yaml.YAMLError, text: str, file: str) -> Problem:
     mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
     if mark is not None:
         said = getattr(error, "problem", None) or getattr(error, "context", None) or "unreadable"
+        lines = text.split("\n")
+        line = lines[mark.line] if mark.line < len(lines) else ""
+        above = lines[mark.line - 1] if mark.line else ""
+        if "\t" in line[: len(line) - len(line.lstrip())]:
+            what, mend = "a tab stands before this line", "use spaces"
+            return UNREADABLE.at(Span(file, mark.line + 1, 1), what, mend)
         what = f"this is not readable YAML: {said}"
+        deep, before = (len(one) - len(one.lstrip(" ")) for one in (line, above))
+        if deep != before and line.strip() and above.strip():
+            mend += f"; {deep} spaces stand before this line, and {before} before the one above"
         return UNREADABLE.at(Span(file, mark.line + 1, mark.column + 1), what, mend)
     position = min(getattr(error, "position", 0), len(text))
     character = getattr(error, "character", "")

@@ -91,10 +91,32 @@ def lint(
     # Nobody can tell whether an exception is needless while a rule fails.
     codes = set() if failures else {one.code for one in run}
     kept = exceptions.apply(root, found, judged, codes)
-    problems = sort_problems(one for one in kept if not wanted.only or one.code in wanted.only)
+    problems = _without_followers(
+        sort_problems(one for one in kept if not wanted.only or one.code in wanted.only), judged
+    )
     if failures:
         raise RuleFailureError(failures, problems)
     return problems
+
+
+def _without_followers(problems: list[Problem], judged: Judged) -> list[Problem]:
+    """Put files that cannot be read first, and leave out what only follows from them."""
+    lost = {one.span.file for one in judged.reading if one.code == "SHP001"}
+    names = {f'"{file.rsplit("/", 1)[-1].removesuffix(".yml")}"' for file in lost}
+    lists = {
+        f"the list of {file.rsplit('/', 1)[-1].removesuffix('.yml').replace('_', ' ')}"
+        for file in lost
+        if "/vocabulary/" in file
+    }
+
+    def follows(one: Problem) -> bool:
+        named = one.code.startswith("REF20") and any(name in one.what for name in names)
+        # Whether something is missing altogether cannot be told while a file is.
+        missing = bool(lost) and one.code in {"CAS801", "CAS803", "REF203", "REA701"}
+        return named or missing or any(one.what.endswith(words) for words in lists)
+
+    kept = [one for one in problems if not follows(one)]
+    return sorted(kept, key=lambda one: one.code != "SHP001")
 
 
 def _ids_below(root: Path) -> frozenset[tuple[str, str]]:

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from build_tools.cli.main import main
+from build_tools.knowledge.problems import render_text
 from build_tools.lint import registry
 from build_tools.lint.registry import RULES, RuleFailureError, Wanted, explain, find_rule, lint
 
@@ -209,3 +210,38 @@ def test_a_rule_that_fails_is_named_with_its_entry_and_the_others_go_on(
     said = capsys.readouterr()
     assert "error SAF601" in said.out
     assert f"the tool itself failed: rule SAF605 failed on check {checks[0]}" in said.err
+
+
+def slipped(tmp_path, name, old, new):
+    knowledge = catalogue_with(tmp_path, None)
+    path = knowledge / name
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+    return lint(knowledge, today=TODAY)
+
+
+def test_an_unreadable_file_is_told_alone_and_a_tab_by_name(tmp_path):
+    found = slipped(
+        tmp_path, "checks/listen-while-cranking.yml", "  - {id: turns", "\t- {id: turns"
+    )
+    assert [(one.code, one.mend) for one in found] == [("SHP001", "use spaces")]
+
+
+def test_a_decimal_comma_is_told_as_one(tmp_path):
+    found = slipped(tmp_path, "cases/clicks-and-full.yml", "value: 12.7", "value: 12,7")
+    (one,) = [one for one in found if "comma in a number" in one.what]
+    assert one.mend == "write a decimal point, such as 12.7"
+
+
+def test_a_list_for_kind_is_refused(tmp_path):
+    found = slipped(tmp_path, "causes/battery-empty.yml", "kind: cause", "kind: [cause]")
+    assert "`kind` holds a list of 1" in {one.what for one in found}
+
+
+def test_what_a_terminal_shows_holds_no_escape(tmp_path):
+    found = slipped(
+        tmp_path, "causes/battery-empty.yml", "how_common: common", 'how_common: "\\e[31mx"'
+    )
+    assert any("\x1b" in one.what for one in found)
+    assert "\x1b" not in render_text(found)
