@@ -12,11 +12,13 @@ from pathlib import Path
 import pytest
 
 from build_tools.cli.triage_command import triage_document
-from build_tools.engine.cases import CarCase, case_document
+from build_tools.engine.cases import CarCase, case_document, read_case
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.engine.noisy_max import ContradictoryEvidence
-from build_tools.engine.triage import triage
+from build_tools.engine.noisy_max import ContradictoryEvidence, infer
+from build_tools.engine.trace import TRACE_LIMIT, trace
+from build_tools.engine.triage import SUM_LIMIT, triage
 from build_tools.knowledge.assemble import load_catalogue
+from tests.reasoning.samples import entangled_cases
 
 CATALOGUE, _ = load_catalogue(Path(__file__).parents[1])
 NETWORK = network_from_catalogue(CATALOGUE)
@@ -144,3 +146,62 @@ def test_stop_now_stands_before_everything_else_in_the_answer():
         found = [order.index(one["id"]) for one in document["stop_now"]]
         assert found == sorted(found)
         assert found
+
+
+def predicted_work(advice):
+    """Count, for each check, the numbers the sums behind its predicted levels went through."""
+    work = []
+    for one in advice.next:
+        work.append(0)
+        for place in range(len(one.outcomes)):
+            hard = [float(level == place) for level in range(len(one.outcomes))]
+            evidence = {**advice.findings.evidence, one.check: hard}
+            if one.check in NETWORK.finding_by_id:
+                work[-1] += infer(NETWORK, advice.findings.odds, evidence).work
+    return work
+
+
+def advise_on(document):
+    case, problems = read_case(document, CATALOGUE)
+    assert problems == ()
+    advice = triage(CATALOGUE, NETWORK, case)
+    posteriors = {one.id: one.probability for one in advice.causes}
+    return advice, trace(CATALOGUE, NETWORK, case, advice.findings, posteriors)
+
+
+def test_the_most_entangled_case_stays_within_the_counted_work_and_says_so():
+    # 12 symptoms and 25 results: every further sum is as large as the one for the posteriors.
+    work, document = entangled_cases(CATALOGUE, NETWORK, 12, 25)[-1]
+    assert work > SUM_LIMIT
+    advice, weights = advise_on(document)
+    assert advice.planned == "shorter"
+    assert advice.next or advice.repair
+    assert all(one.outcomes == () for one in advice.next)
+    assert not any(weights.values())
+    exact = infer(NETWORK, advice.findings.odds, advice.findings.evidence)
+    assert {one.id: one.probability for one in advice.causes} == exact.posteriors
+
+
+def test_past_the_bound_the_first_checks_keep_what_their_results_would_mean():
+    cases = entangled_cases(CATALOGUE, NETWORK, 12, 2)
+    near = [one for one in cases if SUM_LIMIT / 24 < one[0] < SUM_LIMIT / 12]
+    partly = 0
+    for work, document in near[:4]:
+        advice, _ = advise_on(document)
+        told = [bool(one.outcomes) for one in advice.next]
+        taken = [one for one in predicted_work(advice) if one]
+        assert sum(taken[:-1]) <= SUM_LIMIT
+        assert (advice.planned == "full") == (
+            all(told) and len(advice.findings.evidence) * work <= SUM_LIMIT
+        )
+        partly += 0 < sum(told) < len(told)
+    assert partly
+
+
+def test_everyday_cases_are_planned_in_full():
+    for name in COMPLAINTS[:3]:
+        advice, weights = advise_on({"symptoms": [name]})
+        assert advice.planned == "full"
+        assert all(one.outcomes for one in advice.next)
+        assert any(weights.values())
+    assert TRACE_LIMIT == SUM_LIMIT

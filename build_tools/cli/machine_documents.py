@@ -23,13 +23,11 @@ from build_tools.engine.noisy_max import WIDTH_LIMIT, infer
 from build_tools.engine.planner import (
     STATE_LIMIT,
     WORK_LIMIT,
-    Gate,
-    PlanCheck,
-    Situation,
     optimal_value,
     policy_value,
     repairs_only_value,
 )
+from build_tools.engine.situation import Gate, PlanCheck, Situation
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

@@ -74,6 +74,7 @@ def triage_document(catalogue: Catalogue, document: Document) -> dict[str, Any]:
         },
         "next": [_next(knowledge, one) for one in advice.next],
         "repair": _repair(knowledge, advice),
+        "planned": advice.planned,
         "hold_off": [_held(knowledge, one) for one in advice.hold_off],
         "questions": [_question(knowledge, one) for one in advice.findings.questions],
         "refused": [_refused(one) for one in advice.findings.refused],

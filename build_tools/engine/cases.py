@@ -1,4 +1,4 @@
-"""Room reasoning: read a case against the catalogue, naming every field that cannot be used.
+"""Read a case against the catalogue, naming every field that cannot be used.
 
 A case is everything told and measured about one car. What comes in is a plain document, as
 from a file or a link; what goes out is a frozen value and the list of problems. Nothing is
@@ -40,7 +40,7 @@ _DEAREST_HOUR: Final = 1000
 
 @dataclass(frozen=True)
 class CaseProblem:
-    """Hold one thing in a case that cannot be used.
+    """One thing in a case that cannot be used.
 
     `path` names the field (`readings.measure-resting-voltage.unit`), `what` says what is
     wrong in the writer's own words, `mend` what to write instead.
@@ -53,7 +53,7 @@ class CaseProblem:
 
 @dataclass(frozen=True)
 class CarCase:
-    """Hold everything told and measured about one car.
+    """Everything told and measured about one car.
 
     `symptoms` were noticed, `absent` were asked about and are not so. `context` holds an
     option, a number in the context's unit, or `{value, unit}`. `readings` hold `value`,
@@ -74,8 +74,8 @@ class CarCase:
     hour_value: float | None = None
 
 
-class _Reader:
-    """Read one document; problems gather in the order of the fields."""
+class _CaseReader:
+    """Reads one document; problems gather in the order of the fields."""
 
     def __init__(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
@@ -127,7 +127,7 @@ def read_case(
     with the path of the field and what to write instead. A reading that is only likely to
     be a slip is no problem here: it stays in the case and is asked about later.
     """
-    reader = _Reader(catalogue)
+    reader = _CaseReader(catalogue)
     for key in document:
         if key not in _KEYS:
             reader.say(str(key), f'"{key}" is not part of a case', _did_you_mean(str(key), _KEYS))
@@ -154,7 +154,7 @@ def read_case(
     return case, tuple(reader.problems)
 
 
-def _read_context(reader: _Reader, document: Mapping[str, Any]) -> dict[str, Any]:
+def _read_context(reader: _CaseReader, document: Mapping[str, Any]) -> dict[str, Any]:
     scales = scales_of(reader.catalogue)
     kept: dict[str, Any] = {}
     for name, given in reader.mapping(document, "context").items():
@@ -170,7 +170,9 @@ def _read_context(reader: _Reader, document: Mapping[str, Any]) -> dict[str, Any
     return kept
 
 
-def _read_readings(reader: _Reader, document: Mapping[str, Any]) -> dict[str, Mapping[str, Any]]:
+def _read_readings(
+    reader: _CaseReader, document: Mapping[str, Any]
+) -> dict[str, Mapping[str, Any]]:
     catalogue = reader.catalogue
     measured = [name for name, check in catalogue.checks.items() if check.gauge]
     kept: dict[str, Mapping[str, Any]] = {}
@@ -189,7 +191,7 @@ def _read_readings(reader: _Reader, document: Mapping[str, Any]) -> dict[str, Ma
     return kept
 
 
-def _usable(reader: _Reader, path: str, gauge_id: str, given: Mapping[str, Any]) -> bool:
+def _usable(reader: _CaseReader, path: str, gauge_id: str, given: Mapping[str, Any]) -> bool:
     gauge = reader.catalogue.gauges.get(gauge_id)
     if gauge is None:
         return False
@@ -232,7 +234,7 @@ def _refusal(refused: ReadingRefused) -> tuple[str, str]:
 
 
 def _read_outcomes(
-    reader: _Reader, document: Mapping[str, Any], readings: Mapping[str, Any]
+    reader: _CaseReader, document: Mapping[str, Any], readings: Mapping[str, Any]
 ) -> dict[str, str]:
     kept: dict[str, str] = {}
     for name, level in reader.mapping(document, "outcomes").items():
@@ -249,7 +251,7 @@ def _read_outcomes(
     return kept
 
 
-def _read_hour_value(reader: _Reader, document: Mapping[str, Any]) -> float | None:
+def _read_hour_value(reader: _CaseReader, document: Mapping[str, Any]) -> float | None:
     given = document.get("hour_value")
     if given is None:
         return None

@@ -1,4 +1,4 @@
-"""Room 3, reasoning: exact sums over sets of present causes, without any subtraction.
+"""Exact sums over sets of present causes, without any subtraction.
 
 Works on one group of connected findings. A table is kept over the highest level reached so
 far by each open finding; causes are taken one at a time; a finding is closed when its last
@@ -13,14 +13,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
-    from build_tools.engine.elimination_terms import Link, Term
+    from build_tools.engine.terms import Link, Term
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """Take one cause: the terms to open before it and to close after it."""
+    """One cause, with the terms to open before it and to close after it."""
 
     cause: int
     opens: tuple[int, ...]
@@ -29,22 +29,25 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """Hold the steps of one group and the largest table they need, in numbers.
+    """The steps of one group and what they take.
 
-    `constant` is the share of a term that no cause still possible touches.
+    `width` is the largest table, in numbers, and `work` the numbers met on the way, each
+    once for its step and once for each axis the cause moves. `constant` is the share of a
+    term that no cause still possible touches.
     """
 
     terms: Sequence[Term]
     steps: tuple[Step, ...]
     width: int
+    work: int
     constant: float
 
 
 @dataclass(frozen=True, slots=True)
-class Summed:
-    """Hold the result of one group: logarithm of its sum (None if zero), and posteriors."""
+class GroupSum:
+    """The logarithm of one group's sum, and the posterior of each of its causes by place."""
 
-    log_sum: float | None
+    log_sum: float
     posteriors: dict[int, float]
 
 
@@ -59,10 +62,8 @@ def find_order(terms: Sequence[Term], causes: Sequence[int]) -> Order:
     opened = [False] * len(terms)
     steps: list[Step] = []
     size = width = 1
-    while True:
-        unfinished = [f for f in range(len(terms)) if remaining[f]]
-        if not unfinished:
-            break
+    work = 0
+    while unfinished := [f for f in range(len(terms)) if remaining[f]]:
         best = min(
             (_growth(terms, remaining, opened, [touched[c] for c in remaining[f]]), f)
             for f in unfinished
@@ -74,6 +75,7 @@ def find_order(terms: Sequence[Term], causes: Sequence[int]) -> Order:
             step = _take(cause, touched[cause], remaining, opened)
             size *= math.prod(len(terms[f].weights) for f in step.opens)
             width = max(width, size)
+            work += size * (1 + len(touched[cause]))
             size //= math.prod(len(terms[f].weights) for f in step.closes)
             steps.append(step)
     constant = math.prod(
@@ -81,7 +83,7 @@ def find_order(terms: Sequence[Term], causes: Sequence[int]) -> Order:
         for f, term in enumerate(terms)
         if not any(f in places for places in touched.values())
     )
-    return Order(terms, tuple(steps), width, constant)
+    return Order(terms, tuple(steps), width, work, constant)
 
 
 def _growth(
@@ -116,18 +118,13 @@ def _take(
     return Step(cause, opens, closes)
 
 
-def sum_forward(order: Order, present: Sequence[float], absent: Sequence[float]) -> float | None:
-    """Give the logarithm of the group's sum, or None when it is zero."""
-    return _forward(order, present, absent, [])
-
-
-def sum_both_ways(order: Order, present: Sequence[float], absent: Sequence[float]) -> Summed:
-    """Give the logarithm of the group's sum and the posterior of each of its causes."""
+def sum_group(order: Order, present: Sequence[float], absent: Sequence[float]) -> GroupSum | None:
+    """Give the logarithm of the group's sum and its posteriors, or None when it is zero."""
     tape: list[tuple[list[int], list[float]]] = []
     log_sum = _forward(order, present, absent, tape)
     if log_sum is None:
-        return Summed(None, {})
-    return Summed(log_sum, _backward(order, present, absent, tape))
+        return None
+    return GroupSum(log_sum, _backward(order, present, absent, tape))
 
 
 def _forward(
@@ -199,11 +196,11 @@ def _reopen(order: Order, step: Step, layout: Sequence[int], after: list[float])
         open_terms.remove(f)
     for f, stride in zip(reversed(step.closes), reversed(strides), strict=True):
         weights = order.terms[f].weights
-        wider: list[float] = []
-        for base in range(0, len(after), stride):
-            row = after[base : base + stride]
-            for weight in weights:
-                wider.extend([x * weight for x in row])
+        wider = [0.0] * (len(after) * len(weights))
+        for inner, places in _runs(len(wider), stride, len(weights)):
+            row = after[inner]
+            for place, weight in zip(places, weights, strict=True):
+                wider[place] = [x * weight for x in row]
         after = wider
     return after
 
@@ -232,47 +229,61 @@ def _axes(order: Order, layout: Sequence[int], cause: int) -> list[tuple[int, Li
     return axes
 
 
+def _runs(size: int, stride: int, states: int) -> Iterator[tuple[slice, list[slice]]]:
+    """Cut a table along one axis into as few runs as can be, each with its states' places.
+
+    The first slice is the run's place in the table without the axis.
+    """
+    block = stride * states
+    if stride * block < size:
+        for start in range(stride):
+            places = [slice(start + state * stride, None, block) for state in range(states)]
+            yield slice(start, None, stride), places
+        return
+    for start in range(0, size, block):
+        places = [slice(one, one + stride) for one in range(start, start + block, stride)]
+        yield slice(start // states, start // states + stride), places
+
+
 def _raise_axis(table: Sequence[float], stride: int, link: Link) -> list[float]:
     """Replace the level reached on one axis by its maximum with the cause's own level."""
-    raised: list[float] = []
-    for base in range(0, len(table), stride * len(link.mass)):
-        below = table[base : base + stride]
-        raised.extend([x * link.reach[0] for x in below])
-        for state in range(1, len(link.mass)):
-            start = base + state * stride
-            row = table[start : start + stride]
+    raised = list(table)
+    for _, places in _runs(len(table), stride, len(link.mass)):
+        below = table[places[0]]
+        raised[places[0]] = [x * link.reach[0] for x in below]
+        for state in range(1, len(places)):
+            row = table[places[state]]
             reach, mass = link.reach[state], link.mass[state]
-            raised.extend([x * reach + b * mass for x, b in zip(row, below, strict=True)])
-            below = [b + x for b, x in zip(below, row, strict=True)]
+            raised[places[state]] = [x * reach + b * mass for x, b in zip(row, below, strict=True)]
+            if state + 1 < len(places):
+                below = [b + x for b, x in zip(below, row, strict=True)]
     return raised
 
 
 def _lower_axis(after: Sequence[float], stride: int, link: Link) -> list[float]:
     """Apply the transpose of `_raise_axis`."""
-    lowered = [0.0] * len(after)
-    states = len(link.mass)
-    for base in range(0, len(after), stride * states):
-        above = [0.0] * stride
-        for state in range(states - 1, -1, -1):
-            start = base + state * stride
-            row = after[start : start + stride]
+    lowered = list(after)
+    last = len(link.mass) - 1
+    for _, places in _runs(len(after), stride, len(link.mass)):
+        row = after[places[last]]
+        lowered[places[last]] = [x * link.reach[last] for x in row]
+        above = [x * link.mass[last] for x in row]
+        for state in range(last - 1, -1, -1):
+            row = after[places[state]]
             reach, mass = link.reach[state], link.mass[state]
-            lowered[start : start + stride] = [
-                x * reach + a for x, a in zip(row, above, strict=True)
-            ]
-            above = [a + x * mass for a, x in zip(above, row, strict=True)]
+            lowered[places[state]] = [x * reach + a for x, a in zip(row, above, strict=True)]
+            if state:
+                above = [a + x * mass for a, x in zip(above, row, strict=True)]
     return lowered
 
 
 def _close_axis(table: Sequence[float], stride: int, weights: Sequence[float]) -> list[float]:
-    closed: list[float] = []
-    for base in range(0, len(table), stride * len(weights)):
-        total = [x * weights[0] for x in table[base : base + stride]]
-        for state in range(1, len(weights)):
-            start = base + state * stride
-            row = table[start : start + stride]
-            total = [t + x * weights[state] for t, x in zip(total, row, strict=True)]
-        closed.extend(total)
+    closed = [0.0] * (len(table) // len(weights))
+    for inner, places in _runs(len(table), stride, len(weights)):
+        total = [x * weights[0] for x in table[places[0]]]
+        for place, weight in zip(places[1:], weights[1:], strict=True):
+            total = [t + x * weight for t, x in zip(total, table[place], strict=True)]
+        closed[inner] = total
     return closed
 
 

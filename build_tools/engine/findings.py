@@ -1,8 +1,8 @@
-"""Room reasoning: turn a case into odds, evidence and stop-now lines.
+"""Turn a case into odds, evidence and stop-now lines.
 
 Context multiplies the prior odds of causes, symptoms and outcomes become hard evidence, and
 a reading becomes a weight per level through its gauge. What cannot be used is handed back as
-data, never guessed. It infers nothing. `reasoning/findings.js` is its twin.
+data, never guessed. It infers nothing.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ _SYMPTOM_NO: Final = (1.0, 0.0)
 
 @dataclass(frozen=True)
 class StopNow:
-    """Name a stop-now line and what called for it: symptoms, or checks with their level."""
+    """A stop-now line and what called for it: symptoms, or checks with their level."""
 
     id: str
     because: tuple[dict[str, Any], ...]
@@ -41,7 +41,7 @@ class StopNow:
 
 @dataclass(frozen=True)
 class Findings:
-    """Hold a case made ready for inference.
+    """A case made ready for inference.
 
     `answers` has the option, or the band of the number, for each context that was told.
     `odds` are prior odds times context, mended causes lowered, by cause; `times` the

@@ -1,4 +1,4 @@
-"""Room 3, reasoning: make the network of causes and findings from a catalogue.
+"""Make the network of causes and findings from a catalogue.
 
 Pure arithmetic on frozen objects. It does not judge the catalogue: links to a cause that
 is not there are left out, and the problems told while loading say so.

@@ -1,9 +1,9 @@
-"""Room reasoning: what a repair that was made changes about a case.
+"""What a repair that was made changes about a case.
 
 A case has no clock, so its findings describe the car as it is now. Mending a cause therefore
 takes away the results of every check that the cause shifts: they were made on the car before
 it. What is measured again counts as usual. The cause itself is taken as good as ruled out, but
-not wholly: a new part can be bad, and a repair can miss. `reasoning/mended.js` is its twin.
+not wholly: a new part can be bad, and a repair can miss.
 """
 
 from __future__ import annotations

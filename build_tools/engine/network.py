@@ -1,6 +1,6 @@
-"""Room 3, reasoning: the network of causes and findings.
+"""The network of causes and findings.
 
-Holds the two-layer model that inference and planning work on, and reads it from the plain
+The two-layer model that inference and planning work on, and how it is read from the plain
 form used by the vectors. It does not know the knowledge files, and it infers nothing.
 """
 
@@ -14,7 +14,7 @@ from functools import cached_property
 
 @dataclass(frozen=True)
 class NetworkCause:
-    """Name one cause and how likely it is before anything is seen.
+    """One cause and how likely it is before anything is seen.
 
     `prior` is a probability, at least 0 and below 1.
     """
@@ -25,7 +25,7 @@ class NetworkCause:
 
 @dataclass(frozen=True)
 class NetworkFinding:
-    """Describe one finding: a symptom noticed or the outcome of a check.
+    """One finding: a symptom noticed or the outcome of a check.
 
     `levels` are ordered, level 0 is normal. `leak` and each row of `links` hold
     P(F <= k) for k = 0 .. len(levels) - 2: `leak` with no modelled cause present,
@@ -40,7 +40,7 @@ class NetworkFinding:
 
 @dataclass(frozen=True)
 class Network:
-    """Join causes and findings, causes first, effects second, nothing between.
+    """Causes and findings: causes first, effects second, nothing between.
 
     Raises:
         ValueError: if an id repeats, a link names no cause, or a number is out of range;

@@ -1,4 +1,4 @@
-"""Room 3, reasoning: the exact posterior of every cause, and what a check would show.
+"""The exact posterior of every cause.
 
 Noisy-MAX with two layers: P(F <= k | present set S) is the leak's P(F <= k) times the
 product over S of the links' (Pearl 1988 for two levels, Henrion and Diez for more, from
@@ -11,20 +11,20 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from build_tools.engine.elimination import Order, find_order, sum_both_ways, sum_forward
-from build_tools.engine.elimination_terms import Prepared, prepare, split_components
+from build_tools.engine.elimination import Order, find_order, sum_group
+from build_tools.engine.terms import Prepared, prepare, split_components
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
-    from build_tools.engine.network import Network, NetworkFinding
+    from build_tools.engine.network import Network
 
 WIDTH_LIMIT = 131072
 """Largest table, in numbers, that inference will build: 1 MB a step, our choice."""
 
 
 class ContradictoryEvidence(ValueError):  # noqa: N818 - the public name says what it is
-    """Say that the evidence has probability zero, and which findings clash.
+    """The evidence has probability zero; the findings that clash are named.
 
     Taking any one of `findings` away makes the rest possible.
     """
@@ -36,7 +36,7 @@ class ContradictoryEvidence(ValueError):  # noqa: N818 - the public name says wh
 
 
 class FrontierTooWide(ValueError):  # noqa: N818 - the public name says what it is
-    """Say that the exact sum needs a larger table than allowed; both counts are numbers."""
+    """The exact sum needs a larger table than allowed; both counts are numbers."""
 
     def __init__(self, width: int, limit: int) -> None:
         self.width = width
@@ -49,13 +49,15 @@ class FrontierTooWide(ValueError):  # noqa: N818 - the public name says what it 
 
 @dataclass(frozen=True)
 class Inference:
-    """Hold the posterior of each cause and the natural logarithm of P(evidence).
+    """The posterior of each cause and the natural logarithm of P(evidence).
 
-    The logarithm takes the weights as they were given.
+    The logarithm takes the weights as they were given. `work` counts the numbers the sums
+    went through (see `elimination.Order`), the same in both languages.
     """
 
     posteriors: dict[str, float]
     log_evidence: float
+    work: int
 
 
 def infer(
@@ -94,9 +96,10 @@ def _infer(
         return None
     log_evidence = state.log_constant
     found: dict[int, float] = {}
-    for order in _orders(state, width_limit):
-        summed = sum_both_ways(order, state.present, state.absent)
-        if summed.log_sum is None:
+    orders = _orders(state, width_limit)
+    for order in orders:
+        summed = sum_group(order, state.present, state.absent)
+        if summed is None:
             return None
         log_evidence += summed.log_sum
         found.update(summed.posteriors)
@@ -108,7 +111,7 @@ def _infer(
             posterior = state.present[place] / total
             log_evidence += math.log(total)
         posteriors[cause.id] = posterior
-    return Inference(posteriors, log_evidence)
+    return Inference(posteriors, log_evidence, sum(order.work for order in orders))
 
 
 def _orders(state: Prepared, width_limit: int) -> list[Order]:
@@ -147,82 +150,3 @@ def _clash(
         if still:
             kept = fewer
     return tuple(kept)
-
-
-def predict(
-    network: Network,
-    odds: Mapping[str, float],
-    evidence: Mapping[str, Sequence[float]],
-    finding_ids: Iterable[str],
-    *,
-    width_limit: int = WIDTH_LIMIT,
-) -> dict[str, tuple[float, ...]]:
-    """Give P(level | evidence) for findings nobody has looked at yet.
-
-    P(F <= k | E) is the leak's P(F <= k) times the evidence's probability with the odds
-    of each linked cause scaled by its own P(F <= k), over the evidence's probability.
-
-    Raises:
-        ContradictoryEvidence, FrontierTooWide: as `infer`.
-        ValueError: if a finding is unknown or already has evidence.
-
-    """
-    state = prepare(network, odds, evidence)
-    orders = _orders(state, width_limit) if state.possible else []
-    sums = [sum_forward(order, state.present, state.absent) for order in orders]
-    known = [value for value in sums if value is not None]
-    if not state.possible or len(known) < len(sums):
-        raise ContradictoryEvidence(_clash(network, odds, evidence, width_limit))
-    groups = list(zip(orders, known, strict=True))
-    predicted: dict[str, tuple[float, ...]] = {}
-    for name in finding_ids:
-        finding = network.finding_by_id.get(name)
-        if finding is None or name in evidence:
-            raise ValueError(f'predict: "{name}" is unknown or already has evidence')
-        predicted[name] = _levels(
-            [
-                leak * _scaled_ratio(network, state, (finding, level), groups)
-                for level, leak in enumerate(finding.leak)
-            ]
-        )
-    return predicted
-
-
-def _scaled_ratio(
-    network: Network,
-    state: Prepared,
-    at_most: tuple[NetworkFinding, int],
-    groups: Sequence[tuple[Order, float]],
-) -> float:
-    """Give the factor by which scaling the linked causes changes P(evidence)."""
-    finding, level = at_most
-    present = list(state.present)
-    for cause, row in finding.links.items():
-        present[network.cause_index[cause]] *= row[level]
-    loose = {network.cause_index[cause] for cause in finding.links}
-    log_ratio = 0.0
-    for order, log_sum in groups:
-        inside = {step.cause for step in order.steps}
-        if inside.isdisjoint(loose):
-            continue
-        loose -= inside
-        scaled = sum_forward(order, present, state.absent)
-        if scaled is None:
-            return 0.0
-        log_ratio += scaled - log_sum
-    ratio = math.exp(log_ratio)
-    for place in sorted(loose):
-        before = state.present[place] + state.absent[place]
-        ratio *= (present[place] + state.absent[place]) / before
-    return ratio
-
-
-def _levels(at_most: Sequence[float]) -> tuple[float, ...]:
-    """Turn P(F <= k) into P(F = k); rounding never leaves a negative number."""
-    levels = []
-    before = 0.0
-    for value in (*at_most, 1.0):
-        upper = min(1.0, max(before, value))
-        levels.append(upper - before)
-        before = upper
-    return tuple(levels)

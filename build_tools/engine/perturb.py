@@ -1,4 +1,4 @@
-"""Room 3, reasoning: the same network with every estimate moved a little.
+"""The same network with every estimate moved a little.
 
 Our priors and links are estimates. Moving all of them by noise and asking again shows which
 advice rests on them. The noise is handed in, so that nothing here is random; no advice is

@@ -1,6 +1,6 @@
-"""Room 3, reasoning: the next check or repair, and what a way of choosing costs.
+"""The next check or repair, and what a way of choosing costs.
 
-Plans by expected cost until cured: looks as many steps ahead as the work limit allows and
+Plans by expected cost of repair: looks as many steps ahead as the work limit allows and
 plans again after every result. When everything fits, the choice is optimal. It knows neither
 the knowledge files nor the state of the supply; the supply-first rule arrives as a Gate.
 """
@@ -10,41 +10,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from build_tools.engine.lookahead import (
-    count_states,
-    decide,
-    deepest_depth,
-    look_ahead,
-    start_search,
-)
-from build_tools.engine.lookahead_board import (
-    after_outcome,
-    after_repair,
-    lay_out,
-    price_repairs,
-)
-from build_tools.engine.planner_situation import ALL_CAUSES, Gate, PlanCheck, Situation
+from build_tools.engine.lookahead import Search, expected_repair_cost
+from build_tools.engine.situation import after_outcome, after_repair, plan_tables
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from build_tools.engine.lookahead import Decision
-    from build_tools.engine.lookahead_board import Board
-
-__all__ = [
-    "ALL_CAUSES",
-    "WORK_LIMIT",
-    "Action",
-    "ActionValue",
-    "Gate",
-    "Plan",
-    "PlanCheck",
-    "Situation",
-    "choose",
-    "optimal_value",
-    "policy_value",
-    "repairs_only_value",
-]
+    from build_tools.engine.situation import PlanTables, Situation
 
 WORK_LIMIT = 300_000
 """Work one decision may take, as counted by `deepest_depth`; our choice, for a phone."""
@@ -55,7 +28,7 @@ STATE_LIMIT = 300_000
 
 @dataclass(frozen=True)
 class Action:
-    """Name one step: `kind` is "check" or "repair", `id` the check or the cause."""
+    """One step: `kind` is "check" or "repair", `id` the check or the cause."""
 
     kind: str
     id: str
@@ -63,7 +36,7 @@ class Action:
 
 @dataclass(frozen=True)
 class ActionValue:
-    """Hold the expected cost until cured when starting with this action."""
+    """The expected cost until cured when starting with this action."""
 
     kind: str
     id: str
@@ -72,7 +45,7 @@ class ActionValue:
 
 @dataclass(frozen=True)
 class Plan:
-    """Hold the step chosen and what it is expected to cost until cured.
+    """The step chosen and what it is expected to cost until cured.
 
     `action` is None when no repair is left to try. `values` covers every admissible check,
     by id, then the repairs looked at. `horizon` is the number of steps looked ahead;
@@ -87,34 +60,24 @@ class Plan:
     exact: bool
 
 
-@dataclass(frozen=True)
-class _Depth:
-    """Say how deep to look: a fixed number of steps, or as far as the limit allows."""
-
-    fixed: int | None
-    work_limit: int
-    repair_first: bool
-
-
 def choose(situation: Situation, *, work_limit: int = WORK_LIMIT) -> Plan:
     """Choose the next check or repair.
 
     Ties go to the p/c order of repairs, then to checks by id, then to repairs by id.
     """
-    board = lay_out(situation)
-    done = [False] * len(situation.checks)
-    rule = _Depth(None, work_limit, repair_first=True)
-    decision, horizon, exact = _decide(board, done, situation.weights, rule)
-    total = decision.price.total
+    search = Search(plan_tables(situation), [False] * len(situation.checks))
+    depth, exact = search.deepest_depth(situation.weights, work_limit)
+    decision = search.decide(situation.weights, depth)
+    total = decision.repairs.total
     return Plan(
         action=None if decision.action is None else Action(*_named(situation, decision.action)),
         value=decision.value / total,
-        ecr_repairs_only=decision.price.value / total,
+        ecr_repairs_only=decision.repairs.value / total,
         values=tuple(
-            ActionValue(*_named(situation, valued.action), valued.value / total)
-            for valued in decision.values
+            ActionValue(*_named(situation, action), value / total)
+            for action, value in decision.values.items()
         ),
-        horizon=horizon,
+        horizon=depth,
         exact=exact,
     )
 
@@ -124,21 +87,11 @@ def _named(situation: Situation, action: tuple[str, int]) -> tuple[str, str]:
     return kind, situation.checks[place].id if kind == "check" else situation.cause_ids[place]
 
 
-def _decide(
-    board: Board, done: Sequence[bool], weights: Sequence[float], rule: _Depth
-) -> tuple[Decision, int, bool]:
-    search = start_search(board, done, repair_first=rule.repair_first)
-    depth, exact = deepest_depth(search, weights, rule.work_limit)
-    if rule.fixed is not None:
-        depth, exact = rule.fixed, False
-    return decide(search, weights, depth), depth, exact
-
-
 def repairs_only_value(situation: Situation) -> float:
     """Give the expected cost of repairing in p/c order with no check but the rule's."""
-    board = lay_out(situation)
-    price = price_repairs(board, situation.weights, gated=situation.rule is not None)
-    return price.value / price.total
+    gated = situation.rule is not None
+    cost = expected_repair_cost(plan_tables(situation), situation.weights, gated=gated)
+    return cost.value / cost.total
 
 
 def policy_value(
@@ -153,22 +106,30 @@ def policy_value(
     With `horizon`, the same for a look-ahead of exactly that many steps. `repair_first`
     false leaves "try a repair, then see" out of the look-ahead.
     """
-    board = lay_out(situation)
-    play = _Play(board, _Depth(horizon, work_limit, repair_first), [False] * len(board.columns))
-    total = 0.0
-    for weight in situation.weights:
-        total += weight
-    return play.cost(situation.weights, 0) / total
+    tables = plan_tables(situation)
+    done = [False] * len(tables.columns)
+
+    def decide(weights: Sequence[float]) -> Decision:
+        search = Search(tables, done, repair_first=repair_first)
+        depth = search.deepest_depth(weights, work_limit)[0] if horizon is None else horizon
+        return search.decide(weights, depth)
+
+    return _PolicyCost(tables, decide, done).cost(situation.weights, 0) / sum(situation.weights)
 
 
-class _Play:
-    """Follow a policy through every outcome; states met twice are priced once."""
+class _PolicyCost:
+    """Follows a policy through every outcome; states met twice are priced once."""
 
-    def __init__(self, board: Board, rule: _Depth, done: list[bool]) -> None:
-        self._board = board
-        self._rule = rule
+    def __init__(
+        self,
+        tables: PlanTables,
+        decide: Callable[[Sequence[float]], Decision],
+        done: list[bool],
+    ) -> None:
+        self._tables = tables
+        self._decide = decide
         self._done = done
-        self._seen: dict[int, float] | None = {} if board.cause_codes else None
+        self._seen: dict[int, float] | None = {} if tables.cause_codes else None
 
     def cost(self, weights: Sequence[float], code: int) -> float:
         """Give the expected cost from here, times the weight of the worlds still open."""
@@ -176,28 +137,30 @@ class _Play:
             return 0.0
         if self._seen is not None and code in self._seen:
             return self._seen[code]
-        decision, _, _ = _decide(self._board, self._done, weights, self._rule)
+        decision = self._decide(weights)
+        total = decision.repairs.total
         if decision.action is None:
             cost = decision.value
         elif decision.action[0] == "check":
-            cost = self._after_check(weights, code, decision.action[1], decision.price.total)
+            cost = self._after_check(weights, code, decision.action[1], total)
         else:
             cause = decision.action[1]
-            reached = code + self._board.cause_codes[cause] if self._seen is not None else 0
-            cost = self._board.costs[cause] * decision.price.total
-            cost += self.cost(after_repair(self._board, weights, cause), reached)
+            reached = code + self._tables.cause_codes[cause] if self._seen is not None else 0
+            cost = self._tables.costs[cause] * total
+            cost += self.cost(after_repair(self._tables, weights, cause), reached)
         if self._seen is not None:
             self._seen[code] = cost
         return cost
 
     def _after_check(self, weights: Sequence[float], code: int, check: int, total: float) -> float:
-        cost = self._board.check_costs[check] * total
+        tables = self._tables
+        cost = tables.check_costs[check] * total
         self._done[check] = True
-        for outcome in range(len(self._board.columns[check])):
+        for outcome in range(len(tables.columns[check])):
             reached = 0
             if self._seen is not None:
-                reached = code + self._board.check_codes[check] * (outcome + 1)
-            cost += self.cost(after_outcome(self._board, weights, check, outcome), reached)
+                reached = code + tables.check_codes[check] * (outcome + 1)
+            cost += self.cost(after_outcome(tables, weights, check, outcome), reached)
         self._done[check] = False
         return cost
 
@@ -207,12 +170,8 @@ def optimal_value(situation: Situation, *, state_limit: int = STATE_LIMIT) -> fl
 
     None when more than `state_limit` states would have to be visited.
     """
-    board = lay_out(situation)
-    search = start_search(board, [False] * len(situation.checks))
-    if count_states(search, situation.weights) > state_limit:
+    search = Search(plan_tables(situation), [False] * len(situation.checks))
+    if search.count_states(situation.weights) > state_limit:
         return None
     depth = len(situation.checks) + len(situation.cause_ids)
-    total = 0.0
-    for weight in situation.weights:
-        total += weight
-    return look_ahead(search, situation.weights, depth) / total
+    return search.value(situation.weights, depth) / sum(situation.weights)

@@ -1,8 +1,8 @@
-"""Room reasoning: say whether the supply is proven.
+"""Say whether the supply is proven.
 
 The supply is battery, connections, charging and parked drain together. Its state is one of
 unproven, doubtful, failing and sound. What follows from the state is policy and stands in
-`triage_policy`. `reasoning/supply.js` is the twin of this file.
+`policy`.
 """
 
 from __future__ import annotations
@@ -14,16 +14,14 @@ from typing import TYPE_CHECKING, Any, Final
 from build_tools.engine.noisy_max import ContradictoryEvidence, infer
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from build_tools.engine.cases import CarCase
     from build_tools.engine.findings import Findings
     from build_tools.engine.network import Network
     from build_tools.knowledge.catalogue import Catalogue
 
-ASPECTS: Final = ("battery", "connection", "charging", "drain")
+_ASPECTS: Final = ("battery", "connection", "charging", "drain")
 _ALWAYS: Final = ("battery", "connection", "charging")
-PROVEN_WEIGHT: Final = 0.8
+_PROVEN_WEIGHT: Final = 0.8
 _ABNORMAL_WEIGHT: Final = 0.5
 _FAILING: Final = 0.9
 _DOUBTFUL: Final = 0.5
@@ -35,7 +33,7 @@ _SLACK: Final = 1e-9
 
 @dataclass(frozen=True)
 class Supply:
-    """Hold the state of the supply and why, as data.
+    """The state of the supply and why, as data.
 
     `probability` is P(at least one supply cause is present). `proven` maps an aspect to the
     checks that prove it, `open_aspects` are those still needed, `abnormal` the supply checks
@@ -67,7 +65,7 @@ def judge_supply(
     """
     probability = supply_probability(catalogue, network, findings, log_evidence)
     made = [name for name in findings.results if catalogue.checks[name].aspects]
-    abnormal = tuple(name for name in made if _abnormal_weight(findings, name) > _ABNORMAL_WEIGHT)
+    abnormal = tuple(name for name in made if sum(findings.results[name][1:]) > _ABNORMAL_WEIGHT)
     proven = _proven(catalogue, findings, made)
     needed = [*_ALWAYS, *(["drain"] if needs_drain(catalogue, network, case) else [])]
     still_open = tuple(aspect for aspect in needed if aspect not in proven)
@@ -79,7 +77,15 @@ def judge_supply(
         state = "doubtful"
     else:
         state = "unproven"
-    because = _because(catalogue, findings, (abnormal, proven, still_open), probability)
+    because = (
+        *(_abnormal_level(catalogue, findings, name) for name in abnormal),
+        *(
+            {"kind": "proven", "aspect": aspect, "checks": list(checks)}
+            for aspect, checks in proven.items()
+        ),
+        *({"kind": "open", "aspect": aspect} for aspect in still_open),
+        {"kind": "supply-probability", "probability": probability},
+    )
     return Supply(state, probability, proven, still_open, abnormal, because)
 
 
@@ -124,44 +130,24 @@ def needs_drain(catalogue: Catalogue, network: Network, case: CarCase) -> bool:
     return False
 
 
-def _abnormal_weight(findings: Findings, name: str) -> float:
-    return sum(findings.results[name][1:])
-
-
 def _proven(
     catalogue: Catalogue, findings: Findings, made: list[str]
 ) -> dict[str, tuple[str, ...]]:
     proven: dict[str, tuple[str, ...]] = {}
-    for aspect in ASPECTS:
+    for aspect in _ASPECTS:
         checks = tuple(
             name
             for name in made
             if aspect in catalogue.checks[name].aspects
             and catalogue.checks[name].levels[0].proves
-            and findings.results[name][0] >= PROVEN_WEIGHT
+            and findings.results[name][0] >= _PROVEN_WEIGHT
         )
         if checks:
             proven[aspect] = checks
     return proven
 
 
-def _because(
-    catalogue: Catalogue,
-    findings: Findings,
-    seen: tuple[tuple[str, ...], Mapping[str, tuple[str, ...]], tuple[str, ...]],
-    probability: float,
-) -> tuple[dict[str, Any], ...]:
-    abnormal, proven, still_open = seen
-    because: list[dict[str, Any]] = []
-    for name in abnormal:
-        weights = findings.results[name]
-        place = max(range(len(weights)), key=lambda one: weights[one])
-        level = catalogue.checks[name].levels[place].id
-        because.append({"kind": "abnormal", "check": name, "level": level})
-    because.extend(
-        {"kind": "proven", "aspect": aspect, "checks": list(checks)}
-        for aspect, checks in proven.items()
-    )
-    because.extend({"kind": "open", "aspect": aspect} for aspect in still_open)
-    because.append({"kind": "supply-probability", "probability": probability})
-    return tuple(because)
+def _abnormal_level(catalogue: Catalogue, findings: Findings, name: str) -> dict[str, Any]:
+    weights = findings.results[name]
+    level = catalogue.checks[name].levels[weights.index(max(weights))]
+    return {"kind": "abnormal", "check": name, "level": level.id}

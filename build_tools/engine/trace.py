@@ -1,8 +1,8 @@
-"""Room reasoning: say which findings raised or lowered each cause, as data.
+"""Which findings raised or lowered each cause, as data: their weights of evidence.
 
 Each finding and each answer about the car is left out in turn; the change in a cause's
 log-odds is what it did. The changes do not add up to the whole, because findings overlap.
-Words are made in `output.words`. `reasoning/trace.js` is the twin of this file.
+Words are made in `words`.
 """
 
 from __future__ import annotations
@@ -27,10 +27,13 @@ if TYPE_CHECKING:
 _EXTREME: Final = 1e-6
 _NOTHING: Final = 1e-9
 
+TRACE_LIMIT: Final = 5_000_000
+"""Numbers the sums of one trace may go through, as counted by `Inference.work`."""
+
 
 @dataclass(frozen=True)
-class Push:
-    """Hold what one finding did to one cause.
+class EvidenceWeight:
+    """The weight of evidence of one finding for one cause.
 
     `kind` is symptom, absent, check or context; `change` is the natural log-odds with the
     finding minus without it, above 0 where it raised the cause.
@@ -53,22 +56,27 @@ def trace(
     case: CarCase,
     findings: Findings,
     posteriors: Mapping[str, float],
-) -> dict[str, tuple[Push, ...]]:
-    """Return, for every cause, the pushes it got, strongest first (ties by kind, then id).
+) -> dict[str, tuple[EvidenceWeight, ...]]:
+    """Return, for every cause, the weights of evidence, strongest first (ties by kind, then id).
 
-    Findings that changed nothing are left out. Contradictory evidence cannot occur: taking
-    a finding away only makes more possible.
+    Findings that changed nothing are left out, and all are where the sums would take more than
+    `TRACE_LIMIT`. Contradictory evidence cannot occur: taking a finding away only makes more
+    possible.
     """
-    pushes: dict[str, list[Push]] = {cause.id: [] for cause in network.causes}
+    weights: dict[str, list[EvidenceWeight]] = {cause.id: [] for cause in network.causes}
+    work = 0
     for (kind, name), less in _left_out(catalogue, network, case, findings):
-        without = infer(network, less.odds, less.evidence).posteriors
+        without = infer(network, less.odds, less.evidence)
+        work += without.work
+        if work > TRACE_LIMIT:
+            return {cause.id: () for cause in network.causes}
         for cause in network.causes:
-            change = log_odds(posteriors[cause.id]) - log_odds(without[cause.id])
+            change = log_odds(posteriors[cause.id]) - log_odds(without.posteriors[cause.id])
             if abs(change) > _NOTHING:
-                pushes[cause.id].append(Push(kind, name, change))
+                weights[cause.id].append(EvidenceWeight(kind, name, change))
     return {
         cause: tuple(sorted(found, key=lambda one: (-round(abs(one.change), 9), one.kind, one.id)))
-        for cause, found in pushes.items()
+        for cause, found in weights.items()
     }
 
 
@@ -78,7 +86,7 @@ def _left_out(
     """List each finding with the findings that remain without it."""
     left: list[tuple[tuple[str, str], Findings]] = []
     for name in findings.evidence:
-        rest = {key: weights for key, weights in findings.evidence.items() if key != name}
+        rest = {key: one for key, one in findings.evidence.items() if key != name}
         kind = "check"
         if name in catalogue.symptoms:
             kind = "symptom" if name in case.symptoms else "absent"

@@ -1,42 +1,43 @@
-"""Room reasoning: advice for one case, as data.
+"""Advice for one case, as data.
 
-Joins findings, inference, the state of the supply, planning and the policy. It writes no
-sentences (`output.words` does) and holds no rule of its own (`triage_policy` does).
-`reasoning/triage.js` is its twin and gives the same numbers.
+Joins the diagnosis, planning and the policy. It writes no sentences (`words` does) and holds
+no rule of its own (`policy` does).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from math import exp
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
-from build_tools.engine.findings import find
-from build_tools.engine.noisy_max import infer
+from build_tools.engine.diagnosis import diagnose
+from build_tools.engine.noisy_max import FrontierTooWide, infer
 from build_tools.engine.planner import WORK_LIMIT
-from build_tools.engine.supply import judge_supply
-from build_tools.engine.triage_hold import hold_off
-from build_tools.engine.triage_plan import Asked, plan
-from build_tools.engine.triage_policy import (
-    Matter,
-    choose_next,
-    is_gated,
-    settle,
-)
+from build_tools.engine.policy import choose_next, decide_repair, hold_off, is_gated
+from build_tools.engine.pricing import plan
 
 if TYPE_CHECKING:
     from build_tools.engine.cases import CarCase
+    from build_tools.engine.diagnosis import Diagnosis
     from build_tools.engine.findings import Findings
     from build_tools.engine.network import Network
+    from build_tools.engine.policy import RepairChoice, RepairDecision
+    from build_tools.engine.pricing import Planning, PricedCheck
     from build_tools.engine.supply import Supply
-    from build_tools.engine.triage_plan import Planning, Priced
-    from build_tools.engine.triage_policy import RepairChoice, Settled
     from build_tools.knowledge.catalogue import Catalogue
+
+SUM_LIMIT: Final = 5_000_000
+"""Numbers the sums that predict results may go through, counted alike in both languages.
+
+Looked at before each check, so that the last one predicted may pass it a little. About half a
+second in Python, and far less on a phone. The posteriors themselves are always exact; what
+comes after them is left out past this, and said.
+"""
 
 
 @dataclass(frozen=True)
-class Outcome:
-    """Predict one level of a check: how likely it is, and the likeliest cause after it."""
+class PredictedLevel:
+    """One level of a check: how likely it is, and the likeliest cause after it."""
 
     level: str
     probability: float
@@ -45,11 +46,11 @@ class Outcome:
 
 @dataclass(frozen=True)
 class NextCheck:
-    """Hold a check to make.
+    """A check to make.
 
     `leads_to` is the check it prepares, None when it stands for itself. `minutes` and
     `money` are its own; `expected_saving` is against buying parts in p/c order now, and can
-    be below 0 for a check the policy asks for.
+    be below 0 for a check the policy asks for. `outcomes` is empty past the work bound.
     """
 
     check: str
@@ -58,12 +59,12 @@ class NextCheck:
     money: float
     expected_saving: float
     because: tuple[dict[str, Any], ...]
-    outcomes: tuple[Outcome, ...]
+    outcomes: tuple[PredictedLevel, ...]
 
 
 @dataclass(frozen=True)
 class RepairAdvice:
-    """Hold the repair advised; `part` is None when nothing is bought."""
+    """The repair advised; `part` is None when nothing is bought."""
 
     cause: str
     action: str
@@ -76,7 +77,7 @@ class RepairAdvice:
 
 @dataclass(frozen=True)
 class RankedCause:
-    """Hold a cause with its posterior probability."""
+    """A cause with its posterior probability."""
 
     id: str
     title: str
@@ -86,7 +87,11 @@ class RankedCause:
 
 @dataclass(frozen=True)
 class Advice:
-    """Hold everything advised for a case; `findings` holds what it rests on."""
+    """Everything advised for a case; `findings` is what it rests on.
+
+    `planned` is "full", or "shorter" where the findings are so entangled that some checks
+    come without what each result would mean (see `SUM_LIMIT`).
+    """
 
     stop_now: tuple[dict[str, Any], ...]
     causes: tuple[RankedCause, ...]
@@ -95,18 +100,18 @@ class Advice:
     repair: RepairAdvice | None
     hold_off: tuple[dict[str, Any], ...]
     buying_now: float
+    planned: str
     findings: Findings
 
 
 @dataclass(frozen=True)
-class Standing:
-    """Hold what has been worked out about a case: `offered` are the next checks, in order."""
+class Assessment:
+    """What has been worked out about a case: `offered` are the next checks, in order."""
 
-    matter: Matter
-    log_evidence: float
+    diagnosis: Diagnosis
     planning: Planning
-    settled: Settled
-    offered: tuple[Priced, ...]
+    decided: RepairDecision
+    offered: tuple[PricedCheck, ...]
 
 
 def triage(
@@ -122,25 +127,30 @@ def triage(
         FrontierTooWide: if the findings are too entangled for exact inference.
 
     """
-    standing = stand(catalogue, network, case, work_limit=work_limit)
-    matter, settled = standing.matter, standing.settled
+    assessment = assess(catalogue, network, case, work_limit=work_limit)
+    diagnosis, repair = assessment.diagnosis, assessment.decided.repair
+    next_checks = _next_checks(assessment)
+    findings = diagnosis.findings
+    # What raised and lowered each cause takes one sum for each finding; see `trace`.
+    whole = len(findings.evidence) * diagnosis.work <= SUM_LIMIT and all(
+        one.outcomes for one in next_checks
+    )
     return Advice(
-        stop_now=_stop_now(matter),
-        causes=_ranked(matter),
-        supply=matter.supply,
-        next=tuple(
-            _next_check(matter, one, standing.log_evidence, settled) for one in standing.offered
-        ),
-        repair=None if settled.repair is None else _repair(matter, settled.repair),
-        hold_off=hold_off(matter, standing.planning, settled.repair),
-        buying_now=standing.planning.buying_now,
-        findings=matter.findings,
+        stop_now=_stop_now(diagnosis),
+        causes=_ranked(diagnosis),
+        supply=diagnosis.supply,
+        next=next_checks,
+        repair=None if repair is None else _repair(diagnosis, repair),
+        hold_off=hold_off(diagnosis, assessment.planning, repair),
+        buying_now=assessment.planning.buying_now,
+        planned="full" if whole else "shorter",
+        findings=findings,
     )
 
 
-def stand(
+def assess(
     catalogue: Catalogue, network: Network, case: CarCase, *, work_limit: int = WORK_LIMIT
-) -> Standing:
+) -> Assessment:
     """Work out where a case stands, without what only a reader needs.
 
     The same reasoning as `triage`, for those who ask it many times over.
@@ -149,19 +159,15 @@ def stand(
         ContradictoryEvidence, FrontierTooWide: as `triage`.
 
     """
-    findings = find(catalogue, network, case)
-    inferred = infer(network, findings.odds, findings.evidence)
-    supply = judge_supply(catalogue, network, case, findings, inferred.log_evidence)
-    matter = Matter(catalogue, network, case, findings, inferred.posteriors, supply)
-    asked = Asked(inferred.posteriors, is_gated(supply), work_limit)
-    planning = plan(catalogue, network, case, findings, asked)
-    settled = settle(matter, planning)
-    offered = () if settled.repair is not None else choose_next(matter, planning, settled)
-    return Standing(matter, inferred.log_evidence, planning, settled, offered)
+    diagnosis = diagnose(catalogue, network, case)
+    planning = plan(diagnosis, gated=is_gated(diagnosis.supply), work_limit=work_limit)
+    decided = decide_repair(diagnosis, planning)
+    offered = () if decided.repair is not None else choose_next(diagnosis, planning, decided)
+    return Assessment(diagnosis, planning, decided, offered)
 
 
-def _stop_now(matter: Matter) -> tuple[dict[str, Any], ...]:
-    lines = matter.catalogue.vocabulary.stop_lines
+def _stop_now(diagnosis: Diagnosis) -> tuple[dict[str, Any], ...]:
+    lines = diagnosis.catalogue.vocabulary.stop_lines
     return tuple(
         {
             "id": one.id,
@@ -169,86 +175,106 @@ def _stop_now(matter: Matter) -> tuple[dict[str, Any], ...]:
             "why": lines[one.id].why,
             "because": list(one.because),
         }
-        for one in matter.findings.stop_now
+        for one in diagnosis.findings.stop_now
     )
 
 
-def _ranked(matter: Matter) -> tuple[RankedCause, ...]:
-    ranked = sorted(matter.posteriors.items(), key=lambda one: (-one[1], one[0]))
-    causes = matter.catalogue.causes
+def _ranked(diagnosis: Diagnosis) -> tuple[RankedCause, ...]:
+    ranked = sorted(diagnosis.posteriors.items(), key=lambda one: (-one[1], one[0]))
+    causes = diagnosis.catalogue.causes
     return tuple(
         RankedCause(name, causes[name].title, causes[name].group, probability)
         for name, probability in ranked
     )
 
 
-def _next_check(matter: Matter, one: Priced, log_evidence: float, settled: Settled) -> NextCheck:
-    name = one.offer.first
-    check = matter.catalogue.checks[name]
-    outcomes = _outcomes(matter, name, log_evidence)
-    return NextCheck(
-        check=name,
-        leads_to=None if name == one.offer.check else one.offer.check,
-        minutes=check.effort.minutes,
-        money=check.effort.money,
-        expected_saving=one.saving,
-        because=_why_next(matter, one, outcomes, settled),
-        outcomes=outcomes,
-    )
+def _next_checks(assessment: Assessment) -> tuple[NextCheck, ...]:
+    """Describe the checks offered; levels are predicted as long as the sums fit the bound."""
+    diagnosis = assessment.diagnosis
+    found = []
+    work = 0
+    for one in assessment.offered:
+        name = one.offer.first
+        check = diagnosis.catalogue.checks[name]
+        # One more finding about doubles the tables.
+        fits = work + 2 * diagnosis.work * len(check.levels) <= SUM_LIMIT
+        outcomes, taken = _outcomes(diagnosis, name) if fits else ((), 0)
+        work += taken
+        found.append(
+            NextCheck(
+                check=name,
+                leads_to=None if name == one.offer.check else one.offer.check,
+                minutes=check.effort.minutes,
+                money=check.effort.money,
+                expected_saving=one.saving,
+                because=_why_next(assessment, one, outcomes),
+                outcomes=outcomes,
+            )
+        )
+    return tuple(found)
 
 
-def _outcomes(matter: Matter, name: str, log_evidence: float) -> tuple[Outcome, ...]:
-    """Predict each level exactly: infer once with the level added to the evidence."""
-    finding = matter.network.finding_by_id.get(name)
-    levels = [level.id for level in matter.catalogue.checks[name].levels]
-    if finding is None:
-        return tuple(Outcome(level, 1.0, None) for level in levels)
+def _outcomes(diagnosis: Diagnosis, name: str) -> tuple[tuple[PredictedLevel, ...], int]:
+    """Predict each level exactly, and give the work: infer once with the level added.
+
+    No level is predicted where that is too wide.
+    """
+    levels = [level.id for level in diagnosis.catalogue.checks[name].levels]
+    if name not in diagnosis.network.finding_by_id:
+        return tuple(PredictedLevel(level, 1.0, None) for level in levels), 0
     outcomes = []
-    for place, level in enumerate(levels):
-        hard = tuple(1.0 if one == place else 0.0 for one in range(len(levels)))
-        evidence = {**matter.findings.evidence, name: hard}
-        after = infer(matter.network, matter.findings.odds, evidence)
+    work = 0
+    for level in levels:
+        hard = tuple(1.0 if one == level else 0.0 for one in levels)
+        evidence = {**diagnosis.findings.evidence, name: hard}
+        try:
+            after = infer(diagnosis.network, diagnosis.findings.odds, evidence)
+        except FrontierTooWide:
+            return (), work
+        work += after.work
         top = min(after.posteriors.items(), key=lambda one: (-round(one[1], 9), one[0]))
-        outcomes.append(Outcome(level, exp(after.log_evidence - log_evidence), top[0]))
-    return tuple(outcomes)
+        chance = exp(after.log_evidence - diagnosis.log_evidence)
+        outcomes.append(PredictedLevel(level, chance, top[0]))
+    return tuple(outcomes), work
 
 
 def _why_next(
-    matter: Matter, one: Priced, outcomes: tuple[Outcome, ...], settled: Settled
+    assessment: Assessment, one: PricedCheck, outcomes: tuple[PredictedLevel, ...]
 ) -> tuple[dict[str, Any], ...]:
     """Say, as data, why a check is offered."""
+    diagnosis, decided = assessment.diagnosis, assessment.decided
     because: list[dict[str, Any]] = []
     offer = one.offer
-    checks = matter.catalogue.checks
+    checks = diagnosis.catalogue.checks
     if offer.first != offer.check:
         kind = "instead" if offer.instead else "needed-before"
         because.append({"kind": kind, "check": offer.check})
     proves = [
         side
         for side in checks[offer.first].aspects
-        if side in matter.supply.open_aspects and checks[offer.first].levels[0].proves
+        if side in diagnosis.supply.open_aspects and checks[offer.first].levels[0].proves
     ]
-    if matter.supply.state in ("unproven", "doubtful") and checks[offer.first].aspects:
-        because.append({"kind": "supply-first", "state": matter.supply.state})
+    if diagnosis.supply.state in ("unproven", "doubtful") and checks[offer.first].aspects:
+        because.append({"kind": "supply-first", "state": diagnosis.supply.state})
     if proves:
         because.append({"kind": "proves", "aspects": proves})
-    if settled.because is not None and offer.check == settled.check:
-        because.append(settled.because)
+    if decided.because is not None and offer.check == decided.check:
+        because.append(decided.because)
     tops = list(dict.fromkeys(one.top_cause for one in outcomes if one.top_cause))
     if len(tops) > 1:
         because.append({"kind": "tells-apart", "causes": tops})
     return tuple(because)
 
 
-def _repair(matter: Matter, choice: RepairChoice) -> RepairAdvice:
-    repair = matter.catalogue.causes[choice.cause].repair
+def _repair(diagnosis: Diagnosis, choice: RepairChoice) -> RepairAdvice:
+    repair = diagnosis.catalogue.causes[choice.cause].repair
     because: list[dict[str, Any]] = []
     if choice.confirmed_by is not None:
         check, level = choice.confirmed_by
         because.append({"kind": "confirmed", "check": check, "level": level})
     else:
         because.append({"kind": "worth-trying", "cause": choice.cause})
-    probability = matter.posteriors[choice.cause]
+    probability = diagnosis.posteriors[choice.cause]
     because.append({"kind": "probability", "cause": choice.cause, "probability": probability})
     return RepairAdvice(
         cause=choice.cause,

@@ -14,7 +14,7 @@ from build_tools.knowledge.markup import fraction_words, lower_first
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from build_tools.engine.trace import Push
+    from build_tools.engine.trace import EvidenceWeight
 
     Document = Mapping[str, Any]
 
@@ -174,7 +174,7 @@ def outcome_words(knowledge: Document, check: str, outcome: Document) -> str:
     return f"If “{label}” ({odds}), “{cause}” is likeliest."
 
 
-def push_words(knowledge: Document, push: Push, case: Document) -> str:
+def push_words(knowledge: Document, push: EvidenceWeight, case: Document) -> str:
     """Name what pushed a cause, as part of a list: a symptom, a result, an answer."""
     match push.kind:
         case "symptom":
@@ -198,7 +198,7 @@ def _answer_words(knowledge: Document, name: str, answer: str | None) -> str:
 
 
 def pushes_words(
-    knowledge: Document, pushes: Iterable[Push], case: Document
+    knowledge: Document, pushes: Iterable[EvidenceWeight], case: Document
 ) -> tuple[list[str], list[str]]:
     """Return what raised and what lowered a cause, up to three each, strongest first."""
     raised: list[str] = []

@@ -1,4 +1,4 @@
-"""Room 3, reasoning: sets of causes that may be present together, with their weights.
+"""Sets of causes that may be present together, with their weights.
 
 Planning needs whole sets, not single posteriors, because a repair changes the set. Lists
 small sets of the likeliest causes and weighs them by the same model as inference. Larger
@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from build_tools.engine.elimination_terms import Term, cause_weights, check_weights, term_of
 from build_tools.engine.noisy_max import ContradictoryEvidence
+from build_tools.engine.terms import Term, cause_weights, check_weights, term_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -25,7 +25,7 @@ CANDIDATE_LIMIT = 30
 
 @dataclass(frozen=True)
 class Worlds:
-    """Hold the sets considered: bit i of a mask means `causes[i]` is present.
+    """The sets considered: bit i of a mask means `causes[i]` is present.
 
     Every subset of a listed set is listed, the empty one first. `weights` add up to 1.
     """

@@ -17,7 +17,7 @@ from build_tools.engine.noisy_max import (
     frontier_width,
 )
 from build_tools.engine.supply import is_supply_cause
-from build_tools.engine.triage import stand
+from build_tools.engine.triage import assess
 from build_tools.knowledge.problems import Severity
 from build_tools.lint.rule import rule
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from build_tools.engine.network import Network
-    from build_tools.engine.triage import Standing
+    from build_tools.engine.triage import Assessment
     from build_tools.knowledge.entries import Case, Expectation, Symptom
     from build_tools.lint.rule import Judged, Told
 
@@ -143,20 +143,20 @@ def check_case_advice(case: Case, judged: Judged) -> Iterator[Told]:
         yield ("id",), f"`{problems[0].path}` cannot be used: {problems[0].what}", problems[0].mend
         return
     try:
-        standing = stand(judged.catalogue, judged.network, car)
+        assessment = assess(judged.catalogue, judged.network, car)
     except (ContradictoryEvidence, FrontierTooWide) as error:
         yield ("id",), str(error), "look whether a level is written that cannot go with the others"
         return
-    for field, what, mend in differences(case.expect, standing):
+    for field, what, mend in differences(case.expect, assessment):
         grave = Severity.ERROR if case.status == "stable" else Severity.WARNING
         yield ("expect", field), what, mend, grave
 
 
-def differences(expect: Expectation, standing: Standing) -> Iterator[tuple[str, str, str]]:
+def differences(expect: Expectation, assessment: Assessment) -> Iterator[tuple[str, str, str]]:
     """Yield (field, what differs, what to write) for each expectation that does not hold."""
-    matter = standing.matter
-    ranked = sorted(matter.posteriors, key=lambda name: (-matter.posteriors[name], name))[:3]
-    groups = [matter.catalogue.causes[name].group for name in ranked]
+    diagnosis = assessment.diagnosis
+    ranked = sorted(diagnosis.posteriors, key=lambda name: (-diagnosis.posteriors[name], name))[:3]
+    groups = [diagnosis.catalogue.causes[name].group for name in ranked]
     wanted = expect.group_in_first_three
     if wanted and wanted not in groups:
         what = f'group "{wanted}" is not among the first three: {_quoted(groups)}'
@@ -165,14 +165,14 @@ def differences(expect: Expectation, standing: Standing) -> Iterator[tuple[str, 
     if wanted and wanted not in ranked:
         what = f'cause "{wanted}" is not among the first three: {_quoted(ranked)}'
         yield "cause_in_first_three", what, _mend("cause_in_first_three", ranked[0])
-    if expect.supply and expect.supply != matter.supply.state:
-        what = f'the supply is judged "{matter.supply.state}", not "{expect.supply}"'
-        yield "supply", what, _mend("supply", matter.supply.state)
-    first = standing.offered[0].offer.first if standing.offered else None
+    if expect.supply and expect.supply != diagnosis.supply.state:
+        what = f'the supply is judged "{diagnosis.supply.state}", not "{expect.supply}"'
+        yield "supply", what, _mend("supply", diagnosis.supply.state)
+    first = assessment.offered[0].offer.first if assessment.offered else None
     if expect.checks_next and expect.next != first:
         what = f"the first next check is {_named(first)}, not {_named(expect.next)}"
         yield "next", what, _mend("next", first or "null")
-    missing = set(expect.stop_now) - {one.id for one in matter.findings.stop_now}
+    missing = set(expect.stop_now) - {one.id for one in diagnosis.findings.stop_now}
     if missing:
         what = f"stop-now lines are missing: {_quoted(sorted(missing))}"
         yield "stop_now", what, "add the line to the symptom or level that calls for it"
@@ -252,7 +252,7 @@ def check_supply_first(symptom: Symptom, judged: Judged) -> Iterator[Told]:
     ]
     if not often:
         return
-    offered = stand(judged.catalogue, judged.network, CarCase(symptoms=(symptom.id,))).offered
+    offered = assess(judged.catalogue, judged.network, CarCase(symptoms=(symptom.id,))).offered
     if offered and not judged.catalogue.checks[offered[0].offer.check].aspects:
         first = offered[0].offer.first
         what = f'the first check advised is "{first}", though "{often[0]}" often makes this'

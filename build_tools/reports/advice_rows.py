@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from build_tools.engine.cases import CarCase, case_document, read_case
-from build_tools.engine.triage import stand
+from build_tools.engine.triage import assess
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from build_tools.engine.network import Network
-    from build_tools.engine.triage import Standing
+    from build_tools.engine.triage import Assessment
     from build_tools.knowledge.catalogue import Catalogue
 
 FIRST = 3
@@ -66,18 +66,18 @@ def advice_row(catalogue: Catalogue, network: Network, case: CarCase) -> AdviceR
         ContradictoryEvidence, FrontierTooWide: as triage.
 
     """
-    return row_of(stand(catalogue, network, case))
+    return row_of(assess(catalogue, network, case))
 
 
-def row_of(standing: Standing) -> AdviceRow:
+def row_of(assessment: Assessment) -> AdviceRow:
     """Return the short form of what has been worked out."""
-    posteriors: Mapping[str, float] = standing.matter.posteriors
+    posteriors: Mapping[str, float] = assessment.diagnosis.posteriors
     ranked = sorted(posteriors.items(), key=lambda one: (-one[1], one[0]))
-    repair = standing.settled.repair
+    repair = assessment.decided.repair
     return AdviceRow(
         causes=tuple(ranked[:FIRST]),
-        next=standing.offered[0].offer.first if standing.offered else None,
+        next=assessment.offered[0].offer.first if assessment.offered else None,
         repair=None if repair is None else repair.cause,
-        supply=standing.matter.supply.state,
-        stop_now=tuple(one.id for one in standing.matter.findings.stop_now),
+        supply=assessment.diagnosis.supply.state,
+        stop_now=tuple(one.id for one in assessment.diagnosis.findings.stop_now),
     )

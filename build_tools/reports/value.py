@@ -14,10 +14,8 @@ from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.planner import WORK_LIMIT
-from build_tools.engine.play import Yard, draw_car, play
-from build_tools.engine.play_policies import policies
-from build_tools.engine.play_small import small_loss
-from build_tools.engine.triage_offers import HOUR_VALUE
+from build_tools.engine.play import CarModel, draw_car, play, policies, small_loss
+from build_tools.engine.pricing import HOUR_VALUE
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -60,12 +58,12 @@ def families(catalogue: Catalogue) -> dict[str, list[str]]:
     return found
 
 
-def cars_of(yard: Yard, complaints: Sequence[str], draws: Draws, family: str) -> list[Car]:
+def cars_of(model: CarModel, complaints: Sequence[str], draws: Draws, family: str) -> list[Car]:
     """Draw the cars of a family; its complaints take turns."""
     cars = []
     for number in range(draws.worlds):
         generator = random.Random(f"{draws.seed}:{family}:{number}")  # noqa: S311 - no secret
-        cars.append(draw_car(yard, complaints[number % len(complaints)], generator.random))
+        cars.append(draw_car(model, complaints[number % len(complaints)], generator.random))
     return cars
 
 
@@ -77,16 +75,16 @@ def value_report(
     progress: Callable[[int, int], None] = lambda _done, _all: None,
 ) -> Report:
     """Play every way of choosing in every car; see the module for what it means."""
-    yard = Yard(catalogue, network_from_catalogue(catalogue))
-    chosen = policies(yard, draws.work_limit)
+    model = CarModel(catalogue, network_from_catalogue(catalogue))
+    chosen = policies(model, draws.work_limit)
     inside = families(catalogue)
     total, done = len(inside) * draws.worlds, 0
     bills: dict[str, dict[str, list[Bill]]] = {}
     for family, complaints in inside.items():
         bills[family] = {name: [] for name in chosen}
-        for car in cars_of(yard, complaints, draws, family):
+        for car in cars_of(model, complaints, draws, family):
             for name, choose in chosen.items():
-                bills[family][name].append(play(yard, car, choose))
+                bills[family][name].append(play(model, car, choose))
             done += 1
             progress(done, total)
     everything = {name: [bill for rows in bills.values() for bill in rows[name]] for name in chosen}
@@ -98,7 +96,7 @@ def value_report(
         "hour_value": HOUR_VALUE,
         "all": _summary(everything),
         "families": {family: _summary(rows) for family, rows in bills.items()},
-        "small": small_report(yard),
+        "small": small_report(model),
     }
 
 
@@ -147,13 +145,13 @@ def _mean_and_spread(values: Sequence[float]) -> tuple[float, float]:
     return mean, sqrt(sum((one - mean) ** 2 for one in values) / len(values))
 
 
-def small_report(yard: Yard) -> dict[str, Any]:
+def small_report(model: CarModel) -> dict[str, Any]:
     """Compare the planner with the best policy on complaints cut down to a few causes.
 
     Excess is the share by which a look-ahead costs more than the best policy.
     """
-    complaints = [one.id for one in yard.catalogue.symptoms.values() if one.role == "complaint"]
-    losses = [one for one in (small_loss(yard, name) for name in complaints) if one]
+    complaints = [one.id for one in model.catalogue.symptoms.values() if one.role == "complaint"]
+    losses = [one for one in (small_loss(model, name) for name in complaints) if one]
     report: dict[str, Any] = {"complaints": len(losses)}
     for name in ("one_step", "two_steps"):
         excess = [(getattr(one, name) / one.best - 1, one.complaint) for one in losses]

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.planner import WORK_LIMIT
-from build_tools.engine.triage_offers import HOUR_VALUE, UNRESOLVED_COST
+from build_tools.engine.pricing import HOUR_VALUE, UNRESOLVED_COST
 from build_tools.knowledge.entries import Cause, Check, Repair, Source, Step, Symptom
 from build_tools.knowledge.quantities import Unit
 from build_tools.knowledge.structure import plain

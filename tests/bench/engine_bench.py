@@ -44,7 +44,6 @@ SETUP = """async (knowledge) => {
   window.knowledge = knowledge;
   window.rooms = {
     ...await import('/engine/noisy-max.js'),
-    ...await import('/engine/network.js'),
     ...await import('/engine/triage.js'),
   };
 }"""
@@ -61,9 +60,7 @@ ROUND = """(roundMs) => {
   return (now - start) / calls;
 }"""
 INFER = """
-const network = rooms.networkFromDocument(input.network);
-const odds = rooms.oddsFromDocument(network, {});
-return () => rooms.infer(network, odds, input.evidence).posteriors;
+return () => rooms.infer(input.network, {}, input.evidence).posteriors;
 """
 ADVISE = "return () => rooms.triage(knowledge, input).next.map((one) => one.check);"
 

@@ -337,11 +337,9 @@ def test_why_not_run_when_random_then_chromium_equals_python(module_page):
         cases.append(["\n".join(lines), told])
     theirs = run(
         module_page,
-        """const network = (await import('/engine/network.js'))
-          .networkFromDocument(input.network);
-        const why = await load('why-not-run');
+        """const why = await load('why-not-run');
         return input.cases.map(([text, told]) => why.whyNotRun(
-          network, {}, input.tables, readout.readText(text), why.runFactsFrom(told)));""",
+          input.network, {}, input.tables, readout.readText(text), why.runFactsFrom(told)));""",
         {"cases": cases, "tables": TABLES, "network": network_for_browser(network)},
     )
     ranked = 0

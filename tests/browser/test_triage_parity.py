@@ -5,6 +5,7 @@ browser is held to Python over generated cases and every worked case of the know
 """
 
 import json
+import math
 import os
 import random
 from dataclasses import asdict
@@ -17,7 +18,7 @@ from build_tools.engine import words
 from build_tools.engine.cases import case_document, read_case
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.mended import checks_shifted_by, mend
-from build_tools.engine.normal import erfc, normal_between
+from build_tools.engine.normal import normal_between
 from build_tools.engine.trace import trace
 from build_tools.engine.triage import triage
 from build_tools.knowledge.assemble import load_catalogue
@@ -31,6 +32,7 @@ from build_tools.measure.words_reading import (
     refusal_words,
 )
 from build_tools.site.compile_json import compile_catalogue
+from tests.reasoning.samples import entangled_cases
 
 TOLERANCE = 1e-9
 GENERATED = 1_000
@@ -46,7 +48,8 @@ SETUP = """async (knowledge) => {
   window.knowledge = knowledge;
   window.rooms = {
     ...await import('/engine/triage.js'),
-    ...await import('/engine/triage-plan.js'),
+    ...await import('/engine/diagnosis.js'),
+    ...await import('/engine/pricing.js'),
     ...await import('/engine/trace.js'),
     ...await import('/measure/gauges.js'),
     ...await import('/engine/normal.js'),
@@ -223,6 +226,20 @@ def test_a_repair_changes_a_case_alike(rooms):
         assert theirs["outcomes"] == ours.outcomes
 
 
+def test_past_the_bound_of_work_both_say_so_alike(rooms):
+    cases = entangled_cases(CATALOGUE, NETWORK, 12, 2)
+    documents = [document for _, document in (cases[0], cases[len(cases) // 2], cases[-1])]
+    documents.append(entangled_cases(CATALOGUE, NETWORK, 12, 25)[-1][1])
+    limit = KNOWLEDGE["settings"]["work_limit"]
+    asked = [{"document": one, "workLimit": limit} for one in documents]
+    planned = set()
+    for one, answer in zip(asked, rooms.evaluate(ADVISE, asked), strict=True):
+        want = python_advice(one["document"], limit)
+        assert list(differences(want, answer["advice"])) == []
+        planned.add(want["planned"])
+    assert planned == {"full", "shorter"}
+
+
 # Reasons and words ------------------------------------------------------------------------
 
 SAY = """(documents) => documents.map((document) => {
@@ -352,7 +369,7 @@ def test_every_gauge_reads_alike(rooms):
 def test_the_normal_curve_is_the_same_to_the_last_digits(rooms):
     points = [-30.0, -5.5, -1.0, -0.3, 0.0, 1e-9, 0.47, 1.0, 2.5, 3.999, 4.0, 8.0, 26.0, 28.0]
     got = rooms.evaluate("(xs) => xs.map((x) => window.rooms.erfc(x))", points)
-    assert got == pytest.approx([erfc(x) for x in points], rel=1e-14)
+    assert got == pytest.approx([math.erfc(x) for x in points], rel=1e-14)
     slices = [(-1.0, 2.0), (3.0, 3.5), (-9.0, -8.0), (2.0, 1.0)]
     got = rooms.evaluate("(xs) => xs.map(([a, b]) => window.rooms.normalBetween(a, b))", slices)
     assert got == pytest.approx([normal_between(a, b) for a, b in slices], rel=1e-13)

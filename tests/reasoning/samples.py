@@ -4,9 +4,15 @@ from __future__ import annotations
 
 import itertools
 import math
+import random
 
+from build_tools.engine.cases import read_case
+from build_tools.engine.elimination import find_order
+from build_tools.engine.findings import find
 from build_tools.engine.network import Network, NetworkCause, NetworkFinding
-from build_tools.engine.planner import Gate, PlanCheck, Situation
+from build_tools.engine.noisy_max import WIDTH_LIMIT
+from build_tools.engine.situation import Gate, PlanCheck, Situation
+from build_tools.engine.terms import prepare, split_components
 
 
 def random_network(rng, *, causes=5, findings=5, links=3, levels=(2, 3, 4), dead_links=False):
@@ -139,7 +145,6 @@ def situation_for_browser(situation):
         ],
         "rule": None if rule is None else {"check": rule.check, "dearerThan": rule.dearer_than},
         "unresolvedCost": situation.unresolved_cost,
-        "relevantMask": situation.relevant_mask,
     }
 
 
@@ -156,3 +161,37 @@ def network_for_browser(network):
             for f in network.findings
         ],
     }
+
+
+def sum_size(network, findings):
+    """Give the widest table and the work of the exact sum, counted before any sum is taken."""
+    state = prepare(network, findings.odds, findings.evidence)
+    orders = [find_order(terms, causes) for terms, causes in split_components(state)]
+    return (
+        max((order.width for order in orders), default=1),
+        sum(order.work for order in orders),
+    )
+
+
+def entangled_cases(catalogue, network, symptoms, results, draws=40):
+    """Draw cases with much noticed and measured abnormal at random; give (work, document), rising.
+
+    Only those that exact inference takes.
+    """
+    found = []
+    for seed in range(draws):
+        rng = random.Random(seed)
+        document = {
+            "symptoms": rng.sample(list(catalogue.symptoms), symptoms),
+            "outcomes": {
+                name: rng.choice(
+                    catalogue.checks[name].levels[1:] or catalogue.checks[name].levels
+                ).id
+                for name in rng.sample(list(catalogue.checks), results)
+            },
+        }
+        case, _ = read_case(document, catalogue)
+        width, work = sum_size(network, find(catalogue, network, case))
+        if width <= WIDTH_LIMIT:
+            found.append((work, document))
+    return sorted(found, key=lambda one: one[0])

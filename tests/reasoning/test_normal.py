@@ -1,14 +1,13 @@
-"""The normal curve against the C library's erfc and against sums of 800 decimal digits."""
+"""The normal curve against published tables and sums of 800 decimal digits."""
 
 import itertools
 import math
-import random
 import statistics
 from decimal import Decimal, localcontext
 
 import pytest
 
-from build_tools.engine.normal import erfc, normal_between, normal_cdf
+from build_tools.engine.normal import normal_between, normal_cdf
 
 # pi to 60 digits (Abramowitz and Stegun 1964, table 1.1).
 PI = Decimal("3.14159265358979323846264338327950288419716939937510582097494")
@@ -57,18 +56,9 @@ def test_the_reference_knows_pi():
     "x",
     [-5.5, -1.0, -0.3, 0.0, 1e-9, 0.2, 0.46875, 0.47, 1.0, 2.5, 3.999, 4.0, 4.001, 8.0, 15.0, 25.5],
 )
-def test_erfc_against_800_digits(x):
+def test_the_library_s_erfc_against_800_digits(x):
     exact = exact_erfc(x)
-    assert abs(Decimal(erfc(x)) / exact - 1) < Decimal("1.5e-15")
-
-
-def test_erfc_against_the_c_library():
-    draw = random.Random(7)
-    worst = 0.0
-    for _ in range(20_000):
-        x = draw.uniform(-6, 26)
-        worst = max(worst, abs(erfc(x) / math.erfc(x) - 1))
-    assert worst < 2e-15
+    assert abs(Decimal(math.erfc(x)) / exact - 1) < Decimal("1.5e-15")
 
 
 # Abramowitz and Stegun 1964, table 26.1: P(x), and the 97.5 % point 1.959964.
@@ -97,9 +87,6 @@ def test_slices_add_up_and_keep_their_digits_far_out():
 
 
 def test_ends():
-    assert erfc(math.inf) == 0
-    assert erfc(-math.inf) == 2
-    assert math.isnan(erfc(math.nan))
     assert normal_between(1, 1) == 0
     assert normal_between(2, 1) == 0
     assert normal_between(-math.inf, math.inf) == 1

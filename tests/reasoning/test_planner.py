@@ -14,14 +14,12 @@ import pytest
 from build_tools.cli.machine_documents import situation_from_document
 from build_tools.engine.planner import (
     Action,
-    Gate,
-    PlanCheck,
-    Situation,
     choose,
     optimal_value,
     policy_value,
     repairs_only_value,
 )
+from build_tools.engine.situation import Gate, PlanCheck, Situation
 from tests.reasoning.samples import random_situation
 
 VECTORS = Path(__file__).parents[1] / "vectors"
@@ -251,16 +249,6 @@ def test_an_unexplained_complaint_costs_all_repairs_and_the_workshop():
     plan = choose(only)
     assert plan.action is None
     assert plan.value == pytest.approx(250)
-
-
-def test_a_cause_that_does_not_explain_the_complaint_is_left_alone():
-    situation = Situation(
-        ("a", "b"), (10.0, 1.0), (0, 1, 2, 3), (0.0, 0.5, 0.0, 0.5), (), relevant_mask=1
-    )
-    plan = choose(situation)
-    assert plan.action == Action("repair", "a")
-    assert plan.value == pytest.approx(10)
-    assert [v.id for v in plan.values] == ["a"]
 
 
 def test_a_check_after_a_repair_reads_the_car_as_it_is_then():

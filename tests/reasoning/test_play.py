@@ -11,16 +11,27 @@ from pathlib import Path
 import pytest
 
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.engine.lookahead_board import lay_out, price_repairs
+from build_tools.engine.lookahead import expected_repair_cost
 from build_tools.engine.noisy_max import infer
 from build_tools.engine.planner import optimal_value
-from build_tools.engine.play import Bill, Car, Known, Move, Yard, draw_car, outcome, play
-from build_tools.engine.play_policies import policies
-from build_tools.engine.play_small import small_loss, small_situation
+from build_tools.engine.play import (
+    Bill,
+    Car,
+    CarModel,
+    Known,
+    Move,
+    draw_car,
+    outcome,
+    play,
+    policies,
+    small_loss,
+    small_situation,
+)
+from build_tools.engine.situation import plan_tables
 from build_tools.knowledge.assemble import load_catalogue
 
 CATALOGUE, _ = load_catalogue(Path(__file__).parents[1] / "fixtures" / "base")
-YARD = Yard(CATALOGUE, network_from_catalogue(CATALOGUE))
+MODEL = CarModel(CATALOGUE, network_from_catalogue(CATALOGUE))
 NO_CRANK = "will-not-crank"
 EMPTY, STUCK = frozenset({"battery-empty"}), frozenset({"starter-stuck"})
 
@@ -37,9 +48,9 @@ def following(*moves):
 
 def test_cars_come_as_often_as_the_exact_posterior_says():
     # Exact inference is held against another library in test_noisy_max.
-    exact = infer(YARD.network, {}, {NO_CRANK: (0.0, 1.0)}).posteriors
+    exact = infer(MODEL.network, {}, {NO_CRANK: (0.0, 1.0)}).posteriors
     draw = random.Random(20261125)
-    cars = [draw_car(YARD, NO_CRANK, draw.random) for _ in range(4000)]
+    cars = [draw_car(MODEL, NO_CRANK, draw.random) for _ in range(4000)]
     for cause, probability in exact.items():
         share = sum(cause in one.present for one in cars) / len(cars)
         assert abs(share - probability) < 4 * sqrt(probability * (1 - probability) / len(cars))
@@ -48,32 +59,32 @@ def test_cars_come_as_often_as_the_exact_posterior_says():
 def test_a_check_comes_out_by_its_chance():
     # battery-empty alone: P(full) = .95 * .05 = .0475, P(at most fair) = .99 * .2 = .198
     for chance, level in ((0.047, "full"), (0.048, "fair"), (0.197, "fair"), (0.199, "low")):
-        assert outcome(YARD, EMPTY, "measure-volts", chance) == level
+        assert outcome(MODEL, EMPTY, "measure-volts", chance) == level
     # nobody there: .95 and .99
     for chance, level in ((0.94, "full"), (0.96, "fair"), (0.995, "low")):
-        assert outcome(YARD, frozenset(), "measure-volts", chance) == level
+        assert outcome(MODEL, frozenset(), "measure-volts", chance) == level
 
 
 def test_a_bill_by_hand():
     # listen: 2 minutes; starter in a workshop: 275 + 90 * 2 = 455, one part
     moves = following(Move("check", "listen-while-cranking"), Move("repair", "starter-stuck"))
-    assert play(YARD, car(STUCK), moves) == Bill(455.0, 2.0, 1, 1, 0, helped=True)
+    assert play(MODEL, car(STUCK), moves) == Bill(455.0, 2.0, 1, 1, 0, helped=True)
 
 
 def test_a_part_in_vain_and_a_workshop_by_hand():
     # starter in vain 455; workshop asks 250 and charges the battery in 10 minutes: 20
     moves = following(Move("repair", "starter-stuck"), Move("workshop"))
-    assert play(YARD, car(EMPTY), moves) == Bill(725.0, 0.0, 0, 1, 1, helped=False)
+    assert play(MODEL, car(EMPTY), moves) == Bill(725.0, 0.0, 0, 1, 1, helped=False)
 
 
 def test_two_causes_take_two_repairs():
     moves = following(Move("repair", "battery-empty"), Move("repair", "starter-stuck"))
-    assert play(YARD, car(EMPTY | STUCK), moves) == Bill(455.0, 10.0, 0, 1, 0, helped=True)
+    assert play(MODEL, car(EMPTY | STUCK), moves) == Bill(455.0, 10.0, 0, 1, 0, helped=True)
 
 
 def test_an_unexplained_complaint_ends_at_the_workshop():
     moves = following(Move("repair", "battery-empty"), Move("workshop"))
-    bill = play(YARD, car(frozenset()), moves)
+    bill = play(MODEL, car(frozenset()), moves)
     assert (bill.money, bill.minutes, bill.helped) == (250.0, 10.0, False)
 
 
@@ -89,7 +100,7 @@ def test_a_result_that_a_repair_may_have_changed_is_forgotten():
         )
         return moves[len(seen) - 1]
 
-    play(YARD, car(STUCK), choose)
+    play(MODEL, car(STUCK), choose)
     assert dict(seen[1].outcomes) == {"measure-volts": "full"}
     assert seen[2] == Known(NO_CRANK, (), EMPTY, 0)
 
@@ -100,13 +111,13 @@ def test_a_new_battery_puts_right_what_only_needed_charge():
         battery, id="battery-worn", group="battery", repair=replace(battery.repair, part="battery")
     )
     catalogue = replace(CATALOGUE, causes={**CATALOGUE.causes, "battery-worn": worn})
-    yard = Yard(catalogue, network_from_catalogue(catalogue))
-    assert yard.puts_right["battery-worn"] == {"battery-worn", "battery-empty"}
-    assert yard.puts_right["battery-empty"] == {"battery-empty"}
+    model = CarModel(catalogue, network_from_catalogue(catalogue))
+    assert model.puts_right["battery-worn"] == {"battery-worn", "battery-empty"}
+    assert model.puts_right["battery-empty"] == {"battery-empty"}
 
 
 def test_ways_of_choosing_begin_as_their_names_say():
-    first = {name: choose(Known(NO_CRANK)) for name, choose in policies(YARD, 300_000).items()}
+    first = {name: choose(Known(NO_CRANK)) for name, choose in policies(MODEL, 300_000).items()}
     assert first["ours"] == Move("check", "measure-volts")
     assert first["likeliest-part"] == Move("repair", "starter-stuck")
     assert first["every-check"].kind == "check"
@@ -117,28 +128,28 @@ def test_ways_of_choosing_begin_as_their_names_say():
 def test_every_way_of_choosing_ends():
     draw = random.Random(3)
     for _ in range(30):
-        one = draw_car(YARD, NO_CRANK, draw.random)
-        for choose in policies(YARD, 300_000).values():
-            bill = play(YARD, one, choose)
+        one = draw_car(MODEL, NO_CRANK, draw.random)
+        for choose in policies(MODEL, 300_000).values():
+            bill = play(MODEL, one, choose)
             assert bill.money >= 0
             assert bill.in_vain <= bill.parts <= 3
 
 
 def test_looking_further_ahead_never_costs_more_than_the_best_allows():
-    found = small_loss(YARD, NO_CRANK)
-    assert found.best == pytest.approx(optimal_value(small_situation(YARD, NO_CRANK)))
+    found = small_loss(MODEL, NO_CRANK)
+    assert found.best == pytest.approx(optimal_value(small_situation(MODEL, NO_CRANK)))
     assert found.best <= found.two_steps + 1e-9
     assert found.best <= found.one_step + 1e-9
 
 
 def test_worlds_of_two_causes_are_priced_alike_by_both_ways():
     # The fast way for pairs against the way for any number of causes, on the same worlds.
-    board = lay_out(small_situation(YARD, NO_CRANK))
-    assert board.pairs
-    plain = replace(board, pairs=())
+    tables = plan_tables(small_situation(MODEL, NO_CRANK))
+    assert tables.pairs
+    plain = replace(tables, pairs=())
     draw = random.Random(11)
     for _ in range(50):
-        weights = [draw.choice([0.0, draw.random()]) for _ in board.bits]
-        assert price_repairs(board, weights, gated=False) == price_repairs(
+        weights = [draw.choice([0.0, draw.random()]) for _ in tables.bits]
+        assert expected_repair_cost(tables, weights, gated=False) == expected_repair_cost(
             plain, weights, gated=False
         )

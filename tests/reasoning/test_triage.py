@@ -1,23 +1,26 @@
 """Advice on a small catalogue: offers, prices, the policy's rules and the predictions."""
 
 from dataclasses import replace
+from math import fsum
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from build_tools.engine.cases import CarCase
+from build_tools.engine.diagnosis import relevant_causes
 from build_tools.engine.findings import find
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.engine.noisy_max import infer, predict
-from build_tools.engine.triage import triage
-from build_tools.engine.triage_offers import (
+from build_tools.engine.noisy_max import infer
+from build_tools.engine.pricing import (
     UNRESOLVED_COST,
     Offers,
     check_cost,
+    likeliest,
     repair_cost,
 )
-from build_tools.engine.triage_plan import likeliest, relevant_causes
+from build_tools.engine.triage import triage
+from tests.reasoning.samples import chance_of, enumerate_joint
 from tests.reasoning.small_catalogue import by_id, cause, check, small_catalogue
 
 CATALOGUE = small_catalogue()
@@ -237,11 +240,18 @@ def test_stop_now_comes_with_any_other_advice():
 # Numbers ----------------------------------------------------------------------------------
 
 
-def test_predicted_outcomes_agree_with_prediction_and_inference():
+def test_predicted_outcomes_agree_with_enumeration_and_inference():
     case = CarCase(symptoms=("lamps",), context={"age": "old"})
     findings = find(CATALOGUE, NETWORK, case)
+    joint = enumerate_joint(NETWORK, findings.odds, findings.evidence)
+    total = fsum(joint.values())
     for one in triage(CATALOGUE, NETWORK, case).next:
-        want = predict(NETWORK, findings.odds, findings.evidence, [one.check])[one.check]
+        finding = NETWORK.finding_by_id[one.check]
+        want = [
+            fsum(weight * chance_of(finding, k, present) for present, weight in joint.items())
+            / total
+            for k in range(len(finding.levels))
+        ]
         assert [each.probability for each in one.outcomes] == pytest.approx(want, abs=1e-12)
         for place, each in enumerate(one.outcomes):
             hard = tuple(float(level == place) for level in range(len(want)))

@@ -1,53 +1,207 @@
 /**
- * Reasoning room: exact sums over sets of present causes, without any subtraction.
+ * Exact sums over sets of present causes, without any subtraction.
  *
  * Works on one group of connected findings. A table is kept over the highest level reached
  * so far by each open finding; causes are taken one at a time; a finding is closed when its
- * last cause is done. Same order of arithmetic as elimination.py. It decides nothing.
+ * last cause is done. Same choices and order of arithmetic as elimination.py. It decides nothing.
+ *
+ * @import { Link, Prepared, Term } from "./terms.js"
  */
 
-/** @import { Link, Prepared, Term } from './elimination-terms.js' */
-/** @import { Order, Step } from './elimination-order.js' */
-/** @import { Table } from './elimination-tables.js' */
-import { statesOf } from "./elimination-order.js";
-import {
-  closeAxis,
-  dot,
-  lowerAxis,
-  mix,
-  openAxis,
-  raiseAxis,
-  scale,
-  uncloseAxis,
-  unopenAxis,
-} from "./elimination-tables.js";
+/** @typedef {Float64Array} Table one axis for each open finding, the first innermost */
+
+/**
+ * @typedef {{cause: number, opens: number[], closes: number[]}} Step
+ * One cause: the terms to open before it and to close after it.
+ */
+
+/**
+ * @typedef {object} Order the steps of one group and what they take
+ * @property {Term[]} terms
+ * @property {Step[]} steps
+ * @property {number} width the largest table, in numbers
+ * @property {number} work numbers met on the way, once for a step and once for each axis moved
+ * @property {number} constant share of a term that no cause still possible touches
+ */
+
+/** @typedef {{ratio: number, opening: number, causes: number}} Growth */
+
+/**
+ * @typedef {object} Frontier
+ * @property {Term[]} terms
+ * @property {Map<number, number[]>} touched terms of each cause
+ * @property {number[][]} remaining causes still to take, by term
+ * @property {boolean[]} opened
+ */
+
+/**
+ * Choose the order of causes that closes findings early.
+ *
+ * Greedy: the next finding to finish is the one that leaves the smallest table when all
+ * its remaining causes are done. Ties: smaller table on the way, fewer causes, first.
+ *
+ * @param {Term[]} terms
+ * @param {number[]} causes
+ * @returns {Order}
+ */
+export function findOrder(terms, causes) {
+  const frontier = startFrontier(terms, causes);
+  /** @type {Step[]} */
+  const steps = [];
+  let size = 1;
+  let width = 1;
+  let work = 0;
+  for (;;) {
+    const unfinished = terms.flatMap((_, f) => (frontier.remaining[f].length > 0 ? [f] : []));
+    const best = leastGrowth(frontier, unfinished, (f) => frontier.remaining[f]);
+    if (best === undefined) break;
+    const batch = frontier.remaining[best].slice();
+    while (batch.length > 0) {
+      const cause = /** @type {number} */ (leastGrowth(frontier, batch, (one) => [one]));
+      batch.splice(batch.indexOf(cause), 1);
+      const step = take(frontier, cause);
+      for (const f of step.opens) size *= statesOf(terms, f);
+      width = Math.max(width, size);
+      work += size * (1 + touchedBy(frontier, cause).length);
+      for (const f of step.closes) size /= statesOf(terms, f);
+      steps.push(step);
+    }
+  }
+  return { terms, steps, width, work, constant: untouchedShare(frontier) };
+}
+
+/**
+ * @param {Term[]} terms
+ * @param {number[]} causes
+ * @returns {Frontier}
+ */
+function startFrontier(terms, causes) {
+  return {
+    terms,
+    touched: new Map(causes.map((cause) => [cause, terms.flatMap((term, f) => (term.links.has(cause) ? [f] : []))])),
+    remaining: terms.map((term) => causes.filter((cause) => term.links.has(cause))),
+    opened: terms.map(() => false),
+  };
+}
+
+/**
+ * @param {Frontier} frontier
+ * @returns {number}
+ */
+function untouchedShare(frontier) {
+  const touched = new Set([...frontier.touched.values()].flat());
+  let share = 1;
+  frontier.terms.forEach((term, f) => {
+    if (touched.has(f)) return;
+    share *= dot(term.leak, term.weights);
+  });
+  return share;
+}
+
+/**
+ * Give the candidate whose causes grow the table least, the first of equals; undefined if none.
+ *
+ * @param {Frontier} frontier
+ * @param {number[]} candidates
+ * @param {(candidate: number) => number[]} causesOf
+ */
+function leastGrowth(frontier, candidates, causesOf) {
+  /** @type {number | undefined} */
+  let best;
+  /** @type {Growth | undefined} */
+  let least;
+  for (const candidate of candidates) {
+    const growth = growthOf(frontier, causesOf(candidate));
+    if (!least || isLess(growth, least)) {
+      least = growth;
+      best = candidate;
+    }
+  }
+  return best;
+}
+
+/**
+ * Say how taking some causes changes the table.
+ *
+ * @param {Frontier} frontier
+ * @param {number[]} causes
+ * @returns {Growth}
+ */
+function growthOf(frontier, causes) {
+  const hits = new Array(frontier.terms.length).fill(0);
+  for (const cause of causes) {
+    for (const f of touchedBy(frontier, cause)) hits[f] += 1;
+  }
+  let opening = 1;
+  let closing = 1;
+  hits.forEach((hit, f) => {
+    if (hit > 0 && !frontier.opened[f]) opening *= statesOf(frontier.terms, f);
+    if (hit > 0 && hit === frontier.remaining[f].length) closing *= statesOf(frontier.terms, f);
+  });
+  return { ratio: opening / closing, opening, causes: causes.length };
+}
+
+/**
+ * @param {Growth} one
+ * @param {Growth} other
+ * @returns {boolean}
+ */
+function isLess(one, other) {
+  if (one.ratio !== other.ratio) return one.ratio < other.ratio;
+  if (one.opening !== other.opening) return one.opening < other.opening;
+  return one.causes < other.causes;
+}
+
+/**
+ * @param {Frontier} frontier
+ * @param {number} cause
+ * @returns {Step}
+ */
+function take(frontier, cause) {
+  const touched = touchedBy(frontier, cause);
+  const opens = touched.filter((f) => !frontier.opened[f]);
+  for (const f of touched) {
+    frontier.opened[f] = true;
+    const remaining = frontier.remaining[f];
+    remaining.splice(remaining.indexOf(cause), 1);
+  }
+  return { cause, opens, closes: touched.filter((f) => frontier.remaining[f].length === 0) };
+}
+
+/**
+ * @param {Frontier} frontier
+ * @param {number} cause
+ */
+function touchedBy(frontier, cause) {
+  return /** @type {number[]} */ (frontier.touched.get(cause));
+}
+
+/**
+ * Count the states of a term.
+ *
+ * @param {Term[]} terms
+ * @param {number} f
+ * @returns {number}
+ */
+function statesOf(terms, f) {
+  return terms[f].weights.length;
+}
 
 /** @typedef {{layout: number[], table: Table}} TapeEntry open terms and table before a cause */
 
 /**
- * @typedef {{logSum: number, posteriors: Map<number, number>}} Summed
+ * @typedef {{logSum: number, posteriors: Map<number, number>}} GroupSum
  * Logarithm of a group's sum, and the posterior of each of its causes by place.
  */
-
-/**
- * Give the logarithm of the group's sum, or null when it is zero.
- *
- * @param {Order} order
- * @param {Pick<Prepared, 'present' | 'absent'>} causes
- * @returns {number | null}
- */
-export function sumForward(order, causes) {
-  return forward(order, causes, null);
-}
 
 /**
  * Give the logarithm of the group's sum and the posterior of each of its causes.
  *
  * @param {Order} order
  * @param {Pick<Prepared, 'present' | 'absent'>} causes
- * @returns {Summed | null} null when the sum is zero
+ * @returns {GroupSum | null} null when the sum is zero
  */
-export function sumBothWays(order, causes) {
+export function sumGroup(order, causes) {
   /** @type {TapeEntry[]} */
   const tape = [];
   const logSum = forward(order, causes, tape);
@@ -58,7 +212,7 @@ export function sumBothWays(order, causes) {
 /**
  * @param {Order} order
  * @param {Pick<Prepared, 'present' | 'absent'>} causes
- * @param {TapeEntry[] | null} tape
+ * @param {TapeEntry[]} tape
  * @returns {number | null}
  */
 function forward(order, causes, tape) {
@@ -70,17 +224,17 @@ function forward(order, causes, tape) {
   const layout = [];
   for (const step of order.steps) {
     for (const f of step.opens) {
-      table = openAxis(table, termAt(order, f).leak);
+      table = openAxis(table, order.terms[f].leak);
       layout.push(f);
     }
-    if (tape) tape.push({ layout: layout.slice(), table });
+    tape.push({ layout: layout.slice(), table });
     let raised = table;
     for (const { stride, link } of axesOf(order, layout, step.cause)) {
       raised = raiseAxis(raised, stride, link);
     }
     table = mix(table, causes.absent[step.cause], raised, causes.present[step.cause]);
     for (const f of step.closes) {
-      table = closeAxis(table, strideOf(order, layout, f), termAt(order, f).weights);
+      table = closeAxis(table, strideOf(order, layout, f), order.terms[f].weights);
       layout.splice(layout.indexOf(f), 1);
     }
     const largest = scale(table);
@@ -117,7 +271,7 @@ function backward(order, causes, tape) {
     posteriors.set(step.cause, withCause / (withCause + without));
     after = mix(after, off, lowered, on);
     for (let f = step.opens.length - 1; f >= 0; f -= 1) {
-      after = unopenAxis(after, termAt(order, step.opens[f]).leak);
+      after = unopenAxis(after, order.terms[step.opens[f]].leak);
     }
     scale(after);
   }
@@ -141,19 +295,10 @@ function reopen(order, step, layout, after) {
   });
   let wider = after;
   for (let place = step.closes.length - 1; place >= 0; place -= 1) {
-    const { weights } = termAt(order, step.closes[place]);
+    const { weights } = order.terms[step.closes[place]];
     wider = uncloseAxis(wider, strides[place], weights);
   }
   return wider;
-}
-
-/**
- * @param {Order} order
- * @param {number} f
- * @returns {Term}
- */
-function termAt(order, f) {
-  return order.terms[f];
 }
 
 /**
@@ -182,9 +327,178 @@ function axesOf(order, layout, cause) {
   const axes = [];
   let stride = 1;
   for (const f of layout) {
-    const link = termAt(order, f).links.get(cause);
+    const link = order.terms[f].links.get(cause);
     if (link) axes.push({ stride, link });
     stride *= statesOf(order.terms, f);
   }
   return axes;
+}
+
+/**
+ * @param {ArrayLike<number>} left
+ * @param {ArrayLike<number>} right
+ */
+function dot(left, right) {
+  let total = 0;
+  for (let i = 0; i < left.length; i += 1) {
+    total += left[i] * right[i];
+  }
+  return total;
+}
+
+/**
+ * Add two tables, each with its own weight.
+ *
+ * @param {Table} table
+ * @param {number} off
+ * @param {Table} raised
+ * @param {number} on
+ */
+function mix(table, off, raised, on) {
+  const mixed = new Float64Array(table.length);
+  for (let i = 0; i < table.length; i += 1) {
+    mixed[i] = table[i] * off + raised[i] * on;
+  }
+  return mixed;
+}
+
+/**
+ * Divide a table by its largest number and give that number.
+ *
+ * @param {Table} table
+ */
+function scale(table) {
+  let largest = 0;
+  for (const value of table) if (value > largest) largest = value;
+  if (largest === 0) return 0;
+  for (let i = 0; i < table.length; i += 1) {
+    table[i] /= largest;
+  }
+  return largest;
+}
+
+/**
+ * Add an outermost axis, each state with its share.
+ *
+ * @param {Table} table
+ * @param {number[]} leak
+ */
+function openAxis(table, leak) {
+  const opened = new Float64Array(table.length * leak.length);
+  leak.forEach((share, state) => {
+    const start = state * table.length;
+    for (let i = 0; i < table.length; i += 1) {
+      opened[start + i] = table[i] * share;
+    }
+  });
+  return opened;
+}
+
+/**
+ * Apply the transpose of `openAxis`.
+ *
+ * @param {Table} after
+ * @param {number[]} leak
+ */
+function unopenAxis(after, leak) {
+  const size = after.length / leak.length;
+  const total = new Float64Array(size);
+  leak.forEach((share, state) => {
+    const start = state * size;
+    for (let i = 0; i < size; i += 1) {
+      total[i] += after[start + i] * share;
+    }
+  });
+  return total;
+}
+
+/**
+ * Replace the level reached on one axis by its maximum with the cause's own level.
+ *
+ * @param {Table} table
+ * @param {number} stride
+ * @param {Link} link
+ */
+function raiseAxis(table, stride, link) {
+  const { mass, reach } = link;
+  const raised = new Float64Array(table.length);
+  for (let base = 0; base < table.length; base += stride * mass.length) {
+    for (let i = base; i < base + stride; i += 1) {
+      let below = table[i];
+      raised[i] = below * reach[0];
+      for (let state = 1; state < mass.length; state += 1) {
+        const here = i + state * stride;
+        const value = table[here];
+        const stays = value * reach[state];
+        raised[here] = stays + below * mass[state];
+        below += value;
+      }
+    }
+  }
+  return raised;
+}
+
+/**
+ * Apply the transpose of `raiseAxis`.
+ *
+ * @param {Table} after
+ * @param {number} stride
+ * @param {Link} link
+ */
+function lowerAxis(after, stride, link) {
+  const { mass, reach } = link;
+  const lowered = new Float64Array(after.length);
+  for (let base = 0; base < after.length; base += stride * mass.length) {
+    for (let i = base; i < base + stride; i += 1) {
+      let above = 0;
+      for (let state = mass.length - 1; state >= 0; state -= 1) {
+        const here = i + state * stride;
+        const value = after[here];
+        lowered[here] = value * reach[state] + above;
+        above += value * mass[state];
+      }
+    }
+  }
+  return lowered;
+}
+
+/**
+ * Sum one axis out, each state with its weight.
+ *
+ * @param {Table} table
+ * @param {number} stride
+ * @param {number[]} weights
+ */
+function closeAxis(table, stride, weights) {
+  const closed = new Float64Array(table.length / weights.length);
+  for (let i = 0; i < closed.length; i += 1) {
+    const inner = i % stride;
+    const base = (i - inner) * weights.length + inner;
+    let total = table[base] * weights[0];
+    for (let state = 1; state < weights.length; state += 1) {
+      total += table[base + state * stride] * weights[state];
+    }
+    closed[i] = total;
+  }
+  return closed;
+}
+
+/**
+ * Apply the transpose of `closeAxis`.
+ *
+ * @param {Table} after
+ * @param {number} stride
+ * @param {number[]} weights
+ */
+function uncloseAxis(after, stride, weights) {
+  const wider = new Float64Array(after.length * weights.length);
+  for (let i = 0; i < after.length; i += 1) {
+    const inner = i % stride;
+    const base = (i - inner) * weights.length + inner;
+    const value = after[i];
+    for (let state = 0; state < weights.length; state += 1) {
+      wider[base + state * stride] = value * weights[state];
+    }
+  }
+  return wider;
 }

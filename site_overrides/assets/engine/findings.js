@@ -1,5 +1,5 @@
 /**
- * Reasoning room: turn a case into odds, evidence and stop-now lines.
+ * Turn a case into odds, evidence and stop-now lines.
  *
  * Context multiplies the prior odds of causes, symptoms and outcomes become hard evidence, and
  * a reading becomes a weight per level through its gauge. What cannot be used is handed back as

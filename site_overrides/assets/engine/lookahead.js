@@ -1,25 +1,156 @@
 /**
- * Reasoning room: the value of acting well for a few steps.
+ * The value of acting well for a few steps.
  *
- * V_0 is the price of repairing in p/c order; V_h is the least of that price, of each check
+ * V_0 is the expected cost of repair in p/c order; V_h is the least of that, of each check
  * followed by V_(h-1), and for h >= 2 of each repair followed by V_(h-1). Deep enough, this
- * is the optimum. Same order of arithmetic as lookahead.py. How deep is decided by counts.
+ * is the optimum. Same order of arithmetic and same counts as lookahead.py.
+ *
+ * @import { PlanTables } from "./situation.js"
  */
-
-/** @import { Board } from './lookahead-board.js' */
-/** @import { PlacedAction, Price } from './lookahead-price.js' */
-import { afterOutcome, afterRepair } from "./lookahead-board.js";
-import { priceRepairs } from "./lookahead-price.js";
+import { afterOutcome, afterRepair } from "./situation.js";
 
 /** Values closer than this share count as equal; the earlier action then wins. */
 const TIE = 1e-12;
 
+/** Counts stop growing here, so that the numbers stay exact. */
+const COUNT_LIMIT = 2 ** 40;
+
+/** What a state costs beside its worlds, in worlds; from timings in Chromium. */
+const STATE_COST = 40;
+
+/** @typedef {{kind: 'check' | 'repair', place: number}} PlacedAction */
+
+/**
+ * @typedef {object} RepairCost expected cost of repair without further checks, for weights of any sum
+ * @property {number} value
+ * @property {PlacedAction | null} first null when no repair is left
+ * @property {Float64Array} shares weight of the worlds with each cause
+ * @property {number} total weight of all worlds
+ * @property {number} least a lower bound of what any plan costs
+ */
+
+/**
+ * Price the repairs in p/c order, with a look after each and no further check.
+ *
+ * p is the weight of the worlds with the cause, c the cost of its repair. While `gated`,
+ * repairs no dearer than the rule come first, then its check, then the others.
+ *
+ * @param {PlanTables} tables
+ * @param {Float64Array} weights
+ * @param {boolean} gated
+ * @param {Float64Array} [shares] where to write the shares
+ * @returns {RepairCost}
+ */
+function expectedRepairCost(tables, weights, gated, shares = new Float64Array(tables.costs.length)) {
+  const { total, least } = addShares(tables, weights, shares);
+  const through = tables.scratch;
+  let waiting = gated;
+  let running = 0;
+  /** @type {PlacedAction | null} */
+  let first = null;
+  for (const cause of overCost(tables, shares, gated)) {
+    const cost = tables.costs[cause];
+    if (waiting && cost > tables.dearerThan) {
+      waiting = false;
+      running += tables.checkCosts[tables.gate];
+      first ??= { kind: "check", place: tables.gate };
+    }
+    running += cost;
+    through[cause] = running;
+    first ??= { kind: "repair", place: cause };
+  }
+  running += tables.unresolved;
+  let value = 0;
+  for (let world = 0; world < weights.length; world += 1) {
+    const weight = weights[world];
+    if (weight > 0) value += weight * priceOf(tables, world, through, running);
+  }
+  return { value, first, shares, total, least };
+}
+
+/**
+ * @param {PlanTables} tables
+ * @param {number} world
+ * @param {Float64Array} through
+ * @param {number} unexplained
+ */
+function priceOf(tables, world, through, unexplained) {
+  const start = tables.bitStart[world];
+  const end = tables.bitStart[world + 1];
+  let price = start === end ? unexplained : 0;
+  for (let bit = start; bit < end; bit += 1) {
+    const upTo = through[tables.bits[bit]];
+    if (upTo > price) price = upTo;
+  }
+  return price;
+}
+
+/**
+ * @param {PlanTables} tables
+ * @param {Float64Array} weights
+ * @param {Float64Array} shares
+ */
+function addShares(tables, weights, shares) {
+  shares.fill(0);
+  let total = 0;
+  let least = 0;
+  for (let world = 0; world < weights.length; world += 1) {
+    const weight = weights[world];
+    if (weight <= 0) continue;
+    total += weight;
+    least += weight * tables.least[world];
+    const end = tables.bitStart[world + 1];
+    for (let bit = tables.bitStart[world]; bit < end; bit += 1) {
+      shares[tables.bits[bit]] += weight;
+    }
+  }
+  return { total, least };
+}
+
+/**
+ * Sort by p/c, by insertion, so that both languages compare the same pairs of numbers.
+ *
+ * @param {PlanTables} tables
+ * @param {Float64Array} shares
+ * @param {boolean} gated
+ * @returns {number[]}
+ */
+function overCost(tables, shares, gated) {
+  /** @type {number[]} */
+  const order = [];
+  for (const cause of tables.causesById) {
+    if (shares[cause] <= 0) continue;
+    let place = order.length;
+    while (place > 0) {
+      const before = order[place - 1];
+      if (!goesBefore(tables, shares, cause, before, gated)) break;
+      order[place] = before;
+      place -= 1;
+    }
+    order[place] = cause;
+  }
+  return order;
+}
+
+/**
+ * @param {PlanTables} tables
+ * @param {Float64Array} shares
+ * @param {number} one
+ * @param {number} other
+ * @param {boolean} gated
+ */
+function goesBefore(tables, shares, one, other, gated) {
+  const { costs, dearerThan } = tables;
+  const waits = costs[other] > dearerThan;
+  if (gated && costs[one] > dearerThan !== waits) return waits;
+  return shares[one] * costs[other] > shares[other] * costs[one];
+}
+
 /**
  * @typedef {object} Search one look ahead
- * @property {Board} board
+ * @property {PlanTables} tables
  * @property {boolean[]} done checks already made
  * @property {Map<number, number> | null} memo values of states, if they are numbered
- * @property {boolean} repairFirst
  * @property {(Float64Array | undefined)[]} weights of the state one step further, by depth
  * @property {(Float64Array | undefined)[]} shares of the causes, by depth
  */
@@ -29,30 +160,28 @@ const TIE = 1e-12;
 /** @typedef {{depth: number, code: number, total: number}} Around */
 
 /**
- * @typedef {{action: PlacedAction | null, value: number, price: Price, values: Valued[]}} Decision
+ * @typedef {{action: PlacedAction | null, value: number, repairs: RepairCost, values: Valued[]}} Decision
  */
 
 /**
  * Begin a look ahead; states are remembered only if they can be numbered.
  *
- * @param {Board} board
- * @param {boolean[]} done
- * @param {boolean} [repairFirst]
+ * @param {PlanTables} tables
  * @returns {Search}
  */
-export function startSearch(board, done, repairFirst = true) {
-  const memo = board.causeCodes.length > 0 ? new Map() : null;
-  return { board, done: done.slice(), memo, repairFirst, weights: [], shares: [] };
+export function startSearch(tables) {
+  const memo = tables.causeCodes.length > 0 ? new Map() : null;
+  return { tables, done: tables.columns.map(() => false), memo, weights: [], shares: [] };
 }
 
 /**
  * Say whether the rule still keeps dear repairs back.
  *
- * @param {Board} board
+ * @param {PlanTables} tables
  * @param {boolean[]} done
  */
-export function isGated(board, done) {
-  return board.gate >= 0 && done[board.gate] !== true;
+function isGated(tables, done) {
+  return tables.gate >= 0 && !done[tables.gate];
 }
 
 /**
@@ -66,26 +195,26 @@ export function isGated(board, done) {
  * @returns {Decision}
  */
 export function decide(search, weights, depth) {
-  const { board } = search;
-  const price = priceRepairs(board, weights, isGated(board, search.done));
-  let best = price.value;
-  let action = price.first;
-  if (price.first === null) return { action: null, value: best, price, values: [] };
-  const around = { depth, code: 0, total: price.total };
+  const { tables } = search;
+  const repairs = expectedRepairCost(tables, weights, isGated(tables, search.done));
+  let best = repairs.value;
+  let action = repairs.first;
+  if (repairs.first === null) return { action: null, value: best, repairs, values: [] };
+  const around = { depth, code: 0, total: repairs.total };
   /** @type {Valued[]} */
   const values = [];
-  for (const place of depth > 0 ? board.checksById : []) {
+  for (const place of depth > 0 ? tables.checksById : []) {
     if (search.done[place]) continue;
     const value = checkValue(search, weights, place, around, Infinity);
     values.push({ action: { kind: "check", place }, value });
   }
-  if (depth > 1 && search.repairFirst) {
-    for (const place of openRepairs(search, price)) {
+  if (depth > 1) {
+    for (const place of openRepairs(search, repairs)) {
       const value = repairValue(search, weights, place, around);
       values.push({ action: { kind: "repair", place }, value });
     }
-  } else if (price.first.kind === "repair") {
-    values.push({ action: price.first, value: price.value });
+  } else if (repairs.first.kind === "repair") {
+    values.push({ action: repairs.first, value: repairs.value });
   }
   for (const valued of values) {
     if (valued.value < best - TIE * best) {
@@ -93,7 +222,7 @@ export function decide(search, weights, depth) {
       action = valued.action;
     }
   }
-  return { action, value: best, price, values };
+  return { action, value: best, repairs, values };
 }
 
 /**
@@ -102,29 +231,29 @@ export function decide(search, weights, depth) {
  * @param {Search} search
  * @param {Float64Array} weights
  * @param {number} depth
- * @param {number} [code]
+ * @param {number} code
  * @returns {number}
  */
-export function lookAhead(search, weights, depth, code = 0) {
+function lookAhead(search, weights, depth, code) {
   const known = search.memo?.get(code);
   if (known !== undefined) return known;
-  const { board } = search;
-  const shares = reuse(search.shares, depth, board.costs.length);
-  const price = priceRepairs(board, weights, isGated(board, search.done), shares);
-  let best = price.value;
-  if (depth > 0 && price.first !== null) {
-    const around = { depth, code, total: price.total };
-    for (const check of board.checksById) {
+  const { tables } = search;
+  const shares = reuse(search.shares, depth, tables.costs.length);
+  const repairs = expectedRepairCost(tables, weights, isGated(tables, search.done), shares);
+  let best = repairs.value;
+  if (depth > 0 && repairs.first !== null) {
+    const around = { depth, code, total: repairs.total };
+    for (const check of tables.checksById) {
       // Whatever a check shows, the causes present must still be repaired.
-      const bound = board.checkCosts[check] * price.total + price.least;
+      const bound = tables.checkCosts[check] * repairs.total + repairs.least;
       if (!search.done[check] && bound < best) {
         best = Math.min(best, checkValue(search, weights, check, around, best));
       }
     }
-    if (depth > 1 && search.repairFirst) {
-      for (const cause of openRepairs(search, price)) {
-        const wasted = board.costs[cause] * (price.total - price.shares[cause]);
-        if (price.least + wasted < best) {
+    if (depth > 1) {
+      for (const cause of openRepairs(search, repairs)) {
+        const wasted = tables.costs[cause] * (repairs.total - repairs.shares[cause]);
+        if (repairs.least + wasted < best) {
           best = Math.min(best, repairValue(search, weights, cause, around));
         }
       }
@@ -136,12 +265,12 @@ export function lookAhead(search, weights, depth, code = 0) {
 
 /**
  * @param {Search} search
- * @param {Price} price
+ * @param {RepairCost} repairs
  */
-function openRepairs({ board, done }, price) {
-  const gated = isGated(board, done);
-  return board.causesById.filter(
-    (cause) => price.shares[cause] > 0 && !(gated && board.costs[cause] > board.dearerThan),
+function openRepairs({ tables, done }, repairs) {
+  const gated = isGated(tables, done);
+  return tables.causesById.filter(
+    (cause) => repairs.shares[cause] > 0 && !(gated && tables.costs[cause] > tables.dearerThan),
   );
 }
 
@@ -157,7 +286,7 @@ function reuse(kept, depth, length) {
 }
 
 /**
- * Price a check and what follows; stop early once it is no better than `enough`.
+ * RepairCost a check and what follows; stop early once it is no better than `enough`.
  *
  * @param {Search} search
  * @param {Float64Array} weights
@@ -166,12 +295,12 @@ function reuse(kept, depth, length) {
  * @param {number} enough
  */
 function checkValue(search, weights, check, { depth, code, total }, enough) {
-  const { board, done, memo } = search;
-  const outcomes = board.columns[check].length;
-  let value = board.checkCosts[check] * total;
+  const { tables, done, memo } = search;
+  const outcomes = tables.columns[check].length;
+  let value = tables.checkCosts[check] * total;
   done[check] = true;
   for (let outcome = 0; outcome < outcomes && value < enough; outcome += 1) {
-    const reached = memo ? code + board.checkCodes[check] * (outcome + 1) : 0;
+    const reached = memo ? code + tables.checkCodes[check] * (outcome + 1) : 0;
     // A state already priced needs no weights.
     const known = memo?.get(reached);
     if (known !== undefined) {
@@ -179,7 +308,7 @@ function checkValue(search, weights, check, { depth, code, total }, enough) {
       continue;
     }
     const room = reuse(search.weights, depth, weights.length);
-    const after = afterOutcome(board, weights, check, outcome, room);
+    const after = afterOutcome(tables, weights, check, outcome, room);
     value += lookAhead(search, after, depth - 1, reached);
   }
   done[check] = false;
@@ -193,9 +322,83 @@ function checkValue(search, weights, check, { depth, code, total }, enough) {
  * @param {Around} around
  */
 function repairValue(search, weights, cause, { depth, code, total }) {
-  const { board, memo } = search;
-  const reached = memo ? code + board.causeCodes[cause] : 0;
+  const { tables, memo } = search;
+  const reached = memo ? code + tables.causeCodes[cause] : 0;
   const room = reuse(search.weights, depth, weights.length);
-  const after = afterRepair(board, weights, cause, room);
-  return board.costs[cause] * total + lookAhead(search, after, depth - 1, reached);
+  const after = afterRepair(tables, weights, cause, room);
+  return tables.costs[cause] * total + lookAhead(search, after, depth - 1, reached);
+}
+
+/**
+ * Give the deepest look-ahead whose work fits, at least 1, and whether it is the optimum.
+ *
+ * Work is states times their cost, worlds plus a fixed share: with numbered states each is
+ * visited once, otherwise once for every way to reach it. Pruning only makes the real work
+ * smaller.
+ *
+ * @param {Search} search
+ * @param {Float64Array} weights
+ * @param {number} workLimit
+ */
+export function deepestDepth(search, weights, workLimit) {
+  const levels = search.tables.columns.map((columns) => columns.length);
+  const { shares } = expectedRepairCost(search.tables, weights, false);
+  const repairs = shares.filter((share) => share > 0).length;
+  let stateCost = STATE_COST;
+  for (const weight of weights) if (weight > 0) stateCost += 1;
+  const whole = Math.max(1, levels.length + repairs);
+  const count = search.memo ? countNumbered : countPaths;
+  let depth = 1;
+  while (depth < whole && count(levels, repairs, depth + 1) * stateCost <= workLimit) depth += 1;
+  return { depth, exact: depth >= whole };
+}
+
+/**
+ * Count states at most `depth` steps away: checks with outcomes times sets of repairs.
+ *
+ * @param {number[]} levels
+ * @param {number} repairs
+ * @param {number} depth
+ */
+function countNumbered(levels, repairs, depth) {
+  const byChecks = countChosen(levels, depth);
+  const byRepairs = countChosen(new Array(repairs).fill(1), depth);
+  let total = 0;
+  for (let checks = 0; checks <= depth; checks += 1) {
+    for (let tried = 0; tried <= depth - checks; tried += 1) {
+      const ways = Math.min(COUNT_LIMIT, byChecks[checks] * byRepairs[tried]);
+      total = Math.min(COUNT_LIMIT, total + ways);
+    }
+  }
+  return total;
+}
+
+/**
+ * Count the ways to choose some of the things, each in as many ways as it has outcomes.
+ *
+ * @param {number[]} outcomes
+ * @param {number} depth
+ */
+function countChosen(outcomes, depth) {
+  const ways = [1, ...new Array(depth).fill(0)];
+  for (const own of outcomes) {
+    for (let made = depth; made > 0; made -= 1) {
+      ways[made] = Math.min(COUNT_LIMIT, ways[made] + ways[made - 1] * own);
+    }
+  }
+  return ways;
+}
+
+/**
+ * @param {number[]} levels
+ * @param {number} repairs
+ * @param {number} depth
+ */
+function countPaths(levels, repairs, depth) {
+  const outcomes = levels.reduce((sum, own) => sum + own, 0);
+  let total = 1 + outcomes;
+  for (let step = 1; step < depth; step += 1) {
+    total = Math.min(COUNT_LIMIT, 1 + (outcomes + repairs) * total);
+  }
+  return total;
 }

@@ -1,5 +1,5 @@
 /**
- * Reasoning room: what a repair that was made changes about a case.
+ * What a repair that was made changes about a case.
  *
  * A case has no clock, so its findings describe the car as it is now. Mending a cause therefore
  * takes away the results of every check that the cause shifts: they were made on the car before

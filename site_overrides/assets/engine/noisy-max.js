@@ -1,18 +1,16 @@
 /**
- * Reasoning room: the exact posterior of every cause, and what a check would show.
+ * The exact posterior of every cause.
  *
  * Noisy-MAX with two layers: P(F <= k | present set S) is the leak's P(F <= k) times the
  * product over S of the links'. Nothing is sampled and nothing is cut off. Same order of
  * arithmetic as noisy_max.py. It does not choose a next step.
+ *
+ * @import { Evidence, Network, Odds } from "./network.js"
+ * @import { Prepared } from "./terms.js"
+ * @import { Order } from "./elimination.js"
  */
-
-/** @import { Evidence, Network, NetworkFinding, Odds } from './network.js' */
-/** @import { Prepared } from './elimination-terms.js' */
-/** @import { Order } from './elimination-order.js' */
-import { sumBothWays, sumForward } from "./elimination.js";
-import { findOrder } from "./elimination-order.js";
-import { prepare, splitComponents } from "./elimination-terms.js";
-import { indexNetwork } from "./network.js";
+import { findOrder, sumGroup } from "./elimination.js";
+import { prepare, splitComponents } from "./terms.js";
 
 /** Largest table, in numbers, that inference will build: 1 MB a step, our choice. */
 export const WIDTH_LIMIT = 131072;
@@ -37,7 +35,7 @@ export class FrontierTooWide extends Error {
    * @param {number} limit
    */
   constructor(width, limit) {
-    super(`the findings are too entangled: a table of ${width} numbers is needed, ` + `${limit} are allowed`);
+    super(`the findings are too entangled: a table of ${width} numbers is needed, ${limit} are allowed`);
     this.name = "FrontierTooWide";
     this.width = width;
     this.limit = limit;
@@ -45,8 +43,9 @@ export class FrontierTooWide extends Error {
 }
 
 /**
- * @typedef {{posteriors: Record<string, number>, logEvidence: number}} Inference
- * Posterior of each cause, and the natural logarithm of P(evidence), weights as given.
+ * @typedef {{posteriors: Record<string, number>, logEvidence: number, work: number}} Inference
+ * Posterior of each cause, the natural logarithm of P(evidence), weights as given, and the
+ * numbers the sums went through (see `Order`), counted alike in both languages.
  */
 
 /** @typedef {{widthLimit?: number}} InferenceOptions */
@@ -82,8 +81,9 @@ function inferOrNull(network, odds, evidence, widthLimit) {
   let logEvidence = state.logConstant;
   /** @type {Map<number, number>} */
   const found = new Map();
-  for (const order of ordersOf(state, widthLimit)) {
-    const summed = sumBothWays(order, state);
+  const orders = ordersOf(state, widthLimit);
+  for (const order of orders) {
+    const summed = sumGroup(order, state);
     if (summed === null) return null;
     logEvidence += summed.logSum;
     for (const [place, posterior] of summed.posteriors) found.set(place, posterior);
@@ -100,7 +100,7 @@ function inferOrNull(network, odds, evidence, widthLimit) {
     }
     posteriors[cause.id] = posterior;
   });
-  return { posteriors, logEvidence };
+  return { posteriors, logEvidence, work: orders.reduce((sum, { work }) => sum + work, 0) };
 }
 
 /**
@@ -129,18 +129,10 @@ function clash(network, odds, evidence, widthLimit) {
   let kept = network.findings.map(({ id }) => id).filter((id) => Object.hasOwn(evidence, id));
   for (const name of kept.slice()) {
     const fewer = kept.filter((id) => id !== name);
-    if (isImpossible(network, odds, pick(evidence, fewer), widthLimit)) kept = fewer;
+    const left = Object.fromEntries(fewer.map((id) => [id, evidence[id]]));
+    if (isImpossible(network, odds, left, widthLimit)) kept = fewer;
   }
   return kept;
-}
-
-/**
- * @param {Evidence} evidence
- * @param {string[]} names
- * @returns {Evidence}
- */
-function pick(evidence, names) {
-  return Object.fromEntries(names.map((id) => [id, evidence[id]]));
 }
 
 /**
@@ -157,97 +149,4 @@ function isImpossible(network, odds, evidence, widthLimit) {
     if (error instanceof FrontierTooWide) return false;
     throw error;
   }
-}
-
-/**
- * Give P(level | evidence) for findings nobody has looked at yet.
- *
- * P(F <= k | E) is the leak's P(F <= k) times the evidence's probability with the odds of
- * each linked cause scaled by its own P(F <= k), over the evidence's probability.
- *
- * @param {Network} network
- * @param {Odds} odds
- * @param {Evidence} evidence
- * @param {Iterable<string>} findingIds
- * @param {InferenceOptions} [options]
- * @returns {Record<string, number[]>}
- * @throws {ContradictoryEvidence | FrontierTooWide | RangeError}
- */
-export function predict(network, odds, evidence, findingIds, { widthLimit = WIDTH_LIMIT } = {}) {
-  const state = prepare(network, odds, evidence);
-  /** @type {{order: Order, logSum: number}[]} */
-  const groups = [];
-  let possible = state.possible;
-  for (const order of possible ? ordersOf(state, widthLimit) : []) {
-    const logSum = sumForward(order, state);
-    if (logSum === null) possible = false;
-    else groups.push({ order, logSum });
-  }
-  if (!possible) throw new ContradictoryEvidence(clash(network, odds, evidence, widthLimit));
-  const { findingById } = indexNetwork(network);
-  /** @type {Record<string, number[]>} */
-  const predicted = {};
-  for (const name of findingIds) {
-    const finding = findingById.get(name);
-    if (!finding || Object.hasOwn(evidence, name)) {
-      throw new RangeError(`predict: "${name}" is unknown or already has evidence`);
-    }
-    predicted[name] = levelsOf(
-      finding.leak.map((leak, level) => leak * scaledRatio(network, state, finding, level, groups)),
-    );
-  }
-  return predicted;
-}
-
-/**
- * Give the factor by which scaling the linked causes changes P(evidence).
- *
- * @param {Network} network
- * @param {Prepared} state
- * @param {NetworkFinding} finding
- * @param {number} level
- * @param {{order: Order, logSum: number}[]} groups
- */
-function scaledRatio(network, state, finding, level, groups) {
-  const { causePlace } = indexNetwork(network);
-  const present = state.present.slice();
-  /** @type {Set<number>} */
-  const loose = new Set();
-  for (const [cause, row] of Object.entries(finding.links)) {
-    const place = /** @type {number} */ (causePlace.get(cause));
-    present[place] = present[place] * row[level];
-    loose.add(place);
-  }
-  let logRatio = 0;
-  for (const { order, logSum } of groups) {
-    const inside = order.steps.map((step) => step.cause);
-    if (!inside.some((place) => loose.has(place))) continue;
-    for (const place of inside) loose.delete(place);
-    const scaled = sumForward(order, { present, absent: state.absent });
-    if (scaled === null) return 0;
-    logRatio += scaled - logSum;
-  }
-  let ratio = Math.exp(logRatio);
-  for (const place of [...loose].sort((one, other) => one - other)) {
-    const absent = state.absent[place];
-    const before = state.present[place] + absent;
-    ratio *= (present[place] + absent) / before;
-  }
-  return ratio;
-}
-
-/**
- * Turn P(F <= k) into P(F = k); rounding never leaves a negative number.
- *
- * @param {number[]} atMost
- * @returns {number[]}
- */
-function levelsOf(atMost) {
-  let before = 0;
-  return [...atMost, 1].map((value) => {
-    const upper = Math.min(1, Math.max(before, value));
-    const level = upper - before;
-    before = upper;
-    return level;
-  });
 }

@@ -1,5 +1,5 @@
 /**
- * Reasoning room: which causes the checks made unlikely.
+ * Which causes the checks made unlikely.
  *
  * Compares the chances with the results and without them; it decides nothing.
  *

@@ -1,9 +1,9 @@
 /**
- * Reasoning room: say whether the supply is proven.
+ * Say whether the supply is proven.
  *
  * The supply is battery, connections, charging and parked drain together. Its state is one of
  * unproven, doubtful, failing and sound. What follows from the state is policy and stands in
- * triage-policy.js. Twin of supply.py.
+ * policy.js. Twin of supply.py.
  *
  * @import { Case, Knowledge } from "../knowledge/types.js"
  * @import { Because, Findings } from "./findings.js"

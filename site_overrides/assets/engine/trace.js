@@ -1,9 +1,9 @@
 /**
- * Reasoning room: say which findings raised or lowered each cause, as data.
+ * Which findings raised or lowered each cause, as data: their weights of evidence.
  *
  * Each finding and each answer about the car is left out in turn; the change in a cause's
  * log-odds is what it did. The changes do not add up to the whole, because findings overlap.
- * Words are made in output/words.js. Twin of trace.py.
+ * Words are made in words.js. Twin of trace.py.
  *
  * @import { Case, Knowledge } from "../knowledge/types.js"
  * @import { Findings } from "./findings.js"
@@ -13,55 +13,59 @@ import { compareText } from "../measure/gauges-numbers.js";
 import { contextOdds, contextTimes, networkOf } from "./findings.js";
 import { lowerMended } from "./mended.js";
 import { infer } from "./noisy-max.js";
+import { rounded } from "./pricing.js";
 
 // Beyond one in a million the log-odds are kept still: the digits there are rounding.
 const EXTREME = 1e-6;
 const NOTHING = 1e-9;
 
+/** Numbers the sums of one trace may go through, as counted by `Inference.work`. */
+const TRACE_LIMIT = 5_000_000;
+
 /**
- * What one finding did to one cause: `change` is the natural log-odds with the finding minus
+ * The weight of evidence of one finding for one cause: `change` is the natural log-odds with the finding minus
  * without it, above 0 where it raised the cause.
- * @typedef {{kind: "symptom" | "absent" | "check" | "context", id: string, change: number}} Push
+ * @typedef {{kind: "symptom" | "absent" | "check" | "context", id: string, change: number}} EvidenceWeight
  */
 
-/** @typedef {{kind: Push["kind"], id: string, less: Pick<Findings, "odds" | "evidence">}} LeftOut */
+/** @typedef {{kind: EvidenceWeight["kind"], id: string, less: Pick<Findings, "odds" | "evidence">}} LeftOut */
 
 /**
  * Return the natural log-odds, held within one in a million at both ends.
  * @param {number} probability
  */
-export function logOdds(probability) {
+function logOdds(probability) {
   const kept = Math.min(1 - EXTREME, Math.max(EXTREME, probability));
   return Math.log(kept / (1 - kept));
 }
 
-/** @param {number} value */
-function rounded(value) {
-  return Math.round(value * 1e9) / 1e9;
-}
-
 /**
- * Return, for every cause, the pushes it got, strongest first (ties by kind, then id).
+ * Return, for every cause, the weights of evidence, strongest first (ties by kind, then id).
  *
- * Findings that changed nothing are left out.
+ * Findings that changed nothing are left out, and all are where the sums would take more than
+ * `TRACE_LIMIT`.
  * @param {Knowledge} knowledge
  * @param {Case} car
  * @param {Findings} findings
  * @param {Record<string, number>} posteriors
- * @returns {Record<string, Push[]>}
+ * @returns {Record<string, EvidenceWeight[]>}
  */
 export function trace(knowledge, car, findings, posteriors) {
   const network = networkOf(knowledge);
-  /** @type {Record<string, Push[]>} */
-  const pushes = Object.fromEntries(network.causes.map(({ id }) => [id, []]));
+  /** @type {() => Record<string, EvidenceWeight[]>} */
+  const nothing = () => Object.fromEntries(network.causes.map(({ id }) => [id, []]));
+  const weights = nothing();
+  let work = 0;
   for (const { kind, id, less } of leftOut(knowledge, car, findings)) {
-    const without = infer(network, less.odds, less.evidence).posteriors;
+    const without = infer(network, less.odds, less.evidence);
+    work += without.work;
+    if (work > TRACE_LIMIT) return nothing();
     for (const cause of network.causes) {
-      const change = logOdds(posteriors[cause.id] ?? 0) - logOdds(without[cause.id] ?? 0);
-      if (Math.abs(change) > NOTHING) pushes[cause.id]?.push({ kind, id, change });
+      const change = logOdds(posteriors[cause.id]) - logOdds(without.posteriors[cause.id]);
+      if (Math.abs(change) > NOTHING) weights[cause.id].push({ kind, id, change });
     }
   }
-  for (const found of Object.values(pushes)) {
+  for (const found of Object.values(weights)) {
     found.sort(
       (a, b) =>
         rounded(Math.abs(b.change)) - rounded(Math.abs(a.change)) ||
@@ -69,7 +73,7 @@ export function trace(knowledge, car, findings, posteriors) {
         compareText(a.id, b.id),
     );
   }
-  return pushes;
+  return weights;
 }
 
 /**
@@ -85,7 +89,7 @@ function leftOut(knowledge, car, findings) {
   for (const id of Object.keys(findings.evidence)) {
     const evidence = { ...findings.evidence };
     delete evidence[id];
-    /** @type {Push["kind"]} */
+    /** @type {EvidenceWeight["kind"]} */
     let kind = "check";
     if (id in knowledge.symptoms) kind = car.symptoms.includes(id) ? "symptom" : "absent";
     left.push({ kind, id, less: { odds: findings.odds, evidence } });

@@ -1,33 +1,36 @@
 /**
- * Reasoning room: advice for one case, as data.
+ * Advice for one case, as data.
  *
- * Joins findings, inference, the state of the supply, planning and the policy. It writes no
- * sentences (output/words.js does) and holds no rule of its own (triage-policy.js does). Twin
- * of triage.py; it gives the same numbers.
+ * Joins the diagnosis, planning and the policy. It writes no sentences (words.js does) and holds
+ * no rule of its own (policy.js does). Twin of triage.py; it gives the same numbers.
  *
  * @import { Case, Knowledge } from "../knowledge/types.js"
+ * @import { Diagnosis } from "./diagnosis.js"
  * @import { Because, Findings } from "./findings.js"
+ * @import { Held, RepairChoice, RepairDecision } from "./policy.js"
+ * @import { PricedCheck } from "./pricing.js"
  * @import { Supply } from "./supply.js"
- * @import { Held } from "./triage-hold.js"
- * @import { Priced } from "./triage-plan.js"
- * @import { Matter, RepairChoice, Settled } from "./triage-settle.js"
  */
-
 import { compareText } from "../measure/gauges-numbers.js";
-import { find, networkOf } from "./findings.js";
+import { diagnose } from "./diagnosis.js";
+import { networkOf } from "./findings.js";
 import { indexNetwork } from "./network.js";
-import { infer } from "./noisy-max.js";
-import { judgeSupply } from "./supply.js";
-import { holdOff } from "./triage-hold.js";
-import { plan, rounded } from "./triage-plan.js";
-import { chooseNext } from "./triage-policy.js";
-import { isGated, settle } from "./triage-settle.js";
+import { FrontierTooWide, infer } from "./noisy-max.js";
+import { chooseNext, decideRepair, holdOff, isGated } from "./policy.js";
+import { plan, rounded } from "./pricing.js";
 
-/** @typedef {{level: string, probability: number, top_cause: string | null}} Outcome */
+/**
+ * Numbers the sums that predict results may go through. The posteriors themselves are always
+ * exact; what comes after them is left out past this, and said.
+ */
+const SUM_LIMIT = 5_000_000;
+
+/** @typedef {{level: string, probability: number, top_cause: string | null}} PredictedLevel */
 
 /**
  * A check to make. `leads_to` is the check it prepares, null when it stands for itself;
- * `expected_saving` is against buying parts in p/c order now.
+ * `expected_saving` is against buying parts in p/c order now. `outcomes` is empty past the work
+ * bound.
  * @typedef {object} NextCheck
  * @property {string} check
  * @property {string | null} leads_to
@@ -35,7 +38,7 @@ import { isGated, settle } from "./triage-settle.js";
  * @property {number} money
  * @property {number} expected_saving
  * @property {Because[]} because
- * @property {Outcome[]} outcomes
+ * @property {PredictedLevel[]} outcomes
  */
 
 /**
@@ -58,6 +61,7 @@ import { isGated, settle } from "./triage-settle.js";
  * @property {RepairAdvice | null} repair
  * @property {Held[]} hold_off
  * @property {number} buying_now
+ * @property {"full" | "shorter"} planned shorter where some checks come without `outcomes`
  * @property {Findings} findings
  */
 
@@ -73,28 +77,27 @@ import { isGated, settle } from "./triage-settle.js";
  * @returns {Advice}
  */
 export function triage(knowledge, car, { workLimit = knowledge.settings.work_limit ?? 0 } = {}) {
-  const network = networkOf(knowledge);
-  const findings = find(knowledge, car);
-  const { posteriors, logEvidence } = infer(network, findings.odds, findings.evidence);
-  const supply = judgeSupply(knowledge, car, findings, logEvidence);
-  /** @type {Matter} */
-  const matter = { knowledge, car, findings, posteriors, supply };
-  const planning = plan(knowledge, car, findings, { posteriors, gated: isGated(supply), workLimit });
-  const settled = settle(matter, planning);
-  const offered = settled.repair ? [] : chooseNext(matter, planning, settled);
+  const diagnosis = diagnose(knowledge, car);
+  const planning = plan(diagnosis, isGated(diagnosis.supply), workLimit);
+  const decided = decideRepair(diagnosis, planning);
+  const next = nextChecks(diagnosis, decided, decided.repair ? [] : chooseNext(diagnosis, planning, decided));
+  const { findings, supply, work } = diagnosis;
+  // What raised and lowered each cause takes one sum for each finding; see trace.js.
+  const traced = Object.keys(findings.evidence).length * work <= SUM_LIMIT;
   return {
-    stop_now: stopNow(matter),
-    causes: ranked(matter),
+    stop_now: stopNow(diagnosis),
+    causes: ranked(diagnosis),
     supply,
-    next: offered.map((one) => nextCheck(matter, one, logEvidence, settled)),
-    repair: settled.repair && repairAdvice(matter, settled.repair),
-    hold_off: holdOff(matter, planning, settled.repair),
+    next,
+    repair: decided.repair && repairAdvice(diagnosis, decided.repair),
+    hold_off: holdOff(diagnosis, planning, decided.repair),
     buying_now: planning.buyingNow,
+    planned: traced && next.every(({ outcomes }) => outcomes.length > 0) ? "full" : "shorter",
     findings,
   };
 }
 
-/** @param {Matter} matter */
+/** @param {Diagnosis} diagnosis */
 function stopNow({ knowledge, findings }) {
   return findings.stop_now.map(({ id, because }) => {
     const { text = "", why = "" } = knowledge.stop_lines[id] ?? {};
@@ -102,7 +105,7 @@ function stopNow({ knowledge, findings }) {
   });
 }
 
-/** @param {Matter} matter */
+/** @param {Diagnosis} diagnosis */
 function ranked({ knowledge, posteriors }) {
   const list = Object.entries(posteriors).map(([id, probability]) => {
     const { title = id, group = "" } = knowledge.causes[id] ?? {};
@@ -112,60 +115,72 @@ function ranked({ knowledge, posteriors }) {
 }
 
 /**
- * @param {Matter} matter
- * @param {Priced} one
- * @param {number} logEvidence
- * @param {Settled} settled
- * @returns {NextCheck}
+ * Describe the checks offered; levels are predicted as long as the sums fit the bound.
+ * @param {Diagnosis} diagnosis
+ * @param {RepairDecision} decided
+ * @param {PricedCheck[]} offered
+ * @returns {NextCheck[]}
  */
-function nextCheck(matter, one, logEvidence, settled) {
-  const name = one.offer.first;
-  const { minutes = 0, money = 0 } = matter.knowledge.checks[name] ?? {};
-  const outcomes = predictOutcomes(matter, name, logEvidence);
-  return {
-    check: name,
-    leads_to: name === one.offer.check ? null : one.offer.check,
-    minutes,
-    money,
-    expected_saving: one.saving,
-    because: whyNext(matter, one, outcomes, settled),
-    outcomes,
-  };
-}
-
-/**
- * Predict each level exactly: infer once with the level added to the evidence.
- * @param {Matter} matter
- * @param {string} name
- * @param {number} logEvidence
- * @returns {Outcome[]}
- */
-function predictOutcomes({ knowledge, findings }, name, logEvidence) {
-  const network = networkOf(knowledge);
-  const levels = (knowledge.checks[name]?.levels ?? []).map(({ id }) => id);
-  if (!indexNetwork(network).findingById.has(name)) {
-    return levels.map((level) => ({ level, probability: 1, top_cause: null }));
-  }
-  return levels.map((level) => {
-    const evidence = { ...findings.evidence, [name]: levels.map((id) => (id === level ? 1 : 0)) };
-    const after = infer(network, findings.odds, evidence);
-    const top = Object.entries(after.posteriors).sort(
-      ([a, one], [b, other]) => rounded(other) - rounded(one) || compareText(a, b),
-    )[0];
-    const probability = Math.exp(after.logEvidence - logEvidence);
-    return { level, probability, top_cause: top ? top[0] : null };
+function nextChecks(diagnosis, decided, offered) {
+  let work = 0;
+  return offered.map(({ offer, saving }) => {
+    const { minutes, money, levels } = diagnosis.knowledge.checks[offer.first];
+    // One more finding about doubles the tables.
+    const fits = work + 2 * diagnosis.work * levels.length <= SUM_LIMIT;
+    const { outcomes, taken } = fits ? predictLevels(diagnosis, offer.first) : { outcomes: [], taken: 0 };
+    work += taken;
+    return {
+      check: offer.first,
+      leads_to: offer.first === offer.check ? null : offer.check,
+      minutes,
+      money,
+      expected_saving: saving,
+      because: whyNext(diagnosis, decided, offer, outcomes),
+      outcomes,
+    };
   });
 }
 
 /**
+ * Predict each level exactly, and give the work: infer once with the level added. No level is
+ * predicted where that is too wide.
+ * @param {Diagnosis} diagnosis
+ * @param {string} name
+ * @returns {{outcomes: PredictedLevel[], taken: number}}
+ */
+function predictLevels({ knowledge, findings, logEvidence }, name) {
+  const network = networkOf(knowledge);
+  const levels = knowledge.checks[name].levels.map(({ id }) => id);
+  if (!indexNetwork(network).findingById.has(name)) {
+    return { outcomes: levels.map((level) => ({ level, probability: 1, top_cause: null })), taken: 0 };
+  }
+  let taken = 0;
+  try {
+    const outcomes = levels.map((level) => {
+      const evidence = { ...findings.evidence, [name]: levels.map((id) => (id === level ? 1 : 0)) };
+      const after = infer(network, findings.odds, evidence);
+      taken += after.work;
+      const [top] = Object.entries(after.posteriors).sort(
+        ([a, one], [b, other]) => rounded(other) - rounded(one) || compareText(a, b),
+      );
+      return { level, probability: Math.exp(after.logEvidence - logEvidence), top_cause: top[0] };
+    });
+    return { outcomes, taken };
+  } catch (error) {
+    if (error instanceof FrontierTooWide) return { outcomes: [], taken };
+    throw error;
+  }
+}
+
+/**
  * Say, as data, why a check is offered.
- * @param {Matter} matter
- * @param {Priced} one
- * @param {Outcome[]} outcomes
- * @param {Settled} settled
+ * @param {Diagnosis} diagnosis
+ * @param {RepairDecision} decided
+ * @param {PricedCheck["offer"]} offer
+ * @param {PredictedLevel[]} outcomes
  * @returns {Because[]}
  */
-function whyNext({ knowledge, supply }, { offer }, outcomes, settled) {
+function whyNext({ knowledge, supply }, decided, offer, outcomes) {
   /** @type {Because[]} */
   const because = [];
   const check = knowledge.checks[offer.first];
@@ -178,14 +193,14 @@ function whyNext({ knowledge, supply }, { offer }, outcomes, settled) {
   }
   const proves = check?.levels[0]?.proves ? aspects.filter((side) => supply.open_aspects.includes(side)) : [];
   if (proves.length > 0) because.push({ kind: "proves", aspects: proves });
-  if (settled.because && offer.check === settled.check) because.push(settled.because);
+  if (decided.because && offer.check === decided.check) because.push(decided.because);
   const tops = [...new Set(outcomes.flatMap(({ top_cause: cause }) => cause ?? []))];
   if (tops.length > 1) because.push({ kind: "tells-apart", causes: tops });
   return because;
 }
 
 /**
- * @param {Matter} matter
+ * @param {Diagnosis} diagnosis
  * @param {RepairChoice} choice
  * @returns {RepairAdvice | null}
  */

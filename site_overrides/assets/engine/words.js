@@ -6,8 +6,8 @@
  *
  * @import { Knowledge } from "../knowledge/types.js"
  * @import { Because, Findings } from "./findings.js"
- * @import { Push } from "./trace.js"
- * @import { Outcome } from "./triage.js"
+ * @import { EvidenceWeight } from "./trace.js"
+ * @import { PredictedLevel } from "./triage.js"
  */
 import { fractionWords } from "../kit/figures.js";
 
@@ -225,7 +225,7 @@ export function roundMoney(amount) {
  * Say how likely an outcome is and which cause would then lead.
  * @param {Knowledge} knowledge
  * @param {string} check
- * @param {Outcome} outcome
+ * @param {PredictedLevel} outcome
  */
 export function outcomeWords(knowledge, check, outcome) {
   const label = labelOf(knowledge, check, outcome.level);
@@ -237,7 +237,7 @@ export function outcomeWords(knowledge, check, outcome) {
 /**
  * Name what pushed a cause, as part of a list: a symptom, a result, an answer.
  * @param {Knowledge} knowledge
- * @param {Push} push
+ * @param {EvidenceWeight} push
  * @param {Said} said
  */
 export function pushWords(knowledge, push, said) {
@@ -267,7 +267,7 @@ function answerWords(knowledge, name, answer) {
 /**
  * Return what raised and what lowered a cause, up to three each, strongest first.
  * @param {Knowledge} knowledge
- * @param {Push[]} pushes
+ * @param {EvidenceWeight[]} pushes
  * @param {Said} said
  */
 export function pushesWords(knowledge, pushes, said) {

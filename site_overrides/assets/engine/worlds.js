@@ -1,16 +1,16 @@
 /**
- * Reasoning room: sets of causes that may be present together, with their weights.
+ * Sets of causes that may be present together, with their weights.
  *
  * Planning needs whole sets, not single posteriors, because a repair changes the set. Lists
  * small sets of the likeliest causes and weighs them by the same model as inference. Larger
  * sets, and causes that are no candidate, are left out. Same arithmetic as worlds.py.
  */
 
-/** @import { Evidence, Network, Odds } from './network.js' */
-/** @import { Term } from './elimination-terms.js' */
-import { causeWeights, checkNames, checkWeights, termOf } from "./elimination-terms.js";
 import { indexNetwork } from "./network.js";
 import { ContradictoryEvidence } from "./noisy-max.js";
+/** @import { Evidence, Network, Odds } from './network.js' */
+/** @import { Term } from './terms.js' */
+import { causeWeights, checkNames, checkWeights, scaled, termOf } from "./terms.js";
 
 /** Most candidates a set can name; a set is kept in one 32-bit number. */
 export const CANDIDATE_LIMIT = 30;
@@ -152,11 +152,7 @@ function observedTerms(network, evidence) {
       const weights = evidence[finding.id];
       const largest = checkWeights(finding, weights);
       if (largest === 0) throw new ContradictoryEvidence([finding.id]);
-      return termOf(
-        network,
-        finding,
-        Array.from(weights, (weight) => weight / largest),
-      );
+      return termOf(network, finding, scaled(weights, largest));
     });
 }
 
@@ -174,8 +170,7 @@ function massesOf(term, members) {
     if (!link) continue;
     let below = 0;
     masses.forEach((mass, state) => {
-      const reach = link.reach[state];
-      masses[state] = mass * reach + below * link.mass[state];
+      masses[state] = mass * link.reach[state] + below * link.mass[state];
       below += mass;
     });
   }

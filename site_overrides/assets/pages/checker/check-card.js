@@ -81,7 +81,7 @@ function levelList(app, check, item) {
     "section",
     { class: "card-part" },
     el("h3", {}, "What each result would mean"),
-    item?.outcomes ? el("p", { class: "small" }, "How likely each is now, by our estimates.") : null,
+    item?.outcomes.length ? el("p", { class: "small" }, "How likely each is now, by our estimates.") : null,
     el("dl", { class: "levels" }, rows),
   );
 }

@@ -5,20 +5,20 @@
  *
  * @import { App } from "./app.js"
  * @import { Advice } from "../../engine/triage.js"
- * @import { Push } from "../../engine/trace.js"
+ * @import { EvidenceWeight } from "../../engine/trace.js"
  */
 import { toCase } from "../../case/case.js";
 import { trace } from "../../engine/trace.js";
 import { pushesWords, saidOf } from "../../engine/words.js";
 import { fractionWords, lowerFirst } from "../../kit/figures.js";
 
-/** @type {WeakMap<Advice, Record<string, Push[]>>} */
+/** @type {WeakMap<Advice, Record<string, EvidenceWeight[]>>} */
 const traced = new WeakMap();
 
 /**
  * @param {App} app
  * @param {Advice} advice
- * @returns {Record<string, Push[]>}
+ * @returns {Record<string, EvidenceWeight[]>}
  */
 function pushesOf(app, advice) {
   const known = traced.get(advice);

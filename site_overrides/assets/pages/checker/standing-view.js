@@ -5,7 +5,7 @@
  *
  * @import { App } from "./app.js"
  * @import { Advice } from "../../engine/triage.js"
- * @import { Held } from "../../engine/triage-hold.js"
+ * @import { Held } from "../../engine/policy.js"
  */
 
 import { reasonsWords, supplyWords, untilWords } from "../../engine/words.js";

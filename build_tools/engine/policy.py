@@ -1,4 +1,4 @@
-"""Room reasoning: the supply-first policy, all of it, in one place.
+"""The supply-first policy, all of it, in one place.
 
 Planning knows costs; this file knows what we are willing to advise. Its rules, in order:
 
@@ -31,8 +31,6 @@ Planning knows costs; this file knows what we are willing to advise. Its rules, 
 7. A check is worth making when it is expected to save something by itself, and with what
    follows it at least a tenth of what buying parts now is expected to cost.
 8. Any other part of a likely cause is put on hold, with what would settle it.
-
-`reasoning/triage-policy.js` is the twin of this file.
 """
 
 from __future__ import annotations
@@ -40,19 +38,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
+from build_tools.engine.diagnosis import relevant_causes
+from build_tools.engine.pricing import UNRESOLVED_COST, PricedCheck, hour_value, repair_cost
 from build_tools.engine.supply import is_supply_cause
-from build_tools.engine.triage_offers import HOUR_VALUE, UNRESOLVED_COST, repair_cost
-from build_tools.engine.triage_plan import Priced, relevant_causes
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from build_tools.engine.cases import CarCase
-    from build_tools.engine.findings import Findings
-    from build_tools.engine.network import Network
+    from build_tools.engine.diagnosis import Diagnosis
+    from build_tools.engine.pricing import Planning
     from build_tools.engine.supply import Supply
-    from build_tools.engine.triage_plan import Planning
-    from build_tools.knowledge.catalogue import Catalogue
     from build_tools.knowledge.entries import Cause
 
 _VERY_SURE: Final = 0.9
@@ -69,31 +62,20 @@ _GLANCE_COST: Final = 1.0
 _CLOSE_MONEY: Final = 2.0
 _CLOSE_SHARE: Final = 0.05
 MOST_NEXT: Final = 6
-
-
-@dataclass(frozen=True)
-class Matter:
-    """Hold one case with everything found out about it so far."""
-
-    catalogue: Catalogue
-    network: Network
-    case: CarCase
-    findings: Findings
-    posteriors: Mapping[str, float]
-    supply: Supply
+MOST_HELD: Final = 6
 
 
 @dataclass(frozen=True)
 class RepairChoice:
-    """Name a cause whose repair is advised, and the check result that confirms it, if any."""
+    """A cause whose repair is advised, and the check result that confirms it, if any."""
 
     cause: str
     confirmed_by: tuple[str, str] | None
 
 
 @dataclass(frozen=True)
-class Settled:
-    """Hold what rule 3 comes to: a repair, or a check that has to come before one, or neither.
+class RepairDecision:
+    """What rule 3 comes to: a repair, or a check that has to come before one, or neither.
 
     `because` says, as data, what the check is for: it confirms a cause or tells two apart.
     """
@@ -108,13 +90,13 @@ def is_gated(supply: Supply) -> bool:
     return supply.state in ("unproven", "doubtful")
 
 
-def confirmation(matter: Matter, cause: Cause) -> tuple[str, str] | None:
+def confirmation(diagnosis: Diagnosis, cause: Cause) -> tuple[str, str] | None:
     """Return the check that confirms a cause and the level it came out at, or None."""
     for one in cause.confirmed_by:
-        weights = matter.findings.results.get(one.check)
+        weights = diagnosis.findings.results.get(one.check)
         if weights is None:
             continue
-        levels = [level.id for level in matter.catalogue.checks[one.check].levels]
+        levels = [level.id for level in diagnosis.catalogue.checks[one.check].levels]
         if one.level not in levels:
             continue
         confirming = range(levels.index(one.level), len(levels))
@@ -123,46 +105,50 @@ def confirmation(matter: Matter, cause: Cause) -> tuple[str, str] | None:
     return None
 
 
-def settle(matter: Matter, planning: Planning) -> Settled:
+def decide_repair(diagnosis: Diagnosis, planning: Planning) -> RepairDecision:
     """Choose the repair to advise, or the check that has to come before it, by rule 3."""
-    ranked = sorted(matter.posteriors.items(), key=lambda one: (-one[1], one[0]))
-    likely = [name for name, probability in ranked if _likely_enough(matter, name, probability)]
-    confirming = Settled()
+    ranked = sorted(diagnosis.posteriors.items(), key=lambda one: (-one[1], one[0]))
+    likely = [name for name, probability in ranked if _likely_enough(diagnosis, name, probability)]
+    confirming = RepairDecision()
     for name in likely:
-        cause = matter.catalogue.causes[name]
-        found = confirmation(matter, cause)
+        cause = diagnosis.catalogue.causes[name]
+        found = confirmation(diagnosis, cause)
         if found is None:
             if confirming.check is None:
                 confirming = _confirming_check(planning, cause)
-        elif _may_advise(matter, planning, cause):
-            told_apart = _telling_apart(matter, planning, cause)
-            return Settled(RepairChoice(name, found)) if told_apart.check is None else told_apart
+        elif _may_advise(diagnosis, planning, cause):
+            told_apart = _telling_apart(diagnosis, planning, cause)
+            return (
+                RepairDecision(RepairChoice(name, found))
+                if told_apart.check is None
+                else told_apart
+            )
     if confirming.check is None:
-        confirming = _quick_look(matter, planning)
-    if confirming.check is None and not _is_more_to_learn(matter, planning):
-        worth = _worth_trying(matter, planning)
-        return Settled() if worth is None else Settled(RepairChoice(worth, None))
+        confirming = _quick_look(diagnosis, planning)
+    if confirming.check is None and not _is_more_to_learn(diagnosis, planning):
+        worth = _worth_trying(diagnosis, planning)
+        return RepairDecision() if worth is None else RepairDecision(RepairChoice(worth, None))
     return confirming
 
 
-def _is_more_to_learn(matter: Matter, planning: Planning) -> bool:
+def _is_more_to_learn(diagnosis: Diagnosis, planning: Planning) -> bool:
     """Return whether a check is worth making, or could still prove an open side of the supply."""
     return any(worth_making(planning, one) for one in planning.priced) or any(
-        _proves_open_side(matter, name) for name in planning.offers
+        _proves_open_side(diagnosis, name) for name in planning.offers
     )
 
 
-def _worth_trying(matter: Matter, planning: Planning) -> str | None:
+def _worth_trying(diagnosis: Diagnosis, planning: Planning) -> str | None:
     """Return the cause whose repair is worth trying unproven, first in p/c order; or None."""
-    causes, hour = matter.catalogue.causes, matter.case.hour_value
+    causes, hour = diagnosis.catalogue.causes, hour_value(diagnosis.case)
     found = []
     for name in planning.causes:
-        cause, probability = causes[name], matter.posteriors[name]
-        cost = repair_cost(cause, HOUR_VALUE if hour is None else hour)
+        cause, probability = causes[name], diagnosis.posteriors[name]
+        cost = repair_cost(cause, hour)
         # In vain it costs itself; otherwise it saves what a workshop asks to find the cause.
         pays = cost * (1 - probability) <= UNRESOLVED_COST * probability
         likely = probability >= _least_to_try(cause)
-        if pays and likely and _may_advise(matter, planning, cause):
+        if pays and likely and _may_advise(diagnosis, planning, cause):
             found.append((-round(probability / max(cost, 1.0), 9), name))
     return min(found)[1] if found else None
 
@@ -174,57 +160,57 @@ def _least_to_try(cause: Cause) -> float:
     return _LIKELY_AND_CHEAP if cheap else _MORE_LIKELY_THAN_NOT
 
 
-def _likely_enough(matter: Matter, name: str, probability: float) -> bool:
+def _likely_enough(diagnosis: Diagnosis, name: str, probability: float) -> bool:
     """Return whether rule 3 looks at a cause: more likely than not, or confirmed and cheap."""
     if probability >= _MORE_LIKELY_THAN_NOT:
         return True
-    cause = matter.catalogue.causes[name]
+    cause = diagnosis.catalogue.causes[name]
     cheap = cause.repair.price.middle <= _CHEAP_PART
-    return probability >= _LIKELY_AND_CHEAP and cheap and confirmation(matter, cause) is not None
+    return probability >= _LIKELY_AND_CHEAP and cheap and confirmation(diagnosis, cause) is not None
 
 
-def _quick_look(matter: Matter, planning: Planning) -> Settled:
+def _quick_look(diagnosis: Diagnosis, planning: Planning) -> RepairDecision:
     """Return the check that confirms the cause cheapest to put right for its chance."""
     name = planning.cheapest_first
-    if name is None or matter.supply.state == "failing":
-        return Settled()
-    found = _confirming_check(planning, matter.catalogue.causes[name])
+    if name is None or diagnosis.supply.state == "failing":
+        return RepairDecision()
+    found = _confirming_check(planning, diagnosis.catalogue.causes[name])
     if found.check is None or planning.offers[found.check].cost > _QUICK_COST:
-        return Settled()
-    return Settled(None, found.check, {"kind": "quick-look", "cause": name})
+        return RepairDecision()
+    return RepairDecision(None, found.check, {"kind": "quick-look", "cause": name})
 
 
-def _may_advise(matter: Matter, planning: Planning, cause: Cause) -> bool:
-    if matter.supply.state == "failing":
-        return is_supply_cause(matter.catalogue, cause.id)
-    return not (is_gated(matter.supply) and _too_dear(cause, planning))
+def _may_advise(diagnosis: Diagnosis, planning: Planning, cause: Cause) -> bool:
+    if diagnosis.supply.state == "failing":
+        return is_supply_cause(diagnosis.catalogue, cause.id)
+    return not (is_gated(diagnosis.supply) and _too_dear(cause, planning))
 
 
-def _confirming_check(planning: Planning, cause: Cause) -> Settled:
+def _confirming_check(planning: Planning, cause: Cause) -> RepairDecision:
     """Return the cheapest check that can be made and would confirm a cause."""
     offers = [
         planning.offers[one.check] for one in cause.confirmed_by if one.check in planning.offers
     ]
     if not offers:
-        return Settled()
+        return RepairDecision()
     best = min(offers, key=lambda one: (one.cost, one.check))
-    return Settled(None, best.check, {"kind": "confirms", "cause": cause.id})
+    return RepairDecision(None, best.check, {"kind": "confirms", "cause": cause.id})
 
 
-def _telling_apart(matter: Matter, planning: Planning, cause: Cause) -> Settled:
+def _telling_apart(diagnosis: Diagnosis, planning: Planning, cause: Cause) -> RepairDecision:
     """Return the check that tells a cause from a look-alike still in play, in the file's order."""
-    if matter.posteriors[cause.id] >= _VERY_SURE:
-        return Settled()
+    if diagnosis.posteriors[cause.id] >= _VERY_SURE:
+        return RepairDecision()
     for one in cause.confused_with:
-        other = matter.catalogue.causes.get(one.cause)
+        other = diagnosis.catalogue.causes.get(one.cause)
         if other is None or one.told_apart_by not in planning.offers:
             continue
         # A look-alike that is confirmed itself is there beside the cause, not in its place.
-        likely = matter.posteriors[one.cause] >= _LOOKS_ALIKE
-        if likely and confirmation(matter, other) is None:
+        likely = diagnosis.posteriors[one.cause] >= _LOOKS_ALIKE
+        if likely and confirmation(diagnosis, other) is None:
             because = {"kind": "look-alike", "cause": cause.id, "other": one.cause}
-            return Settled(None, one.told_apart_by, because)
-    return Settled()
+            return RepairDecision(None, one.told_apart_by, because)
+    return RepairDecision()
 
 
 def _too_dear(cause: Cause, planning: Planning) -> bool:
@@ -234,94 +220,96 @@ def _too_dear(cause: Cause, planning: Planning) -> bool:
     return cause.repair.price.middle > planning.gate.cost
 
 
-def worth_making(planning: Planning, one: Priced) -> bool:
+def worth_making(planning: Planning, one: PricedCheck) -> bool:
     """Return whether a check is worth making, by rule 7."""
     return one.alone > 0 and one.saving >= _WORTH_SHARE * planning.buying_now
 
 
-def choose_next(matter: Matter, planning: Planning, settled: Settled) -> tuple[Priced, ...]:
+def choose_next(
+    diagnosis: Diagnosis, planning: Planning, decided: RepairDecision
+) -> tuple[PricedCheck, ...]:
     """Order the checks to offer by rules 4 to 6; at most 6, each thing to do once."""
     worth = [one for one in planning.priced if worth_making(planning, one)]
-    asked = _asked_for(planning, settled)
-    if matter.supply.state == "sound":
-        tells_apart = settled.because is not None and settled.because["kind"] == "look-alike"
+    asked = _asked_for(planning, decided)
+    if diagnosis.supply.state == "sound":
+        tells_apart = decided.because is not None and decided.because["kind"] == "look-alike"
         return _once([*asked, *worth] if tells_apart or not worth else worth)
-    on_supply = [one for one in planning.priced if judges_supply(matter, one)]
+    on_supply = [one for one in planning.priced if judges_supply(diagnosis, one)]
     called_for = [one for one in on_supply if one.offer.instead]
-    if matter.supply.state == "failing":
+    if diagnosis.supply.state == "failing":
         return _once([*asked, *called_for, *on_supply])
     rest = [one for one in planning.priced if one in worth or one in on_supply]
-    if settled.because is not None and settled.because["kind"] == "look-alike":
-        first = [one for one in asked if judges_supply(matter, one)]
+    if decided.because is not None and decided.because["kind"] == "look-alike":
+        first = [one for one in asked if judges_supply(diagnosis, one)]
         return _once(
-            [*first, *called_for, *_first_on_supply(matter, planning, worth, on_supply), *rest]
+            [*first, *called_for, *_first_on_supply(diagnosis, planning, worth, on_supply), *rest]
         )
-    on_supply_first = _first_on_supply(matter, planning, [*asked, *worth], on_supply)
-    leads = not on_supply_first or any(judges_supply(matter, one) for one in asked)
+    on_supply_first = _first_on_supply(diagnosis, planning, [*asked, *worth], on_supply)
+    leads = not on_supply_first or any(judges_supply(diagnosis, one) for one in asked)
     head = [*asked, *on_supply_first] if leads else [*on_supply_first, *asked]
     return _once([*called_for, *head, *rest])
 
 
-def _asked_for(planning: Planning, settled: Settled) -> list[Priced]:
+def _asked_for(planning: Planning, decided: RepairDecision) -> list[PricedCheck]:
     """Return the check that rule 3 asks for, priced; it need not be worth making."""
-    if settled.check is None:
+    if decided.check is None:
         return []
     for one in planning.priced:
-        if one.offer.check == settled.check:
+        if one.offer.check == decided.check:
             return [one]
-    alone = planning.alone.get(settled.check, 0.0)
-    return [Priced(planning.offers[settled.check], alone, alone)]
+    alone = planning.alone.get(decided.check, 0.0)
+    return [PricedCheck(planning.offers[decided.check], alone, alone)]
 
 
-def _once(found: list[Priced]) -> tuple[Priced, ...]:
-    kept: dict[str, Priced] = {}
+def _once(found: list[PricedCheck]) -> tuple[PricedCheck, ...]:
+    kept: dict[str, PricedCheck] = {}
     for one in found:
         kept.setdefault(one.offer.first, one)
     return tuple(kept.values())[:MOST_NEXT]
 
 
-def judges_supply(matter: Matter, one: Priced) -> bool:
+def judges_supply(diagnosis: Diagnosis, one: PricedCheck) -> bool:
     """Return whether a check judges a side of the supply."""
-    return bool(matter.catalogue.checks[one.offer.check].aspects)
+    return bool(diagnosis.catalogue.checks[one.offer.check].aspects)
 
 
-def _proves_open_side(matter: Matter, name: str) -> bool:
-    check = matter.catalogue.checks[name]
-    return check.levels[0].proves and bool(set(check.aspects) & set(matter.supply.open_aspects))
+def _proves_open_side(diagnosis: Diagnosis, name: str) -> bool:
+    check = diagnosis.catalogue.checks[name]
+    return check.levels[0].proves and bool(set(check.aspects) & set(diagnosis.supply.open_aspects))
 
 
-def _cheapest_proof(matter: Matter, planning: Planning) -> Priced | None:
+def _cheapest_proof(diagnosis: Diagnosis, planning: Planning) -> PricedCheck | None:
     """Return the cheapest check that can prove an open side of the supply; None if none is left.
 
     Once nothing more can be learned for its price, proof is all that a supply check is for.
     """
-    found = [one for name, one in planning.offers.items() if _proves_open_side(matter, name)]
+    found = [one for name, one in planning.offers.items() if _proves_open_side(diagnosis, name)]
     if not found:
         return None
     offer = min(found, key=lambda one: (one.cost, one.check))
     alone = planning.alone.get(offer.check, 0.0)
-    return Priced(offer, alone, alone)
+    return PricedCheck(offer, alone, alone)
 
 
 def _first_on_supply(
-    matter: Matter, planning: Planning, worth: list[Priced], on_supply: list[Priced]
-) -> list[Priced]:
+    diagnosis: Diagnosis, planning: Planning, worth: list[PricedCheck], on_supply: list[PricedCheck]
+) -> list[PricedCheck]:
     """Return the supply check that comes first by rule 5, alone in a list; none if not asked."""
-    catalogue = matter.catalogue
-    relevant = relevant_causes(catalogue, matter.network, matter.case)
+    catalogue = diagnosis.catalogue
+    relevant = relevant_causes(catalogue, diagnosis.network, diagnosis.case)
     on_it = sum(
-        matter.posteriors[name] for name in sorted(relevant) if is_supply_cause(catalogue, name)
+        diagnosis.posteriors[name] for name in sorted(relevant) if is_supply_cause(catalogue, name)
     )
     if worth and on_it < _SUPPLY_MATTERS:
         return []
-    if not worth and (proving := _cheapest_proof(matter, planning)) is not None:
+    if not worth and (proving := _cheapest_proof(diagnosis, planning)) is not None:
         glance = min((one.offer.cost for one in on_supply), default=proving.offer.cost)
         if proving.offer.cost <= _QUICK_COST or glance > _GLANCE_COST:
             return [proving]
-    wanted = set(matter.supply.open_aspects)
-    if matter.supply.abnormal:
+    wanted = set(diagnosis.supply.open_aspects)
+    if diagnosis.supply.abnormal:
         wanted = {
-            side for name in matter.supply.abnormal for side in catalogue.checks[name].aspects
+            side for name in diagnosis.supply.abnormal for side in catalogue.checks[name].aspects
         }
     preferred = [
         one for one in on_supply if wanted & set(catalogue.checks[one.offer.check].aspects)
@@ -333,3 +321,41 @@ def _first_on_supply(
     least = most - max(_CLOSE_MONEY, _CLOSE_SHARE * most)
     close = [one for one in among if one.saving >= least]
     return [min(close, key=lambda one: (one.offer.cost, -round(one.saving, 9), one.offer.check))]
+
+
+def hold_off(
+    diagnosis: Diagnosis, planning: Planning, repair: RepairChoice | None
+) -> tuple[dict[str, Any], ...]:
+    """List the parts not to buy yet by rule 8, likeliest first, each part once."""
+    held: dict[str, dict[str, Any]] = {}
+    for name in planning.causes:
+        cause = diagnosis.catalogue.causes[name]
+        part = cause.repair.part
+        if part is None or (repair is not None and repair.cause == name):
+            continue
+        if part in held or (
+            repair and diagnosis.catalogue.causes[repair.cause].repair.part == part
+        ):
+            continue
+        price = cause.repair.price
+        held[part] = {
+            "part": part,
+            "cause": name,
+            "price_low": price.low,
+            "price_high": price.high,
+            "currency": price.currency,
+            "probability_at_fault": diagnosis.posteriors[name],
+            "until": _until(diagnosis, cause),
+        }
+    return tuple(held.values())[:MOST_HELD]
+
+
+def _until(diagnosis: Diagnosis, cause: Cause) -> dict[str, Any]:
+    """Say, as data, what would settle whether to buy a part."""
+    outside = not is_supply_cause(diagnosis.catalogue, cause.id)
+    if outside and diagnosis.supply.state != "sound":
+        return {"kind": "supply-sound"}
+    for one in cause.confirmed_by:
+        if one.check not in diagnosis.findings.results:
+            return {"kind": "check", "check": one.check, "level": one.level}
+    return {"kind": "likelier", "cause": cause.id}

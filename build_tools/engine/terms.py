@@ -1,4 +1,4 @@
-"""Room 3, reasoning: what is observed, made ready for elimination.
+"""What is observed, made ready for elimination.
 
 Turns evidence into terms: one per finding, with neighbouring levels of equal weight merged,
 because the sum over them never needs them apart. Findings left with one state (a normal
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """Say what one present cause does to the states of one finding.
+    """What one present cause does to the states of one finding.
 
     `mass` is the chance that it alone reaches exactly that state, `reach` that it stays
     at or below it.
@@ -31,7 +31,7 @@ class Link:
 
 @dataclass(frozen=True, slots=True)
 class Term:
-    """Hold one observed finding: its states, their weights, its leak and its links.
+    """One observed finding: its states, their weights, its leak and its links.
 
     `weights` are scaled so that the largest is 1. `links` go by place of the cause.
     """
@@ -44,7 +44,7 @@ class Term:
 
 @dataclass(slots=True)
 class Prepared:
-    """Hold the sum before elimination: causes with weights, and the open terms.
+    """The sum before elimination: causes with weights, and the open terms.
 
     `present` and `absent` are the weights of each cause, normal results folded in.
     `possible` is false when the evidence is ruled out before any sum is taken.

@@ -1,9 +1,9 @@
 /**
- * Reasoning room: what is observed, made ready for elimination.
+ * What is observed, made ready for elimination.
  *
  * Turns evidence into terms: one per finding, with neighbouring levels of equal weight
  * merged. Findings left with one state (a normal result among them) fold into the causes
- * at once. Nothing is summed out here. Same arithmetic as elimination_terms.py.
+ * at once. Nothing is summed out here. Same arithmetic as terms.py.
  */
 
 /** @import { Evidence, Network, NetworkFinding, Odds } from './network.js' */
@@ -53,16 +53,9 @@ export function prepare(network, odds, evidence) {
       continue;
     }
     state.logConstant += Math.log(largest);
-    const term = termOf(
-      network,
-      finding,
-      Array.from(weights, (weight) => weight / largest),
-    );
-    if (term.weights.length === 1) {
-      fold(state, term);
-    } else {
-      state.terms.push(term);
-    }
+    const term = termOf(network, finding, scaled(weights, largest));
+    if (term.weights.length === 1) fold(state, term);
+    else state.terms.push(term);
   }
   return state;
 }
@@ -100,8 +93,7 @@ export function causeWeights(network, odds) {
   /** @type {number[]} */
   const absent = [];
   for (const cause of network.causes) {
-    const own = Object.hasOwn(odds, cause.id) ? odds[cause.id] : undefined;
-    const value = own ?? cause.prior / (1 - cause.prior);
+    const value = Object.hasOwn(odds, cause.id) ? odds[cause.id] : cause.prior / (1 - cause.prior);
     if (!(Number.isFinite(value) && value >= 0)) {
       throw new RangeError(`odds of "${cause.id}": ${value} is not a finite number from 0 up`);
     }
@@ -123,14 +115,21 @@ export function checkWeights(finding, weights) {
     throw new RangeError(`evidence on "${finding.id}": ${weights.length} weights for ${finding.levels.length} levels`);
   }
   let largest = 0;
-  for (let level = 0; level < weights.length; level += 1) {
-    const weight = weights[level];
+  for (const weight of Array.from(weights)) {
     if (!(Number.isFinite(weight) && weight >= 0)) {
       throw new RangeError(`evidence on "${finding.id}": weight ${weight} is not a finite number from 0 up`);
     }
     largest = Math.max(largest, weight);
   }
   return largest;
+}
+
+/**
+ * @param {ArrayLike<number>} weights
+ * @param {number} largest
+ */
+export function scaled(weights, largest) {
+  return Array.from(weights, (weight) => weight / largest);
 }
 
 /**
@@ -162,16 +161,15 @@ export function termOf(network, finding, weights) {
     merged.pop();
   }
   const { causePlace } = indexNetwork(network);
-  const places = Object.keys(finding.links)
-    .map((id) => ({ id, place: /** @type {number} */ (causePlace.get(id)) }))
+  const links = Object.entries(finding.links)
+    .map(([id, row]) => ({ place: /** @type {number} */ (causePlace.get(id)), link: rowOfStates(row, bounds) }))
     .sort((one, other) => one.place - other.place);
-  /** @type {Map<number, Link>} */
-  const links = new Map();
-  for (const { id, place } of places) {
-    links.set(place, rowOfStates(finding.links[id], bounds));
-  }
-  const leak = rowOfStates(finding.leak, bounds).mass;
-  return { finding: finding.id, weights: merged, leak, links };
+  return {
+    finding: finding.id,
+    weights: merged,
+    leak: rowOfStates(finding.leak, bounds).mass,
+    links: new Map(links.map(({ place, link }) => [place, link])),
+  };
 }
 
 /**
@@ -197,8 +195,7 @@ function fold(state, term) {
   }
   state.logConstant += Math.log(leak);
   for (const [place, link] of term.links) {
-    const before = state.present[place];
-    state.present[place] = before * link.reach[0];
+    state.present[place] *= link.reach[0];
   }
 }
 

@@ -1,0 +1,250 @@
+"""What a plan is made from, and the same laid out for fast repeated look-ups.
+
+Worlds with weights, checks with their chances in each world, repairs with their costs, and
+the rule that a check comes before dear repairs. It refuses what the planner could not use;
+it plans nothing.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+CAUSE_LIMIT = 30
+"""Most causes in one plan; the browser keeps a set in one 32-bit number."""
+
+CODE_LIMIT = 2**53
+"""States get one whole number each; the browser counts exactly up to here."""
+
+_SUM_SLACK = 1e-6
+
+
+@dataclass(frozen=True)
+class Gate:
+    """The rule that repairs dearer than `dearer_than` wait until `check` has a result."""
+
+    check: str
+    dearer_than: float
+
+
+@dataclass(frozen=True)
+class PlanCheck:
+    """A check: what it costs and P(level) in each world, in the order of the masks."""
+
+    id: str
+    cost: float
+    levels: int
+    table: tuple[tuple[float, ...], ...]
+
+
+@dataclass(frozen=True)
+class Situation:
+    """Everything a plan depends on.
+
+    Bit i of a mask means `cause_ids[i]` is present. Repairing i moves world m to
+    m & ~(1 << i), and a world is cured once a repair leaves no cause. The world without any
+    is unexplained: no repair cures it, and it costs `unresolved_cost` once all repairs have
+    been tried. All costs share one currency.
+
+    Raises:
+        ValueError: naming the field, if the parts do not fit together.
+
+    """
+
+    cause_ids: tuple[str, ...]
+    repair_costs: tuple[float, ...]
+    masks: tuple[int, ...]
+    weights: tuple[float, ...]
+    checks: tuple[PlanCheck, ...]
+    rule: Gate | None = None
+    unresolved_cost: float = 0.0
+
+    def __post_init__(self) -> None:
+        _check_causes(self)
+        _check_worlds(self)
+        if len({check.id for check in self.checks}) != len(self.checks):
+            raise ValueError("checks: an id is used twice")
+        for check in self.checks:
+            _check_table(check, len(self.masks))
+        if self.rule is not None and all(check.id != self.rule.check for check in self.checks):
+            raise ValueError(f'rule: "{self.rule.check}" is not among the checks')
+
+
+def _check_causes(situation: Situation) -> None:
+    count = len(situation.cause_ids)
+    if count > CAUSE_LIMIT:
+        raise ValueError(f"cause_ids: {count} causes, {CAUSE_LIMIT} are allowed")
+    if len(set(situation.cause_ids)) != count:
+        raise ValueError("cause_ids: an id is used twice")
+    if len(situation.repair_costs) != count:
+        raise ValueError("repair_costs: one cost per cause is wanted")
+    _check_numbers("repair_costs", situation.repair_costs)
+    _check_numbers("unresolved_cost", [situation.unresolved_cost])
+
+
+def _check_worlds(situation: Situation) -> None:
+    if len(situation.weights) != len(situation.masks):
+        raise ValueError("weights: one weight per world is wanted")
+    _check_numbers("weights", situation.weights)
+    if not any(weight > 0 for weight in situation.weights):
+        raise ValueError("weights: no world has any weight")
+    known = set(situation.masks)
+    if len(known) != len(situation.masks):
+        raise ValueError("masks: a world is listed twice")
+    for mask in situation.masks:
+        if mask < 0 or mask >> len(situation.cause_ids):
+            raise ValueError(f"masks: {mask} names a cause that is not there")
+        for place in range(len(situation.cause_ids)):
+            left = mask & ~(1 << place)
+            if left and left not in known:
+                raise ValueError(f"masks: {mask} is listed but {left} is not")
+
+
+def _check_table(check: PlanCheck, worlds: int) -> None:
+    _check_numbers(f'check "{check.id}", cost', [check.cost])
+    if len(check.table) != worlds:
+        raise ValueError(f'check "{check.id}", table: one row per world is wanted')
+    for row in dict.fromkeys(check.table):  # worlds share rows, and one look at each will do
+        if len(row) != check.levels or not row:
+            raise ValueError(f'check "{check.id}", table: one number per level is wanted')
+        _check_numbers(f'check "{check.id}", table', row)
+        if abs(math.fsum(row) - 1) > _SUM_SLACK:
+            raise ValueError(f'check "{check.id}", table: a row adds up to {math.fsum(row)}, not 1')
+
+
+def _check_numbers(where: str, numbers: Sequence[float]) -> None:
+    for number in numbers:
+        if not (math.isfinite(number) and number >= 0):
+            raise ValueError(f"{where}: {number} is not a finite number from 0 up")
+
+
+@dataclass(frozen=True, slots=True)
+class PlanTables:
+    """The parts of a situation by place.
+
+    `columns[check][outcome]` are P(outcome) by world. `moved[cause]` gives the world each
+    world turns into when the cause is repaired, -1 for cured. `bits` are the causes
+    of each world. `least` is the price of repairing exactly those, a lower bound of every
+    plan. `pairs` are the first and the last cause of each world, both the number of causes
+    where there is none; it is empty if some world has more than two. `check_codes` and
+    `cause_codes` number the states reached, or are empty if they do not fit.
+    """
+
+    costs: tuple[float, ...]
+    causes_by_id: tuple[int, ...]
+    checks_by_id: tuple[int, ...]
+    check_costs: tuple[float, ...]
+    columns: tuple[tuple[tuple[float, ...], ...], ...]
+    moved: tuple[tuple[int, ...], ...]
+    bits: tuple[tuple[int, ...], ...]
+    least: tuple[float, ...]
+    unresolved: float
+    gate: int
+    dearer_than: float
+    pairs: tuple[tuple[int, int], ...]
+    check_codes: tuple[int, ...]
+    cause_codes: tuple[int, ...]
+
+
+def plan_tables(situation: Situation) -> PlanTables:
+    """Lay a situation out by place."""
+    bits = tuple(_bits(mask) for mask in situation.masks)
+    ids = [check.id for check in situation.checks]
+    check_codes, cause_codes = _codes(situation, bits)
+    rule = situation.rule
+    return PlanTables(
+        costs=situation.repair_costs,
+        causes_by_id=_by_id(situation.cause_ids),
+        checks_by_id=_by_id(ids),
+        check_costs=tuple(check.cost for check in situation.checks),
+        columns=tuple(_columns(check) for check in situation.checks),
+        moved=tuple(_moves(situation, place) for place in range(len(situation.cause_ids))),
+        bits=bits,
+        least=tuple(_least(situation, places) for places in bits),
+        unresolved=situation.unresolved_cost,
+        gate=-1 if rule is None else ids.index(rule.check),
+        dearer_than=0.0 if rule is None else rule.dearer_than,
+        pairs=_pairs(bits, len(situation.cause_ids)),
+        check_codes=check_codes,
+        cause_codes=cause_codes,
+    )
+
+
+def _by_id(ids: Sequence[str]) -> tuple[int, ...]:
+    return tuple(sorted(range(len(ids)), key=lambda place: ids[place]))
+
+
+def _bits(mask: int) -> tuple[int, ...]:
+    return tuple(place for place in range(mask.bit_length()) if mask >> place & 1)
+
+
+def _pairs(bits: Sequence[tuple[int, ...]], causes: int) -> tuple[tuple[int, int], ...]:
+    """Give each world's causes as two places; the usual worlds have two at most."""
+    if any(len(places) > 2 for places in bits):  # noqa: PLR2004 - a pair
+        return ()
+    return tuple((places[0], places[-1]) if places else (causes, causes) for places in bits)
+
+
+def _columns(check: PlanCheck) -> tuple[tuple[float, ...], ...]:
+    return tuple(tuple(row[level] for row in check.table) for level in range(check.levels))
+
+
+def _moves(situation: Situation, cause: int) -> tuple[int, ...]:
+    """Say where repairing one cause takes each world; without that cause it stays."""
+    place_of = {mask: place for place, mask in enumerate(situation.masks)}
+    return tuple(
+        place if not mask >> cause & 1 else place_of[left] if (left := mask ^ 1 << cause) else -1
+        for place, mask in enumerate(situation.masks)
+    )
+
+
+def _least(situation: Situation, places: Sequence[int]) -> float:
+    if not places:
+        return situation.unresolved_cost
+    total = 0.0
+    for place in places:
+        total += situation.repair_costs[place]
+    return total
+
+
+def _codes(
+    situation: Situation, bits: Sequence[tuple[int, ...]]
+) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Give each state a number: each check unmade or at a level, each cause open or repaired.
+
+    Only with one cause a world: then the order of the steps leaves no trace.
+    """
+    if any(len(places) > 1 for places in bits):
+        return (), ()
+    codes = []
+    unit = 1
+    for kinds in [
+        *(check.levels + 1 for check in situation.checks),
+        *(2 for _ in situation.cause_ids),
+    ]:
+        codes.append(unit)
+        unit *= kinds
+        if unit > CODE_LIMIT:
+            return (), ()
+    return tuple(codes[: len(situation.checks)]), tuple(codes[len(situation.checks) :])
+
+
+def after_outcome(
+    tables: PlanTables, weights: Sequence[float], check: int, outcome: int
+) -> list[float]:
+    """Give the weights once a check has shown an outcome, not normalised."""
+    column = tables.columns[check][outcome]
+    return [weight * chance for weight, chance in zip(weights, column, strict=True)]
+
+
+def after_repair(tables: PlanTables, weights: Sequence[float], cause: int) -> list[float]:
+    """Give the weights once a repair has been made and the symptom is still there."""
+    after = [0.0] * len(weights)
+    for weight, target in zip(weights, tables.moved[cause], strict=True):
+        if target >= 0:
+            after[target] += weight
+    return after
