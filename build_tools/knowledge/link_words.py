@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class LinkWords:
-    """Hold the numbers of words both ways; a number nobody has is an empty text."""
+    """The numbers of words both ways; a number nobody has is an empty text."""
 
     numbers: Mapping[str, int]
     by_number: Sequence[str]

@@ -36,7 +36,7 @@ class Span:
 
 @dataclass(frozen=True)
 class Problem:
-    """Hold one thing to mend.
+    """One thing to mend.
 
     `what` quotes the reader's own words, `why` speaks of the reader of the site and
     `mend` is the smallest edit. None of them ends with a full stop.
@@ -106,20 +106,9 @@ def _block(problem: Problem) -> str:
 
 def render_json(problems: Iterable[Problem]) -> str:
     """Write problems as a JSON list, one flat object each."""
-    rows = [
-        {
-            "file": problem.span.file,
-            "line": problem.span.line,
-            "column": problem.span.column,
-            "severity": problem.severity.value,
-            "code": problem.code,
-            "slug": problem.slug,
-            "what": problem.what,
-            "why": problem.why,
-            "mend": problem.mend,
-        }
-        for problem in problems
-    ]
+    rows = [{**vars(one.span), **vars(one), "severity": one.severity.value} for one in problems]
+    for row in rows:
+        del row["span"]
     return json.dumps(rows, ensure_ascii=False, indent=2) + "\n"
 
 

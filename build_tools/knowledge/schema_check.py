@@ -64,6 +64,15 @@ def check_document(document: Document, name: str) -> list[Problem]:
     return [problem for error in errors for problem in _tell(error, document)]
 
 
+def published_schemas() -> list[tuple[str, str]]:
+    """Return (file name, text) of every schema, for editors and for those who use our data.
+
+    They refer to each other by file name, so they belong in one folder of the site.
+    """
+    paths = sorted(SCHEMAS.glob("*.json"))
+    return [(path.name, path.read_text(encoding="utf-8")) for path in paths]
+
+
 def key_order(name: str) -> tuple[str, ...]:
     """Return the top keys of a kind in the order files should have them."""
     return tuple(_load(SCHEMAS / f"{name}.schema.json").get("properties", {}))

@@ -24,7 +24,7 @@ from build_tools.measure.gauges_conditions import (
     mixture,
 )
 from build_tools.measure.gauges_numbers import (
-    Document,
+    Plain,
     ReadingRefused,
     convert,
     known_unit,
@@ -75,9 +75,7 @@ class _Sum:
             self.sources.append(mark)
 
 
-def interpret(
-    gauge: Document, reading: Document, conditions: Document, scales: Scales
-) -> Interpretation:
+def interpret(gauge: Plain, reading: Plain, conditions: Plain, scales: Scales) -> Interpretation:
     """Weigh the bands of a gauge by one reading.
 
     `reading` has `value` and `unit` (left out: the gauge's own unit, listed as an assumption)
@@ -111,7 +109,7 @@ def interpret(
 
 
 def _asked(
-    gauge: Document, value: float, assumptions: list[dict[str, Any]], question: SlipQuestion
+    gauge: Plain, value: float, assumptions: list[dict[str, Any]], question: SlipQuestion
 ) -> Interpretation:
     return Interpretation(
         gauge=gauge["id"],
@@ -129,7 +127,7 @@ def _asked(
 
 
 def _weighed(
-    gauge: Document, value: float, found: _Sum, assumptions: tuple[dict[str, Any], ...]
+    gauge: Plain, value: float, found: _Sum, assumptions: tuple[dict[str, Any], ...]
 ) -> Interpretation:
     total = sum(found.weights.values())
     weights = {band: share / total for band, share in found.weights.items()}
@@ -154,9 +152,7 @@ def _weighed(
     )
 
 
-def _read_value(
-    gauge: Document, reading: Document, scales: Scales
-) -> tuple[Typed, list[dict[str, Any]]]:
+def _read_value(gauge: Plain, reading: Plain, scales: Scales) -> tuple[Typed, list[dict[str, Any]]]:
     number = read_number(reading.get("value"), "value")
     given = reading.get("unit")
     assumptions: list[dict[str, Any]] = []
@@ -185,7 +181,7 @@ class _World:
     scales: Scales
 
 
-def _fits(when: Document | None, world: _World) -> bool:
+def _fits(when: Plain | None, world: _World) -> bool:
     for name, wanted in (when or {}).items():
         options = wanted if isinstance(wanted, (list, tuple)) else [wanted]
         value = world.chosen.get(name)
@@ -196,7 +192,7 @@ def _fits(when: Document | None, world: _World) -> bool:
     return True
 
 
-def _add_one(gauge: Document, value: float, world: _World, found: _Sum) -> None:
+def _add_one(gauge: Plain, value: float, world: _World, found: _Sum) -> None:
     table = next((one for one in gauge["tables"] if _fits(one.get("for"), world)), None)
     if table is None:
         return
@@ -222,7 +218,7 @@ def _z(edge: float, value: float, sigma: float) -> float:
     return -inf if edge <= value else inf
 
 
-def _variance(gauge: Document, value: float, world: _World, found: _Sum) -> float:
+def _variance(gauge: Plain, value: float, world: _World, found: _Sum) -> float:
     """Add up the square of half the meter's limit and of every spread that applies."""
     variance = 0.0
     meters = gauge.get("meters") or {}
@@ -242,7 +238,7 @@ def _variance(gauge: Document, value: float, world: _World, found: _Sum) -> floa
     return variance
 
 
-def _edge(edge: Any, open_end: float, gauge: Document, world: _World) -> tuple[float, float]:  # noqa: ANN401 - a number or an edge mapping
+def _edge(edge: Any, open_end: float, gauge: Plain, world: _World) -> tuple[float, float]:  # noqa: ANN401 - a number or an edge mapping
     """Return an edge under these conditions and the variance the thermometer adds to it."""
     if edge is None:
         return open_end, 0.0
@@ -267,5 +263,5 @@ def _edge(edge: Any, open_end: float, gauge: Document, world: _World) -> tuple[f
     return here, sigma * sigma
 
 
-def _edge_at(edge: Document, at: float, unit: str, scales: Scales) -> float:
+def _edge_at(edge: Plain, at: float, unit: str, scales: Scales) -> float:
     return between(edge["points"], convert(at, unit, edge["unit"], scales.units))

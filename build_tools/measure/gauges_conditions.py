@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from build_tools.knowledge.nearest import nearest
 from build_tools.measure.gauges_numbers import (
-    Document,
+    Plain,
     ReadingRefused,
     convert,
     known_unit,
@@ -33,12 +33,12 @@ _THERMOMETER: Final[dict[str, Any]] = {
 class Scales:
     """Hold what any gauge needs beside itself: units and the contexts that condition it."""
 
-    units: Document
-    contexts: Document
+    units: Plain
+    contexts: Plain
 
 
 def known_conditions(
-    gauge: Document, conditions: Document, scales: Scales, *, confirmed: bool
+    gauge: Plain, conditions: Plain, scales: Scales, *, confirmed: bool
 ) -> tuple[dict[str, str | float], SlipQuestion | None]:
     """Read the conditions that were given, numbers in their context's unit.
 
@@ -83,7 +83,7 @@ def read_condition(
 
 
 def _read_number(
-    name: str, given: object, context: Document, scales: Scales
+    name: str, given: object, context: Plain, scales: Scales
 ) -> tuple[float, SlipQuestion | None]:
     unit = context["unit"]
     accepts = tuple(context.get("accepts") or [unit])
@@ -102,7 +102,7 @@ def _read_number(
     )
 
 
-def _edge_conditions(gauge: Document) -> set[str]:
+def _edge_conditions(gauge: Plain) -> set[str]:
     return {
         edge["by"]
         for table in gauge["tables"]
@@ -112,7 +112,7 @@ def _edge_conditions(gauge: Document) -> set[str]:
     }
 
 
-def used_conditions(gauge: Document) -> set[str]:
+def used_conditions(gauge: Plain) -> set[str]:
     """Return the conditions that can change the verdict of this gauge."""
     used = _edge_conditions(gauge)
     for table in gauge["tables"]:
@@ -124,7 +124,7 @@ def used_conditions(gauge: Document) -> set[str]:
     return used
 
 
-def _if_unknown(condition: Document) -> list[tuple[str | float, float]]:
+def _if_unknown(condition: Plain) -> list[tuple[str | float, float]]:
     """Return the values of an unknown condition with weights that sum to 1, in a fixed order."""
     listed = condition.get("if_unknown") or {}
     points = listed.get("points")
@@ -137,7 +137,7 @@ def _if_unknown(condition: Document) -> list[tuple[str | float, float]]:
 
 
 def mixture(
-    gauge: Document, known: Mapping[str, str | float]
+    gauge: Plain, known: Mapping[str, str | float]
 ) -> Iterator[tuple[dict[str, str | float], float]]:
     """Yield every combination of conditions with its weight; known ones are certain."""
     used = used_conditions(gauge)
@@ -156,7 +156,7 @@ def mixture(
     yield from worlds
 
 
-def condition_limit(condition: Document, scales: Scales) -> dict[str, Any] | None:
+def condition_limit(condition: Plain, scales: Scales) -> dict[str, Any] | None:
     """Return how far off a measured condition may be: value, unit and mark, or None.
 
     A gauge may say so under `plus_minus`; for temperatures a household thermometer is taken.
@@ -170,9 +170,7 @@ def condition_limit(condition: Document, scales: Scales) -> dict[str, Any] | Non
     return dict(_THERMOMETER)
 
 
-def assumed(
-    gauge: Document, known: Mapping[str, str | float], scales: Scales
-) -> list[dict[str, Any]]:
+def assumed(gauge: Plain, known: Mapping[str, str | float], scales: Scales) -> list[dict[str, Any]]:
     """List, as data, what was put in the place of each condition that was not measured.
 
     A measured temperature that moves an edge is listed with the limits of the thermometer.
@@ -198,7 +196,7 @@ def assumed(
     return listed
 
 
-def band_of_number(value: float, context: Document) -> str | None:
+def band_of_number(value: float, context: Plain) -> str | None:
     """Return the named range of a number context that holds `value`, or None."""
     for band in context.get("bands") or []:
         low, high = band.get("from"), band.get("below")

@@ -16,7 +16,7 @@ from build_tools.knowledge.nearest import nearest
 _NUMBER: Final = re.compile(r"([+-]?)([0-9]+)(?:([.,])([0-9]+))?")
 _THOUSANDS: Final = 3
 
-Document = Mapping[str, Any]
+Plain = Mapping[str, Any]
 
 
 class ReadingRefused(ValueError):  # noqa: N818 - reads as a sentence where it is caught
@@ -69,7 +69,7 @@ def read_number(given: object, field: str) -> float:
     return number
 
 
-def known_unit(given: object, accepts: Iterable[str], units: Document, field: str = "unit") -> str:
+def known_unit(given: object, accepts: Iterable[str], units: Plain, field: str = "unit") -> str:
     """Return the accepted unit that `given` names, by id or symbol."""
     allowed = list(accepts)
     text = given.strip() if isinstance(given, str) else _shown(given)
@@ -82,7 +82,7 @@ def known_unit(given: object, accepts: Iterable[str], units: Document, field: st
     raise ReadingRefused(field, "unknown-unit", text, nearest(text, allowed) or allowed)
 
 
-def convert(value: float, source: str, target: str, units: Document) -> float:
+def convert(value: float, source: str, target: str, units: Plain) -> float:
     """Convert a value between two units of one quantity.
 
     A unit's `factor` and `offset` lead to the canonical unit of its quantity:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from build_tools.measure.gauges_numbers import Document, convert
+from build_tools.measure.gauges_numbers import Plain, convert
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -54,7 +54,7 @@ class Typed:
     high: float
 
 
-def edge_span(gauge: Document) -> tuple[float, float]:
+def edge_span(gauge: Plain) -> tuple[float, float]:
     """Return the lowest and highest edge printed in any table of the gauge."""
     edges: list[float] = []
     for table in gauge["tables"]:
@@ -68,7 +68,7 @@ def edge_span(gauge: Document) -> tuple[float, float]:
     return (min(edges), max(edges)) if edges else (0.0, 0.0)
 
 
-def _candidates(typed: Typed, units: Document) -> Iterator[tuple[float, float, str, str]]:
+def _candidates(typed: Typed, units: Plain) -> Iterator[tuple[float, float, str, str]]:
     """Yield (canonical value, value, unit, why) of what may have been meant, likeliest first."""
     for unit in typed.accepts:
         if unit != typed.unit:
@@ -85,7 +85,7 @@ def _candidates(typed: Typed, units: Document) -> Iterator[tuple[float, float, s
 
 
 def plausible_slip(
-    typed: Typed, units: Document, zone: tuple[float, float] | None = None
+    typed: Typed, units: Plain, zone: tuple[float, float] | None = None
 ) -> SlipQuestion | None:
     """Ask about a value outside the plausible limits; None when it lies within them.
 
@@ -101,7 +101,7 @@ def plausible_slip(
     return _question(typed, None, None, "outside-plausible")
 
 
-def gauge_slip(gauge: Document, typed: Typed, units: Document) -> SlipQuestion | None:
+def gauge_slip(gauge: Plain, typed: Typed, units: Plain) -> SlipQuestion | None:
     """Ask about a gauge reading that is outside plausible, or plausible but likely a slip."""
     lowest, highest = edge_span(gauge)
     value = convert(typed.value, typed.unit, typed.canonical_unit, units)
@@ -120,7 +120,7 @@ def gauge_slip(gauge: Document, typed: Typed, units: Document) -> SlipQuestion |
 
 
 def _slip_into_zone(
-    typed: Typed, value: float, zone: tuple[float, float], units: Document
+    typed: Typed, value: float, zone: tuple[float, float], units: Plain
 ) -> SlipQuestion | None:
     low, high = zone
     if low / 2 <= value or value == 0:
@@ -132,7 +132,7 @@ def _slip_into_zone(
 
 
 def _slip_from_far_below(
-    typed: Typed, edges: tuple[float, float], units: Document
+    typed: Typed, edges: tuple[float, float], units: Plain
 ) -> SlipQuestion | None:
     lowest, highest = edges
     for other, shown, unit, why in _candidates(typed, units):

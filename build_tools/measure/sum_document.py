@@ -23,11 +23,11 @@ if TYPE_CHECKING:
 
     from build_tools.measure.sums import SumResult
 
-    Document = Mapping[str, Any]
+    Plain = Mapping[str, Any]
 
 
 def sum_document(
-    definition: Document, result: SumResult, units: Document, sources: Document
+    definition: Plain, result: SumResult, units: Plain, sources: Plain
 ) -> dict[str, Any]:
     """Return a sum's whole answer.
 
@@ -61,11 +61,11 @@ def sum_document(
     }
 
 
-def _units_of(definition: Document) -> dict[str, str]:
+def _units_of(definition: Plain) -> dict[str, str]:
     return {entry["id"]: entry["unit"] for entry in definition["inputs"] if "unit" in entry}
 
 
-def _inputs(definition: Document, result: SumResult) -> dict[str, Any]:
+def _inputs(definition: Plain, result: SumResult) -> dict[str, Any]:
     units = _units_of(definition)
     numbers = {
         name: {"value": value, "unit": units[name]} for name, value in result.numbers.items()
@@ -76,7 +76,7 @@ def _inputs(definition: Document, result: SumResult) -> dict[str, Any]:
     }
 
 
-def _figures(definition: Document, result: SumResult) -> list[dict[str, Any]]:
+def _figures(definition: Plain, result: SumResult) -> list[dict[str, Any]]:
     return [
         {
             "id": output["id"],
@@ -104,7 +104,7 @@ def _question(result: SumResult) -> dict[str, Any] | None:
     }
 
 
-def _refused(definition: Document, result: SumResult, units: Document) -> dict[str, Any] | None:
+def _refused(definition: Plain, result: SumResult, units: Plain) -> dict[str, Any] | None:
     if result.refused is None:
         return None
     return {
@@ -115,7 +115,7 @@ def _refused(definition: Document, result: SumResult, units: Document) -> dict[s
     }
 
 
-def _to_case(definition: Document, result: SumResult) -> dict[str, Any] | None:
+def _to_case(definition: Plain, result: SumResult) -> dict[str, Any] | None:
     """Return the reading this sum can be entered as, the first way that fits."""
     for way in definition.get("to_case") or ():
         reading = _reading(definition, result, way)
@@ -127,9 +127,7 @@ def _to_case(definition: Document, result: SumResult) -> dict[str, Any] | None:
     return None
 
 
-def _conditions(
-    definition: Document, result: SumResult, wanted: Mapping[str, str]
-) -> dict[str, Any]:
+def _conditions(definition: Plain, result: SumResult, wanted: Mapping[str, str]) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for context, name in wanted.items():
         if name in result.choices:
@@ -140,7 +138,7 @@ def _conditions(
     return found
 
 
-def _reading(definition: Document, result: SumResult, way: Document) -> dict[str, Any] | None:
+def _reading(definition: Plain, result: SumResult, way: Plain) -> dict[str, Any] | None:
     if "input" in way:
         if way["input"] not in result.numbers:
             return None

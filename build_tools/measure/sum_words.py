@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from build_tools.measure.sums import Refusal, SumResult
     from build_tools.measure.sums_parts import Interval
 
-    Document = Mapping[str, Any]
+    Plain = Mapping[str, Any]
 
 _PLACE = re.compile(r"\{([a-z0-9-]+?)(-range|-low|-high)?\}")
 _WORD_UNITS = {"day": "days", "h": "h", "min": "minutes", "count": "", "ratio": "", "sg": ""}
@@ -66,7 +66,7 @@ def fixed(value: float, decimals: int) -> str:
     return f"{sign}{digits[:-decimals]}.{digits[-decimals:]}"
 
 
-def unit_words(unit: str, units: Document) -> str:
+def unit_words(unit: str, units: Plain) -> str:
     """Return how a unit is written after a figure, with its space; "%" takes none."""
     symbol = str(_WORD_UNITS.get(unit, units.get(unit, {}).get("symbol", unit)))
     if symbol in ("", "%"):
@@ -74,13 +74,13 @@ def unit_words(unit: str, units: Document) -> str:
     return f"\u00a0{symbol}"
 
 
-def _range_words(interval: Interval, output: Document, units: Document) -> str:
+def _range_words(interval: Interval, output: Plain, units: Plain) -> str:
     low, high = (fixed(edge, output["decimals"]) for edge in (interval.low, interval.high))
     unit = unit_words(output["unit"], units)
     return f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
 
 
-def sentence(definition: Document, result: SumResult, units: Document) -> str:
+def sentence(definition: Plain, result: SumResult, units: Plain) -> str:
     """Return the verdict's sentence with its figures filled in."""
     outputs = {output["id"]: output for output in definition["outputs"]}
 
@@ -95,7 +95,7 @@ def sentence(definition: Document, result: SumResult, units: Document) -> str:
     return _PLACE.sub(figure, definition["verdicts"][result.verdict])
 
 
-def refusal_words(definition: Document, refusal: Refusal, units: Document) -> str:
+def refusal_words(definition: Plain, refusal: Refusal, units: Plain) -> str:
     """Say which input cannot be used, why, and what would do."""
     own = definition.get("refusals") or {}
     if refusal.reason in own:
@@ -111,7 +111,7 @@ def refusal_words(definition: Document, refusal: Refusal, units: Document) -> st
 
 
 def mend_words(
-    definition: Document, refusal: Refusal, question: SlipQuestion | None, units: Document
+    definition: Plain, refusal: Refusal, question: SlipQuestion | None, units: Plain
 ) -> str:
     """Say what to do about a refused input; a likely slip is asked about."""
     if refusal.reason in (definition.get("refusals") or {}):
@@ -127,7 +127,7 @@ def _signed(text: str) -> str:
     return text.replace("-", "\u2212")
 
 
-def assumption_words(definition: Document, result: SumResult, units: Document) -> list[str]:
+def assumption_words(definition: Plain, result: SumResult, units: Plain) -> list[str]:
     """Say what was taken where nothing was given, and which units were assumed."""
     given = {*result.numbers, *result.choices}
     said = []
@@ -141,7 +141,7 @@ def assumption_words(definition: Document, result: SumResult, units: Document) -
     return said
 
 
-def marks_used(definition: Document) -> list[str]:
+def marks_used(definition: Plain) -> list[str]:
     """List the source ids and marks a sum stands on, each once, the file's order first."""
     found = list(definition["sources"])
     constants, tables = definition.get("constants") or {}, definition.get("tables") or {}
@@ -152,7 +152,7 @@ def marks_used(definition: Document) -> list[str]:
     return found
 
 
-def source_document(mark: str, sources: Document) -> dict[str, Any]:
+def source_document(mark: str, sources: Plain) -> dict[str, Any]:
     """Describe one source or mark for people and programs."""
     if mark in MARKS:
         return {"mark": MARKS[mark]}

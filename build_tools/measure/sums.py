@@ -20,11 +20,11 @@ from build_tools.measure.gauges_numbers import (
     read_number,
 )
 from build_tools.measure.gauges_slips import SlipQuestion, Typed, plausible_slip
-from build_tools.measure.sums_parts import Interval, Outcome, Sum, SumRefusedError, plain_number
+from build_tools.measure.sums_parts import Given, Interval, Outcome, SumRefusedError, plain_number
 
-Document = Mapping[str, Any]
+Plain = Mapping[str, Any]
 
-FORMULAS: Final[Mapping[str, Callable[[Sum], Outcome]]] = {
+FORMULAS: Final[Mapping[str, Callable[[Given], Outcome]]] = {
     formula.__name__.replace("_", "-"): formula
     for formula in (
         sums_rest.charge_from_voltage,
@@ -86,7 +86,7 @@ class SumResult:
 class _OutsideLimits(ReadingRefused):
     """Refuse a number outside an input's limits, with what was probably meant."""
 
-    def __init__(self, entry: Document, raw: object, question: SlipQuestion | None) -> None:
+    def __init__(self, entry: Plain, raw: object, question: SlipQuestion | None) -> None:
         limits = (plain_number(entry["low"]), plain_number(entry["high"]))
         shown = raw if isinstance(raw, str) else plain_number(float(str(raw)))
         super().__init__(entry["id"], "outside-limits", shown, limits)
@@ -101,7 +101,7 @@ class _Inputs:
     assumed_units: list[str] = field(default_factory=list)
 
 
-def _read_choice(entry: Document, given: object) -> str:
+def _read_choice(entry: Plain, given: object) -> str:
     options = [option["id"] for option in entry["options"]]
     if isinstance(given, str) and given in options:
         return given
@@ -109,7 +109,7 @@ def _read_choice(entry: Document, given: object) -> str:
     raise ReadingRefused(entry["id"], "unknown-option", text, nearest(text, options) or options)
 
 
-def _read_quantity(entry: Document, given: object, units: Document, read: _Inputs) -> None:
+def _read_quantity(entry: Plain, given: object, units: Plain, read: _Inputs) -> None:
     """Read a number input into the sum's own unit, within its stated limits."""
     raw, unit = given, None
     if isinstance(given, Mapping):
@@ -136,7 +136,7 @@ def _is_absent(value: object) -> bool:
 
 
 def _read_inputs(
-    definition: Document, given: Mapping[str, object], units: Document, read: _Inputs
+    definition: Plain, given: Mapping[str, object], units: Plain, read: _Inputs
 ) -> None:
     known = [entry["id"] for entry in definition["inputs"]]
     for name in sorted(given):
@@ -153,7 +153,7 @@ def _read_inputs(
             _read_quantity(entry, value, units, read)
 
 
-def work_out(definition: Document, given: Mapping[str, object], units: Document) -> SumResult:
+def work_out(definition: Plain, given: Mapping[str, object], units: Plain) -> SumResult:
     """Work out one sum.
 
     `definition` is the compiled sum; `given` maps input ids to a number, text, an option
@@ -171,7 +171,7 @@ def work_out(definition: Document, given: Mapping[str, object], units: Document)
             name: entry["value"] for name, entry in (definition.get("constants") or {}).items()
         }
         tables = {name: entry["points"] for name, entry in (definition.get("tables") or {}).items()}
-        given_sum = Sum(read.numbers, read.choices, constants, tables)
+        given_sum = Given(read.numbers, read.choices, constants, tables)
         outcome = FORMULAS[definition["formula"]](given_sum)
         verdict, outputs = outcome.verdict, outcome.outputs
     except ReadingRefused as refused:

@@ -7,15 +7,15 @@ Pure arithmetic; every constant and table comes from the sum's file with its sou
 from __future__ import annotations
 
 from build_tools.measure.sums_parts import (
+    Given,
     Interval,
     Outcome,
-    Sum,
     SumRefusedError,
     exactly,
 )
 
 
-def drop_limit(given: Sum) -> Outcome:
+def drop_limit(given: Given) -> Outcome:
     """Give the most volts a path may lose, and its resistance where the current is known.
 
     A cranking circuit may lose 0.20 V for each 100 A; the named paths have their own limit.
@@ -39,14 +39,14 @@ def drop_limit(given: Sum) -> Outcome:
     return Outcome("near" if drop <= limit + near else "over", outputs)
 
 
-def alternator_output(given: Sum) -> Outcome:
+def alternator_output(given: Given) -> Outcome:
     """Compare measured alternator current with its rating."""
     share = given.numbers["measured"] / given.numbers["rated"] * 100
     enough = share >= given.constants["enough"]
     return Outcome("enough" if enough else "short", {"share": exactly(share)})
 
 
-def _capacity(given: Sum) -> float:
+def _capacity(given: Given) -> float:
     capacity, reserve = given.numbers.get("capacity"), given.numbers.get("reserve")
     if capacity is not None:
         return capacity
@@ -55,7 +55,7 @@ def _capacity(given: Sum) -> float:
     raise SumRefusedError("capacity", "capacity-or-reserve")
 
 
-def charge_time(given: Sum) -> Outcome:
+def charge_time(given: Given) -> Outcome:
     """Give the least hours on a charger: capacity x missing share x 1.25 / amperes.
 
     The last fifth takes longer because the current tapers: `with-taper` adds 2 to 4 h.
@@ -74,7 +74,7 @@ def charge_time(given: Sum) -> Outcome:
     return Outcome("gentle-rate" if gentle else "high-rate", outputs)
 
 
-def drive_recharge(given: Sum) -> Outcome:
+def drive_recharge(given: Given) -> Outcome:
     """Show what a drive puts back, and how long a drive would have to be.
 
     Charge gained = spare amperes x hours / 1.25. The spare current is what the
@@ -97,7 +97,7 @@ def drive_recharge(given: Sum) -> Outcome:
     return Outcome("reaches" if enough else "falls-short", outputs)
 
 
-def charger_voltage(given: Sum) -> Outcome:
+def charger_voltage(given: Given) -> Outcome:
     """Give the charger's main-stage volts for the battery's temperature.
 
     Volts = volts at 25 C + (25 - temperature) x 0.024 V, with 0.018 to 0.030 V as the
@@ -121,7 +121,7 @@ def charger_voltage(given: Sum) -> Outcome:
     return Outcome("gel" if kind == "gel" else "plain", outputs)
 
 
-def regulator_voltage(given: Sum) -> Outcome:
+def regulator_voltage(given: Given) -> Outcome:
     """Shift a regulator's set-point for temperature: 0.010 V lower for each degree C."""
     base = given.numbers.get("set-point", given.constants["set-point"])
     warmer = given.numbers["temperature"] - given.constants["reference"]
@@ -129,7 +129,7 @@ def regulator_voltage(given: Sum) -> Outcome:
     return Outcome("plain", {"voltage": Interval(volts, volts - slack, volts + slack)})
 
 
-def charge_moved(given: Sum) -> Outcome:
+def charge_moved(given: Given) -> Outcome:
     """Multiply current by time: ampere-hours and ampere-minutes."""
     minutes = given.numbers["minutes"]
     current = given.numbers["current"]
@@ -137,7 +137,7 @@ def charge_moved(given: Sum) -> Outcome:
     return Outcome("moved", outputs)
 
 
-def slow_charge_rate(given: Sum) -> Outcome:
+def slow_charge_rate(given: Given) -> Outcome:
     """Give the slow charging current: 1 A for each positive plate of a cell.
 
     A cell has one negative plate more than positive ones: 9 plates hold 4 positive.

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from build_tools.knowledge.quantities import between
 from build_tools.measure.sums_parts import (
+    Given,
     Interval,
     Outcome,
-    Sum,
     SumRefusedError,
     around,
     exactly,
@@ -19,14 +19,14 @@ from build_tools.measure.sums_parts import (
 )
 
 
-def _test_current(given: Sum) -> float | None:
+def _test_current(given: Given) -> float | None:
     rated, capacity = given.numbers.get("rated-cca"), given.numbers.get("capacity")
     if rated is not None:
         return rated * given.constants["share-of-cca"]
     return None if capacity is None else capacity * given.constants["times-capacity"]
 
 
-def _failed(given: Sum) -> str:
+def _failed(given: Given) -> str:
     """Say what a failed test is worth: only a charged battery can fail for good."""
     resting = given.numbers.get("resting-voltage")
     if resting is None:
@@ -41,7 +41,7 @@ def _failed(given: Sum) -> str:
     return "fails" if resting >= needed else "charge-and-retest"
 
 
-def _load_verdict(given: Sum, least: float) -> str:
+def _load_verdict(given: Given, least: float) -> str:
     loaded = given.numbers.get("loaded-voltage")
     if loaded is None:
         return "set-up"
@@ -54,7 +54,7 @@ def _load_verdict(given: Sum, least: float) -> str:
     return "near-falls" if above >= -near else _failed(given)
 
 
-def load_test(given: Sum) -> Outcome:
+def load_test(given: Given) -> Outcome:
     """Give current, least volts and meaning of a 15 s load test.
 
     Current = half the CCA, or three times the ampere-hours. The least volts follow the
@@ -71,7 +71,7 @@ def load_test(given: Sum) -> Outcome:
     return Outcome(_load_verdict(given, least), outputs)
 
 
-def hand_tester(given: Sum) -> Outcome:
+def hand_tester(given: Given) -> Outcome:
     """Say what a pass on a fixed-load hand tester is worth at this battery's rating.
 
     The rating to compare with falls by 200 CCA for each 20 F below 40 F. A fixed 100 A
@@ -92,7 +92,7 @@ def hand_tester(given: Sum) -> Outcome:
     return Outcome(verdict, {"used": exactly(used), "share": exactly(share * 100)})
 
 
-def internal_resistance(given: Sum) -> Outcome:
+def internal_resistance(given: Given) -> Outcome:
     """Divide the fall in volts by the current that caused it: Ohm's law, two points.
 
     The figure includes the clamps and depends on charge, temperature and time under
@@ -109,7 +109,7 @@ def internal_resistance(given: Sum) -> Outcome:
     return Outcome("compare-only", outputs)
 
 
-def _to_sae(value: float, scale: str, given: Sum) -> Interval:
+def _to_sae(value: float, scale: str, given: Given) -> Interval:
     """Turn a rating into the SAE scale; `en` and the rest carry the stated doubt."""
     if scale == "sae":
         return exactly(value)
@@ -120,7 +120,7 @@ def _to_sae(value: float, scale: str, given: Sum) -> Interval:
     return around(main, given.constants["doubt"])
 
 
-def rating_converted(given: Sum) -> Outcome:
+def rating_converted(given: Given) -> Outcome:
     """Turn a cold-cranking rating into the SAE scale, with the doubt it carries.
 
     Approximate and dependent on construction: never for accepting or refusing a battery.
@@ -133,13 +133,13 @@ def rating_converted(given: Sum) -> Outcome:
     return Outcome("same-scale" if scale == "sae" else "about", outputs)
 
 
-def _ratio_word(ratio: float, given: Sum) -> str:
+def _ratio_word(ratio: float, given: Given) -> str:
     if ratio >= given.constants["good-from"]:
         return "good"
     return "marginal" if ratio >= given.constants["marginal-from"] else "low"
 
 
-def rating_ratio(given: Sum) -> Outcome:
+def rating_ratio(given: Given) -> Outcome:
     """Compare a conductance tester's figure with the label, scale against scale."""
     measured = _to_sae(given.numbers["measured"], given.choices["measured-scale"], given)
     rated = _to_sae(given.numbers["rated"], given.choices["rated-scale"], given)

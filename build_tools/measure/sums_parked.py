@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from build_tools.knowledge.quantities import between
 from build_tools.measure.sums_parts import (
+    Given,
     Interval,
     Outcome,
-    Sum,
     exactly,
     to_fahrenheit,
 )
@@ -19,7 +19,7 @@ _HOURS_A_DAY = 24
 _DAYS_A_MONTH = 30
 
 
-def fuse_drop_current(given: Sum) -> Outcome:
+def fuse_drop_current(given: Given) -> Outcome:
     """Turn millivolts across a fuse into milliamperes: current = volts / resistance.
 
     Only for the fuse type whose resistance is tabulated. One step of a meter's last
@@ -38,14 +38,14 @@ def fuse_drop_current(given: Sum) -> Outcome:
     return Outcome(verdict, {"current": current})
 
 
-def _total(given: Sum) -> float | None:
+def _total(given: Given) -> float | None:
     reserve, capacity = given.numbers.get("reserve"), given.numbers.get("capacity")
     if capacity is not None:
         return capacity
     return None if reserve is None else reserve * given.constants["reserve-times"]
 
 
-def _usable(given: Sum) -> Interval:
+def _usable(given: Given) -> Interval:
     stated = given.numbers.get("usable")
     if stated is not None:
         return exactly(stated)
@@ -64,7 +64,7 @@ def _usable(given: Sum) -> Interval:
     return Interval((least + most) / 2 * total, least * total, most * total)
 
 
-def days_until_no_start(given: Sum) -> Outcome:
+def days_until_no_start(given: Given) -> Outcome:
     """Give the days a parked car can stand: usable ampere-hours / (amperes x 24).
 
     Usable = 40 % of the run-down capacity in mild weather, 25 to 30 % in frost, less
@@ -89,7 +89,7 @@ def days_until_no_start(given: Sum) -> Outcome:
     return Outcome("days", outputs)
 
 
-def own_loss(given: Sum) -> Outcome:
+def own_loss(given: Given) -> Outcome:
     """Give the charge a disconnected battery loses by itself, doubling for each 10 C.
 
     Percent = rate for a month at 20 C x 2^((temperature - 20) / 10) x days / 30.
@@ -103,7 +103,7 @@ def own_loss(given: Sum) -> Outcome:
     return Outcome(verdict, {"lost": exactly(lost)})
 
 
-def reserve_capacity(given: Sum) -> Outcome:
+def reserve_capacity(given: Given) -> Outcome:
     """Turn reserve capacity in minutes into ampere-hours, in its three meanings."""
     reserve = given.numbers["reserve"]
     outputs = {
@@ -116,7 +116,7 @@ def reserve_capacity(given: Sum) -> Outcome:
     return Outcome("three", outputs)
 
 
-def run_time(given: Sum) -> Outcome:
+def run_time(given: Given) -> Outcome:
     """Give the minutes a battery carries a steady load: Peukert's rule with rated hours.
 
     t = H x (C / (I x H))^k. Below the 20 h current the ampere-hours are held at C.
@@ -136,7 +136,7 @@ def run_time(given: Sum) -> Outcome:
     return Outcome("minutes", outputs)
 
 
-def cold_margin(given: Sum) -> Outcome:
+def cold_margin(given: Given) -> Outcome:
     """Compare the power a full battery has in the cold with what the engine asks for."""
     fahrenheit = to_fahrenheit(given.numbers["temperature"])
     available = between(given.tables["available"], fahrenheit)

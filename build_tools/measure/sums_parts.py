@@ -26,7 +26,7 @@ class Interval:
 
 
 @dataclass(frozen=True)
-class Sum:
+class Given:
     """Hold what a formula is given: inputs in their canonical units, figures and tables.
 
     `numbers` holds number inputs that were given, `choices` the chosen options; what was

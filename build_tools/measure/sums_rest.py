@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from build_tools.knowledge.quantities import between
 from build_tools.measure.sums_parts import (
+    Given,
     Interval,
     Outcome,
-    Sum,
     SumRefusedError,
     clamp,
     exactly,
@@ -28,7 +28,7 @@ def _charge_table(kind: str) -> str:
     return "charge-flooded" if kind == "efb" else f"charge-{kind}"
 
 
-def _charge_for_type(given: Sum, kind: str) -> Interval:
+def _charge_for_type(given: Given, kind: str) -> Interval:
     volts = given.numbers["voltage"]
     table = given.tables[_charge_table(kind)]
     widen = 0.0
@@ -55,7 +55,7 @@ def _charge_verdict(charge: Interval, rest: str | None, enough: float) -> str:
     return "near"
 
 
-def charge_from_voltage(given: Sum) -> Outcome:
+def charge_from_voltage(given: Given) -> Outcome:
     """Estimate the state of charge in percent from volts at the posts, at rest.
 
     Reads the table of the battery's type with straight lines between its points. Without
@@ -80,7 +80,7 @@ def charge_from_voltage(given: Sum) -> Outcome:
     return Outcome(verdict, {"charge": charge, "linear": exactly(linear)})
 
 
-def gravity_corrected(given: Sum) -> Outcome:
+def gravity_corrected(given: Given) -> Outcome:
     """Correct a hydrometer reading to 80 F and read charge and volts from it.
 
     Corrected = reading + 0.004 for every 10 F above 80 F (minus below). Open-circuit
@@ -103,7 +103,7 @@ def gravity_corrected(given: Sum) -> Outcome:
     )
 
 
-def cell_spread(given: Sum) -> Outcome:
+def cell_spread(given: Given) -> Outcome:
     """Compare the six cells of a battery: highest gravity less lowest."""
     cells = [given.numbers[f"cell-{number}"] for number in range(1, _CELLS + 1)]
     # Hydrometers are read to 0.001.
@@ -119,7 +119,7 @@ def cell_spread(given: Sum) -> Outcome:
     return Outcome(verdict, {"spread": exactly(spread)})
 
 
-def _freezes_at(given: Sum, gravity: float) -> float:
+def _freezes_at(given: Given, gravity: float) -> float:
     """Return the freezing point in degrees F; for weak acid the warmer of two tables.
 
     The first table ends at 1.120. Held level it would call weaker acid safer than it is.
@@ -131,7 +131,7 @@ def _freezes_at(given: Sum, gravity: float) -> float:
     return max(freezes, between(given.tables["freezes-when-weak"], gravity))
 
 
-def freezing_point(given: Sum) -> Outcome:
+def freezing_point(given: Given) -> Outcome:
     """Say at what temperature the acid freezes, from gravity or from state of charge."""
     gravity = given.numbers.get("gravity")
     charge = given.numbers.get("charge")
@@ -154,6 +154,6 @@ def freezing_point(given: Sum) -> Outcome:
     return Outcome(verdict, {"freezes": exactly(freezes)})
 
 
-def volts_from_cell(given: Sum) -> Outcome:
+def volts_from_cell(given: Given) -> Outcome:
     """Turn volts a cell into volts of a six-cell battery."""
     return Outcome("volts", {"voltage": exactly(given.numbers["cell-voltage"] * _CELLS)})

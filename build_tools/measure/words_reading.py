@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from build_tools.measure.gauges_numbers import ReadingRefused
     from build_tools.measure.gauges_slips import SlipQuestion
 
-    Document = Mapping[str, Any]
+    Plain = Mapping[str, Any]
 
 _REFUSALS: Final = {
     "not-a-number": "“{given}” is not a number. Write it like 12.5.",
@@ -40,7 +40,7 @@ def _number(value: float) -> str:
     return plain_number(rounded_to_millionth(value)).replace("-", "\N{MINUS SIGN}")
 
 
-def reading_words(knowledge: Document, found: Interpretation) -> str:
+def reading_words(knowledge: Plain, found: Interpretation) -> str:
     """Say which band a reading lies in, and how sure that is when it lies near an edge."""
     gauge = knowledge["gauges"][found.gauge]
     bands = {band["id"]: band for band in gauge["bands"]}
@@ -61,7 +61,7 @@ def reading_words(knowledge: Document, found: Interpretation) -> str:
     return f"{words} It is close to an edge ({share}); it may be “{label}”."
 
 
-def assumption_words(knowledge: Document, assumption: Document) -> str:
+def assumption_words(knowledge: Plain, assumption: Plain) -> str:
     """Say what was taken where nothing was measured."""
     mark = MARKS.get(assumption.get("source") or "", "see sources")
     if assumption["kind"] == "unit":
@@ -76,7 +76,7 @@ def assumption_words(knowledge: Document, assumption: Document) -> str:
     return f"{title} was not given, so what is usual was allowed for ({mark})."
 
 
-def question_words(knowledge: Document, question: SlipQuestion) -> str:
+def question_words(knowledge: Plain, question: SlipQuestion) -> str:
     """Ask about a likely slip of the unit or the decimal point."""
     units = knowledge["units"]
     typed = f"{_number(question.typed_value)}{unit_words(question.typed_unit, units)}"

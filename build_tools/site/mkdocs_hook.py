@@ -24,7 +24,7 @@ from build_tools.engine.from_catalogue import network_from_catalogue  # noqa: E4
 from build_tools.knowledge import link_words  # noqa: E402
 from build_tools.knowledge.assemble import load_catalogue  # noqa: E402
 from build_tools.knowledge.problems import Problem, Severity, render_text  # noqa: E402
-from build_tools.knowledge.published import published_schemas  # noqa: E402
+from build_tools.knowledge.schema_check import published_schemas  # noqa: E402
 from build_tools.site import (  # noqa: E402
     checker_parts,
     compile_json,

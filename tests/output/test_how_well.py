@@ -14,7 +14,7 @@ from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.triage import triage
 from build_tools.knowledge import reports
 from build_tools.knowledge.assemble import load_catalogue
-from build_tools.knowledge.published import published_schemas
+from build_tools.knowledge.schema_check import published_schemas
 from build_tools.reports.robust import Noise, report_text, robust_report
 from build_tools.reports.value import POLICIES, Draws, value_report
 from build_tools.site.page_advice import advice_state
