@@ -48,15 +48,20 @@ def test_short_form_gives_the_verdict_of_the_worked_case(capsys, bytes_, car, mo
     assert told["verdict"]["source_status"]
 
 
-def test_short_form_uses_the_names_other_programs_expect(capsys):
+def test_short_form_uses_the_ids_of_the_monitors(capsys):
     code, told = answer(capsys, "readiness", "--pid01", "41 01 82 0F EB 43")
-    assert (code, told["mil"], told["dtc_count"]) == (0, True, 2)
-    assert told["ignition"] == "compression"
+    assert (code, told["lamp_on"], told["codes_counted"]) == (0, True, 2)
+    assert told["engine"] == "compression"
     # V15 of the fact sheet: bits 0, 1 and 6 of byte D are set.
-    assert told["incomplete"] == ["nmhc-catalyst", "nox-aftertreatment", "particulate-filter"]
+    assert told["incomplete"] == ["nmhc-catalyst", "nox-aftertreatment", "pm-filter"]
     assert told["verdict"] is None
     _, spark = answer(capsys, "readiness", "--pid01", "00 07 65 04")
-    assert spark["incomplete"] == ["evaporative"]
+    assert spark["incomplete"] == ["evaporative-system"]
+    # Old spellings are understood and never written.
+    words = ["driveplan", "--incomplete", "evaporative"]
+    _, plan = answer(capsys, *words)
+    assert "evaporative-system" in json.dumps(plan)
+    assert '"evaporative"' not in json.dumps(plan)
 
 
 def test_readout_reads_text_files_and_ticked_boxes(capsys, tmp_path, monkeypatch):

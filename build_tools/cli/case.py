@@ -2,144 +2,118 @@
 
 from __future__ import annotations
 
-import json
-import sys
 from typing import TYPE_CHECKING, Any
 
-from build_tools.cli.words import CLEAN, PROBLEMS, CommandError, add_root, read_bytes, read_input
+import click
+
+from build_tools.cli.words import (
+    CLEAN,
+    PROBLEMS,
+    CommandError,
+    RefusedError,
+    answer_lines,
+    catalogue_at,
+    command,
+    file_argument,
+    json_option,
+    read_input,
+    read_text,
+    root_option,
+    show_json,
+)
 
 if TYPE_CHECKING:
-    import argparse
     from pathlib import Path
 
-    from build_tools.cli.words import Commands
-    from build_tools.knowledge.catalogue import Catalogue
+_MOST_HITS = 1000
+_lines_option = click.option(
+    "--lines",
+    is_flag=True,
+    help="Answer each line of standard input, as JSON, by one line, in order.",
+)
 
 
-def register(commands: Commands) -> None:
-    """Add triage, find, reading and voltlog."""
-    _register_case(commands)
-    _register_find(commands)
-    _register_readings(commands)
+@command(
+    "triage symptoms/cases/abs-lamps-after-the-wash.yml",
+    """echo '{"symptoms": ["cranks-slowly-when-cold"]}' | triage - --json""",
+    """echo '{"symptoms": ["flat-overnight"]}' | triage --lines""",
+    short_help="Advise on a case.",
+)
+@click.argument("file", metavar="[FILE]", required=False)
+@json_option
+@_lines_option
+@root_option
+def triage_command(file: str | None, root: Path, *, as_json: bool, lines: bool) -> int:
+    """Advise on a case: stop-now lines, causes, the supply, next checks, parts to hold off on.
 
+    FILE is a case as JSON or YAML, a worked case of symptoms/cases too; "-" is standard input.
+    Every field may be left out:
 
-def _register_case(commands: Commands) -> None:
-    parser = commands.add_parser(
-        "triage",
-        help="advise on a case",
-        description="Advise on a case: stop-now lines, causes, the supply, next checks, parts "
-        "to hold off on.",
-    )
-    parser.add_argument("file", metavar="FILE", help='JSON or YAML case, "-" for standard input')
-    parser.add_argument("--json", action="store_true", help="write JSON (the whole advice)")
-    add_root(parser)
-    parser.set_defaults(run=_triage)
+    \b
+    symptoms      [id]             what was noticed, see `list symptoms`
+    absent        [id]             asked about, and not so
+    context       {id: answer}     an option, a number or {value, unit}; see
+                                   `list contexts`
+    readings      {check: {value, unit, condition: answer, confirmed: true}}
+                                   what a meter showed; confirmed after a question
+    outcomes      {check: level}   what a check without a meter showed
+    tools         [id]             tools at hand; left out: every tool
+    not_possible  [check]          checks that cannot be done here
+    mended        [cause]          put right already, and the trouble stayed; results
+                                   stand for the car after that
+    hour_value    0 to 1000        what an hour of the reader's is worth
 
+    With --lines each line is a case, and each answer a line. Exit code 1: a case that cannot
+    be used, with every field named.
+    """  # noqa: D301 - the sign that keeps click from filling lines
+    from build_tools.cli.triage_command import advice_text, case_advice  # noqa: PLC0415
 
-def _register_find(commands: Commands) -> None:
-    parser = commands.add_parser("find", help="find symptoms in an owner's words")
-    parser.add_argument("words", nargs="*", metavar="WORDS", help="what the car does")
-    parser.add_argument("--limit", type=int, default=8, metavar="N", help="at most N (default 8)")
-    parser.add_argument("--json", action="store_true", help="write a JSON list")
-    add_root(parser)
-    parser.set_defaults(run=_find)
-
-
-def _register_readings(commands: Commands) -> None:
-    parser = commands.add_parser(
-        "reading",
-        help="say what a reading means, or do a sum",
-        description="Say what a reading on a gauge means, or work out a sum. A unit may follow "
-        "its number: voltage=12.1V temperature=20degF.",
-    )
-    parser.add_argument("gauge", metavar="GAUGE", help="id of a gauge or a sum")
-    parser.add_argument("pairs", nargs="*", metavar="KEY=VALUE", help="the reading, its conditions")
-    parser.add_argument("--json", action="store_true", help="write JSON (the whole answer)")
-    add_root(parser)
-    parser.set_defaults(run=_reading)
-    parser = commands.add_parser("voltlog", help="say what a log of battery volts shows")
-    parser.add_argument("file", metavar="FILE", help='CSV file, "-" for standard input')
-    for name, text in (
-        ("time", "column of the time, by name or number from 1"),
-        ("volts", "column of the volts"),
-        ("capacity", "ampere-hours on the label"),
-        ("battery-type", "flooded, efb, agm or gel"),
-    ):
-        parser.add_argument(f"--{name}", metavar=name.upper(), help=text)
-    parser.add_argument("--json", action="store_true", help="write JSON (the whole answer)")
-    parser.set_defaults(run=_voltlog)
-
-
-def catalogue_at(root: Path) -> Catalogue:
-    """Load the knowledge, or say that it has to be mended first.
-
-    Raises:
-        CommandError: if there is no such folder, or the knowledge has errors.
-
-    """
-    from build_tools.knowledge.assemble import load_catalogue  # noqa: PLC0415
-    from build_tools.knowledge.problems import Severity  # noqa: PLC0415
-
-    if not root.is_dir():
-        raise CommandError(f'there is no folder "{root}"')
-    catalogue, problems = load_catalogue(root)
-    errors = sum(1 for one in problems if one.severity is Severity.ERROR)
-    if errors:
-        raise CommandError(
-            f"the knowledge has {errors} errors; run `python -m build_tools lint` to see them"
-        )
-    return catalogue
-
-
-def show_json(document: object) -> None:
-    """Write a document as JSON."""
-    print(json.dumps(document, ensure_ascii=False, indent=2))
-
-
-def read_text(name: str) -> str:
-    """Read a text file, "-" for standard input; bytes that are no UTF-8 become marks.
-
-    Raises:
-        CommandError: if there is no such file or it cannot be opened.
-
-    """
-    return read_bytes(name)[0].decode("utf-8-sig", errors="replace")
-
-
-def _triage(arguments: argparse.Namespace) -> int:
-    from build_tools.cli.triage_command import CaseRefused, triage_document  # noqa: PLC0415
-    from build_tools.cli.triage_text import advice_text  # noqa: PLC0415
-    from build_tools.engine.noisy_max import (  # noqa: PLC0415
-        ContradictoryEvidence,
-        FrontierTooWide,
-    )
-
-    document, shown = read_input(arguments.file)
-    if document is None:
-        return PROBLEMS
-    try:
-        advice = triage_document(catalogue_at(arguments.root), document.value)
-    except CaseRefused as refused:
-        for problem in refused.problems:
-            print(f"{shown}: {problem.path}: {problem.what}; {problem.mend}", file=sys.stderr)
-        return PROBLEMS
-    except (ContradictoryEvidence, FrontierTooWide) as error:
-        print(f"{shown}: {error}", file=sys.stderr)
-        return PROBLEMS
-    if arguments.json:
+    if lines:
+        catalogue = catalogue_at(root)
+        return answer_lines(lambda case: case_advice(catalogue, case))
+    if file is None:
+        raise CommandError('name a file, "-" for standard input, or use --lines')
+    value, shown = read_input(file)
+    advice = case_advice(catalogue_at(root), value, shown)
+    if as_json:
         show_json(advice)
     else:
         print(advice_text(advice))
     return CLEAN
 
 
-def _find(arguments: argparse.Namespace) -> int:
-    from build_tools.site.search import find  # noqa: PLC0415
+@command(
+    "find cranks slowly on a cold morning",
+    """printf '%s\\n' '"lamps flicker"' '{"words": "clicks", "limit": 1}' | find --lines""",
+    short_help="Find symptoms in an owner's words.",
+)
+@click.argument("words", nargs=-1, metavar="[WORDS]...")
+@click.option(
+    "--limit",
+    type=click.IntRange(1, _MOST_HITS),
+    default=8,
+    show_default=True,
+    metavar="N",
+    help="At most N.",
+)
+@json_option
+@_lines_option
+@root_option
+def find_command(
+    words: tuple[str, ...], limit: int, root: Path, *, as_json: bool, lines: bool
+) -> int:
+    """Find symptoms in an owner's words.
 
-    if arguments.limit < 1:
-        raise CommandError("--limit takes a whole number from 1")
-    hits = find(catalogue_at(arguments.root), " ".join(arguments.words), arguments.limit)
-    if arguments.json:
+    With --lines each line is a text, or {"words": text, "limit": number}, and each answer a
+    list in one line.
+    """
+    from build_tools.site.search import find_in, index_of  # noqa: PLC0415
+
+    index = index_of(catalogue_at(root))
+    if lines:
+        return answer_lines(lambda asked: find_in(index, *_asked(asked, limit)))
+    hits = find_in(index, " ".join(words), limit)
+    if as_json:
         show_json(hits)
         return CLEAN
     for hit in hits:
@@ -149,35 +123,72 @@ def _find(arguments: argparse.Namespace) -> int:
     return CLEAN
 
 
-def _reading(arguments: argparse.Namespace) -> int:
-    from build_tools.cli.reading_command import reading_document  # noqa: PLC0415
-    from build_tools.cli.sum_command import sum_command  # noqa: PLC0415
+def _asked(asked: object, limit: int) -> tuple[str, int]:
+    """Read one question of many."""
+    given = {"words": asked} if isinstance(asked, str) else asked
+    if not isinstance(given, dict) or set(given) - {"words", "limit"}:
+        raise RefusedError('a line is a text or {"words": text, "limit": number}')
+    words, most = given.get("words"), given.get("limit", limit)
+    if not isinstance(words, str):
+        raise RefusedError("words: a text is wanted")
+    if isinstance(most, bool) or not isinstance(most, int) or not 1 <= most <= _MOST_HITS:
+        raise RefusedError(f"limit: a whole number from 1 to {_MOST_HITS} is wanted")
+    return words, most
 
-    catalogue = catalogue_at(arguments.root)
-    is_sum = arguments.gauge in catalogue.sums
+
+@command(
+    "reading resting-voltage value=12.1V temperature=20degF",
+    "reading days-until-no-start draw=50mA --json",
+    short_help="Say what a reading means, or do a sum.",
+)
+@click.argument("gauge", metavar="GAUGE")
+@click.argument("pairs", nargs=-1, metavar="[KEY=VALUE]...")
+@json_option
+@root_option
+def reading_command(gauge: str, pairs: tuple[str, ...], root: Path, *, as_json: bool) -> int:
+    """Say what a reading on a gauge means, or work out a sum.
+
+    GAUGE is the id of a gauge or a sum: see `list gauges` and `list sums`. A reading is
+    value=NUMBER with its conditions; a unit may follow its number.
+    """
+    from build_tools.cli.reading_command import reading_document, sum_command  # noqa: PLC0415
+
+    catalogue = catalogue_at(root)
+    work = sum_command if gauge in catalogue.sums else reading_document
     try:
-        answer = (sum_command if is_sum else reading_document)(
-            catalogue, arguments.gauge, arguments.pairs
-        )
+        answer = work(catalogue, gauge, pairs)
     except (ValueError, LookupError) as error:
-        print(error.args[0], file=sys.stderr)
-        return PROBLEMS
-    _show_answer(answer, as_json=arguments.json)
+        raise RefusedError(str(error.args[0])) from None
+    if as_json:
+        show_json(answer)
+    elif answer["refused"]:
+        print(_refusal(answer["refused"]))
+    else:
+        for part in ("sentence", "does_not_tell", "next"):
+            if answer.get(part):
+                print(answer[part])
+        if answer["question"]:
+            print(answer["question"]["words"])
     return PROBLEMS if answer["refused"] else CLEAN
 
 
-def _voltlog(arguments: argparse.Namespace) -> int:
+@command(
+    "printf 'time,volts\\n0,12.62\\n3600,12.60\\n7200,12.59\\n' | voltlog - --capacity 60",
+    short_help="Say what a log of battery volts shows.",
+)
+@file_argument
+@click.option("--time", metavar="TIME", help="Column of the time, by name or number from 1.")
+@click.option("--volts", metavar="VOLTS", help="Column of the volts.")
+@click.option("--capacity", metavar="CAPACITY", help="Ampere-hours on the label.")
+@click.option("--battery-type", metavar="TYPE", help="flooded, efb, agm or gel.")
+@json_option
+def voltlog_command(file: str, *, as_json: bool, **options: str | None) -> int:
+    """Say what a log of battery volts shows. FILE is CSV, "-" for standard input."""
     from build_tools.logs.voltlog_command import voltlog_document  # noqa: PLC0415
 
-    options = {
-        "time": arguments.time,
-        "volts": arguments.volts,
-        "capacity": arguments.capacity,
-        "battery-type": arguments.battery_type,
-    }
-    given = {name: value for name, value in options.items() if value is not None}
-    answer = voltlog_document(read_text(arguments.file), given)
-    if arguments.json:
+    given = {name.replace("_", "-"): one for name, one in options.items() if one is not None}
+    answer = voltlog_document(read_text(file), given)
+    if as_json:
         show_json(answer)
     elif answer["refused"]:
         print(_refusal(answer["refused"]))
@@ -191,15 +202,3 @@ def _voltlog(arguments: argparse.Namespace) -> int:
 
 def _refusal(refused: dict[str, Any]) -> str:
     return " ".join(str(refused[part]) for part in ("why", "mend") if refused.get(part))
-
-
-def _show_answer(answer: dict[str, Any], *, as_json: bool) -> None:
-    if as_json:
-        show_json(answer)
-        return
-    if answer["refused"]:
-        print(_refusal(answer["refused"]))
-        return
-    for part in ("sentence", "does_not_tell", "next"):
-        if answer.get(part):
-            print(answer[part])

@@ -2,60 +2,65 @@
 
 from __future__ import annotations
 
-import sys
 from typing import TYPE_CHECKING
 
-from build_tools.cli.case import catalogue_at, read_text, show_json
-from build_tools.cli.words import CLEAN, PROBLEMS, add_root, read_input
+import click
+
+from build_tools.cli.words import (
+    CLEAN,
+    RefusedError,
+    catalogue_at,
+    command,
+    file_argument,
+    json_option,
+    read_input,
+    read_text,
+    root_option,
+    show_json,
+)
 from build_tools.cli.writing import write_inside
 
 if TYPE_CHECKING:
-    import argparse
-
-    from build_tools.cli.words import Commands
+    from pathlib import Path
 
 
-def register(commands: Commands) -> None:
-    """Add link encode, link read and link words."""
-    parser = commands.add_parser(
-        "link",
-        help="write or read a case link",
-        description="A case link holds a whole case in the part of an address after #, which "
-        "browsers never send.",
-    )
-    actions = parser.add_subparsers(dest="action", metavar="ACTION", required=True)
-    encode = actions.add_parser("encode", help="write a case as the fragment of an address")
-    encode.add_argument("file", metavar="FILE", help='JSON or YAML case, "-" for standard input')
-    add_root(encode)
-    encode.set_defaults(run=_encode)
-    opened = actions.add_parser("read", help="say what a case link holds")
-    opened.add_argument("link", metavar="LINK", help='address or fragment, "-" for standard input')
-    opened.add_argument("--json", action="store_true", help="write JSON (the case and its changes)")
-    add_root(opened)
-    opened.set_defaults(run=_read)
-    words = actions.add_parser("words", help="list ids that have no number in links yet")
-    words.add_argument("--write", action="store_true", help="give them the next free numbers")
-    add_root(words)
-    words.set_defaults(run=_words)
+@click.group("link", epilog="\b\nFor example:\n  python -m build_tools link words")
+def link_command() -> None:
+    """Write or read a case link.
+
+    A case link holds a whole case in the part of an address after #, which browsers never send.
+    """
 
 
-def _encode(arguments: argparse.Namespace) -> int:
+@command("link encode symptoms/cases/abs-lamps-after-the-wash.yml", name="encode")
+@file_argument
+@root_option
+def _encode(file: str, root: Path) -> int:
+    """Write a case as the fragment of an address.
+
+    FILE is a case as JSON or YAML, "-" for standard input; see `triage`.
+    """
     from build_tools.cli.link_command import link_for  # noqa: PLC0415
-    from build_tools.cli.triage_command import CaseRefused  # noqa: PLC0415
+    from build_tools.cli.triage_command import CaseRefused, plain_case  # noqa: PLC0415
 
-    document, shown = read_input(arguments.file)
-    if document is None:
-        return PROBLEMS
+    value, shown = read_input(file)
     try:
-        print(link_for(catalogue_at(arguments.root), document.value))
+        print(link_for(catalogue_at(root), plain_case(value, shown)))
     except CaseRefused as refused:
-        for problem in refused.problems:
-            print(f"{shown}: {problem.path}: {problem.what}; {problem.mend}", file=sys.stderr)
-        return PROBLEMS
+        raise RefusedError(refused.shown(shown)) from None
     return CLEAN
 
 
-def _read(arguments: argparse.Namespace) -> int:
+@command(
+    """echo '{"symptoms": ["flat-overnight"]}' | python -m build_tools link encode - """
+    "| link read -",
+    name="read",
+)
+@click.argument("link", metavar="LINK")
+@json_option
+@root_option
+def _read(link: str, root: Path, *, as_json: bool) -> int:
+    """Say what a case link holds. LINK is an address or fragment, "-" for standard input."""
     from build_tools.cli.link_command import link_text, read_link  # noqa: PLC0415
     from build_tools.engine.noisy_max import (  # noqa: PLC0415
         ContradictoryEvidence,
@@ -63,27 +68,34 @@ def _read(arguments: argparse.Namespace) -> int:
     )
     from build_tools.logs.case_link import LinkRefused  # noqa: PLC0415
 
-    text = read_text("-") if arguments.link == "-" else arguments.link
-    catalogue = catalogue_at(arguments.root)
+    text = read_text("-") if link == "-" else link
+    catalogue = catalogue_at(root)
     try:
         opened = read_link(catalogue, text)
-        if arguments.json:
+        if as_json:
             show_json(opened)
         else:
             print(link_text(catalogue, opened))
     except (LinkRefused, ContradictoryEvidence, FrontierTooWide) as refused:
-        print(refused, file=sys.stderr)
-        return PROBLEMS
+        raise RefusedError(str(refused)) from None
     return CLEAN
 
 
-def _words(arguments: argparse.Namespace) -> int:
+@command("link words", name="words")
+@click.option("--write", is_flag=True, help="Give them the next free numbers.")
+@root_option
+def _words(root: Path, *, write: bool) -> int:
+    """List ids that have no number in links yet."""
     from build_tools.knowledge.folders import VOCABULARY, knowledge_folder  # noqa: PLC0415
     from build_tools.knowledge.link_words import new_lines  # noqa: PLC0415
 
-    lines = new_lines(catalogue_at(arguments.root))
-    if arguments.write and lines:
-        path = knowledge_folder(arguments.root) / VOCABULARY / "link_words.yml"
-        write_inside(arguments.root, path, path.read_text(encoding="utf-8") + lines)
+    lines = new_lines(catalogue_at(root))
+    if write and lines:
+        path = knowledge_folder(root) / VOCABULARY / "link_words.yml"
+        write_inside(root, path, path.read_text(encoding="utf-8") + lines)
     print(lines, end="")
     return CLEAN
+
+
+for _one in (_encode, _read, _words):
+    link_command.add_command(_one)

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from build_tools.cli.triage_command import CaseRefused, triage_document
-from build_tools.cli.triage_text import advice_text
+from build_tools.cli.triage_command import CaseRefused, advice_text, triage_document
 from build_tools.engine.cases import read_case
 from build_tools.engine.findings import find
 from build_tools.engine.from_catalogue import network_from_catalogue

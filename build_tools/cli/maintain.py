@@ -9,104 +9,68 @@ import json
 import sys
 from typing import TYPE_CHECKING, Any
 
-from build_tools.cli.case import catalogue_at, show_json
-from build_tools.cli.words import CLEAN, PROBLEMS, CommandError, add_root
+import click
+
+from build_tools.cli.words import (
+    CLEAN,
+    PROBLEMS,
+    CommandError,
+    Number,
+    RefusedError,
+    catalogue_at,
+    command,
+    json_option,
+    root_option,
+    show_json,
+)
 from build_tools.cli.writing import write_inside
 from build_tools.knowledge.folders import knowledge_folder
 
 if TYPE_CHECKING:
-    import argparse
     from collections.abc import Callable
     from pathlib import Path
 
-    from build_tools.cli.words import Commands
-
 REPORTS = "_reports"
+_POSITIVE = Number(0, 100, min_open=True)
+_seed_option = click.option(
+    "--seed", type=int, default=20261125, show_default=True, metavar="N", help="Seed."
+)
+_write_option = click.option(
+    "--write", is_flag=True, help=f"Keep the result in symptoms/{REPORTS}."
+)
 
 
-def register(commands: Commands) -> None:
-    """Add try, effect, robust and value."""
-    _register_comparing(commands)
-    _register_measuring(commands)
-
-
-def _register_comparing(commands: Commands) -> None:
-    parser = commands.add_parser(
-        "try",
-        help="play a worked case through the reasoning, step by step",
-        description="Play a worked case: the advice before any result, then after each, with "
-        "the reasons in words. Exit code 1 when the author expects other advice.",
+def _number_option(name: str, default: int, text: str) -> Callable[..., Any]:
+    return click.option(
+        name, type=click.IntRange(1), default=default, show_default=True, metavar="N", help=text
     )
-    parser.add_argument("case", metavar="CASE", help="id of a worked case")
-    parser.add_argument("--json", action="store_true", help="write JSON (every step)")
-    add_root(parser)
-    parser.set_defaults(run=_try)
-    parser = commands.add_parser(
-        "effect",
-        help="say what the working tree changes for other symptoms and cases",
-        description="Compare the advice of the working tree with that of a git revision, for "
-        "every symptom alone and every worked case.",
-    )
-    parser.add_argument("--base", required=True, metavar="REV", help="git revision, such as main")
-    parser.add_argument("--json", action="store_true", help="write JSON")
-    add_root(parser)
-    parser.set_defaults(run=_effect)
 
 
-def _register_measuring(commands: Commands) -> None:
-    parser = commands.add_parser(
-        "robust",
-        help="say how far the advice rests on our estimates",
-        description="Move every prior, leak and link by noise on its log-odds and count how "
-        "often the likeliest cause, the next step and the supply verdict stay.",
-    )
-    parser.add_argument(
-        "--sigma", type=float, nargs="+", default=[0.5, 1.0], metavar="S", help="size of the noise"
-    )
-    parser.add_argument("--draws", type=int, default=40, metavar="N", help="draws (default 40)")
-    parser.add_argument("--stale", action="store_true", help="only rows that are out of date")
-    _add_measured(parser, "robust.json")
-    parser.set_defaults(run=_robust)
-    parser = commands.add_parser(
-        "value",
-        help="say what the advice is worth inside our own model",
-        description="Draw cars from the knowledge and play our advice against other ways of "
-        "choosing: money and minutes until cured, by family.",
-    )
-    parser.add_argument(
-        "--worlds", type=int, default=60, metavar="N", help="cars for each family (default 60)"
-    )
-    _add_measured(parser, "value.json")
-    parser.set_defaults(run=_value)
+@command("try abs-lamps-after-the-wash", short_help="Play a worked case step by step.")
+@click.argument("case_id", metavar="CASE")
+@json_option
+@root_option
+def try_command(case_id: str, root: Path, *, as_json: bool) -> int:
+    """Play a worked case: the advice before any result, then after each, with the reasons.
 
-
-def _add_measured(parser: argparse.ArgumentParser, name: str) -> None:
-    parser.add_argument("--seed", type=int, default=20261125, metavar="N", help="seed")
-    parser.add_argument("--json", action="store_true", help="write JSON")
-    parser.add_argument(
-        "--write", action="store_true", help=f"keep the result in symptoms/{REPORTS}/{name}"
-    )
-    add_root(parser)
-
-
-def _try(arguments: argparse.Namespace) -> int:
+    CASE is an id of `list cases`. Exit code 1 when the author expects other advice.
+    """
     from build_tools.cli.triage_command import CaseRefused  # noqa: PLC0415
     from build_tools.cli.try_case import play, step_text, unmet  # noqa: PLC0415
     from build_tools.engine.noisy_max import ContradictoryEvidence  # noqa: PLC0415
     from build_tools.knowledge.nearest import did_you_mean  # noqa: PLC0415
 
-    catalogue = catalogue_at(arguments.root)
-    case = catalogue.cases.get(arguments.case)
+    catalogue = catalogue_at(root)
+    case = catalogue.cases.get(case_id)
     if case is None:
-        near = did_you_mean(arguments.case, tuple(catalogue.cases))
-        raise CommandError(f'there is no worked case "{arguments.case}"; {near}')
+        near = did_you_mean(case_id, tuple(catalogue.cases))
+        raise CommandError(f'there is no worked case "{case_id}"; {near}')
     try:
         steps = list(play(catalogue, case))
     except (CaseRefused, ContradictoryEvidence) as error:
-        print(f"{case.id}: {error}", file=sys.stderr)
-        return PROBLEMS
+        raise RefusedError(f"{case.id}: {error}") from None
     other = unmet(case, steps[-1]["advice"])
-    if arguments.json:
+    if as_json:
         show_json({"case": case.id, "steps": steps, "unmet": other})
         return PROBLEMS if other else CLEAN
     print(f"{case.title}\n{case.story.strip()}\n")
@@ -119,27 +83,63 @@ def _try(arguments: argparse.Namespace) -> int:
     return PROBLEMS if other else CLEAN
 
 
-def _effect(arguments: argparse.Namespace) -> int:
+@command("effect --base HEAD", short_help="Say what a change does to other symptoms and cases.")
+@click.option("--base", required=True, metavar="REV", help="Git revision, such as main.")
+@json_option
+@root_option
+def effect_command(base: str, root: Path, *, as_json: bool) -> int:
+    """Compare the advice of the working tree with that of a git revision.
+
+    Every symptom alone and every worked case is asked.
+    """
     from build_tools.cli.git import changed_files, tree_at  # noqa: PLC0415
     from build_tools.knowledge.assemble import load_catalogue  # noqa: PLC0415
     from build_tools.knowledge.problems import Severity  # noqa: PLC0415
     from build_tools.reports.effect import effect, effect_text  # noqa: PLC0415
 
-    after = catalogue_at(arguments.root)
-    with tree_at(arguments.root, arguments.base) as folder:
-        before, problems = load_catalogue(folder or arguments.root)
+    after = catalogue_at(root)
+    with tree_at(root, base) as folder:
+        before, problems = load_catalogue(folder or root)
     if any(one.severity is Severity.ERROR for one in problems):
-        raise CommandError(f'the knowledge at "{arguments.base}" has errors; it gives no advice')
-    edited = changed_files(arguments.root, arguments.base)
+        raise CommandError(f'the knowledge at "{base}" has errors; it gives no advice')
+    edited = changed_files(root, base)
     found = effect(before, after, edited=edited, progress=_progress("asked"))
-    if arguments.json:
+    if as_json:
         show_json(found)
     else:
         print(effect_text(found))
     return CLEAN
 
 
-def _robust(arguments: argparse.Namespace) -> int:
+@command("robust --draws 1 --sigma 1", short_help="Say how far the advice rests on our estimates.")
+@click.option(
+    "--sigma",
+    type=_POSITIVE,
+    multiple=True,
+    default=(0.5, 1.0),
+    show_default=True,
+    metavar="S",
+    help="Size of the noise (repeatable).",
+)
+@_number_option("--draws", 40, "Draws.")
+@click.option("--stale", is_flag=True, help="Only rows that are out of date.")
+@_seed_option
+@_write_option
+@json_option
+@root_option
+def robust_command(
+    root: Path,
+    *,
+    stale: bool,
+    write: bool,
+    as_json: bool,
+    **noisy: Any,  # noqa: ANN401 - values of options
+) -> int:
+    """Say how far the advice rests on our estimates.
+
+    Moves every prior, leak and link by noise on its log-odds and counts how often the
+    likeliest cause, the next step and the supply verdict stay.
+    """
     from build_tools.reports.robust import (  # noqa: PLC0415
         Noise,
         merged,
@@ -150,13 +150,9 @@ def _robust(arguments: argparse.Namespace) -> int:
     from build_tools.reports.robust_words import summary, table  # noqa: PLC0415
     from build_tools.site.compile_json import compile_catalogue  # noqa: PLC0415
 
-    _at_least_one("--draws", arguments.draws)
-    if any(sigma <= 0 for sigma in arguments.sigma):
-        raise CommandError("--sigma takes numbers above 0, such as 0.5 1.0")
-    catalogue = catalogue_at(arguments.root)
-    path = report_path(arguments.root, "robust.json")
-    former = _read_report(path) if arguments.stale else None
-    noise = Noise(tuple(arguments.sigma), arguments.draws, arguments.seed)
+    catalogue = catalogue_at(root)
+    former = _read_report(report_path(root, "robust.json")) if stale else None
+    noise = Noise(noisy["sigma"], noisy["draws"], noisy["seed"])
     only = None
     if former is not None:
         only = stale_entries(catalogue, former)
@@ -165,27 +161,37 @@ def _robust(arguments: argparse.Namespace) -> int:
     report = robust_report(catalogue, version, noise, only=only, progress=_progress("draws"))
     if former is not None:
         report = merged(catalogue, former, report)
-    if arguments.write:
-        _keep(arguments.root, "robust.json", report_text(report))
-    if arguments.json:
+    if write:
+        _keep(root, "robust.json", report_text(report))
+    if as_json:
         show_json(report)
     else:
         print("\n".join([*table(report), "", *summary(report)]))
     return CLEAN
 
 
-def _value(arguments: argparse.Namespace) -> int:
+@command("value --worlds 1", short_help="Say what the advice is worth inside our own model.")
+@_number_option("--worlds", 60, "Cars for each family.")
+@_seed_option
+@_write_option
+@json_option
+@root_option
+def value_command(worlds: int, seed: int, root: Path, *, write: bool, as_json: bool) -> int:
+    """Say what the advice is worth inside our own model.
+
+    Draws cars from the knowledge and plays our advice against other ways of choosing: money
+    and minutes until cured, by family.
+    """
     from build_tools.reports.value import Draws, value_report, value_text  # noqa: PLC0415
     from build_tools.site.compile_json import compile_catalogue  # noqa: PLC0415
 
-    _at_least_one("--worlds", arguments.worlds)
-    catalogue = catalogue_at(arguments.root)
+    catalogue = catalogue_at(root)
     version = compile_catalogue(catalogue)["version"]
-    draws = Draws(arguments.worlds, arguments.seed)
+    draws = Draws(worlds, seed)
     report = value_report(catalogue, version, draws, progress=_progress("cars"))
-    if arguments.write:
-        _keep(arguments.root, "value.json", json.dumps(report, indent=1) + "\n")
-    if arguments.json:
+    if write:
+        _keep(root, "value.json", json.dumps(report, indent=1) + "\n")
+    if as_json:
         show_json(report)
     else:
         print(value_text(report))
@@ -209,11 +215,6 @@ def _keep(root: Path, name: str, text: str) -> None:
     path = report_path(root, name)
     write_inside(root, path, text)
     print(f"wrote {path}", file=sys.stderr)
-
-
-def _at_least_one(name: str, number: int) -> None:
-    if number < 1:
-        raise CommandError(f"{name} takes a whole number from 1")
 
 
 def _progress(name: str) -> Callable[[int, int], None]:

@@ -6,138 +6,74 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from build_tools.cli.case import catalogue_at, read_text, show_json
-from build_tools.cli.words import CLEAN, PROBLEMS, CommandError, add_root, read_input
+import click
+
+from build_tools.cli.words import (
+    CLEAN,
+    PROBLEMS,
+    CommandError,
+    Number,
+    catalogue_at,
+    command,
+    file_argument,
+    json_option,
+    read_input,
+    read_text,
+    readiness_at,
+    root_option,
+    show_json,
+)
 from build_tools.obd.inspection_facts import FUELS
 
 if TYPE_CHECKING:
-    import argparse
+    from collections.abc import Callable
 
-    from build_tools.cli.words import Commands
     from build_tools.knowledge.readiness_entries import Readiness
 
 
 _TRUTH = {"yes": True, "no": False}
+_YES_NO = click.Choice(sorted(_TRUTH))
 _LONGEST_NAME = 200
-_READOUT = 'readout as text, a file, or "-" for standard input; a JSON object is ticked boxes'
+_MOST = 10**6
+# Spellings of old answers and of code readers; they are understood and never written.
+_OTHER_NAMES = {"evaporative": "evaporative-system", "particulate-filter": "pm-filter"}
+_told_argument = click.argument("told", metavar="READOUT")
 
 
-def register(commands: Commands) -> None:
-    """Add readout, may-it-go, why, driveplan, triplog and readiness."""
-    _register_readout(commands)
-    _register_may_it_go(commands)
-    _register_why(commands)
-    _register_driveplan(commands)
-    _register_triplog(commands)
-    _register_brief(commands)
-
-
-def readiness_at(root: Path) -> Readiness:
-    """Load monitors and inspection rules, or say that they have to be mended first.
-
-    Raises:
-        CommandError: if there is no such folder, or the rules have errors.
-
-    """
-    from build_tools.knowledge.assemble import load_readiness  # noqa: PLC0415
-
-    if not root.is_dir():
-        raise CommandError(f'there is no folder "{root}"')
-    readiness, problems = load_readiness(root)
-    if problems:
-        raise CommandError(f"{len(problems)} problems; run `python -m build_tools lint`")
-    return readiness
-
-
-def _parser(commands: Commands, name: str, text: str) -> argparse.ArgumentParser:
-    parser = commands.add_parser(name, help=text, description=f"{text[:1].upper()}{text[1:]}.")
-    parser.add_argument("--json", action="store_true", help="write JSON (the whole answer)")
-    add_root(parser)
-    return parser
-
-
-def _register_readout(commands: Commands) -> None:
-    parser = _parser(commands, "readout", "say what a code reader shows about the monitors")
-    parser.add_argument("told", metavar="READOUT", help=_READOUT)
-    parser.set_defaults(run=_readout)
-
-
-def _add_rule_facts(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--year", type=int, metavar="N", help="model year")
-    parser.add_argument("--fuel", choices=FUELS)
-    for name, text in (
-        ("retest-code", "code of an earlier failure"),
-        ("repaired", "monitor whose part was repaired"),
+def _rule_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Add what an inspection rule may ask about the car."""
+    number: dict[str, Any] = {"type": click.IntRange(0, _MOST), "metavar": "N"}
+    for one in reversed(
+        (
+            click.option(
+                "--year", type=click.IntRange(1900, 2200), metavar="N", help="Model year."
+            ),
+            click.option("--fuel", type=click.Choice(FUELS)),
+            click.option(
+                "--retest-code", multiple=True, metavar="CODE", help="Code of an earlier failure."
+            ),
+            click.option(
+                "--repaired", multiple=True, metavar="ID", help="Monitor whose part was repaired."
+            ),
+            click.option("--permanent", **number, help="Permanent codes stored."),
+            click.option("--pending", **number, help="Pending codes stored."),
+            click.option("--warm-ups", **number, help="Warm-ups since clear."),
+            click.option(
+                "--distance-km",
+                type=Number(0, _MOST),
+                metavar="KM",
+                help="Distance since clear.",
+            ),
+            click.option("--no-answer", is_flag=True, help="The car does not answer a reader."),
+            click.option("--connector-dead", is_flag=True, help="The connector has no supply."),
+            click.option("--lamp-dark", is_flag=True, help="The lamp stays dark with the key on."),
+            click.option("--all-else-passes", type=_YES_NO),
+            click.option("--certificate-expired", type=_YES_NO),
+            click.option("--extension-used", type=_YES_NO),
+        )
     ):
-        parser.add_argument(f"--{name}", action="append", default=[], metavar="ID", help=text)
-    parser.add_argument("--permanent", type=int, metavar="N", help="permanent codes stored")
-    parser.add_argument("--pending", type=int, metavar="N", help="pending codes stored")
-    parser.add_argument("--warm-ups", type=int, metavar="N", help="warm-ups since clear")
-    parser.add_argument("--distance-km", type=float, metavar="KM", help="distance since clear")
-    for name in ("no-answer", "connector-dead", "lamp-dark"):
-        parser.add_argument(f"--{name}", action="store_true")
-    for name in ("all-else-passes", "certificate-expired", "extension-used"):
-        parser.add_argument(f"--{name}", choices=sorted(_TRUTH))
-
-
-def _register_may_it_go(commands: Commands) -> None:
-    parser = _parser(commands, "may-it-go", "apply a place's inspection rule to a readout")
-    parser.add_argument("told", metavar="READOUT", help=_READOUT)
-    parser.add_argument("--place", required=True, metavar="ID", help="see `list inspections`")
-    _add_rule_facts(parser)
-    parser.set_defaults(run=_may_it_go)
-
-
-def _register_why(commands: Commands) -> None:
-    parser = _parser(commands, "why", "rank what may hold the incomplete monitors")
-    parser.add_argument("told", metavar="READOUT", help=_READOUT)
-    parser.add_argument("--voltage", choices=("low-seen", "none-seen"), help="verdict of a log")
-    parser.add_argument("--warmed-up", choices=sorted(_TRUTH), help="it reached its usual warmth")
-    parser.add_argument("--counters-fell", choices=sorted(_TRUTH), help="though nobody cleared")
-    parser.add_argument("--case", metavar="FILE", help="JSON or YAML case, for what it says apart")
-    parser.set_defaults(run=_why)
-
-
-def _register_driveplan(commands: Commands) -> None:
-    parser = _parser(commands, "driveplan", "plan the drives for incomplete monitors")
-    given = parser.add_mutually_exclusive_group(required=True)
-    given.add_argument("--readout", metavar="READOUT", help=_READOUT)
-    given.add_argument("--incomplete", metavar="IDS", help="monitors, with commas between")
-    parser.add_argument("--supply", choices=("unproven", "doubtful", "failing", "sound"))
-    parser.add_argument("--fuel-percent", type=float, metavar="N")
-    parser.add_argument("--ambient", type=float, metavar="DEGC", help="air temperature")
-    parser.add_argument("--lamp-on", action="store_true")
-    parser.add_argument("--pending-code", action="store_true")
-    parser.set_defaults(run=_driveplan)
-
-
-def _register_triplog(commands: Commands) -> None:
-    parser = _parser(commands, "triplog", "say what a log of a drive held")
-    parser.add_argument("file", metavar="FILE", help='CSV file, "-" for standard input')
-    parser.add_argument(
-        "--map",
-        action="append",
-        default=[],
-        metavar="ROLE=COLUMN[:UNIT]",
-        help="column of a role, by name or number from 1",
-    )
-    parser.add_argument(
-        "--constant",
-        action="append",
-        default=[],
-        metavar="ROLE=VALUE",
-        help="value of a channel the log has not got, in degC, percent, kPa",
-    )
-    parser.add_argument("--incomplete", metavar="IDS", help="monitors, with commas between")
-    parser.set_defaults(run=_triplog)
-
-
-def _register_brief(commands: Commands) -> None:
-    parser = _parser(commands, "readiness", "decode PID 01 and judge it, in short form")
-    parser.add_argument("--pid01", required=True, metavar="HEX", help="the four bytes, or a reply")
-    parser.add_argument("--rules", metavar="ID", help="rule of a place, see `list inspections`")
-    _add_rule_facts(parser)
-    parser.set_defaults(run=_brief)
+        function = one(function)
+    return function
 
 
 def _told(word: str) -> str | dict[str, object]:
@@ -156,21 +92,18 @@ def _told(word: str) -> str | dict[str, object]:
     return text
 
 
-def _facts(arguments: argparse.Namespace) -> tuple[dict[str, object], dict[str, object]]:
+def _facts(asked: dict[str, Any]) -> tuple[dict[str, object], dict[str, object]]:
+    """Return what is asked about the vehicle, and about its state."""
     facts: dict[str, object] = {
-        "no_answer": arguments.no_answer,
-        "connector_dead": arguments.connector_dead,
-        "lamp_dark": arguments.lamp_dark,
-        "retest_codes": arguments.retest_code,
-        "repaired": arguments.repaired,
-        "permanent_codes": arguments.permanent,
-        "pending_codes": arguments.pending,
-        "warm_ups": arguments.warm_ups,
-        "distance_km": arguments.distance_km,
+        name: asked[name]
+        for name in ("no_answer", "connector_dead", "lamp_dark", "warm_ups", "distance_km")
     }
+    facts["retest_codes"] = list(asked["retest_code"])
+    facts["repaired"] = [_OTHER_NAMES.get(name, name) for name in asked["repaired"]]
+    facts["permanent_codes"], facts["pending_codes"] = asked["permanent"], asked["pending"]
     for name in ("all_else_passes", "certificate_expired", "extension_used"):
-        facts[name] = _TRUTH.get(getattr(arguments, name))
-    return {"year": arguments.year, "fuel": arguments.fuel}, facts
+        facts[name] = _TRUTH.get(asked[name])
+    return {"year": asked["year"], "fuel": asked["fuel"]}, facts
 
 
 def _known_rule(readiness: Readiness, name: str) -> str:
@@ -182,36 +115,65 @@ def _known_rule(readiness: Readiness, name: str) -> str:
     return name
 
 
-def _readout(arguments: argparse.Namespace) -> int:
+@command('readout "41 01 00 07 65 04"', short_help="Say what a code reader shows.")
+@_told_argument
+@json_option
+def readout_command(told: str, *, as_json: bool) -> int:
+    """Say what a code reader shows about the monitors.
+
+    READOUT is text as a code reader shows it, a file, or "-" for standard input; a JSON object
+    is ticked boxes.
+    """
     from build_tools.obd.readiness_commands import readout_document  # noqa: PLC0415
 
-    told = readout_document(_told(arguments.told))
-    if arguments.json:
-        show_json(told)
+    read = readout_document(_told(told))
+    if as_json:
+        show_json(read)
     else:
-        print(told["says"])
-        merged = told["merged"]
-        if told["usable"]:
+        print(read["says"])
+        merged = read["merged"]
+        if read["usable"]:
             open_ones = ", ".join(merged["incomplete"]) or "none"
             print(f"incomplete: {open_ones} (of {len(merged['countable'])} counted)")
-        for warned in told["warnings"]:
+        for warned in read["warnings"]:
             print(f"- {warned['says']}")
-        for code in told["codes"]:
+        for code in read["codes"]:
             print(f"- {code['code']} ({code['kind']}): {code['title'] or 'nothing is guessed'}")
-    return CLEAN if told["usable"] else PROBLEMS
+    return CLEAN if read["usable"] else PROBLEMS
 
 
-def _may_it_go(arguments: argparse.Namespace) -> int:
+@command(
+    'may-it-go "41 01 00 07 65 04" --place us-ca --year 2005 --fuel gasoline',
+    short_help="Apply a place's inspection rule to a readout.",
+)
+@_told_argument
+@click.option("--place", required=True, metavar="ID", help="See `list inspections`.")
+@_rule_options
+@json_option
+@root_option
+def may_it_go_command(
+    told: str,
+    place: str,
+    root: Path,
+    *,
+    as_json: bool,
+    **asked: Any,  # noqa: ANN401 - values of options
+) -> int:
+    """Apply a place's inspection rule to a readout.
+
+    READOUT is text as a code reader shows it, a file, or "-" for standard input; a JSON object
+    is ticked boxes.
+    """
     from build_tools.obd.readiness_commands import (  # noqa: PLC0415
         eligibility_document,
         readout_of,
     )
 
-    readiness = readiness_at(arguments.root)
-    rule = readiness.inspections[_known_rule(readiness, arguments.place)]
-    vehicle, facts = _facts(arguments)
-    found = eligibility_document(rule, readiness, readout_of(_told(arguments.told)), vehicle, facts)
-    if arguments.json:
+    readiness = readiness_at(root)
+    rule = readiness.inspections[_known_rule(readiness, place)]
+    vehicle, facts = _facts(asked)
+    found = eligibility_document(rule, readiness, readout_of(_told(told)), vehicle, facts)
+    if as_json:
         show_json(found)
         return CLEAN
     print(f"{found['place']}: {found['says']} ({found['confidence_says']})")
@@ -221,24 +183,39 @@ def _may_it_go(arguments: argparse.Namespace) -> int:
     return CLEAN
 
 
-def _why(arguments: argparse.Namespace) -> int:
+@command('why "41 01 00 07 65 04" --warmed-up no', short_help="Rank what may hold the monitors.")
+@_told_argument
+@click.option(
+    "--voltage", type=click.Choice(["low-seen", "none-seen"]), help="Verdict of a log of volts."
+)
+@click.option("--warmed-up", type=_YES_NO, help="It reached its usual warmth.")
+@click.option("--counters-fell", type=_YES_NO, help="Though nobody cleared.")
+@click.option("--case", metavar="FILE", help="JSON or YAML case, for what it says apart.")
+@json_option
+@root_option
+def why_command(told: str, case: str | None, root: Path, *, as_json: bool, **seen: str) -> int:
+    """Rank what may hold the incomplete monitors.
+
+    READOUT is text as a code reader shows it, a file, or "-" for standard input; a JSON object
+    is ticked boxes.
+    """
     from build_tools.engine.from_catalogue import network_from_catalogue  # noqa: PLC0415
     from build_tools.obd.readiness_commands import (  # noqa: PLC0415
         readout_of,
         why_not_run_document,
     )
 
-    readiness, catalogue = readiness_at(arguments.root), catalogue_at(arguments.root)
+    readiness, catalogue = readiness_at(root), catalogue_at(root)
     network = network_from_catalogue(catalogue)
     facts = {
-        "voltage": arguments.voltage,
-        "warmed_up": _TRUTH.get(arguments.warmed_up),
-        "counters_fell": _TRUTH.get(arguments.counters_fell),
+        "voltage": seen["voltage"],
+        "warmed_up": _TRUTH.get(seen["warmed_up"]),
+        "counters_fell": _TRUTH.get(seen["counters_fell"]),
     }
-    odds = _case_odds(arguments.case, catalogue, network) if arguments.case else None
-    readout = readout_of(_told(arguments.told))
+    odds = _case_odds(case, catalogue, network) if case else None
+    readout = readout_of(_told(told))
     found = why_not_run_document(readiness, network, readout, facts, odds)
-    if arguments.json:
+    if as_json:
         show_json(found)
     else:
         print(found["hint_says"] or found["says"])
@@ -250,43 +227,58 @@ def _why(arguments: argparse.Namespace) -> int:
 
 
 def _case_odds(name: str, catalogue: Any, network: Any) -> dict[str, float]:  # noqa: ANN401 - loaded late
+    from build_tools.cli.triage_command import plain_case  # noqa: PLC0415
     from build_tools.engine.cases import read_case  # noqa: PLC0415
     from build_tools.engine.findings import find  # noqa: PLC0415
 
-    document, shown = read_input(name)
-    if document is None:
-        raise CommandError(f"{shown}: cannot be used")
-    case, problems = read_case(document.value, catalogue)
+    value, shown = read_input(name)
+    case, problems = read_case(plain_case(value, shown), catalogue)
     if problems:
         first = problems[0]
         raise CommandError(f"{shown}: {first.path}: {first.what}; {first.mend}")
     return dict(find(catalogue, network, case).odds)
 
 
-def _driveplan(arguments: argparse.Namespace) -> int:
+@command(
+    "driveplan --incomplete catalyst,oxygen-sensor --fuel-percent 50",
+    short_help="Plan the drives for incomplete monitors.",
+)
+@click.option("--readout", metavar="READOUT", help="As for `readout`.")
+@click.option("--incomplete", metavar="IDS", help="Monitors, with commas between.")
+@click.option("--supply", type=click.Choice(["unproven", "doubtful", "failing", "sound"]))
+@click.option("--fuel-percent", type=Number(0, 100), metavar="N")
+@click.option("--ambient", type=Number(-80, 70), metavar="DEGC", help="Air temperature.")
+@click.option("--lamp-on", is_flag=True, help="The lamp is on.")
+@click.option("--pending-code", is_flag=True, help="A pending code is stored.")
+@json_option
+@root_option
+def driveplan_command(
+    readout: str | None,
+    incomplete: str | None,
+    root: Path,
+    *,
+    as_json: bool,
+    **facts: Any,  # noqa: ANN401 - values of options
+) -> int:
+    """Plan the drives for incomplete monitors: give --readout or --incomplete."""
     from build_tools.obd.readiness_commands import (  # noqa: PLC0415
         driveplan_document,
         readout_of,
     )
 
-    readiness = readiness_at(arguments.root)
-    lamp = arguments.lamp_on
-    if arguments.readout is None:
-        incomplete = _ids(readiness, arguments.incomplete)
+    if (readout is None) == (incomplete is None):
+        raise CommandError("give one of --readout and --incomplete")
+    readiness = readiness_at(root)
+    if readout is None:
+        wanted = _ids(readiness, incomplete or "")
     else:
-        readout = readout_of(_told(arguments.readout))
-        if not readout.usable or readout.merged is None:
+        read = readout_of(_told(readout))
+        if not read.usable or read.merged is None:
             raise CommandError("this readout cannot be used; see `readout`")
-        incomplete, lamp = list(readout.merged.incomplete), lamp or readout.merged.mil
-    facts = {
-        "supply": arguments.supply,
-        "fuel_percent": arguments.fuel_percent,
-        "ambient": arguments.ambient,
-        "lamp_on": lamp,
-        "pending_code": arguments.pending_code,
-    }
-    plan = driveplan_document(readiness, incomplete, facts)
-    if arguments.json:
+        wanted = list(read.merged.incomplete)
+        facts["lamp_on"] = facts["lamp_on"] or read.merged.mil
+    plan = driveplan_document(readiness, wanted, facts)
+    if as_json:
         show_json(plan)
         return CLEAN
     for line in (*plan["cautions"], *plan["first"]):
@@ -303,7 +295,8 @@ def _driveplan(arguments: argparse.Namespace) -> int:
 def _ids(readiness: Readiness, words: str) -> list[str]:
     from build_tools.knowledge.nearest import did_you_mean  # noqa: PLC0415
 
-    names = [word.strip() for word in words.split(",") if word.strip()]
+    given = [word.strip() for word in words.split(",") if word.strip()]
+    names = [_OTHER_NAMES.get(name, name) for name in given]
     for name in names:
         if name not in readiness.monitors:
             hint = did_you_mean(name, readiness.monitors, where="see symptoms/monitors")
@@ -311,7 +304,7 @@ def _ids(readiness: Readiness, words: str) -> list[str]:
     return names
 
 
-def _pairs(words: list[str], what: str) -> dict[str, str]:
+def _pairs(words: tuple[str, ...], what: str) -> dict[str, str]:
     pairs = {}
     for word in words:
         role, sign, value = word.partition("=")
@@ -321,7 +314,7 @@ def _pairs(words: list[str], what: str) -> dict[str, str]:
     return pairs
 
 
-def _mapping(words: list[str]) -> dict[str, dict[str, object]]:
+def _mapping(words: tuple[str, ...]) -> dict[str, dict[str, object]]:
     mapping: dict[str, dict[str, object]] = {}
     for role, value in _pairs(words, "ROLE=COLUMN[:UNIT]").items():
         column, _, unit = value.partition(":")
@@ -332,29 +325,57 @@ def _mapping(words: list[str]) -> dict[str, dict[str, object]]:
     return mapping
 
 
-def _constants(words: list[str]) -> dict[str, float]:
+def _constants(words: tuple[str, ...]) -> dict[str, float]:
     constants = {}
     for role, value in _pairs(words, "ROLE=VALUE").items():
         try:
             constants[role] = float(value)
         except ValueError:
             raise CommandError(f'"{value}" is no number for {role}') from None
+        if not abs(constants[role]) <= _MOST:
+            raise CommandError(f'"{value}" is no number for {role}')
     return constants
 
 
-def _triplog(arguments: argparse.Namespace) -> int:
+@command(
+    "printf 't,v,n\\n0,0,900\\n1,0,900\\n2,0,900\\n' | triplog - --map time=t:s --map speed=v:km/h "
+    "--map rpm=n:rpm",
+    short_help="Say what a log of a drive held.",
+)
+@file_argument
+@click.option(
+    "--map",
+    "columns",
+    multiple=True,
+    metavar="ROLE=COLUMN[:UNIT]",
+    help="Column of a role, by name or number from 1.",
+)
+@click.option(
+    "--constant",
+    "constants",
+    multiple=True,
+    metavar="ROLE=VALUE",
+    help="Value of a channel the log has not got, in degC, percent, kPa.",
+)
+@click.option("--incomplete", metavar="IDS", help="Monitors, with commas between.")
+@json_option
+@root_option
+def triplog_command(
+    file: str, incomplete: str | None, root: Path, *, as_json: bool, **told: tuple[str, ...]
+) -> int:
+    """Say what a log of a drive held. FILE is CSV, "-" for standard input."""
     from build_tools.obd.readiness_commands import triplog_document  # noqa: PLC0415
 
-    readiness = readiness_at(arguments.root)
-    wanted = None if arguments.incomplete is None else _ids(readiness, arguments.incomplete)
+    readiness = readiness_at(root)
+    wanted = None if incomplete is None else _ids(readiness, incomplete)
     found = triplog_document(
         readiness,
-        read_text(arguments.file),
-        _mapping(arguments.map),
+        read_text(file),
+        _mapping(told["columns"]),
         incomplete=wanted,
-        constants=_constants(arguments.constant),
+        constants=_constants(told["constants"]),
     )
-    if arguments.json:
+    if as_json:
         show_json(found)
     else:
         print(found["says"])
@@ -368,18 +389,41 @@ def _triplog(arguments: argparse.Namespace) -> int:
     return CLEAN if found["state"] == "ok" and not found["not_found"] else PROBLEMS
 
 
-def _brief(arguments: argparse.Namespace) -> int:
+@command(
+    'readiness --pid01 "00 07 65 04" --rules us-il --year 2001 --fuel gasoline',
+    short_help="Decode PID 01 and judge it, in short form.",
+)
+@click.option("--pid01", required=True, metavar="HEX", help="The four bytes, or a reply.")
+@click.option("--rules", metavar="ID", help="Rule of a place, see `list inspections`.")
+@_rule_options
+@json_option
+@root_option
+def readiness_command(
+    pid01: str,
+    rules: str | None,
+    root: Path,
+    *,
+    as_json: bool,
+    **asked: Any,  # noqa: ANN401 - values of options
+) -> int:
+    """Decode PID 01 and judge it, in short form.
+
+    JSON: {lamp_on, codes_counted, engine: "spark" or "compression", monitors: [{id, supported,
+    complete}], incomplete: [id], incomplete_continuous: [id], usable, verdict}, with the ids of
+    `list monitors`.
+    """
     from build_tools.obd.readiness_brief import brief_document  # noqa: PLC0415
 
-    readiness = readiness_at(arguments.root)
-    rule = None if arguments.rules is None else _known_rule(readiness, arguments.rules)
-    vehicle, facts = _facts(arguments)
-    found = brief_document(arguments.pid01, readiness, rule, vehicle, facts)
-    if arguments.json:
+    readiness = readiness_at(root)
+    rule = None if rules is None else _known_rule(readiness, rules)
+    vehicle, facts = _facts(asked)
+    found = brief_document(pid01, readiness, rule, vehicle, facts)
+    if as_json:
         show_json(found)
     else:
         print(found["says"])
-        print(f"incomplete: {', '.join(found['incomplete']) or 'none'}")
+        still = found["incomplete_continuous"] + found["incomplete"]
+        print(f"incomplete: {', '.join(still) or 'none'}")
         if found["verdict"]:
             print(f"{found['verdict']['rule']}: {found['verdict']['says']}")
     return CLEAN if found["usable"] else PROBLEMS

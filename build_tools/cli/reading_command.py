@@ -1,7 +1,7 @@
-"""Room 5: answer one reading as a document for programs.
+"""Command line: answer one reading or one sum as a document for programs.
 
-Takes what a person types on the command line, `name=value`, reads it through a gauge and
-gives the shape every reading and sum has. It prints nothing and exits nothing.
+Takes what a person types on the command line, `name=value`, reads it through a gauge or a sum
+and gives the shape every reading and sum has. It prints nothing and exits nothing.
 """
 
 from __future__ import annotations
@@ -12,9 +12,11 @@ from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.knowledge.nearest import nearest
 from build_tools.measure.gauges import interpret
-from build_tools.measure.gauges_documents import gauge_document, scales_of
+from build_tools.measure.gauges_documents import gauge_document, scales_of, unit_document
 from build_tools.measure.gauges_numbers import ReadingRefused
+from build_tools.measure.sum_document import sum_document
 from build_tools.measure.sum_words import source_document
+from build_tools.measure.sums import work_out
 from build_tools.measure.words_reading import (
     assumption_words,
     question_words,
@@ -24,15 +26,16 @@ from build_tools.measure.words_reading import (
 from build_tools.site.compile_json import compile_catalogue
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
     from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import Check
+    from build_tools.knowledge.entries import Check, Source
     from build_tools.measure.gauges import Interpretation
 
     Document = Mapping[str, Any]
 
 _WITH_UNIT: Final = re.compile(r"\s*([+\-\N{MINUS SIGN}]?[0-9][0-9.,]*)\s*([^\s0-9.,].*)")
+_QUANTITY: Final = re.compile("([+\\u2212-]?[0-9.,]*[0-9][.,]?)\\s*(.*)", re.DOTALL)
 _OWN: Final = ("value", "unit", "confirmed")
 
 
@@ -172,3 +175,60 @@ def _level(check: Check, found: Interpretation) -> str | None:
 def _to_case(check: Check, found: Interpretation, given: Document) -> dict[str, Any]:
     conditions = {name: one for name, one in given.items() if name not in _OWN}
     return {"check": check.id, "value": found.value, "unit": found.unit, "conditions": conditions}
+
+
+def sum_command(catalogue: Catalogue, sum_id: str, pairs: Sequence[str]) -> dict[str, Any]:
+    """Work out one sum from words such as `draw=50mA` or `temperature=20 degF`.
+
+    An input that cannot be used is named under `refused` of the answer.
+
+    Raises:
+        LookupError: if there is no such sum; the message names close ones.
+        ValueError: if a word is not KEY=VALUE or a key comes twice.
+    """
+    if sum_id not in catalogue.sums:
+        near = nearest(sum_id, catalogue.sums) or sorted(catalogue.sums)
+        raise LookupError(f'no sum is called "{sum_id}"; there is {", ".join(near)}')
+    definition = catalogue.sums[sum_id].document
+    choices = {entry["id"] for entry in definition["inputs"] if "options" in entry}
+    given: dict[str, object] = {
+        key: text if key in choices else _split_quantity(text)
+        for key, text in _read_pairs(pairs).items()
+    }
+    units = {name: unit_document(one) for name, one in catalogue.vocabulary.units.items()}
+    sources = {name: _source(one) for name, one in catalogue.sources.items()}
+    return sum_document(definition, work_out(definition, given, units), units, sources)
+
+
+def _source(source: Source) -> dict[str, str]:
+    return {"title": source.title, "mark": source.mark}
+
+
+def _read_pairs(pairs: Sequence[str]) -> dict[str, str]:
+    """Return key to text for words like `draw=50mA`.
+
+    Raises:
+        ValueError: if a word has no key or no `=`, or a key comes twice.
+    """
+    found: dict[str, str] = {}
+    for pair in pairs:
+        key, equals, value = pair.partition("=")
+        key = key.strip()
+        if not equals or not key:
+            raise ValueError(f'"{pair}" is not KEY=VALUE, such as draw=50mA')
+        if key in found:
+            raise ValueError(f'"{key}" is given twice')
+        found[key] = value.strip()
+    return found
+
+
+def _split_quantity(text: str) -> dict[str, str]:
+    """Split `50mA` or `20 degF` into value and unit; what is no number stays whole.
+
+    A unit that was left out is left out of the result.
+    """
+    match = _QUANTITY.fullmatch(text)
+    if match is None:
+        return {"value": text}
+    value, unit = match[1], match[2].strip()
+    return {"value": value, "unit": unit} if unit else {"value": value}

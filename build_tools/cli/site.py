@@ -1,70 +1,94 @@
-"""Command line: build the site, and serve it while it is being written."""
+"""Command line: build the site, serve it while it is being written, run every check."""
 
 from __future__ import annotations
 
+import subprocess
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from build_tools.cli.words import CLEAN, PROBLEMS, CommandError
+import click
+
+from build_tools.cli.words import CLEAN, FAILED, PROBLEMS, CommandError, command, root_option
 from build_tools.knowledge.folders import PROJECT
 
-if TYPE_CHECKING:
-    import argparse
-
-    from build_tools.cli.words import Commands
-
 _HIGHEST_PORT = 65535
+_STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("style", ("ruff", "check", "build_tools", "tests")),
+    ("layout", ("ruff", "format", "--check", "build_tools", "tests")),
+    ("types", ("mypy",)),
+    ("knowledge", ("build_tools", "lint")),
+    ("tests", ("pytest",)),
+)
 
 
-def register(commands: Commands) -> None:
-    """Add build and serve."""
-    parser = commands.add_parser(
-        "build",
-        help="write the site to a folder",
-        description="Write the site. A build with problems leaves the former site as it was.",
-    )
-    parser.add_argument("--out", type=Path, required=True, metavar="DIR", help="folder to write")
-    parser.add_argument("--root", type=Path, default=PROJECT, metavar="FOLDER", help="project")
-    parser.set_defaults(run=_build)
-    parser = commands.add_parser("serve", help="build and serve the site, rebuild on change")
-    parser.add_argument("--host", default="127.0.0.1", help="address (default 127.0.0.1)")
-    parser.add_argument("--port", type=int, default=8000, help="port (default 8000)")
-    parser.add_argument("--root", type=Path, default=PROJECT, metavar="FOLDER", help="project")
-    parser.set_defaults(run=_serve)
-
-
-def _build(arguments: argparse.Namespace) -> int:
+@command("build --out site", short_help="Write the site to a folder.")
+@click.option(
+    "--out",
+    type=Path,
+    required=True,
+    metavar="DIR",
+    help="Folder to write: new, empty, or a former build in which nothing was changed.",
+)
+@root_option
+def build_command(out: Path, root: Path) -> int:
+    """Write the site. A build with problems leaves the former site as it was."""
     from build_tools.knowledge.problems import count_words, render_text  # noqa: PLC0415
     from build_tools.site.build_site import build  # noqa: PLC0415
     from build_tools.site.out_folder import OutRefusedError  # noqa: PLC0415
 
-    _project(arguments.root)
-    print(f"building into {arguments.out} ...", file=sys.stderr)
+    _project(root)
+    print(f"building into {out} ...", file=sys.stderr)
     try:
-        problems = build(arguments.root, arguments.out)
+        problems = build(root, out)
     except OutRefusedError as refused:
         raise CommandError(str(refused)) from None
-    except OSError as error:
-        raise CommandError(f"{arguments.out} cannot be written ({error.strerror})") from None
+    except (OSError, ValueError) as error:
+        why = error.strerror if isinstance(error, OSError) else error
+        raise CommandError(f"{out} cannot be written ({why})") from None
     print(render_text(problems), end="")
     if problems:
-        print(f"{count_words(problems)}; {arguments.out} was left as it was", file=sys.stderr)
+        print(f"{count_words(problems)}; {out} was left as it was", file=sys.stderr)
         return PROBLEMS
-    print(f"the site is in {arguments.out}", file=sys.stderr)
+    print(f"the site is in {out}", file=sys.stderr)
     return CLEAN
 
 
-def _serve(arguments: argparse.Namespace) -> int:
+@command("serve --port 8001", short_help="Build and serve the site, rebuild on change.")
+@click.option("--host", default="127.0.0.1", show_default=True, help="Address.")
+@click.option(
+    "--port", type=click.IntRange(1, _HIGHEST_PORT), default=8000, show_default=True, help="Port."
+)
+@root_option
+def serve_command(host: str, port: int, root: Path) -> int:
+    """Build and serve the site, and rebuild it on a change, until interrupted."""
     from build_tools.site.build_site import serve  # noqa: PLC0415
 
-    _project(arguments.root)
-    if not 1 <= arguments.port <= _HIGHEST_PORT:
-        raise CommandError(f"--port takes a number from 1 to {_HIGHEST_PORT}")
-    print(f"building; then open http://{arguments.host}:{arguments.port}/", file=sys.stderr)
-    return PROBLEMS if serve(arguments.root, arguments.host, arguments.port) else CLEAN
+    _project(root)
+    print(f"building; then open http://{host}:{port}/", file=sys.stderr)
+    return PROBLEMS if serve(root, host, port) else CLEAN
 
 
 def _project(root: Path) -> None:
-    if not (root / "mkdocs.yml").is_file():
+    try:
+        is_project = (root / "mkdocs.yml").is_file()
+    except (OSError, ValueError):
+        is_project = False
+    if not is_project:
         raise CommandError(f'"{root}" holds no mkdocs.yml, so it is not the project\'s folder')
+
+
+@command("all --fast", short_help="Run every check.")
+@click.option("--fast", is_flag=True, help="Leave the tests out.")
+def all_command(*, fast: bool) -> int:
+    """Run every check, cheap ones first; go on after one fails."""
+    steps = [step for step in _STEPS if not (fast and step[0] == "tests")]
+    failed = []
+    for number, (name, words) in enumerate(steps, start=1):
+        print(f"== {number}/{len(steps)} {name}", flush=True)
+        ended = subprocess.run([sys.executable, "-m", *words], cwd=PROJECT, check=False)  # noqa: S603 - our own words
+        if ended.returncode not in {CLEAN, PROBLEMS, FAILED}:
+            print(f"{name} ended with code {ended.returncode}")
+        if ended.returncode != CLEAN:
+            failed.append(name)
+    print("all clean" if not failed else "not clean: " + ", ".join(failed))
+    return PROBLEMS if failed else CLEAN

@@ -1,4 +1,4 @@
-"""Room 5: answer one case as a document for programs.
+"""Command line: answer one case, as a document for programs and as text for people.
 
 Reads the case, lets the reasoning advise and writes the stable machine interface: the numbers
 as they are, the reasons as sentences. It prints nothing and exits nothing.
@@ -8,11 +8,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from build_tools.cli.words import RefusedError
 from build_tools.engine import words
 from build_tools.engine.cases import read_case
 from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.noisy_max import ContradictoryEvidence, FrontierTooWide
 from build_tools.engine.trace import trace
 from build_tools.engine.triage import triage
+from build_tools.knowledge.markup import fraction_words
 from build_tools.measure.gauges_numbers import ReadingRefused
 from build_tools.measure.gauges_slips import SlipQuestion
 from build_tools.measure.words_reading import question_words, refusal_words
@@ -28,14 +31,53 @@ if TYPE_CHECKING:
 
     Document = Mapping[str, Any]
 
+_MOST_CAUSES = 5
+# What a worked case says about itself, and no car has.
+_AUTHORS_OWN = frozenset({"kind", "id", "title", "status", "reviewed", "story", "expect"})
+
 
 class CaseRefused(ValueError):  # noqa: N818 - reads as a sentence where it is caught
     """Say that a case cannot be used, with every problem found in it."""
 
     def __init__(self, problems: Iterable[CaseProblem]) -> None:
         self.problems = tuple(problems)
-        lines = [f"{one.path}: {one.what}; {one.mend}" for one in self.problems]
-        super().__init__("\n".join(lines))
+        super().__init__(self.shown(""))
+
+    def shown(self, name: str) -> str:
+        """Write a line for each problem, with the name of the file it stands in."""
+        before = f"{name}: " if name else ""
+        return "\n".join(f"{before}{one.path}: {one.what}; {one.mend}" for one in self.problems)
+
+
+def plain_case(value: object, shown: str = "") -> dict[str, Any]:
+    """Take a case as it was read: a set of fields, or a worked case without its author's own.
+
+    Raises:
+        RefusedError: if it is neither.
+
+    """
+    if not isinstance(value, dict):
+        before = f"{shown}: " if shown else ""
+        raise RefusedError(
+            f"{before}a case is a set of fields, such as {{symptoms: [flat-overnight]}}"
+        )
+    worked = value.get("kind") == "case"
+    return {key: one for key, one in value.items() if not (worked and key in _AUTHORS_OWN)}
+
+
+def case_advice(catalogue: Catalogue, value: object, shown: str = "") -> dict[str, Any]:
+    """Return the advice on a case as it was read.
+
+    Raises:
+        RefusedError: with every field that cannot be used, or why no advice can be given.
+
+    """
+    try:
+        return triage_document(catalogue, plain_case(value, shown))
+    except CaseRefused as refused:
+        raise RefusedError(refused.shown(shown)) from None
+    except (ContradictoryEvidence, FrontierTooWide) as error:
+        raise RefusedError(f"{shown}: {error}" if shown else str(error)) from None
 
 
 def triage_document(catalogue: Catalogue, document: Document) -> dict[str, Any]:
@@ -74,8 +116,8 @@ def triage_document(catalogue: Catalogue, document: Document) -> dict[str, Any]:
         },
         "next": [_next(knowledge, one) for one in advice.next],
         "repair": _repair(knowledge, advice),
-        "planned": advice.planned,
         "hold_off": [_held(knowledge, one) for one in advice.hold_off],
+        "planned": advice.planned,
         "questions": [_question(knowledge, one) for one in advice.findings.questions],
         "refused": [_refused(one) for one in advice.findings.refused],
         "format": knowledge["format"],
@@ -153,3 +195,64 @@ def _refused(refused: Document) -> dict[str, Any]:
         refused["field"], refused["reason"], refused["given"], refused["options"]
     )
     return {**refused, "words": refusal_words(problem)}
+
+
+def advice_text(advice: Document) -> str:
+    """Return the advice as paragraphs: stop now, next check, supply, causes, hold off."""
+    parts = [
+        _stop_lines(advice),
+        _next_lines(advice),
+        _repair_lines(advice),
+        _supply_lines(advice),
+        _causes_lines(advice),
+        _hold_lines(advice),
+    ]
+    return "\n\n".join("\n".join(part) for part in parts if part)
+
+
+def _stop_lines(advice: Document) -> list[str]:
+    return [f"Stop now: {one['text']}" for one in advice["stop_now"]]
+
+
+def _next_lines(advice: Document) -> list[str]:
+    if not advice["next"]:
+        return []
+    first, *others = advice["next"]
+    lines = [f"Next check: {first['title']} ({first['minutes']:g} min)"]
+    lines += [f"  {reason}" for reason in first["because"]]
+    if others:
+        lines.append("Or instead: " + ", ".join(one["title"] for one in others))
+    return lines
+
+
+def _repair_lines(advice: Document) -> list[str]:
+    repair = advice["repair"]
+    if repair is None:
+        return []
+    return [f"Now: {repair['action']}", *(f"  {reason}" for reason in repair["because"])]
+
+
+def _supply_lines(advice: Document) -> list[str]:
+    supply = advice["supply"]
+    return [f"Supply: {supply['state']}", *(f"  {reason}" for reason in supply["because"])]
+
+
+def _causes_lines(advice: Document) -> list[str]:
+    return ["Likeliest causes:"] + [
+        f"  {one['title']}: {fraction_words(one['probability'])}"
+        for one in advice["causes"][:_MOST_CAUSES]
+    ]
+
+
+def _hold_lines(advice: Document) -> list[str]:
+    if not advice["hold_off"]:
+        return []
+    return ["Hold off buying:"] + [
+        f"  {one['part']}, {_price(one)}: at fault "
+        f"in {fraction_words(one['probability_at_fault'])}. {one['until']}"
+        for one in advice["hold_off"]
+    ]
+
+
+def _price(one: Document) -> str:
+    return f"{one['price_low']:g} to {one['price_high']:g} {one['currency']}"

@@ -6,7 +6,6 @@ band. `reasoning/gauges-numbers.js` is its twin.
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
@@ -15,6 +14,9 @@ from build_tools.knowledge.nearest import nearest
 
 _NUMBER: Final = re.compile(r"([+-]?)([0-9]+)(?:([.,])([0-9]+))?")
 _THOUSANDS: Final = 3
+_WITH_EXPONENT: Final = 1e21
+# No meter shows more; beyond it, arithmetic with units and tables overflows.
+LARGEST: Final = 1e12
 
 Plain = Mapping[str, Any]
 
@@ -37,7 +39,7 @@ class ReadingRefused(ValueError):  # noqa: N818 - reads as a sentence where it i
 def _shown(given: object) -> str:
     if isinstance(given, bool):
         return "true" if given else "false"
-    if isinstance(given, float) and given.is_integer():
+    if isinstance(given, float) and given.is_integer() and abs(given) < _WITH_EXPONENT:
         return str(int(given))
     return "" if given is None else str(given)
 
@@ -51,10 +53,11 @@ def read_number(given: object, field: str) -> float:
     if isinstance(given, bool) or given is None or given == "":
         raise ReadingRefused(field, "not-a-number", given)
     if isinstance(given, (int, float)):
-        number = float(given)
-        if not math.isfinite(number):
-            raise ReadingRefused(field, "not-finite", given)
-        return number
+        if not abs(given) <= LARGEST:
+            raise ReadingRefused(
+                field, "not-finite", f"{given:.3g}" if isinstance(given, float) else "a long number"
+            )
+        return float(given)
     if not isinstance(given, str):
         raise ReadingRefused(field, "not-a-number", type(given).__name__)
     match = _NUMBER.fullmatch(given.strip().replace("\N{MINUS SIGN}", "-"))
@@ -64,7 +67,7 @@ def read_number(given: object, field: str) -> float:
     if point == "," and len(decimals) == _THOUSANDS:
         raise ReadingRefused(field, "comma-or-thousands", given)
     number = float(f"{sign}{whole}.{decimals or 0}")
-    if not math.isfinite(number):
+    if not abs(number) <= LARGEST:
         raise ReadingRefused(field, "not-finite", given)
     return number
 

@@ -1,7 +1,6 @@
 """Room 5: readiness in the short, stable form that other programs ask for.
 
-One document per readout: the lamp, the monitors, and a verdict if a rule is named. The names
-are those of the machine interface; they differ from ours where ours say more.
+One document per readout: the lamp, the monitors, and a verdict if a rule is named.
 """
 
 from __future__ import annotations
@@ -15,7 +14,6 @@ if TYPE_CHECKING:
 
     from build_tools.knowledge.readiness_entries import Readiness
 
-_NAMES: Final = {"evaporative-system": "evaporative", "pm-filter": "particulate-filter"}
 # A limit that is being replaced, accounts that differ and rules not seen decide nothing.
 _RESULTS: Final = {
     "pass": "pass",
@@ -42,18 +40,15 @@ def brief_document(
     told = readout_document(text)
     merged = told["merged"] or {}
     return {
-        "mil": merged.get("mil"),
-        "dtc_count": merged.get("count"),
-        "ignition": merged.get("ignition"),
+        "lamp_on": merged.get("mil"),
+        "codes_counted": merged.get("count"),
+        "engine": merged.get("ignition"),
         "monitors": [
-            {
-                "id": _name(one["id"]),
-                "supported": one["supported"],
-                "complete": one["complete"],
-            }
+            {name: one[name] for name in ("id", "supported", "complete")}
             for one in merged.get("monitors", ())
         ],
-        "incomplete": [_name(one) for one in merged.get("incomplete", ())],
+        "incomplete": list(merged.get("incomplete", ())),
+        "incomplete_continuous": list(merged.get("incomplete_continuous", ())),
         "usable": told["usable"],
         "state": told["state"],
         "says": told["says"],
@@ -80,7 +75,3 @@ def _verdict(
         "because": because,
         "source_status": found["confidence"],
     }
-
-
-def _name(monitor: str) -> str:
-    return _NAMES.get(monitor, monitor)

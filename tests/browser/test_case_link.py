@@ -16,8 +16,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from build_tools.cli.triage_command import triage_document
-from build_tools.cli.triage_text import advice_text
+from build_tools.cli.triage_command import advice_text, triage_document
 from build_tools.engine.cases import case_document, read_case
 from build_tools.engine.findings import find
 from build_tools.engine.from_catalogue import network_from_catalogue

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.cli.machine_documents import situation_from_document
+from build_tools.cli.machine import situation_from_document
 from build_tools.engine.network import (
     evidence_from_document,
     network_from_document,

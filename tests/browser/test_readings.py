@@ -13,8 +13,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from build_tools.cli.reading_command import reading_document
-from build_tools.cli.sum_command import sum_command
+from build_tools.cli.reading_command import reading_document, sum_command
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.measure.sum_examples import EXAMPLES
 from build_tools.site.reading_shelf import GROUPS

@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from build_tools.cli.sum_command import sum_command
+from build_tools.cli.reading_command import sum_command
 from build_tools.knowledge.folders import TEMPLATES
 from build_tools.knowledge.yaml_reader import read
 from build_tools.measure.sum_document import sum_document

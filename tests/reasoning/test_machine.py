@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.cli.machine_documents import plan_document, posterior_document
+from build_tools.cli.machine import plan_document, posterior_document
 
 VECTORS = Path(__file__).parents[1] / "vectors"
 

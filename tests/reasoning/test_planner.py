@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.cli.machine_documents import situation_from_document
+from build_tools.cli.machine import situation_from_document
 from build_tools.engine.planner import (
     Action,
     choose,

@@ -7,6 +7,8 @@
 const NUMBER = /^([+-]?)([0-9]+)(?:([.,])([0-9]+))?$/;
 const MOST_SUGGESTED = 3;
 const THOUSANDS = 3;
+/** No meter shows more; beyond it, arithmetic with units and tables overflows. */
+export const LARGEST = 1e12;
 
 /**
  * @typedef {{symbol?: string, quantity?: string, canonical: string, factor: number, offset: number}} Unit
@@ -41,7 +43,7 @@ export class ReadingRefused extends Error {
  */
 export function readNumber(given, field) {
   if (typeof given === "number") {
-    if (!Number.isFinite(given)) throw new ReadingRefused(field, "not-finite", given);
+    if (!(Math.abs(given) <= LARGEST)) throw new ReadingRefused(field, "not-finite", given);
     return given;
   }
   if (typeof given !== "string") throw new ReadingRefused(field, "not-a-number", given);
@@ -52,7 +54,7 @@ export function readNumber(given, field) {
     throw new ReadingRefused(field, "comma-or-thousands", given);
   }
   const number = Number(`${sign}${whole}.${decimals ?? 0}`);
-  if (!Number.isFinite(number)) throw new ReadingRefused(field, "not-finite", given);
+  if (!(Math.abs(number) <= LARGEST)) throw new ReadingRefused(field, "not-finite", given);
   return number;
 }
 
