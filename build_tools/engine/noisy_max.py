@@ -122,6 +122,14 @@ def _orders(state: Prepared, width_limit: int) -> list[Order]:
     return orders
 
 
+def sum_work(
+    network: Network, odds: Mapping[str, float], evidence: Mapping[str, Sequence[float]]
+) -> int:
+    """Count the numbers `infer` would go through for this evidence, without going there."""
+    groups = split_components(prepare(network, odds, evidence))
+    return sum(find_order(terms, causes).work for terms, causes in groups)
+
+
 def frontier_width(network: Network, evidence: Mapping[str, Sequence[float]]) -> int:
     """Give the largest table, in numbers, that inference needs for this evidence.
 

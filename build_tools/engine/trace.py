@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 from build_tools.engine.findings import context_odds, context_times
 from build_tools.engine.mended import lower_mended
-from build_tools.engine.noisy_max import infer
+from build_tools.engine.noisy_max import infer, sum_work
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -28,7 +28,7 @@ _EXTREME: Final = 1e-6
 _NOTHING: Final = 1e-9
 
 TRACE_LIMIT: Final = 5_000_000
-"""Numbers the sums of one trace may go through, as counted by `Inference.work`."""
+"""Numbers the sums of one trace may go through, each counted as that of all findings."""
 
 
 @dataclass(frozen=True)
@@ -64,14 +64,13 @@ def trace(
     possible.
     """
     weights: dict[str, list[EvidenceWeight]] = {cause.id: [] for cause in network.causes}
-    work = 0
+    work = sum_work(network, findings.odds, findings.evidence)
+    if len(findings.evidence) * work > TRACE_LIMIT:
+        return {cause.id: () for cause in network.causes}
     for (kind, name), less in _left_out(catalogue, network, case, findings):
-        without = infer(network, less.odds, less.evidence)
-        work += without.work
-        if work > TRACE_LIMIT:
-            return {cause.id: () for cause in network.causes}
+        without = infer(network, less.odds, less.evidence).posteriors
         for cause in network.causes:
-            change = log_odds(posteriors[cause.id]) - log_odds(without.posteriors[cause.id])
+            change = log_odds(posteriors[cause.id]) - log_odds(without[cause.id])
             if abs(change) > _NOTHING:
                 weights[cause.id].append(EvidenceWeight(kind, name, change))
     return {

@@ -7,12 +7,10 @@ import math
 import random
 
 from build_tools.engine.cases import read_case
-from build_tools.engine.elimination import find_order
 from build_tools.engine.findings import find
 from build_tools.engine.network import Network, NetworkCause, NetworkFinding
-from build_tools.engine.noisy_max import WIDTH_LIMIT
+from build_tools.engine.noisy_max import WIDTH_LIMIT, frontier_width, sum_work
 from build_tools.engine.situation import Gate, PlanCheck, Situation
-from build_tools.engine.terms import prepare, split_components
 
 
 def random_network(rng, *, causes=5, findings=5, links=3, levels=(2, 3, 4), dead_links=False):
@@ -165,12 +163,8 @@ def network_for_browser(network):
 
 def sum_size(network, findings):
     """Give the widest table and the work of the exact sum, counted before any sum is taken."""
-    state = prepare(network, findings.odds, findings.evidence)
-    orders = [find_order(terms, causes) for terms, causes in split_components(state)]
-    return (
-        max((order.width for order in orders), default=1),
-        sum(order.work for order in orders),
-    )
+    width = frontier_width(network, findings.evidence)
+    return width, sum_work(network, findings.odds, findings.evidence)
 
 
 def entangled_cases(catalogue, network, symptoms, results, draws=40):

@@ -117,6 +117,18 @@ function ordersOf(state, widthLimit) {
 }
 
 /**
+ * Count the numbers `infer` would go through for this evidence, without going there.
+ *
+ * @param {Network} network
+ * @param {Odds} odds
+ * @param {Evidence} evidence
+ */
+export function sumWork(network, odds, evidence) {
+  const groups = splitComponents(prepare(network, odds, evidence));
+  return groups.reduce((sum, { terms, causes }) => sum + findOrder(terms, causes).work, 0);
+}
+
+/**
  * Drop findings one by one while the rest still contradicts itself.
  *
  * @param {Network} network

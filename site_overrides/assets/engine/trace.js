@@ -12,14 +12,14 @@
 import { compareText } from "../measure/gauges-numbers.js";
 import { contextOdds, contextTimes, networkOf } from "./findings.js";
 import { lowerMended } from "./mended.js";
-import { infer } from "./noisy-max.js";
+import { infer, sumWork } from "./noisy-max.js";
 import { rounded } from "./pricing.js";
 
 // Beyond one in a million the log-odds are kept still: the digits there are rounding.
 const EXTREME = 1e-6;
 const NOTHING = 1e-9;
 
-/** Numbers the sums of one trace may go through, as counted by `Inference.work`. */
+/** Numbers the sums of one trace may go through, each counted as that of all findings. */
 const TRACE_LIMIT = 5_000_000;
 
 /**
@@ -52,16 +52,14 @@ function logOdds(probability) {
  */
 export function trace(knowledge, car, findings, posteriors) {
   const network = networkOf(knowledge);
-  /** @type {() => Record<string, EvidenceWeight[]>} */
-  const nothing = () => Object.fromEntries(network.causes.map(({ id }) => [id, []]));
-  const weights = nothing();
-  let work = 0;
+  /** @type {Record<string, EvidenceWeight[]>} */
+  const weights = Object.fromEntries(network.causes.map(({ id }) => [id, []]));
+  const work = sumWork(network, findings.odds, findings.evidence);
+  if (Object.keys(findings.evidence).length * work > TRACE_LIMIT) return weights;
   for (const { kind, id, less } of leftOut(knowledge, car, findings)) {
-    const without = infer(network, less.odds, less.evidence);
-    work += without.work;
-    if (work > TRACE_LIMIT) return nothing();
+    const without = infer(network, less.odds, less.evidence).posteriors;
     for (const cause of network.causes) {
-      const change = logOdds(posteriors[cause.id]) - logOdds(without.posteriors[cause.id]);
+      const change = logOdds(posteriors[cause.id]) - logOdds(without[cause.id]);
       if (Math.abs(change) > NOTHING) weights[cause.id].push({ kind, id, change });
     }
   }
