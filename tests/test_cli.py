@@ -78,7 +78,7 @@ def test_warnings_stop_only_when_strict(knowledge):
         (["new", "cuase", "some-id"], 'or "cause"?'),
         (["posterior", "/no/such/file.json"], "cannot be opened"),
         (["plan", "."], "cannot be opened"),
-        (["lnit"], 'or "lint"?'),
+        (["lnit"], '"lint"?'),
         ([], "Usage: python -m build_tools"),
         (["lint", "--bogus"], "No such option"),
         (["plan"], "Missing argument"),
