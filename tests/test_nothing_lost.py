@@ -202,7 +202,7 @@ def test_no_command_writes_through_a_link(box, capsys, command, linked):
     untidy.write_text(untidy.read_text() + "\n\n")
     (knowledge / "_reports").mkdir(exist_ok=True)
     if not path.exists() and command[0] != "new":
-        path.write_text("")
+        path.write_text("kind: link_words\nitems:\n  - {number: 0, word: value}\n")
     place = {"file": path, "folder": path.parent, "knowledge": knowledge}[linked]
     target = box / "elsewhere" / "target"
     if place.exists():
@@ -241,7 +241,7 @@ def test_no_command_writes_outside_what_it_was_given(tmp_path_factory, words, li
         path = box / "given" / "symptoms" / name
         path.parent.mkdir(exist_ok=True)
         target = box / "elsewhere" / path.name
-        target.write_text(path.read_text() + "\n\n" if path.is_file() else "")
+        target.write_text(path.read_text() + "\n\n" if path.is_file() else "kind: link_words\n")
         path.unlink(missing_ok=True)
         path.symlink_to(target)
     before, here = everything(box / "elsewhere"), Path.cwd()
