@@ -16,6 +16,7 @@ from build_tools.engine.noisy_max import ContradictoryEvidence, FrontierTooWide
 from build_tools.engine.trace import trace
 from build_tools.engine.triage import triage
 from build_tools.knowledge.markup import fraction_words
+from build_tools.knowledge.sentences import say
 from build_tools.measure.gauges_numbers import ReadingRefused
 from build_tools.measure.gauges_slips import SlipQuestion
 from build_tools.measure.words_reading import question_words, refusal_words
@@ -200,59 +201,54 @@ def _refused(refused: Document) -> dict[str, Any]:
 def advice_text(advice: Document) -> str:
     """Return the advice as paragraphs: stop now, next check, supply, causes, hold off."""
     parts = [
-        _stop_lines(advice),
+        [say("advice-stop", text=one["text"]) for one in advice["stop_now"]],
         _next_lines(advice),
         _repair_lines(advice),
-        _supply_lines(advice),
+        [say("advice-supply", state=advice["supply"]["state"]), *_because(advice["supply"])],
         _causes_lines(advice),
         _hold_lines(advice),
     ]
     return "\n\n".join("\n".join(part) for part in parts if part)
 
 
-def _stop_lines(advice: Document) -> list[str]:
-    return [f"Stop now: {one['text']}" for one in advice["stop_now"]]
+def _because(one: Document) -> list[str]:
+    return [f"  {reason}" for reason in one["because"]]
 
 
 def _next_lines(advice: Document) -> list[str]:
     if not advice["next"]:
         return []
     first, *others = advice["next"]
-    lines = [f"Next check: {first['title']} ({first['minutes']:g} min)"]
-    lines += [f"  {reason}" for reason in first["because"]]
+    lines = [say("advice-next", check=first["title"], minutes=f"{first['minutes']:g}")]
+    lines += _because(first)
     if others:
-        lines.append("Or instead: " + ", ".join(one["title"] for one in others))
+        lines.append(say("advice-instead", checks=", ".join(one["title"] for one in others)))
     return lines
 
 
 def _repair_lines(advice: Document) -> list[str]:
     repair = advice["repair"]
-    if repair is None:
-        return []
-    return [f"Now: {repair['action']}", *(f"  {reason}" for reason in repair["because"])]
-
-
-def _supply_lines(advice: Document) -> list[str]:
-    supply = advice["supply"]
-    return [f"Supply: {supply['state']}", *(f"  {reason}" for reason in supply["because"])]
+    return [say("advice-repair", action=repair["action"]), *_because(repair)] if repair else []
 
 
 def _causes_lines(advice: Document) -> list[str]:
-    return ["Likeliest causes:"] + [
+    return [say("advice-causes")] + [
         f"  {one['title']}: {fraction_words(one['probability'])}"
         for one in advice["causes"][:_MOST_CAUSES]
     ]
 
 
 def _hold_lines(advice: Document) -> list[str]:
-    if not advice["hold_off"]:
-        return []
-    return ["Hold off buying:"] + [
-        f"  {one['part']}, {_price(one)}: at fault "
-        f"in {fraction_words(one['probability_at_fault'])}. {one['until']}"
+    held = [
+        say(
+            "advice-held",
+            part=one["part"],
+            low=f"{one['price_low']:g}",
+            high=f"{one['price_high']:g}",
+            currency=one["currency"],
+            odds=fraction_words(one["probability_at_fault"]),
+            until=one["until"],
+        )
         for one in advice["hold_off"]
     ]
-
-
-def _price(one: Document) -> str:
-    return f"{one['price_low']:g} to {one['price_high']:g} {one['currency']}"
+    return [say("advice-hold-off"), *(f"  {one}" for one in held)] if held else []

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 from build_tools.cli.triage_command import triage_document
 from build_tools.engine.cases import case_document
 from build_tools.knowledge.markup import fraction_words, lower_first
+from build_tools.knowledge.sentences import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -78,13 +79,13 @@ def step_text(catalogue: Catalogue, number: int, step: Document) -> str:
     """Write one step: what came in, what is likely and why, what is next and why."""
     advice = step["advice"]
     lines = [_heading(catalogue, number, step)]
-    lines += [f"  Stop now: {one['text']}" for one in advice["stop_now"]]
+    lines += [f"  {say('advice-stop', text=one['text'])}" for one in advice["stop_now"]]
     for cause in advice["causes"][:_MOST_CAUSES]:
         lines.append(f"  {cause['title']}: {fraction_words(cause['probability'])}")
         for said, key in (("raised by", "raised_by"), ("lowered by", "lowered_by")):
             if cause[key]:
                 lines.append(f"    {said} {'; '.join(cause[key])}")
-    lines.append(f"  Supply: {advice['supply']['state']}")
+    lines.append(f"  {say('advice-supply', state=advice['supply']['state'])}")
     lines += _next_text(advice)
     return "\n".join(lines)
 
@@ -118,7 +119,8 @@ def _quantity(value: object) -> str:
 def _next_text(advice: Document) -> list[str]:
     if advice["repair"] is not None:
         repair = advice["repair"]
-        return [f"  Now: {repair['action']}", *(f"    {one}" for one in repair["because"])]
+        now = say("advice-repair", action=repair["action"])
+        return [f"  {now}", *(f"    {one}" for one in repair["because"])]
     if not advice["next"]:
         return ["  No check is left that would help"]
     first = advice["next"][0]

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from build_tools.knowledge.markup import fraction_words, lower_first
+from build_tools.knowledge.markup import fraction_words, listed, lower_first
+from build_tools.knowledge.sentences import say
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -18,33 +19,9 @@ if TYPE_CHECKING:
 
     Document = Mapping[str, Any]
 
-_SIDES: Final = {
-    "battery": ("battery", "is"),
-    "connection": ("connections", "are"),
-    "charging": ("charging", "is"),
-    "drain": ("parked draw", "is"),
-}
-_FIRST: Final = {
-    "unproven": "The supply is not proven yet, so a check on it comes before any part.",
-    "doubtful": "The supply is in doubt, and settling that comes before any part.",
-}
-_STATES: Final = {
-    "unproven": "The supply is not proven yet.",
-    "doubtful": "The supply is in doubt.",
-    "failing": "The supply is failing: something in it is very likely not as it should be.",
-    "sound": "The supply is sound.",
-}
 _MOST_NAMED: Final = 3
 _WORTH_SAYING: Final = 0.1
 _LEAST_MONEY: Final = 1.0
-
-
-def listed(words: Iterable[str], joint: str = "and") -> str:
-    """Join words the way one says them: a, b and c."""
-    found = list(words)
-    if len(found) < 2:  # noqa: PLR2004 - one word needs no joint
-        return "".join(found)
-    return f"{', '.join(found[:-1])} {joint} {found[-1]}"
 
 
 def _title(knowledge: Document, kind: str, name: str) -> str:
@@ -63,70 +40,28 @@ def _label(knowledge: Document, check: str, level: str) -> str:
     return level
 
 
-def _found(knowledge: Document, reason: Document) -> str:
-    title = _title(knowledge, "checks", reason["check"])
-    return f"“{title}” came out “{_label(knowledge, reason['check'], reason['level'])}”"
-
-
 def reason_words(knowledge: Document, reason: Document) -> str:
     """Say one reason of an advice as a sentence; an unknown kind gives an empty text."""
-    return _check_reason(knowledge, reason) or _supply_reason(knowledge, reason)
-
-
-def _supply_reason(knowledge: Document, reason: Document) -> str:
-    match reason["kind"]:
-        case "symptom":
-            return f"You noticed: {lower_first(_title(knowledge, 'symptoms', reason['symptom']))}."
-        case "level" | "abnormal":
-            return f"{_found(knowledge, reason)}."
-        case "proven":
-            side, verb = _SIDES[reason["aspect"]]
-            by = listed(f"“{_title(knowledge, 'checks', one)}”" for one in reason["checks"])
-            return f"The {side} {verb} proven by {by}."
-        case "open":
-            side, verb = _SIDES[reason["aspect"]]
-            return f"The {side} {verb} not proven yet."
-        case "supply-probability":
-            odds = fraction_words(reason["probability"])
-            return f"Something in the supply plays a part in {odds} cars with these findings."
-        case "confirmed":
-            return f"{_found(knowledge, reason)}, which confirms it."
-        case "worth-trying":
-            return (
-                "No check left would tell more for its price. "
-                "This is the cheapest to try for its chance, and it is not proven."
-            )
-        case "probability":
-            odds = fraction_words(reason["probability"])
-            cause = _title(knowledge, "causes", reason["cause"])
-            return f"{cause}: {odds} cars with these findings."
-    return ""
-
-
-def _check_reason(knowledge: Document, reason: Document) -> str:
-    match reason["kind"]:
-        case "instead":
-            title = _title(knowledge, "checks", reason["check"])
-            return f"“{title}” would mislead as things stand, so this comes first."
-        case "needed-before":
-            return f"“{_title(knowledge, 'checks', reason['check'])}” needs its result."
-        case "supply-first":
-            return _FIRST[reason["state"]]
-        case "proves":
-            sides = listed(f"the {_SIDES[one][0]}" for one in reason["aspects"])
-            return f"A normal result proves {sides}."
-        case "confirms":
-            return f"It can confirm the likeliest cause: {_cause(knowledge, reason['cause'])}."
-        case "quick-look":
-            cause = _cause(knowledge, reason["cause"])
-            return f"A quick look here can confirm what is cheapest to put right: {cause}."
-        case "look-alike":
-            one, other = _cause(knowledge, reason["cause"]), _cause(knowledge, reason["other"])
-            return f"It tells “{one}” from its look-alike “{other}”."
-        case "tells-apart":
-            named = [f"“{_cause(knowledge, one)}”" for one in reason["causes"][:_MOST_NAMED]]
-            return f"Its result decides which is likeliest: {listed(named, 'or')}."
-    return ""
+    told, check = reason.get, reason.get("check", "")
+    causes = [f"“{_cause(knowledge, one)}”" for one in told("causes", ())[:_MOST_NAMED]]
+    checks = [f"“{_title(knowledge, 'checks', one)}”" for one in told("checks", ())]
+    return say(
+        "reason",
+        kind=reason["kind"],
+        state=told("state"),
+        aspect=told("aspect"),
+        side=say("side", aspect=told("aspect")),
+        sides=listed(f"the {say('side', aspect=one)}" for one in told("aspects", ())),
+        check=_title(knowledge, "checks", check),
+        level=_label(knowledge, check, told("level", "")),
+        checks=listed(checks),
+        symptom=lower_first(_title(knowledge, "symptoms", told("symptom", ""))),
+        cause=_cause(knowledge, told("cause", "")),
+        other=_cause(knowledge, told("other", "")),
+        causes=listed(causes, "or"),
+        title=_title(knowledge, "causes", told("cause", "")),
+        odds=fraction_words(told("probability", 0.0)),
+    )
 
 
 def reasons_words(knowledge: Document, reasons: Iterable[Document]) -> list[str]:
@@ -136,26 +71,25 @@ def reasons_words(knowledge: Document, reasons: Iterable[Document]) -> list[str]
 
 def supply_words(state: str) -> str:
     """Say the state of the supply in one sentence."""
-    return _STATES[state]
+    return say("supply-state", state=state)
 
 
 def until_words(knowledge: Document, until: Document) -> str:
     """Say how long to hold off on a part."""
-    match until["kind"]:
-        case "supply-sound":
-            return "Hold off until the supply is sound."
-        case "check":
-            title = _title(knowledge, "checks", until["check"])
-            level = _label(knowledge, until["check"], until["level"])
-            return f"Hold off until “{title}” shows “{level}” or worse."
-    return "Hold off until a workshop has confirmed it."
+    check = until.get("check", "")
+    return say(
+        "hold-off-until",
+        kind=until["kind"],
+        check=_title(knowledge, "checks", check),
+        level=_label(knowledge, check, until.get("level", "")),
+    )
 
 
 def saving_words(amount: float, currency: str) -> str:
     """Say what a check is expected to save, or nothing when it is too little to speak of."""
     if amount < _LEAST_MONEY:
         return ""
-    return f"Expected to save about {round_money(amount)} {currency} against buying by guess."
+    return say("saving", amount=round_money(amount), currency=currency)
 
 
 def round_money(amount: float) -> int:
@@ -166,12 +100,12 @@ def round_money(amount: float) -> int:
 
 def outcome_words(knowledge: Document, check: str, outcome: Document) -> str:
     """Say how likely an outcome is and which cause would then lead."""
-    label = _label(knowledge, check, outcome["level"])
-    odds = fraction_words(outcome["probability"])
+    level = _label(knowledge, check, outcome["level"])
     if outcome["top_cause"] is None:
-        return f"If “{label}”, the next check can follow."
+        return say("outcome-open", level=level)
+    odds = fraction_words(outcome["probability"])
     cause = _cause(knowledge, outcome["top_cause"])
-    return f"If “{label}” ({odds}), “{cause}” is likeliest."
+    return say("outcome-leads", level=level, odds=odds, cause=cause)
 
 
 def push_words(knowledge: Document, push: EvidenceWeight, case: Document) -> str:
@@ -180,7 +114,8 @@ def push_words(knowledge: Document, push: EvidenceWeight, case: Document) -> str
         case "symptom":
             return lower_first(_title(knowledge, "symptoms", push.id))
         case "absent":
-            return f"not so: {lower_first(_title(knowledge, 'symptoms', push.id))}"
+            symptom = lower_first(_title(knowledge, "symptoms", push.id))
+            return say("was-not-so", symptom=symptom)
         case "context":
             return _answer_words(knowledge, push.id, case.get("answers", {}).get(push.id))
     title = lower_first(_title(knowledge, "checks", push.id))

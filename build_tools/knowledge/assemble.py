@@ -23,6 +23,7 @@ from build_tools.knowledge.folders import (
     REDIRECTS,
     entry_files,
     knowledge_folder,
+    sentence_files,
     shown_name,
     stray_files,
     vocabulary_files,
@@ -148,6 +149,8 @@ def _read_vocabulary(knowledge: Path, gathered: _Gathered) -> Vocabulary:
     for path in vocabulary_files(knowledge):
         schema = f"vocabulary-{path.stem}"
         _read_as("vocabulary", path, knowledge, gathered, schema if has_schema(schema) else None)
+    for path in sentence_files(knowledge):
+        _read_as("sentences", path, knowledge, gathered, "sentences")
     lists = _plain(gathered, "vocabulary")
     nowhere = Document("symptoms/vocabulary", lists, {}, {})
     return Structurer(nowhere, Scale(frequency={}, prior={}, leak={}), {}).make(Vocabulary, lists)

@@ -28,6 +28,7 @@ FOLDER_OF_KIND = {
 KINDS = tuple(FOLDER_OF_KIND)
 KIND_OF_FOLDER = {folder: kind for kind, folder in FOLDER_OF_KIND.items()}
 VOCABULARY = "vocabulary"
+SENTENCES = "sentences"
 EXCEPTIONS = "lint_exceptions.yml"
 REDIRECTS = "redirects.yml"
 
@@ -61,13 +62,18 @@ def vocabulary_files(knowledge: Path) -> list[Path]:
     return _yaml_files(knowledge / VOCABULARY)
 
 
+def sentence_files(knowledge: Path) -> list[Path]:
+    """List the files of sentences by name; a missing folder holds none."""
+    return _yaml_files(knowledge / SENTENCES)
+
+
 def stray_files(knowledge: Path) -> list[Path]:
     """List files in the entry folders that no reader would ever open.
 
     A file saved as `.yaml` or in a folder of its own would vanish from the site without a word.
     """
     strays = []
-    for folder in (*FOLDER_OF_KIND.values(), VOCABULARY):
+    for folder in (*FOLDER_OF_KIND.values(), VOCABULARY, SENTENCES):
         taken = set(_yaml_files(knowledge / folder))
         for path in sorted((knowledge / folder).rglob("*")):
             hidden = path.name.startswith(".")

@@ -14,18 +14,11 @@ import nh3
 from markupsafe import Markup
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from build_tools.knowledge.entries import Price
     from build_tools.knowledge.quantities import Unit
 
-MARK_WORDS = {
-    "published": "published",
-    "second-hand": "second-hand",
-    "from-memory": "from memory",
-    "common-practice": "common practice, no source",
-    "our-estimate": "our estimate",
-}
 _PROSE_TAGS = {"p", "ul", "ol", "li", "strong", "em", "code", "a", "br", "blockquote", "h3"}
 _HALF = 0.5
 _SMALLEST = 0.01
@@ -113,6 +106,14 @@ def prose(text: str) -> Markup:
 def plain(text: str) -> str:
     """Return prose as plain text on one line, for descriptions."""
     return re.sub(r"\s+", " ", Markup(nh3.clean(prose(text), tags=set())).unescape()).strip()  # noqa: S704 - all tags are removed
+
+
+def listed(words: Iterable[str], joint: str = "and") -> str:
+    """Join words the way one says them: a, b and c."""
+    found = list(words)
+    if len(found) < 2:  # noqa: PLR2004 - one word needs no joint
+        return "".join(found)
+    return f"{', '.join(found[:-1])} {joint} {found[-1]}"
 
 
 def upper_first(text: str) -> str:

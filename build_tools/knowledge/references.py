@@ -116,6 +116,7 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
     ),
     "source": (),
     "vocabulary": (),
+    "sentences": (),
 }
 # References that stand as keys of a mapping at this path.
 KEY_REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {

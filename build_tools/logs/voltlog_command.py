@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from build_tools.knowledge.sentences import say
 from build_tools.logs import voltlog_words
 from build_tools.logs.csv_reader import read_table
 from build_tools.logs.voltlog import analyse
 from build_tools.logs.voltlog_limits import LABEL_LIMITS, VOLTS_PER_PERCENT, capacity_of
 from build_tools.logs.voltlog_rows import REASONS, ColumnUnknownError, LogRows, log_rows
 from build_tools.measure.gauges_numbers import ReadingRefused, read_number
-from build_tools.measure.sum_words import MARKS, fixed
+from build_tools.measure.sum_words import fixed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -90,7 +91,9 @@ def _empty(table: Table) -> dict[str, Any]:
         "assumptions": [],
         "does_not_tell": voltlog_words.DOES_NOT_TELL,
         "sources": [
-            {"mark": MARKS[mark]} if mark in MARKS else {"mark": "published", "id": mark}
+            {"mark": words}
+            if (words := say("mark", mark=mark))
+            else {"mark": "published", "id": mark}
             for mark in voltlog_words.SOURCES
         ],
     }

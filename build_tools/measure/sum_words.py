@@ -11,6 +11,7 @@ import math
 import re
 from typing import TYPE_CHECKING, Any
 
+from build_tools.knowledge.sentences import say
 from build_tools.measure.sums_parts import plain_number, rounded_to_millionth
 
 if TYPE_CHECKING:
@@ -24,31 +25,6 @@ if TYPE_CHECKING:
 
 _PLACE = re.compile(r"\{([a-z0-9-]+?)(-range|-low|-high)?\}")
 _WORD_UNITS = {"day": "days", "h": "h", "min": "minutes", "count": "", "ratio": "", "sg": ""}
-MARKS = {
-    "from-memory": "from memory",
-    "common-practice": "common practice, no source",
-    "our-estimate": "our estimate",
-}
-_REFUSALS = {
-    "missing": "{label} is needed for this sum.",
-    "not-a-number": "{label}: “{given}” is not a number. Write it like 12.5.",
-    "not-finite": "{label}: “{given}” is not a number a meter can show.",
-    "comma-or-thousands": "{label}: “{given}” can be read two ways. Use a point for decimals.",
-    "unknown-unit": "{label}: the unit “{given}” is not used here. Use {options}.",
-    "unknown-option": "{label}: “{given}” is not one of the choices. Use {options}.",
-    "unknown-input": "This sum takes no “{given}”. It takes {options}.",
-    "outside-limits": "{label}: {given} lies outside {options}.",
-}
-_MENDS = {
-    "missing": "Enter it, or leave this sum.",
-    "not-a-number": "Write digits with a point for decimals.",
-    "not-finite": "Write digits with a point for decimals.",
-    "comma-or-thousands": "Write 12.5 for twelve and a half.",
-    "unknown-unit": "Choose a unit from the list.",
-    "unknown-option": "Choose one of the list.",
-    "unknown-input": "Take it out or correct its name.",
-    "outside-limits": "Check the decimal point, the sign and the unit.",
-}
 
 
 def fixed(value: float, decimals: int) -> str:
@@ -105,8 +81,12 @@ def refusal_words(definition: Plain, refusal: Refusal, units: Plain) -> str:
     options = ", ".join(refusal.options)
     if refusal.reason == "outside-limits":
         options = _signed(" to ".join(refusal.options)) + unit_words(entry["unit"], units)
-    return _REFUSALS[refusal.reason].format(
-        label=entry.get("label", refusal.field), given=refusal.given, options=options
+    return say(
+        "sum-refused",
+        reason=refusal.reason,
+        label=entry.get("label", refusal.field),
+        given=refusal.given,
+        options=options,
     )
 
 
@@ -115,12 +95,12 @@ def mend_words(
 ) -> str:
     """Say what to do about a refused input; a likely slip is asked about."""
     if refusal.reason in (definition.get("refusals") or {}):
-        return "Change or add that input."
+        return say("sum-mend-own")
     if question is None or question.likely_value is None or question.likely_unit is None:
-        return _MENDS[refusal.reason]
+        return say("sum-mend", reason=refusal.reason)
     # Slips shift by powers of ten; six decimals hide what binary fractions add to them.
     meant = _signed(plain_number(rounded_to_millionth(question.likely_value)))
-    return f"Did you mean {meant}{unit_words(question.likely_unit, units)}?"
+    return say("slip-meant", meant=meant + unit_words(question.likely_unit, units))
 
 
 def _signed(text: str) -> str:
@@ -134,7 +114,7 @@ def assumption_words(definition: Plain, result: SumResult, units: Plain) -> list
     for entry in definition["inputs"]:
         if entry["id"] in result.assumed_units:
             unit = unit_words(entry["unit"], units).strip() or entry["unit"]
-            said.append(f"{entry['label']}: no unit was given, taken as {unit}.")
+            said.append(say("sum-unit-assumed", label=entry["label"], unit=unit))
         taken = entry.get("if_left_out")
         if taken is not None and not given & {entry["id"], *taken.get("unless", ())}:
             said.append(str(taken["says"]))
@@ -154,8 +134,7 @@ def marks_used(definition: Plain) -> list[str]:
 
 def source_document(mark: str, sources: Plain) -> dict[str, Any]:
     """Describe one source or mark for people and programs."""
-    if mark in MARKS:
-        return {"mark": MARKS[mark]}
-    source = sources[mark]
-    words = "published" if source["mark"] == "published" else "second-hand"
-    return {"mark": words, "id": mark, "title": source["title"]}
+    source = sources.get(mark)
+    if source is None:
+        return {"mark": say("mark", mark=mark)}
+    return {"mark": say("mark", mark=source["mark"]), "id": mark, "title": source["title"]}

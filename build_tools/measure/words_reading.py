@@ -6,10 +6,11 @@ as `assets/measure/words-reading.js`. It decides nothing.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 from build_tools.knowledge.markup import fraction_words, lower_first
-from build_tools.measure.sum_words import MARKS, fixed, unit_words
+from build_tools.knowledge.sentences import say
+from build_tools.measure.sum_words import fixed, unit_words
 from build_tools.measure.sums_parts import plain_number, rounded_to_millionth
 
 if TYPE_CHECKING:
@@ -20,19 +21,6 @@ if TYPE_CHECKING:
     from build_tools.measure.gauges_slips import SlipQuestion
 
     Plain = Mapping[str, Any]
-
-_REFUSALS: Final = {
-    "not-a-number": "“{given}” is not a number. Write it like 12.5.",
-    "not-finite": "“{given}” is not a number a meter can show.",
-    "comma-or-thousands": "“{given}” can be read two ways. Write 12.5 or 12500, without a comma.",
-    "unknown-unit": "The unit “{given}” is not used here. Use {options}.",
-    "unknown-option": "“{given}” is not one of the answers. Use {options}.",
-    "unknown-condition": "“{given}” is not asked for here. Use {options}.",
-    "outside-plausible": "{given} cannot be right here. Measure again.",
-    "condition-needed": "This reading cannot be judged without that condition.",
-    "no-table": "No table covers these conditions. Leave one of them out.",
-    "no-gauge": "This check has no gauge.",
-}
 
 
 def _number(value: float) -> str:
@@ -48,32 +36,31 @@ def reading_words(knowledge: Plain, found: Interpretation) -> str:
         return ""
     value = fixed(found.value, gauge["decimals"]) + unit_words(gauge["unit"], knowledge["units"])
     band = bands[found.band]
-    words = f"{value} reads “{lower_first(band['label'])}”. {band['says']}"
+    words = say("reading", value=value, band=lower_first(band["label"]), says=band["says"])
     if not found.near_edge:
         return words
-    share = fraction_words(found.band_weights[found.band])
+    odds = fraction_words(found.band_weights[found.band])
     others = [name for name in found.band_weights if name != found.band]
     # Ties go to the earlier band; the shift keeps both languages on the same side.
     other = max(others, key=lambda name: round(found.band_weights[name], 9), default=None)
     if other is None:
         return words
     label = lower_first(bands[other]["label"])
-    return f"{words} It is close to an edge ({share}); it may be “{label}”."
+    return f"{words} {say('reading-near-edge', odds=odds, other=label)}"
 
 
 def assumption_words(knowledge: Plain, assumption: Plain) -> str:
     """Say what was taken where nothing was measured."""
-    mark = MARKS.get(assumption.get("source") or "", "see sources")
-    if assumption["kind"] == "unit":
-        unit = unit_words(assumption["unit"], knowledge["units"]).strip() or assumption["unit"]
-        return f"No unit was given, so {unit} is taken."
-    title = str(
-        knowledge["contexts"].get(assumption["condition"], {}).get("title", assumption["condition"])
+    unit = unit_words(assumption.get("unit") or "", knowledge["units"])
+    condition = assumption.get("condition") or ""
+    return say(
+        "reading-assumed",
+        kind=assumption["kind"],
+        unit=unit.strip() or assumption.get("unit"),
+        title=knowledge["contexts"].get(condition, {}).get("title", condition),
+        within=f"{_number(assumption.get('value') or 0.0)}{unit}",
+        mark=say("mark", mark=assumption.get("source")) or "see sources",
     )
-    if assumption["kind"] == "thermometer":
-        unit = unit_words(assumption["unit"], knowledge["units"])
-        return f"{title}: taken to be right within {_number(assumption['value'])}{unit} ({mark})."
-    return f"{title} was not given, so what is usual was allowed for ({mark})."
 
 
 def question_words(knowledge: Plain, question: SlipQuestion) -> str:
@@ -81,16 +68,14 @@ def question_words(knowledge: Plain, question: SlipQuestion) -> str:
     units = knowledge["units"]
     typed = f"{_number(question.typed_value)}{unit_words(question.typed_unit, units)}"
     limit = unit_words(question.unit_of_limits, units)
-    fits = (
-        f"What fits here lies between {_number(question.low)} and {_number(question.high)}{limit}."
-    )
+    fits = say("slip-fits", low=_number(question.low), high=_number(question.high) + limit)
     if question.likely_value is None or question.likely_unit is None:
-        return f"{typed} cannot be right here. {fits}"
+        return f"{say('slip-impossible', typed=typed)} {fits}"
     meant = f"{_number(question.likely_value)}{unit_words(question.likely_unit, units)}"
-    return f"Did you mean {meant}? {typed} would be unusual. {fits}"
+    return f"{say('slip-meant', meant=meant)} {say('slip-unusual', typed=typed)} {fits}"
 
 
 def refusal_words(refused: ReadingRefused) -> str:
     """Say why a reading cannot be used and what would do."""
     options = " or ".join(refused.options)
-    return _REFUSALS[refused.reason].format(given=refused.given, options=options)
+    return say("reading-refused", reason=refused.reason, given=refused.given, options=options)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Final
 
+from build_tools.knowledge.sentences import forms, say
 from build_tools.logs.csv_reader import Table, read_table
 from build_tools.logs.driveplan import plan_drives, plan_facts_from
 from build_tools.logs.driveplan_words import (
@@ -24,14 +25,7 @@ from build_tools.logs.triplog_words import LOG_STATE_WORDS, TRIP_WORDS
 from build_tools.obd.codes import CODE_TABLE, classify_code, recognise_code
 from build_tools.obd.inspection import decide
 from build_tools.obd.inspection_facts import facts_from, vehicle_from
-from build_tools.obd.inspection_words import (
-    FLAG_WORDS,
-    MARK_WORDS,
-    REASON_WORDS,
-    RESULT_WORDS,
-)
 from build_tools.obd.readout import Readout, read_text, read_ticks
-from build_tools.obd.readout_words import MONITOR_TRIP_WORDS, STATE_WORDS, WARNING_WORDS
 from build_tools.obd.why_not_run import run_facts_from, why_not_run
 
 if TYPE_CHECKING:
@@ -59,13 +53,13 @@ def readiness_tables(readiness: Readiness) -> Document:
         },
         "segments": [asdict(segment) for segment in SEGMENTS],
         "words": {
-            "states": STATE_WORDS,
-            "warnings": WARNING_WORDS,
-            "this_trip": MONITOR_TRIP_WORDS,
-            "results": RESULT_WORDS,
-            "reasons": REASON_WORDS,
-            "flags": FLAG_WORDS,
-            "marks": MARK_WORDS,
+            "states": forms("readout-state"),
+            "warnings": forms("readout-warning"),
+            "this_trip": forms("monitor-this-trip"),
+            "results": forms("inspection-result"),
+            "reasons": forms("inspection-reason"),
+            "flags": forms("inspection-flag"),
+            "marks": forms("inspection-mark"),
             "cautions": CAUTION_WORDS,
             "plan_notes": PLAN_NOTE_WORDS,
             "log_states": LOG_STATE_WORDS,
@@ -87,9 +81,10 @@ def readout_document(told: str | Mapping[str, object]) -> Document:
     return {
         **asdict(readout),
         "usable": readout.usable,
-        "says": STATE_WORDS[readout.state],
+        "says": say("readout-state", state=readout.state),
         "warnings": [
-            {**asdict(warned), "says": WARNING_WORDS[warned.id]} for warned in readout.warnings
+            {**asdict(warned), "says": say("readout-warning", warning=warned.id)}
+            for warned in readout.warnings
         ],
         "codes": [
             {**asdict(classify_code(stored.code)), **asdict(stored)} for stored in readout.codes
@@ -115,11 +110,13 @@ def eligibility_document(
     verdict = decide(rule, vehicle_from(vehicle), readout, facts_from(facts), readiness.monitors)
     return {
         **asdict(verdict),
-        "says": RESULT_WORDS[verdict.result],
-        "confidence_says": MARK_WORDS[verdict.confidence],
+        "says": say("inspection-result", result=verdict.result),
+        "confidence_says": say("inspection-mark", mark=verdict.confidence),
         "why": [_reason(asdict(reason)) for reason in verdict.why],
         "would_change": [_reason(asdict(reason)) for reason in verdict.would_change],
-        "flags": [{"id": flag, "says": FLAG_WORDS[flag]} for flag in verdict.flags],
+        "flags": [
+            {"id": flag, "says": say("inspection-flag", flag=flag)} for flag in verdict.flags
+        ],
         "place": rule.title,
         "standing": rule.standing,
         "scope": asdict(rule.scope),
@@ -214,14 +211,15 @@ def _told(words: Mapping[str, str], ids: Sequence[str]) -> list[Document]:
 
 def _reason(reason: Document) -> Document:
     """Put a reason into its sentence; a readout's state has its own."""
-    state = reason["id"].removeprefix("readout-")
-    sentence = REASON_WORDS.get(reason["id"]) or STATE_WORDS[state]
-    says = sentence.format(
+    says = say(
+        "inspection-reason",
+        reason=reason["id"],
         number=_plain(reason["number"]),
         limit=_plain(reason["limit"]),
         monitors=", ".join(reason["monitors"]),
     )
-    return {**reason, "says": says}
+    state = reason["id"].removeprefix("readout-")
+    return {**reason, "says": says or say("readout-state", state=state)}
 
 
 def _plain(number: float | None) -> str:

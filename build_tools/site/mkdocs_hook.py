@@ -21,7 +21,7 @@ if str(ROOT) not in sys.path:  # the generator loads this file by its path
     sys.path.insert(0, str(ROOT))
 
 from build_tools.engine.from_catalogue import network_from_catalogue  # noqa: E402
-from build_tools.knowledge import link_words  # noqa: E402
+from build_tools.knowledge import link_words, sentences  # noqa: E402
 from build_tools.knowledge.assemble import load_catalogue  # noqa: E402
 from build_tools.knowledge.problems import Problem, Severity, render_text  # noqa: E402
 from build_tools.knowledge.schema_check import published_schemas  # noqa: E402
@@ -60,6 +60,11 @@ _ID = re.compile(r'\sid="([^"]+)"')
 def on_startup(*, command: str, **_: object) -> None:
     """Note whether this is a preview."""
     _running["preview"] = command == "serve"
+
+
+def on_pre_build(**_: object) -> None:
+    """Read the sentences as they are now; a preview builds more than once."""
+    sentences.forget()
 
 
 def on_files(files: Files, config: MkDocsConfig) -> Files:
@@ -102,10 +107,12 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
 
 
 def on_env(env: Any, config: MkDocsConfig, files: Files) -> Any:  # noqa: ANN401 - the generator's type
-    """Give the templates our words; leave out the theme's own scripts, styles and pictures."""
+    """Give the templates our words; fill the sentences; leave out the theme's own files."""
     env.globals["policy_tag"] = security.policy_tag()
     env.globals["qr_code"] = qr.qr_code
     env.globals["worker"] = not _running["preview"]
+    module = files.src_uris["assets/kit/sentences.js"]
+    module.content_string = sentences.filled(module.content_string)
     for file in list(files):
         if _is_theme_leftover(file, config):
             files.remove(file)

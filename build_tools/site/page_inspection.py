@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from build_tools.obd.inspection_words import MARK_WORDS, RESULT_WORDS
+from build_tools.knowledge.markup import listed
+from build_tools.knowledge.sentences import forms, say
 from build_tools.site.readiness_names import (
     STANDINGS,
     in_sentence,
-    listed,
     years_words,
 )
 
@@ -33,9 +33,9 @@ def inspection_page(press: Press, rule: Inspection) -> Page:
         standing=STANDINGS[rule.standing],
         bands=[_band(press, one) for one in rule.bands],
         forced=list(_forced(press, rule)),
-        outcome=RESULT_WORDS[rule.not_ready.result] if rule.not_ready else None,
+        outcome=say("inspection-result", result=rule.not_ready.result) if rule.not_ready else None,
         permanent=_permanent(rule),
-        mark_words=MARK_WORDS,
+        mark_words=forms("inspection-mark"),
     )
 
 
@@ -48,12 +48,13 @@ def _titles(press: Press, ids: Sequence[str]) -> list[str]:
 
 
 def _band(press: Press, band: YearBand) -> View:
-    only = None if band.allowed_only is None else listed(_titles(press, band.allowed_only), "or")
+    only = band.allowed_only
+    names = None if only is None else listed(_titles(press, only), "or") or "none"
     return {
         "years": years_words(band.from_year, band.to_year),
         "fuels": listed(list(band.fuels)),
         "allowed": str(band.allowed) if band.allowed else "none",
-        "only": only,
+        "only": names,
         "note": band.note,
         "mark": band.mark,
     }

@@ -17,6 +17,7 @@ from markupsafe import Markup
 
 from build_tools.knowledge import markup
 from build_tools.knowledge.entries import UNSOURCED_MARKS, Check
+from build_tools.knowledge.sentences import say
 from build_tools.site import scale_drawing
 
 if TYPE_CHECKING:
@@ -148,12 +149,12 @@ class Press:
     def mark(self, source: str) -> Mark:
         """Return the words and the address of a mark."""
         if source in UNSOURCED_MARKS:
-            return Mark(markup.MARK_WORDS[source], "guide/our-numbers/", "")
+            return Mark(say("mark", mark=source), "guide/our-numbers/", "")
         entry = self.catalogue.sources.get(source)
         if entry is None:
             return Mark(source.replace("-", " "), None, "")
         title = f"{entry.title}, {entry.section}" if entry.section else entry.title
-        return Mark(markup.MARK_WORDS[entry.mark], f"sources/{source}/", title)
+        return Mark(say("mark", mark=entry.mark), f"sources/{source}/", title)
 
     def marks(self, sources: Iterable[str]) -> list[Mark]:
         """Return each mark once, publications first, in order of first use."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from build_tools.knowledge import markup
+from build_tools.knowledge.sentences import say
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -27,7 +27,7 @@ def source_page(press: Press, source: Source, uses: Mapping[str, list[tuple[str,
         title=source.title,
         description=f"{source.title}, {source.section}",
         source=source,
-        mark_words=markup.MARK_WORDS[source.mark],
+        mark_words=say("mark", mark=source.mark),
         seen=_SEEN_WORDS.get(source.seen, source.seen),
         uses=[press.refer(kind, one) for kind, one in uses.get(source.id, [])],
     )

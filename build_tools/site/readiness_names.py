@@ -91,15 +91,6 @@ def years_words(first: int | None, last: int | None) -> str:
     return str(first) if first == last else f"{first} to {last}"
 
 
-def listed(words: list[str], joint: str = "and") -> str:
-    """Join words into one phrase; "none" for no words."""
-    if not words:
-        return "none"
-    if len(words) == 1:
-        return words[0]
-    return f"{', '.join(words[:-1])} {joint} {words[-1]}"
-
-
 def in_sentence(title: str) -> str:
     """Return a title as it stands inside a sentence; names like EGR keep their capitals."""
     return title if title[1:2].isupper() else markup.lower_first(title)

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from build_tools.knowledge.sentences import filled
 from tests.browser.phone import open_phone, outside
 from tests.browser.site_fixture import (  # noqa: F401 - fixtures are found by their names here
     built_site,
@@ -17,6 +18,7 @@ from tests.browser.site_fixture import (  # noqa: F401 - fixtures are found by t
 )
 
 ASSETS = Path(__file__).parents[2] / "site_overrides" / "assets"
+SENTENCES = "/kit/sentences.js"
 
 
 @pytest.fixture(scope="session")
@@ -37,18 +39,25 @@ def base_url():
 
 
 class QuietHandler(SimpleHTTPRequestHandler):
-    """Serve the modules, and an empty page at the root for them to be imported into."""
+    """Serve the modules, the sentences filled in, and an empty page to import them into."""
 
     def do_GET(self):
-        if self.path != "/":
+        if self.path == "/":
+            page = "<!doctype html><html lang=en><title>modules</title></html>"
+            self.answer("text/html", page)
+        elif self.path == SENTENCES:
+            module = (ASSETS / SENTENCES.lstrip("/")).read_text("utf-8")
+            self.answer("text/javascript", filled(module))
+        else:
             super().do_GET()
-            return
-        page = b"<!doctype html><html lang=en><title>modules</title></html>"
+
+    def answer(self, kind, text):
+        content = text.encode("utf-8")
         self.send_response(200)
-        self.send_header("Content-Type", "text/html; charset=utf-8")
-        self.send_header("Content-Length", str(len(page)))
+        self.send_header("Content-Type", f"{kind}; charset=utf-8")
+        self.send_header("Content-Length", str(len(content)))
         self.end_headers()
-        self.wfile.write(page)
+        self.wfile.write(content)
 
     def log_message(self, *arguments):
         pass

@@ -7,9 +7,10 @@ import pytest
 
 from build_tools.cli.reading_command import sum_command
 from build_tools.knowledge.folders import TEMPLATES
+from build_tools.knowledge.sentences import forms
 from build_tools.knowledge.yaml_reader import read
 from build_tools.measure.sum_document import sum_document
-from build_tools.measure.sum_words import MARKS, fixed, marks_used, unit_words
+from build_tools.measure.sum_words import fixed, marks_used, unit_words
 from build_tools.measure.sums import work_out
 from tests.reasoning.readings import CATALOGUE, PROBLEMS, SOURCES, SUMS, UNITS, random_inputs
 
@@ -37,6 +38,9 @@ EXPLAINED = {
 }
 # An example of how to write a reading, the number of a cell, the name of the system.
 NO_FIGURES = {("gravity-corrected", 1.245), ("volts-from-cell", 12), ("cold-margin", 1)}
+
+
+MARKS = forms("mark")
 
 
 def prose(definition):

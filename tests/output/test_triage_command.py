@@ -10,6 +10,7 @@ from build_tools.cli.triage_command import CaseRefused, triage_document
 from build_tools.engine import words
 from build_tools.engine.cases import case_document
 from build_tools.knowledge.assemble import load_catalogue
+from build_tools.knowledge.markup import listed
 from build_tools.site.compile_json import compile_catalogue
 
 CATALOGUE, _ = load_catalogue(Path(__file__).parents[2])
@@ -149,7 +150,7 @@ def test_an_unknown_gauge_is_refused_with_a_hint():
     [([], ""), (["a"], "a"), (["a", "b"], "a and b"), (["a", "b", "c"], "a, b and c")],
 )
 def test_lists_are_said_the_way_one_says_them(names, text):
-    assert words.listed(names) == text
+    assert listed(names) == text
 
 
 @pytest.mark.parametrize(

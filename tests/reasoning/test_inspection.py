@@ -14,18 +14,12 @@ from hypothesis import strategies as st
 from build_tools.knowledge.assemble import load_readiness
 from build_tools.knowledge.problems import render_text
 from build_tools.knowledge.readiness_entries import INSPECTION_MARKS
+from build_tools.knowledge.sentences import forms
 from build_tools.obd.inspection import decide, monitors_of
 from build_tools.obd.inspection_facts import Facts, Vehicle, facts_from, vehicle_from
-from build_tools.obd.inspection_words import (
-    FLAG_WORDS,
-    MARK_WORDS,
-    REASON_WORDS,
-    RESULT_WORDS,
-)
 from build_tools.obd.readiness_commands import eligibility_document, readiness_tables
 from build_tools.obd.readout import read_text
 from build_tools.obd.readout_monitors import COMPRESSION, SPARK
-from build_tools.obd.readout_words import STATE_WORDS
 
 ROOT = Path(__file__).resolve().parents[2]
 READINESS, PROBLEMS = load_readiness(ROOT)
@@ -320,10 +314,14 @@ def test_decide_when_the_readout_is_unusable_then_it_never_passes(place, text):
 
 
 def test_words_when_listed_then_every_id_has_a_sentence():
-    assert set(MARK_WORDS) == set(INSPECTION_MARKS)
+    assert set(forms("inspection-mark")) == set(INSPECTION_MARKS)
     for name in ("us-pa", "us-nc", "eu"):
         assert judge(name, 2010, GAS, "00 07 65 00").result == "no-rule"
-    for sentence in [*RESULT_WORDS.values(), *REASON_WORDS.values(), *FLAG_WORDS.values()]:
+    for sentence in [
+        *forms("inspection-result").values(),
+        *forms("inspection-reason").values(),
+        *forms("inspection-flag").values(),
+    ]:
         assert sentence.endswith(".")
         assert all(len(part.split()) <= 25 for part in sentence.split(". "))
 
@@ -386,10 +384,12 @@ def test_decide_when_fuzzed_then_a_pass_always_has_its_grounds(place, vehicle, d
         facts_from(told),
         READINESS.monitors,
     )
-    assert verdict.result in RESULT_WORDS
-    assert set(verdict.flags) <= set(FLAG_WORDS)
+    assert verdict.result in forms("inspection-result")
+    assert set(verdict.flags) <= set(forms("inspection-flag"))
     for reason in (*verdict.why, *verdict.would_change):
-        assert reason.id in REASON_WORDS or reason.id.removeprefix("readout-") in STATE_WORDS
+        assert reason.id in forms("inspection-reason") or reason.id.removeprefix(
+            "readout-"
+        ) in forms("readout-state")
     if verdict.result in {"pass", "interim-pass"}:
         mil, (_, b, c, d) = data[0] & 0x80, data
         assert not mil

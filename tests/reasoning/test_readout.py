@@ -14,6 +14,7 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
+from build_tools.knowledge.sentences import forms
 from build_tools.obd.codes import (
     CODE_TABLE,
     RELATIONS,
@@ -26,7 +27,6 @@ from build_tools.obd.pids import decode_pid
 from build_tools.obd.readiness_commands import code_document, readout_document
 from build_tools.obd.readout import codes_of, read_text, read_ticks, value_of
 from build_tools.obd.readout_monitors import MONITOR_IDS, decode_status
-from build_tools.obd.readout_words import STATE_WORDS, WARNING_WORDS
 
 # (name, bytes, lamp, codes, ignition, continuous supported, continuous incomplete, supported,
 #  incomplete, number incomplete): standard layout, agreed by `obd` 0.7.3 in every row.
@@ -552,7 +552,7 @@ def test_read_text_when_unusable_then_the_state_says_why(text, state):
     readout = read_text(text)
     assert readout.state == state
     assert not readout.usable
-    assert state in STATE_WORDS
+    assert state in forms("readout-state")
 
 
 def test_read_text_when_several_units_answer_then_they_are_merged():
@@ -787,8 +787,8 @@ def holds_status_bytes(text):
 @example("01 07 65 05")
 def test_read_text_when_fuzzed_then_it_never_raises_nor_is_ready_from_nothing(text):
     readout = read_text(text)
-    assert readout.state in STATE_WORDS
-    assert all(warned.id in WARNING_WORDS for warned in readout.warnings)
+    assert readout.state in forms("readout-state")
+    assert all(warned.id in forms("readout-warning") for warned in readout.warnings)
     if readout.usable:
         assert holds_status_bytes(text)
         assert readout.merged.countable
@@ -830,7 +830,7 @@ JSON_LIKE = st.recursive(
 )
 def test_read_ticks_when_fuzzed_then_it_never_raises_nor_is_ready_from_nothing(told):
     readout = read_ticks(told)
-    assert readout.state in STATE_WORDS
+    assert readout.state in forms("readout-state")
     if readout.usable:
         words = told["monitors"]
         assert any(words.get(name) in {"complete", "incomplete"} for name in MONITOR_IDS)

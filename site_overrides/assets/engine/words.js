@@ -2,34 +2,16 @@
  * Output room: say what the reasoning found, in plain sentences.
  *
  * Takes the data that triage, trace and gauges give and the compiled knowledge, and makes the
- * same sentences as build_tools/output/words.py. It decides nothing and calls nothing certain.
+ * same sentences as build_tools/engine/words.py. It decides nothing and calls nothing certain.
  *
  * @import { Knowledge } from "../knowledge/types.js"
  * @import { Because, Findings } from "./findings.js"
  * @import { EvidenceWeight } from "./trace.js"
  * @import { PredictedLevel } from "./triage.js"
  */
-import { fractionWords } from "../kit/figures.js";
+import { fractionWords, listed, lowerFirst } from "../kit/figures.js";
+import { say } from "../kit/sentences.js";
 
-/** @type {Record<string, [string, string]>} */
-const SIDES = {
-  battery: ["battery", "is"],
-  connection: ["connections", "are"],
-  charging: ["charging", "is"],
-  drain: ["parked draw", "is"],
-};
-/** @type {Record<string, string>} */
-const FIRST = {
-  unproven: "The supply is not proven yet, so a check on it comes before any part.",
-  doubtful: "The supply is in doubt, and settling that comes before any part.",
-};
-/** @type {Record<string, string>} */
-const STATES = {
-  unproven: "The supply is not proven yet.",
-  doubtful: "The supply is in doubt.",
-  failing: "The supply is failing: something in it is very likely not as it should be.",
-  sound: "The supply is sound.",
-};
 const MOST_NAMED = 3;
 const WORTH_SAYING = 0.1;
 const LEAST_MONEY = 1;
@@ -37,57 +19,30 @@ const LEAST_MONEY = 1;
 /** @typedef {{answers?: Record<string, string>, levels?: Record<string, string>}} Said */
 
 /**
- * Let a title go on inside a sentence: small first letter unless it is an abbreviation.
- * @param {string} text
- */
-export function inSentence(text) {
-  return /^.[a-z ]/.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text;
-}
-
-/**
- * Join words the way one says them: a, b and c.
- * @param {string[]} words
- * @param {string} [joint]
- */
-export function listed(words, joint = "and") {
-  if (words.length < 2) return words.join("");
-  return `${words.slice(0, -1).join(", ")} ${joint} ${words.at(-1)}`;
-}
-
-/**
  * @param {Knowledge} knowledge
  * @param {"causes" | "checks" | "symptoms"} kind
- * @param {string} name
+ * @param {string} [name]
  */
-function titleOf(knowledge, kind, name) {
+function titleOf(knowledge, kind, name = "") {
   return knowledge[kind][name]?.title ?? name;
 }
 
 /**
  * @param {Knowledge} knowledge
- * @param {string} name
+ * @param {string} [name]
  */
 function causeName(knowledge, name) {
-  return inSentence(titleOf(knowledge, "causes", name));
+  return lowerFirst(titleOf(knowledge, "causes", name));
 }
 
 /**
  * @param {Knowledge} knowledge
- * @param {string} check
- * @param {string} level
+ * @param {string} [check]
+ * @param {string} [level]
  */
-function labelOf(knowledge, check, level) {
+function labelOf(knowledge, check = "", level = "") {
   const found = knowledge.checks[check]?.levels.find(({ id }) => id === level);
-  return found ? inSentence(found.label) : level;
-}
-
-/**
- * @param {Knowledge} knowledge
- * @param {Because} reason
- */
-function foundWords(knowledge, { check, level }) {
-  const title = titleOf(knowledge, "checks", check);
-  return `“${title}” came out “${labelOf(knowledge, check, level)}”`;
+  return found ? lowerFirst(found.label) : level;
 }
 
 /**
@@ -97,80 +52,27 @@ function foundWords(knowledge, { check, level }) {
  * @returns {string}
  */
 export function reasonWords(knowledge, reason) {
-  return checkReason(knowledge, reason) || supplyReason(knowledge, reason);
-}
-
-/**
- * @param {Knowledge} knowledge
- * @param {Because} reason
- * @returns {string}
- */
-function supplyReason(knowledge, reason) {
-  const [side, verb] = SIDES[reason.aspect] ?? ["", ""];
-  switch (reason.kind) {
-    case "symptom":
-      return `You noticed: ${inSentence(titleOf(knowledge, "symptoms", reason.symptom))}.`;
-    case "level":
-    case "abnormal":
-      return `${foundWords(knowledge, reason)}.`;
-    case "proven": {
-      const checks = reason.checks.map((/** @type {string} */ one) => titleOf(knowledge, "checks", one));
-      const by = listed(checks.map((/** @type {string} */ title) => `“${title}”`));
-      return `The ${side} ${verb} proven by ${by}.`;
-    }
-    case "open":
-      return `The ${side} ${verb} not proven yet.`;
-    case "supply-probability": {
-      const odds = fractionWords(reason.probability);
-      return `Something in the supply plays a part in ${odds} cars with these findings.`;
-    }
-    case "confirmed":
-      return `${foundWords(knowledge, reason)}, which confirms it.`;
-    case "worth-trying":
-      return "No check left would tell more for its price. This is the cheapest to try for its chance, and it is not proven.";
-    case "probability": {
-      const odds = fractionWords(reason.probability);
-      return `${titleOf(knowledge, "causes", reason.cause)}: ${odds} cars with these findings.`;
-    }
-    default:
-      return "";
-  }
-}
-
-/**
- * @param {Knowledge} knowledge
- * @param {Because} reason
- * @returns {string}
- */
-function checkReason(knowledge, reason) {
-  switch (reason.kind) {
-    case "instead":
-      return `“${titleOf(knowledge, "checks", reason.check)}” would mislead as things stand, so this comes first.`;
-    case "needed-before":
-      return `“${titleOf(knowledge, "checks", reason.check)}” needs its result.`;
-    case "supply-first":
-      return FIRST[reason.state] ?? "";
-    case "proves": {
-      const sides = reason.aspects.map((/** @type {string} */ one) => `the ${SIDES[one]?.[0]}`);
-      return `A normal result proves ${listed(sides)}.`;
-    }
-    case "confirms":
-      return `It can confirm the likeliest cause: ${causeName(knowledge, reason.cause)}.`;
-    case "quick-look":
-      return `A quick look here can confirm what is cheapest to put right: ${causeName(knowledge, reason.cause)}.`;
-    case "look-alike": {
-      const one = causeName(knowledge, reason.cause);
-      return `It tells “${one}” from its look-alike “${causeName(knowledge, reason.other)}”.`;
-    }
-    case "tells-apart": {
-      const named = reason.causes
-        .slice(0, MOST_NAMED)
-        .map((/** @type {string} */ one) => `“${causeName(knowledge, one)}”`);
-      return `Its result decides which is likeliest: ${listed(named, "or")}.`;
-    }
-    default:
-      return "";
-  }
+  const { kind, state, aspect, aspects, check, level, checks, symptom, cause, other, causes, probability } = reason;
+  const quoted = (/** @type {string[]} */ names) => names.map((name) => `“${name}”`);
+  return say("reason", {
+    kind,
+    state,
+    aspect,
+    side: say("side", { aspect }),
+    sides: listed((aspects ?? []).map((/** @type {string} */ one) => `the ${say("side", { aspect: one })}`)),
+    check: titleOf(knowledge, "checks", check),
+    level: labelOf(knowledge, check, level),
+    checks: listed(quoted((checks ?? []).map((/** @type {string} */ one) => titleOf(knowledge, "checks", one)))),
+    symptom: lowerFirst(titleOf(knowledge, "symptoms", symptom)),
+    cause: causeName(knowledge, cause),
+    other: causeName(knowledge, other),
+    causes: listed(
+      quoted((causes ?? []).slice(0, MOST_NAMED).map((/** @type {string} */ one) => causeName(knowledge, one))),
+      "or",
+    ),
+    title: titleOf(knowledge, "causes", cause),
+    odds: fractionWords(probability ?? 0),
+  });
 }
 
 /**
@@ -187,7 +89,7 @@ export function reasonsWords(knowledge, reasons) {
  * @param {string} state
  */
 export function supplyWords(state) {
-  return STATES[state] ?? "";
+  return say("supply-state", { state });
 }
 
 /**
@@ -196,10 +98,12 @@ export function supplyWords(state) {
  * @param {Because} until
  */
 export function untilWords(knowledge, until) {
-  if (until.kind === "supply-sound") return "Hold off until the supply is sound.";
-  if (until.kind !== "check") return "Hold off until a workshop has confirmed it.";
-  const level = labelOf(knowledge, until.check, until.level);
-  return `Hold off until “${titleOf(knowledge, "checks", until.check)}” shows “${level}” or worse.`;
+  const { kind, check, level } = until;
+  return say("hold-off-until", {
+    kind,
+    check: titleOf(knowledge, "checks", check),
+    level: labelOf(knowledge, check, level),
+  });
 }
 
 /**
@@ -209,7 +113,7 @@ export function untilWords(knowledge, until) {
  */
 export function savingWords(amount, currency) {
   if (amount < LEAST_MONEY) return "";
-  return `Expected to save about ${roundMoney(amount)} ${currency} against buying by guess.`;
+  return say("saving", { amount: roundMoney(amount), currency });
 }
 
 /**
@@ -228,10 +132,10 @@ export function roundMoney(amount) {
  * @param {PredictedLevel} outcome
  */
 export function outcomeWords(knowledge, check, outcome) {
-  const label = labelOf(knowledge, check, outcome.level);
-  if (outcome.top_cause === null) return `If “${label}”, the next check can follow.`;
+  const level = labelOf(knowledge, check, outcome.level);
+  if (outcome.top_cause === null) return say("outcome-open", { level });
   const odds = fractionWords(outcome.probability);
-  return `If “${label}” (${odds}), “${causeName(knowledge, outcome.top_cause)}” is likeliest.`;
+  return say("outcome-leads", { level, odds, cause: causeName(knowledge, outcome.top_cause) });
 }
 
 /**
@@ -241,12 +145,12 @@ export function outcomeWords(knowledge, check, outcome) {
  * @param {Said} said
  */
 export function pushWords(knowledge, push, said) {
-  if (push.kind === "symptom") return inSentence(titleOf(knowledge, "symptoms", push.id));
+  if (push.kind === "symptom") return lowerFirst(titleOf(knowledge, "symptoms", push.id));
   if (push.kind === "absent") {
-    return `not so: ${inSentence(titleOf(knowledge, "symptoms", push.id))}`;
+    return say("was-not-so", { symptom: lowerFirst(titleOf(knowledge, "symptoms", push.id)) });
   }
   if (push.kind === "context") return answerWords(knowledge, push.id, said.answers?.[push.id]);
-  const title = inSentence(titleOf(knowledge, "checks", push.id));
+  const title = lowerFirst(titleOf(knowledge, "checks", push.id));
   const level = said.levels?.[push.id];
   return level === undefined ? title : `${title} (${labelOf(knowledge, push.id, level)})`;
 }
@@ -258,9 +162,9 @@ export function pushWords(knowledge, push, said) {
  */
 function answerWords(knowledge, name, answer) {
   const context = knowledge.contexts[name];
-  const title = inSentence(context?.title ?? name);
+  const title = lowerFirst(context?.title ?? name);
   const option = context?.options?.find(({ id }) => id === answer);
-  if (option) return `${title} (${inSentence(option.label)})`;
+  if (option) return `${title} (${lowerFirst(option.label)})`;
   return answer === undefined ? title : `${title} (${answer})`;
 }
 

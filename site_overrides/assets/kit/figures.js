@@ -127,3 +127,13 @@ export function unitSymbol(units, unit) {
 export function lowerFirst(text) {
   return /^.[a-z ]/.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text;
 }
+
+/**
+ * Join words the way one says them: a, b and c.
+ * @param {string[]} words
+ * @param {string} [joint]
+ */
+export function listed(words, joint = "and") {
+  if (words.length < 2) return words.join("");
+  return `${words.slice(0, -1).join(", ")} ${joint} ${words.at(-1)}`;
+}

@@ -8,8 +8,9 @@
  * @import { VoltLog } from "./voltlog.js"
  */
 
+import { say } from "../kit/sentences.js";
 import { ReadingRefused, readNumber } from "../measure/gauges-numbers.js";
-import { fixed, MARKS } from "../measure/sum-words.js";
+import { fixed } from "../measure/sum-words.js";
 import { readTable } from "./csv-reader.js";
 import { analyse } from "./voltlog.js";
 import { capacityOf, LABEL_LIMITS, VOLTS_PER_PERCENT } from "./voltlog-limits.js";
@@ -164,7 +165,10 @@ function emptyDocument(table) {
     findings: [],
     assumptions: [],
     does_not_tell: DOES_NOT_TELL,
-    sources: SOURCES.map((id) => (MARKS[id] ? { mark: MARKS[id] } : { mark: "published", id })),
+    sources: SOURCES.map((id) => {
+      const words = say("mark", { mark: id });
+      return words ? { mark: words } : { mark: "published", id };
+    }),
   };
 }
 

@@ -1,11 +1,12 @@
 /**
  * Output room: say what a sum found, in the sentences its file holds.
- * The same words as `build_tools/output/sum_words.py`.
+ * The same words as `build_tools/measure/sum_words.py`.
  *
  * @import { SlipQuestion } from "./gauges-slips.js"
  * @import { Interval } from "./sums-parts.js"
  * @import { Refusal, SumDefinition, SumResult } from "./sums.js"
  */
+import { say } from "../kit/sentences.js";
 import { plainNumber, roundedToMillionth } from "./sums-parts.js";
 
 /** @typedef {{id: string, label: string, unit: string, decimals: number}} SumOutput */
@@ -33,32 +34,6 @@ const WORD_UNITS = /** @type {Record<string, string>} */ ({
   ratio: "",
   sg: "",
 });
-export const MARKS = /** @type {Record<string, string>} */ ({
-  "from-memory": "from memory",
-  "common-practice": "common practice, no source",
-  "our-estimate": "our estimate",
-});
-const REFUSALS = /** @type {Record<string, string>} */ ({
-  missing: "{label} is needed for this sum.",
-  "not-a-number": "{label}: “{given}” is not a number. Write it like 12.5.",
-  "not-finite": "{label}: “{given}” is not a number a meter can show.",
-  "comma-or-thousands": "{label}: “{given}” can be read two ways. Use a point for decimals.",
-  "unknown-unit": "{label}: the unit “{given}” is not used here. Use {options}.",
-  "unknown-option": "{label}: “{given}” is not one of the choices. Use {options}.",
-  "unknown-input": "This sum takes no “{given}”. It takes {options}.",
-  "outside-limits": "{label}: {given} lies outside {options}.",
-});
-const MENDS = /** @type {Record<string, string>} */ ({
-  missing: "Enter it, or leave this sum.",
-  "not-a-number": "Write digits with a point for decimals.",
-  "not-finite": "Write digits with a point for decimals.",
-  "comma-or-thousands": "Write 12.5 for twelve and a half.",
-  "unknown-unit": "Choose a unit from the list.",
-  "unknown-option": "Choose one of the list.",
-  "unknown-input": "Take it out or correct its name.",
-  "outside-limits": "Check the decimal point, the sign and the unit.",
-});
-
 /**
  * Writes a number with that many decimals, halves away from zero, true minus sign.
  * @param {number} value
@@ -134,12 +109,8 @@ export function sumRefusalWords(definition, refusal, units) {
     const unit = unitWords(/** @type {string} */ (entry?.unit), units);
     options = signed(refusal.options.join(" to ")) + unit;
   }
-  const parts = /** @type {Record<string, string>} */ ({
-    label: entry?.label ?? refusal.field,
-    given: refusal.given,
-    options,
-  });
-  return REFUSALS[refusal.reason].replace(/\{(label|given|options)\}/g, (_, name) => parts[name]);
+  const label = entry?.label ?? refusal.field;
+  return say("sum-refused", { reason: refusal.reason, label, given: refusal.given, options });
 }
 
 /**
@@ -150,12 +121,12 @@ export function sumRefusalWords(definition, refusal, units) {
  * @param {Record<string, any>} units
  */
 export function sumMendWords(definition, refusal, question, units) {
-  if (definition.refusals?.[refusal.reason]) return "Change or add that input.";
+  if (definition.refusals?.[refusal.reason]) return say("sum-mend-own");
   if (question === null || question.likely_value === null || question.likely_unit === null) {
-    return MENDS[refusal.reason];
+    return say("sum-mend", { reason: refusal.reason });
   }
   const meant = signed(plainNumber(roundedToMillionth(question.likely_value)));
-  return `Did you mean ${meant}${unitWords(question.likely_unit, units)}?`;
+  return say("slip-meant", { meant: meant + unitWords(question.likely_unit, units) });
 }
 
 /**
@@ -172,7 +143,7 @@ export function sumAssumptionWords(definition, result, units) {
     if (result.assumedUnits.includes(entry.id)) {
       const canonical = /** @type {string} */ (entry.unit);
       const unit = unitWords(canonical, units).trim() || canonical;
-      said.push(`${entry.label}: no unit was given, taken as ${unit}.`);
+      said.push(say("sum-unit-assumed", { label: entry.label, unit }));
     }
     const taken = entry.if_left_out;
     if (taken && ![entry.id, ...(taken.unless ?? [])].some((name) => given.includes(name))) {
@@ -201,9 +172,7 @@ export function marksUsed(definition) {
  * @param {Record<string, any>} sources
  */
 export function sourceDocument(mark, sources) {
-  const words = MARKS[mark];
-  if (words) return { mark: words };
   const source = sources[mark];
-  const kind = source.mark === "published" ? "published" : "second-hand";
-  return { mark: kind, id: mark, title: source.title };
+  if (!source) return { mark: say("mark", { mark }) };
+  return { mark: say("mark", { mark: source.mark }), id: mark, title: source.title };
 }

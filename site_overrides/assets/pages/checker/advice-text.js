@@ -1,7 +1,7 @@
 /**
  * Output room: write the advice on a case as plain text, for a message or a forum.
  *
- * Twin of build_tools/output/triage_text.py; it reasons about nothing.
+ * Twin of build_tools/cli/triage_text.py; it reasons about nothing.
  *
  * @import { Knowledge } from "../../knowledge/types.js"
  * @import { Advice } from "../../engine/triage.js"
@@ -9,6 +9,7 @@
 
 import { reasonsWords, untilWords } from "../../engine/words.js";
 import { fractionWords } from "../../kit/figures.js";
+import { say } from "../../kit/sentences.js";
 
 const MOST_CAUSES = 5;
 
@@ -20,12 +21,14 @@ const MOST_CAUSES = 5;
  */
 export function adviceText(knowledge, advice) {
   const parts = [
-    advice.stop_now.map(({ text }) => `Stop now: ${text}`),
+    advice.stop_now.map(({ text }) => say("advice-stop", { text })),
     nextLines(knowledge, advice),
-    advice.repair ? [`Now: ${advice.repair.action}`, ...indented(knowledge, advice.repair.because)] : [],
-    [`Supply: ${advice.supply.state}`, ...indented(knowledge, advice.supply.because)],
+    advice.repair
+      ? [say("advice-repair", { action: advice.repair.action }), ...indented(knowledge, advice.repair.because)]
+      : [],
+    [say("advice-supply", { state: advice.supply.state }), ...indented(knowledge, advice.supply.because)],
     [
-      "Likeliest causes:",
+      say("advice-causes"),
       ...advice.causes
         .slice(0, MOST_CAUSES)
         .map(({ title, probability }) => `  ${title}: ${fractionWords(probability)}`),
@@ -54,8 +57,11 @@ function nextLines(knowledge, { next }) {
   const [first, ...others] = next;
   if (!first) return [];
   const title = (/** @type {string} */ check) => knowledge.checks[check]?.title ?? check;
-  const lines = [`Next check: ${title(first.check)} (${first.minutes} min)`, ...indented(knowledge, first.because)];
-  if (others.length > 0) lines.push(`Or instead: ${others.map(({ check }) => title(check)).join(", ")}`);
+  const heading = say("advice-next", { check: title(first.check), minutes: first.minutes });
+  const lines = [heading, ...indented(knowledge, first.because)];
+  if (others.length > 0) {
+    lines.push(say("advice-instead", { checks: others.map(({ check }) => title(check)).join(", ") }));
+  }
   return lines;
 }
 
@@ -66,11 +72,10 @@ function nextLines(knowledge, { next }) {
 function heldLines(knowledge, { hold_off: held }) {
   if (held.length === 0) return [];
   return [
-    "Hold off buying:",
-    ...held.map(
-      (one) =>
-        `  ${one.part}, ${one.price_low} to ${one.price_high} ${one.currency}: at fault ` +
-        `in ${fractionWords(one.probability_at_fault)}. ${untilWords(knowledge, one.until)}`,
-    ),
+    say("advice-hold-off"),
+    ...held.map(({ part, price_low: low, price_high: high, currency, ...one }) => {
+      const odds = fractionWords(one.probability_at_fault);
+      return `  ${say("advice-held", { part, low, high, currency, odds, until: untilWords(knowledge, one.until) })}`;
+    }),
   ];
 }

@@ -8,7 +8,7 @@ import { setNotPossible } from "../../case/case.js";
 import { drawing } from "../../kit/drawing.js";
 import { button, el } from "../../kit/element.js";
 import { fractionWords, lowerFirst, minutesWords, moneyWords, SKILL_WORDS } from "../../kit/figures.js";
-import { MARKS } from "../../measure/sum-words.js";
+import { say } from "../../kit/sentences.js";
 import { caution, cautionList } from "./cautions.js";
 import { resultForm } from "./result-form.js";
 
@@ -22,7 +22,7 @@ function effortList(app, check) {
   const about = app.knowledge.checks[check];
   if (!about) return el("dl");
   const tools = about.tools.map((id) => lowerFirst(app.knowledge.tools[id]?.title ?? id));
-  const mark = MARKS[about.source ?? ""];
+  const mark = say("mark", { mark: about.source });
   const row = (/** @type {string} */ name, /** @type {string} */ value, /** @type {string | undefined} */ from) =>
     el("div", {}, el("dt", {}, name), el("dd", {}, value, from ? el("span", { class: "mark" }, from) : null));
   return el(

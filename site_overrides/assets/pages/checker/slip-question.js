@@ -9,6 +9,7 @@
 
 import { button, el } from "../../kit/element.js";
 import { numberWords, unitSymbol } from "../../kit/figures.js";
+import { say } from "../../kit/sentences.js";
 import { convert } from "../../measure/gauges-numbers.js";
 
 /**
@@ -47,22 +48,26 @@ function isWithinLimits(app, question) {
  * @returns {HTMLElement}
  */
 export function slipQuestion(app, question, { take, keep, again }) {
-  const say = (/** @type {number} */ value, /** @type {string} */ unit) =>
+  const shown = (/** @type {number} */ value, /** @type {string} */ unit) =>
     `${numberWords(value)} ${unitSymbol(app.knowledge.units, unit)}`.trim();
-  const typed = say(question.typed_value, question.typed_unit);
+  const typed = shown(question.typed_value, question.typed_unit);
   const { likely_value: value, likely_unit: unit } = question;
   const meant = value === null || unit === null ? null : { value: tidy(value), unit };
-  const words = meant ? say(meant.value, meant.unit) : "";
+  const words = meant ? shown(meant.value, meant.unit) : "";
   const quiet = { class: "control control--quiet" };
   return el(
     "div",
     { class: "slip", role: "group", "aria-labelledby": "slip-title" },
-    el("h4", { id: "slip-title", tabindex: -1 }, meant ? `Did you mean ${words}?` : `${typed} cannot be right here.`),
+    el(
+      "h4",
+      { id: "slip-title", tabindex: -1 },
+      meant ? say("slip-meant", { meant: words }) : say("slip-impossible", { typed }),
+    ),
     el(
       "p",
       {},
-      meant ? `${typed} would be unusual. ` : "",
-      `What fits here lies between ${numberWords(question.low)} and ${say(question.high, question.unit_of_limits)}.`,
+      meant ? `${say("slip-unusual", { typed })} ` : "",
+      say("slip-fits", { low: numberWords(question.low), high: shown(question.high, question.unit_of_limits) }),
     ),
     meant ? button(`Yes, ${words}`, () => take(question.field, meant.value, meant.unit), { class: "control" }) : null,
     isWithinLimits(app, question) ? button(`No, it is ${typed}`, keep, quiet) : null,

@@ -10,7 +10,8 @@
  * @import { Inspection, Monitor, Segment } from "../../knowledge/readiness-types.js"
  */
 
-import { listed } from "../../engine/words.js";
+import { listed } from "../../kit/figures.js";
+import { fill } from "../../kit/sentences.js";
 import { loadKnowledge } from "../../knowledge/knowledge.js";
 
 /**
@@ -92,10 +93,7 @@ export function upperFirst(text) {
 export function reasonSentence(tables, { id, number, limit, monitors }) {
   const { reasons, states } = tables.words;
   const sentence = reasons[id] ?? states[id.replace(/^readout-/, "")] ?? "";
-  return sentence
-    .replace("{number}", number === null ? "" : String(number))
-    .replace("{limit}", limit === null ? "" : String(limit))
-    .replace("{monitors}", monitorList(tables, monitors));
+  return fill(sentence, { number: number ?? "", limit: limit ?? "", monitors: monitorList(tables, monitors) });
 }
 
 /**

@@ -5,8 +5,8 @@
  * @import { CaseReading, Known } from "./types.js"
  */
 
-import { inSentence } from "../../engine/words.js";
 import { el } from "../../kit/element.js";
+import { lowerFirst } from "../../kit/figures.js";
 import { hasFigure, markedText, marksOf, ROOT, sourceList } from "./marks.js";
 import { useButton } from "./use-button.js";
 
@@ -52,7 +52,7 @@ function nextPart(knowledge, { next, nextCheck, checkWords, marks }) {
     el("h3", {}, "What to do next"),
     next === "" ? null : markedText(knowledge, next, marks),
     check
-      ? el("p", {}, `${checkWords}: `, el("a", { href: `${ROOT}checks/${nextCheck}/` }, inSentence(check.title)), ".")
+      ? el("p", {}, `${checkWords}: `, el("a", { href: `${ROOT}checks/${nextCheck}/` }, lowerFirst(check.title)), ".")
       : null,
   );
 }

@@ -8,7 +8,7 @@
  * @import { Known } from "./types.js"
  */
 import { el } from "../../kit/element.js";
-import { MARKS } from "../../measure/sum-words.js";
+import { say } from "../../kit/sentences.js";
 
 /** Both pages stand one folder below the root. */
 export const ROOT = "../";
@@ -21,7 +21,7 @@ export const ROOT = "../";
  */
 function markWords(knowledge, id) {
   const source = /** @type {{mark?: string} | undefined} */ (knowledge.sources[id]);
-  return MARKS[id] ?? source?.mark ?? "our estimate";
+  return source?.mark ?? (say("mark", { mark: id }) || say("mark", { mark: "our-estimate" }));
 }
 
 /**
