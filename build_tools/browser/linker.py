@@ -18,10 +18,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from build_tools.knowledge.sentences import filled
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
 ASSETS = Path(__file__).resolve().parents[2] / "site_overrides" / "assets"
+_SENTENCES = ASSETS / "kit" / "sentences.js"
 
 _NAME = r"[A-Za-z_$][\w$]*"
 _IMPORT = re.compile(
@@ -68,7 +71,7 @@ class Surroundings:
 
 
 def read_module(path: Path) -> Module:
-    """Read one module and find what it imports.
+    """Read one module, the sentences filled in, and find what it imports.
 
     Raises:
         LinkError: if it cannot be read.
@@ -78,6 +81,8 @@ def read_module(path: Path) -> Module:
         text = path.read_text("utf-8")
     except (OSError, UnicodeDecodeError) as error:
         raise LinkError(f"{_shown(path)} cannot be read: {error}") from error
+    if path == _SENTENCES:
+        text = filled(text)
     statements = [*_IMPORT.finditer(text), *_LIST.finditer(text)]
     statements.sort(key=lambda found: found.start())
     sources = [found["source"] for found in statements if found["source"]]
