@@ -17,7 +17,7 @@ ROOMS = {
     "knowledge": {"engine"},
     "engine": {"knowledge", "measure"},
     "measure": {"knowledge", "engine"},
-    "obd": {"knowledge", "engine", "logs"},
+    "obd": {"knowledge", "engine"},
     "logs": {"knowledge", "engine", "measure", "obd"},
     "lint": {"knowledge", "engine", "measure", "obd"},
     "reports": {"knowledge", "engine", "site"},

@@ -8,8 +8,10 @@ modules use are in standard.js.
 
 from __future__ import annotations
 
+import atexit
 import json
 from functools import cache
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -63,6 +65,8 @@ class BrowserModules:
         except ImportError as error:
             raise NotInstalledError(NOT_INSTALLED) from error
         self._engine: MiniRacer = MiniRacer()
+        # Left to the end of the process, its thread may wait for ever for what is gone by then.
+        atexit.register(self._engine.close)
         modules = in_order(ASSETS / f"{entry}.js" for entry in entries)
         text = linked(modules, _SURROUNDINGS)
         self._run(f'"use strict";\n{STANDARD.read_text("utf-8")}\n{text}')
@@ -70,14 +74,14 @@ class BrowserModules:
     def call(self, module: str, function: str, *given: object) -> Any:  # noqa: ANN401 - any JSON
         """Call an exported function with JSON values and return its answer as JSON values.
 
-        An answer of `undefined` is None.
+        What is no number or has no end travels as null; an answer of `undefined` is None.
 
         Raises:
             ModuleFailedError: with the message of the error, if the function fails.
         """
         name = constant_name(ASSETS / f"{module}.js")
-        words = ", ".join(json.dumps(one) for one in given)
-        return self.evaluate(f"{name}.{function}({words})")
+        # As text in text: a name like __proto__ is then a name like any other.
+        return self.evaluate(f"{name}.{function}(...JSON.parse({json.dumps(_as_json(given))}))")
 
     def evaluate(self, expression: str) -> Any:  # noqa: ANN401 - any JSON
         """Return the value of an expression over the modules' constants, as JSON values."""
@@ -94,6 +98,21 @@ class BrowserModules:
             return self._engine.eval(text)
         except JSEvalException as error:
             raise LinkError(f"the linked modules do not load: {error}") from error
+
+
+def _as_json(value: object) -> str:
+    try:
+        return json.dumps(value, allow_nan=False)
+    except ValueError:
+        return json.dumps(_finite(value), allow_nan=False)
+
+
+def _finite(value: Any) -> Any:  # noqa: ANN401 - any JSON
+    if isinstance(value, dict):
+        return {name: _finite(one) for name, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_finite(one) for one in value]
+    return None if isinstance(value, float) and not isfinite(value) else value
 
 
 @cache

@@ -184,7 +184,7 @@ def reading_command(gauge: str, pairs: tuple[str, ...], root: Path, *, as_json: 
 @json_option
 def voltlog_command(file: str, *, as_json: bool, **options: str | None) -> int:
     """Say what a log of battery volts shows. FILE is CSV, "-" for standard input."""
-    from build_tools.logs.voltlog_command import voltlog_document  # noqa: PLC0415
+    from build_tools.cli.log_documents import voltlog_document  # noqa: PLC0415
 
     given = {name.replace("_", "-"): one for name, one in options.items() if one is not None}
     answer = voltlog_document(read_text(file), given)

@@ -261,10 +261,8 @@ def driveplan_command(
     **facts: Any,  # noqa: ANN401 - values of options
 ) -> int:
     """Plan the drives for incomplete monitors: give --readout or --incomplete."""
-    from build_tools.obd.readiness_commands import (  # noqa: PLC0415
-        driveplan_document,
-        readout_of,
-    )
+    from build_tools.cli.log_documents import driveplan_document  # noqa: PLC0415
+    from build_tools.obd.readiness_commands import readout_of  # noqa: PLC0415
 
     if (readout is None) == (incomplete is None):
         raise CommandError("give one of --readout and --incomplete")
@@ -364,7 +362,7 @@ def triplog_command(
     file: str, incomplete: str | None, root: Path, *, as_json: bool, **told: tuple[str, ...]
 ) -> int:
     """Say what a log of a drive held. FILE is CSV, "-" for standard input."""
-    from build_tools.obd.readiness_commands import triplog_document  # noqa: PLC0415
+    from build_tools.cli.log_documents import triplog_document  # noqa: PLC0415
 
     readiness = readiness_at(root)
     wanted = None if incomplete is None else _ids(readiness, incomplete)

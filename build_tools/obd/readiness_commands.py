@@ -10,26 +10,23 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.knowledge.sentences import forms, say
-from build_tools.logs.csv_reader import Table, read_table
-from build_tools.logs.driveplan import plan_drives, plan_facts_from
-from build_tools.logs.driveplan_words import (
+from build_tools.obd.codes import CODE_TABLE, classify_code, recognise_code
+from build_tools.obd.drive_words import (
     CAUTION_WORDS,
     HINT_WORDS,
+    LOG_STATE_WORDS,
     PLAN_NOTE_WORDS,
     RUN_STATE_WORDS,
     SEGMENTS,
+    TRIP_WORDS,
 )
-from build_tools.logs.triplog import analyse_trip
-from build_tools.logs.triplog_columns import Column, Trip, read_trip
-from build_tools.logs.triplog_words import LOG_STATE_WORDS, TRIP_WORDS
-from build_tools.obd.codes import CODE_TABLE, classify_code, recognise_code
 from build_tools.obd.inspection import decide
 from build_tools.obd.inspection_facts import facts_from, vehicle_from
 from build_tools.obd.readout import Readout, read_text, read_ticks
 from build_tools.obd.why_not_run import run_facts_from, why_not_run
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
     from build_tools.engine.network import Network
     from build_tools.knowledge.readiness_entries import Inspection, Readiness
@@ -125,70 +122,6 @@ def eligibility_document(
     }
 
 
-def triplog_document(
-    readiness: Readiness,
-    text: str,
-    mapping: Mapping[str, Mapping[str, object]] | None = None,
-    *,
-    incomplete: Sequence[str] | None = None,
-    constants: Mapping[str, float] | None = None,
-) -> Document:
-    """Analyse a log. `mapping` gives per role {column: name or number from 1, unit}.
-
-    `incomplete` defaults to every monitor. Columns that are not there are listed under
-    `not_found`.
-    """
-    table = read_table(text)
-    columns, missing = _columns(table, mapping or {})
-    trip = read_trip(table, columns, constants) if table.state == "ok" else Trip(table.state)
-    names = list(readiness.monitors) if incomplete is None else list(incomplete)
-    report = analyse_trip(trip, readiness.monitors, names)
-    return {
-        **asdict(report),
-        "says": LOG_STATE_WORDS[report.state],
-        "table": {
-            "delimiter": table.delimiter,
-            "decimal": table.decimal,
-            "header": list(table.header),
-            "rows": len(table.rows),
-            "bad": table.bad,
-            "first_bad": [asdict(one) for one in table.first_bad],
-        },
-        "not_found": missing,
-    }
-
-
-def driveplan_document(
-    readiness: Readiness, incomplete: Sequence[str], facts: Mapping[str, object]
-) -> Document:
-    """Plan the drives for the incomplete monitors, with the sentences in place."""
-    plan = plan_drives(incomplete, readiness.monitors, plan_facts_from(facts))
-    by_id = {segment.id: segment for segment in SEGMENTS}
-    days = [
-        {
-            **asdict(day),
-            "parts": [
-                {
-                    **asdict(part),
-                    "title": by_id[part.segment].title,
-                    "do": by_id[part.segment].do,
-                    "why": by_id[part.segment].why,
-                    "cautions": _told(CAUTION_WORDS, part.cautions),
-                }
-                for part in day.parts
-            ],
-        }
-        for day in plan.days
-    ]
-    return {
-        **asdict(plan),
-        "days": days,
-        "first": _told(PLAN_NOTE_WORDS, plan.first),
-        "notes": _told(PLAN_NOTE_WORDS, plan.notes),
-        "cautions": _told(CAUTION_WORDS, plan.cautions),
-    }
-
-
 def why_not_run_document(
     readiness: Readiness,
     network: Network,
@@ -203,10 +136,6 @@ def why_not_run_document(
         "says": RUN_STATE_WORDS[told.state],
         "hint_says": HINT_WORDS[told.hint] if told.hint else None,
     }
-
-
-def _told(words: Mapping[str, str], ids: Sequence[str]) -> list[Document]:
-    return [{"id": one, "says": words[one]} for one in ids]
 
 
 def _reason(reason: Document) -> Document:
@@ -224,22 +153,3 @@ def _reason(reason: Document) -> Document:
 
 def _plain(number: float | None) -> str:
     return "" if number is None else f"{number:g}"
-
-
-def _columns(
-    table: Table, mapping: Mapping[str, Mapping[str, object]]
-) -> tuple[dict[str, Column], list[str]]:
-    found: dict[str, Column] = {}
-    missing = []
-    for role, wanted in mapping.items():
-        column, unit = wanted.get("column"), wanted.get("unit")
-        place = -1
-        if isinstance(column, int) and not isinstance(column, bool):
-            place = column - 1
-        elif isinstance(column, str) and column in table.header:
-            place = table.header.index(column)
-        if 0 <= place < len(table.header):
-            found[role] = Column(place, unit if isinstance(unit, str) else None)
-        else:
-            missing.append(role)
-    return found, missing

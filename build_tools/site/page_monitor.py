@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from build_tools.knowledge.markup import listed
 from build_tools.knowledge.references import carried
-from build_tools.logs.driveplan_words import CAUTION_WORDS, PLAN_NOTE_WORDS, SEGMENTS
+from build_tools.obd.drive_words import CAUTION_WORDS, PLAN_NOTE_WORDS, SEGMENTS
 from build_tools.site.readiness_names import ENGINES, condition_words, in_sentence
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from build_tools.logs.voltlog_command import voltlog_document
+from build_tools.cli.log_documents import voltlog_document
 
 PHONE = {"width": 360, "height": 740}
 SERIOUS = {"serious", "critical"}

@@ -15,10 +15,6 @@ import pytest
 
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.knowledge.assemble import load_catalogue, load_readiness
-from build_tools.logs.csv_reader import read_table
-from build_tools.logs.driveplan import plan_drives, plan_facts_from
-from build_tools.logs.triplog import analyse_trip
-from build_tools.logs.triplog_columns import read_trip
 from build_tools.obd.codes import CODE_TABLE, classify_code, recognise_code
 from build_tools.obd.inspection import decide
 from build_tools.obd.inspection_facts import facts_from, vehicle_from
@@ -198,58 +194,6 @@ def test_decide_when_5000_random_cases_then_chromium_equals_python(module_page):
     assert len({one.result for one in ours}) >= 9
 
 
-def some_log(rng):
-    delimiter = rng.choice((",", ";", "\t", "|"))
-    decimal = "," if delimiter != "," and rng.random() < 0.4 else "."
-    names = [
-        "Engine RPM",
-        "Vehicle speed (km/h)",
-        "Ambient (\u00b0F)",
-        "Baro (kPa)",
-        "Coolant (\u00b0C)",
-        "Control module voltage (V)",
-        "Fuel level (%)",
-        "Run time since start (s)",
-        "note",
-    ]
-    chosen = ["Time (s)", *rng.sample(names, rng.randrange(2, len(names)))]
-    rows = [delimiter.join(chosen)]
-    now, speed, coolant = 0.0, 0.0, rng.uniform(-10, 60)
-    for number in range(rng.randrange(2, 900)):
-        now += rng.choice((0, -1, 0.5, 2, 7)) if rng.random() < 0.05 else 1
-        speed = 0.0 if rng.random() < 0.02 else max(0, min(120, speed + rng.uniform(-6, 7)))
-        coolant = min(95, coolant + 0.2)
-        values = {
-            "Time (s)": now,
-            "Engine RPM": rng.choice((800, 0, 250)) if rng.random() < 0.03 else 900,
-            "Vehicle speed (km/h)": round(speed) if len(chosen) % 2 else round(speed, 2),
-            "Ambient (\u00b0F)": 57 if rng.random() < 0.99 else 15,
-            "Baro (kPa)": 100,
-            "Coolant (\u00b0C)": round(coolant, 1),
-            "Control module voltage (V)": rng.choice((14.1, 14.1, 10.9)),
-            "Fuel level (%)": 50,
-            "Run time since start (s)": now + 3,
-            "note": "x",
-        }
-        cells = [str(values[name]).replace(".", decimal) for name in chosen]
-        if rng.random() < 0.03:
-            strange = ("", "-", "nan", '"q', '"a;b"', "1,234.5", f"12:00:0{number % 10}")
-            cells[rng.randrange(len(cells))] = rng.choice(strange)
-        rows.append(delimiter.join(cells))
-    return "\n".join(rows)
-
-
-TRACES = {
-    "T1": [(120, 0), (360, 60), (240, 30)],
-    "T2": [(120, 0), (360, 60), (119, 30)],
-    "T3": [(120, 0), (299, 60), (300, 30)],
-    "T4": [(29, 0), (360, 60), (240, 30)],
-    "T5": [(30, 0), (150, 60), (270, 30), (150, 60)],
-    "T6": [(20, 0), (300, 60), (20, 0), (300, 30)],
-    "T7": [(120, 0), (360, 40), (240, 30)],
-}
-
-
 def trace(legs, ambient=14, pressure=100, warm=(20, 20)):
     speeds = [speed for seconds, speed in legs for _ in range(seconds)] + [legs[-1][1]]
     start, peak = warm
@@ -258,63 +202,6 @@ def trace(legs, ambient=14, pressure=100, warm=(20, 20)):
         heat = start + (peak - start) * number / (len(speeds) - 1)
         lines.append(f"{number},{800 if speed == 0 else 2000},{speed},{ambient},{pressure},{heat}")
     return "\n".join(lines)
-
-
-def test_analyse_trip_when_every_trace_then_chromium_equals_python(module_page):
-    rng = random.Random(14)
-    logs = [trace(legs) for legs in TRACES.values()]
-    logs += [trace(TRACES["T1"], -7), trace(TRACES["T1"], -6), trace(TRACES["T1"], 14, 74)]
-    warm_ups = ((20, 90), (60, 90), (70, 92), (20, 71), (20, 65), (-10, 72))
-    logs += [trace(TRACES["T1"], warm=warm) for warm in warm_ups]
-    logs += [some_log(rng) for _ in range(150)]
-    logs += [
-        "",
-        "\x00\x01",
-        "a\nb",
-        "Time,Speed",
-        "Time;x\n1;2\n",
-        "just, words, here\nand, here, too",
-    ]
-    theirs = run(
-        module_page,
-        """return input.logs.map((text) => {
-          const table = csv.readTable(text);
-          const trip = columns.readTrip(table);
-          const names = Object.keys(input.monitors);
-          return [table, triplog.analyseTrip(trip, input.monitors, names)];
-        });""",
-        {"logs": logs, "monitors": TABLES["monitors"]},
-    )
-    for text, (their_table, their_report) in zip(logs, theirs, strict=True):
-        table = read_table(text)
-        report = analyse_trip(read_trip(table), READINESS.monitors, list(READINESS.monitors))
-        assert their_table == plain(asdict(table))
-        assert their_report == plain(asdict(report))
-
-
-def test_plan_drives_when_random_then_chromium_equals_python(module_page):
-    rng = random.Random(15)
-    cases = [
-        [
-            rng.sample([*MONITOR_IDS, "x"], rng.randrange(7)),
-            {
-                "supply": rng.choice(("unproven", "doubtful", "failing", "sound", "x", None)),
-                "fuel_percent": rng.choice((None, 10, 25, 50, 75, 90.5, "x")),
-                "ambient": rng.choice((None, -20, -7, 10, 35, 40)),
-                "lamp_on": rng.choice((True, False, None)),
-                "pending_code": rng.choice((True, False, None)),
-            },
-        ]
-        for _ in range(1_000)
-    ]
-    theirs = run(
-        module_page,
-        """return input.cases.map(([names, told]) => driveplan.planDrives(
-          names, input.tables.monitors, driveplan.planFactsFrom(told), input.tables.segments));""",
-        {"cases": cases, "tables": TABLES},
-    )
-    ours = [plan_drives(names, READINESS.monitors, plan_facts_from(told)) for names, told in cases]
-    assert theirs == [plain(asdict(one)) for one in ours]
 
 
 def test_why_not_run_when_random_then_chromium_equals_python(module_page):

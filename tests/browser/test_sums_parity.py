@@ -1,4 +1,4 @@
-"""Sums, gauges and volt logs in real Chromium against Python: same figures, same sentences."""
+"""Sums and gauges in real Chromium against Python: same figures, same sentences."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ import random
 
 import pytest
 
-from build_tools.logs.voltlog_command import voltlog_document
 from build_tools.measure.gauges import interpret
 from build_tools.measure.gauges_numbers import ReadingRefused
 from build_tools.measure.sum_document import sum_document
@@ -153,75 +152,6 @@ def test_five_thousand_readings_agree(module_page):
     read = [one for one in wanted if "weights" in one]
     assert sum(one["near"] for one in read) > 100
     assert sum(one["asked"] is not None for one in read) > 100
-
-
-# ---- Volt logs.
-
-
-def made_rows(rng):
-    """Make rows of rest, starts, driving and a night, each of them by chance."""
-    rows, now = [], rng.choice([0.0, 1000.5])
-    parts = [(rng.uniform(30, 200), 1, lambda _: 12.5)]
-    for _ in range(rng.randint(0, 3)):
-        lowest = rng.uniform(8, 10)
-        parts += [(2, 0.2, lambda _, lowest=lowest: lowest), (20, 1, lambda _: 12.1)]
-    if rng.random() < 0.8:
-        driving = rng.uniform(100, 1500)
-        parts.append((driving, 2, lambda at: 14.2 - (2.5 if 300 < at < 304 else 0)))
-    if rng.random() < 0.8:
-        hours, drop = rng.choice([0.5, 2, 5, 9, 30]), rng.uniform(0, 0.01)
-        night = lambda at: 12.6 + 0.2 * math.exp(-at / 5000) - drop * at / 3600  # noqa: E731
-        parts.append((hours * 3600, 60, night))
-    for seconds, step, level in parts:
-        for row in range(int(seconds / step)):
-            rows.append((now, level(row * step) + rng.gauss(0, 0.01)))
-            now += step
-    if rng.random() < 0.3:
-        rows[10], rows[25] = rows[25], rows[10]
-    return rows
-
-
-def made_log(seed):
-    """Write such rows in one of the usual shapes, some spoiled, with some options."""
-    rng = random.Random(seed)
-    delimiter, comma = rng.choice([(";", True), (",", False), ("\t", False), ("\t", True)])
-    lines = [rng.choice(["time (s)", "elapsed", "t"]) + delimiter + rng.choice(["volts", "U (V)"])]
-    for at, level in made_rows(rng):
-        line = f"{at:.1f}{delimiter}{level:.{rng.choice([2, 3])}f}"
-        lines.append(line.replace(".", ",") if comma else line)
-    for bad in ("x", "", f"7{delimiter}", f"8{delimiter}99", f"9{delimiter}1{delimiter}2"):
-        if rng.random() < 0.3:
-            lines.insert(rng.randint(2, len(lines)), bad)
-    some = {
-        "battery-type": rng.choice(["flooded", "efb", "agm", "gel"]),
-        "capacity": 70,
-        "temperature": {"value": 5, "unit": "degC"},
-    }
-    return "\n".join(lines), {name: one for name, one in some.items() if rng.random() < 0.5}
-
-
-VOLTLOG = """async (logs) => {
-  const { voltLogDocument } = await import('/logs/voltlog-document.js');
-  return logs.map(([text, options]) => voltLogDocument(text, options));
-}"""
-
-
-def test_volt_logs_agree(module_page):
-    logs = [made_log(seed) for seed in range(60)]
-    logs += [
-        (text, {})
-        for text in ("", "\x00\x01" * 99, "hello", "t;v", "t;v\n1;12.5", "a,b\nx,y\nz,w", "1;2\n")
-    ]
-    logs += [("t,v,w\n0,12.5,3\n1,12.5,3\n", {"volts": one}) for one in ("w", "3", 2, "u", "9")]
-    wrong = ({"capacity": "big"}, {"capacity": 5}, {"battery-type": "wet"}, {"capacity": "60"})
-    logs += [("t,v\n0,12.5\n1,12.5\n", one) for one in wrong]
-    answers = module_page.evaluate(VOLTLOG, [list(one) for one in logs])
-    kinds = set()
-    for found, (text, options) in zip(answers, logs, strict=True):
-        want = voltlog_document(text, options)
-        close(found, want, text[:60])
-        kinds |= {one["kind"] for one in want["findings"]}
-    assert kinds == {"crank", "charging", "rest", "draw"}
 
 
 MEASURE = """async (seed) => {

@@ -12,15 +12,31 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from build_tools.cli.log_documents import driveplan_document
 from build_tools.knowledge.assemble import load_readiness
-from build_tools.logs.driveplan import PlanFacts, plan_drives, plan_facts_from
-from build_tools.logs.driveplan_words import CAUTION_WORDS, PLAN_NOTE_WORDS, SEGMENTS
-from build_tools.obd.readiness_commands import driveplan_document
+from build_tools.obd.drive_words import CAUTION_WORDS, PLAN_NOTE_WORDS, SEGMENTS
+from build_tools.obd.readiness_commands import readiness_tables
+from tests.embedded import call
 
 READINESS, _ = load_readiness(Path(__file__).resolve().parents[2])
-MONITORS = READINESS.monitors
+TABLES = readiness_tables(READINESS)
+MONITORS = TABLES["monitors"]
 ORDER = [segment.id for segment in SEGMENTS]
-HALF = PlanFacts(supply="sound", fuel_percent=50, ambient=15)
+
+
+def plan_facts_from(told):
+    return call("logs/driveplan", "planFactsFrom", told)
+
+
+def facts(supply, fuel_percent, ambient):
+    return plan_facts_from({"supply": supply, "fuel_percent": fuel_percent, "ambient": ambient})
+
+
+def plan_drives(names, monitors, told):
+    return call("logs/driveplan", "planDrives", names, monitors, told, TABLES["segments"])
+
+
+HALF = facts("sound", 50, 15)
 
 
 def segments(plan, day=0):
@@ -44,15 +60,15 @@ def test_plan_drives_when_all_spark_monitors_are_open_then_one_trip_serves_them(
     serves = {part.segment: set(part.serves) for part in plan.days[0].parts}
     assert serves["steady"] == {"catalyst", "oxygen-sensor", "egr-vvt"}
     assert serves["soak"] == {"evaporative-system", "oxygen-sensor-heater"}
-    assert plan.unserved == ()
+    assert plan.unserved == []
 
 
 def test_plan_drives_when_a_monitor_waits_for_another_then_it_is_late():
     plan = plan_drives(["catalyst", "oxygen-sensor"], MONITORS, HALF)
-    assert plan.days[0].late == ()
-    assert plan.days[1].late == ("catalyst",)
+    assert plan.days[0].late == []
+    assert plan.days[1].late == ["catalyst"]
     assert "late-ones" in plan.notes
-    assert plan_drives(["catalyst"], MONITORS, HALF).days[1].late == ()
+    assert plan_drives(["catalyst"], MONITORS, HALF).days[1].late == []
 
 
 def test_plan_drives_when_only_the_catalyst_is_open_then_no_soak_is_asked():
@@ -72,7 +88,7 @@ def test_plan_drives_when_a_diesel_needs_long_heat_then_one_long_stretch_serves_
 
 @pytest.mark.parametrize("supply", ["unproven", "doubtful"])
 def test_plan_drives_when_the_supply_is_not_proven_then_loads_stay_off_and_it_says_why(supply):
-    plan = plan_drives(["oxygen-sensor-heater"], MONITORS, PlanFacts(supply, 50, 15))
+    plan = plan_drives(["oxygen-sensor-heater"], MONITORS, facts(supply, 50, 15))
     idle = next(part for part in plan.days[0].parts if part.segment == "first-idle")
     assert idle.loads == "off"
     assert {"loads-off-first", "differs-from-official"} <= set(plan.notes)
@@ -80,12 +96,12 @@ def test_plan_drives_when_the_supply_is_not_proven_then_loads_stay_off_and_it_sa
 
 
 def test_plan_drives_when_the_supply_is_failing_then_nobody_is_sent_driving():
-    plan = plan_drives(["catalyst"], MONITORS, PlanFacts("failing", 50, 15))
-    assert (plan.state, plan.first, plan.days) == ("hold", ("supply-failing",), ())
+    plan = plan_drives(["catalyst"], MONITORS, facts("failing", 50, 15))
+    assert (plan.state, plan.first, plan.days) == ("hold", ["supply-failing"], [])
 
 
 @pytest.mark.parametrize(
-    ("facts", "first"),
+    ("told", "first"),
     [
         ({"fuel_percent": 10}, "fuel-to-half"),
         ({"fuel_percent": 90}, "fuel-to-half"),
@@ -95,15 +111,15 @@ def test_plan_drives_when_the_supply_is_failing_then_nobody_is_sent_driving():
         ({"fuel_percent": 50, "pending_code": True}, "pending-code"),
     ],
 )
-def test_plan_drives_when_something_comes_first_then_it_is_named(facts, first):
-    plan = plan_drives(["evaporative-system"], MONITORS, plan_facts_from(facts))
+def test_plan_drives_when_something_comes_first_then_it_is_named(told, first):
+    plan = plan_drives(["evaporative-system"], MONITORS, plan_facts_from(told))
     assert plan.state == "settle-first"
     assert first in plan.first
     assert plan.days
 
 
 def test_plan_drives_when_it_is_hot_then_the_vapor_test_may_wait():
-    hot = PlanFacts("sound", 50, 38)
+    hot = facts("sound", 50, 38)
     assert "too-hot-for-vapor" in plan_drives(["evaporative-system"], MONITORS, hot).notes
     assert "too-hot-for-vapor" not in plan_drives(["catalyst"], MONITORS, hot).notes
 
@@ -115,8 +131,8 @@ def test_plan_drives_when_nothing_is_open_then_there_is_nothing_to_do():
 
 def test_plan_drives_when_no_drive_is_known_then_it_says_so():
     plan = plan_drives(["gasoline-particulate-filter"], MONITORS, HALF)
-    assert plan.unserved == ("gasoline-particulate-filter",)
-    assert plan.days == ()
+    assert plan.unserved == ["gasoline-particulate-filter"]
+    assert plan.days == []
     assert "no-part-known" in plan.notes
 
 

@@ -11,21 +11,13 @@ from itertools import pairwise
 
 import pytest
 
-from build_tools.logs import voltlog_words
-from build_tools.logs.voltlog import analyse
-from build_tools.logs.voltlog_command import voltlog_document
-from build_tools.logs.voltlog_limits import (
-    LARGE_DRAW,
-    SMALL_DRAW,
-    TYPICAL_CAPACITY,
-    VOLTS_PER_PERCENT,
-    capacity_of,
-    draw_size,
-    rest_of,
-)
-from build_tools.measure.sums_parts import Interval
+from build_tools.browser.embedded import ModuleFailedError
+from tests.embedded import call, value
 from tests.reasoning.readings import GAUGES
 
+LIMITS, WORDS = "logs/voltlog-limits", "logs/voltlog-words"
+TYPICAL_CAPACITY = value("logs_voltlog_limits.TYPICAL_CAPACITY")
+VOLTS_PER_PERCENT = value("logs_voltlog_limits.VOLTS_PER_PERCENT")
 FLOODED = [(0, 11.89), (25, 12.06), (50, 12.24), (75, 12.45), (100, 12.65)]
 AGM = [(0, 11.8), (25, 12.0), (50, 12.3), (75, 12.6), (100, 12.8)]
 TABLES = {"flooded": FLOODED, "agm": AGM}
@@ -36,6 +28,14 @@ DRIFTS = {
     "cools-early": lambda part: -(1 - math.exp(-5 * part)),
     "sudden": lambda part: -float(part > 0.5),
 }
+
+
+def analyse(times, volts, capacity, *, volts_per_percent):
+    return call("logs/voltlog", "analyse", times, volts, capacity, volts_per_percent)
+
+
+def voltlog_document(text, options):
+    return call("logs/voltlog-document", "voltLogDocument", text, options)
 
 
 def rested_volts(table, charge):
@@ -97,14 +97,20 @@ def test_a_long_log_is_sharper_than_a_night(draw):
 def test_a_weekend_tells_a_large_draw_from_a_small_one():
     large = implied(*parked(random.Random(5), hours=60, draw=0.5))
     small = implied(*parked(random.Random(5), hours=160, draw=0.0))
-    assert draw_size(large) == "large"
-    assert draw_size(small) == "small"
+    assert call(LIMITS, "drawSize", large) == "large"
+    assert call(LIMITS, "drawSize", small) == "small"
     assert large.value == pytest.approx(0.5, rel=0.5)
 
 
 def test_the_limits_are_those_of_the_gauge():
     edges = [band.get("below") for band in GAUGES["parasitic-draw"]["tables"][0]["bands"]]
-    assert edges[:2] == [SMALL_DRAW, LARGE_DRAW]
+    small, large = edges[:2]
+
+    def size(low, high):
+        return call(LIMITS, "drawSize", {"value": low, "low": low, "high": high})
+
+    assert (size(0, small - 1e-9), size(0, small)) == ("small", "unclear")
+    assert (size(large, 1), size(large - 1e-9, 1)) == ("large", "unclear")
 
 
 def test_volts_a_percent_are_the_slope_of_the_tables():
@@ -113,8 +119,8 @@ def test_volts_a_percent_are_the_slope_of_the_tables():
 
 
 def test_a_worn_battery_counts_with_less_than_its_label():
-    assert capacity_of(70) == Interval(70, 56, 70)
-    assert capacity_of(None) == Interval(60, 45, 80)
+    assert call(LIMITS, "capacityOf", 70) == {"value": 70, "low": 56, "high": 70}
+    assert call(LIMITS, "capacityOf", None) == {"value": 60, "low": 45, "high": 80}
 
 
 # Army AGM care text: at least 3 h, better 8 h.
@@ -122,7 +128,7 @@ def test_a_worn_battery_counts_with_less_than_its_label():
     ("hours", "counted"), [(2.9, None), (3, "some-hours"), (7.9, "some-hours"), (8, "overnight")]
 )
 def test_what_a_rest_counts_as(hours, counted):
-    assert rest_of(hours * 3600) == counted
+    assert call(LIMITS, "restOf", hours * 3600) == counted
 
 
 def drive(rng=None, *, lowest=9.6, failed_back=12.1, tries=1, set_point=14.2, dips=()):
@@ -177,18 +183,18 @@ def test_charging_set_point_and_its_sag():
         for time, level in zip(times, volts, strict=True)
     ]
     held, sagged = examine(times, volts).charging, examine(times, late).charging
-    assert held[0].set_point == pytest.approx(14.3, abs=0.01)
-    assert held[0].set_point - held[0].low < 0.05
+    assert held[0].setPoint == pytest.approx(14.3, abs=0.01)
+    assert held[0].setPoint - held[0].low < 0.05
     assert sagged[0].low == pytest.approx(13.5, abs=0.05)
     assert held[0].dips == 0
-    assert held[0].lowest_dip is None
+    assert held[0].lowestDip is None
 
 
 def test_dips_while_driving():
     log = examine(*drive(dips=(300, 600, 900)))
     assert len(log.charging) == 1
     assert log.charging[0].dips == 3
-    assert log.charging[0].lowest_dip == pytest.approx(11.6, abs=0.03)
+    assert log.charging[0].lowestDip == pytest.approx(11.6, abs=0.03)
     assert len(log.cranks) == 1
 
 
@@ -206,15 +212,15 @@ def test_rows_out_of_order_are_counted_and_put_right():
     mixed[10], mixed[40] = mixed[40], mixed[10]
     log = examine(*zip(*mixed, strict=True))
     plain = examine(times, volts)
-    assert log.out_of_order > 0
+    assert log.outOfOrder > 0
     assert log.cranks == plain.cranks
     assert log.charging == plain.charging
 
 
 def test_too_few_rows_are_refused():
-    with pytest.raises(ValueError, match="two rows"):
+    with pytest.raises(ModuleFailedError, match="two rows"):
         examine([0.0], [12.5])
-    with pytest.raises(ValueError, match="two rows"):
+    with pytest.raises(ModuleFailedError, match="two rows"):
         examine([0.0, 1.0], [12.5])
 
 
@@ -229,7 +235,7 @@ def test_a_constant_log_allows_no_draw_but_what_temperature_hides():
 
 def test_all_rows_at_one_time():
     log = examine([5.0] * 50, [12.5] * 50)
-    assert (log.duration, log.cranks, log.charging, log.rests) == (0, (), (), ())
+    assert (log.duration, log.cranks, log.charging, log.rests) == (0, [], [], [])
 
 
 def test_a_log_with_long_steps_says_so():
@@ -346,14 +352,14 @@ def test_an_option_that_cannot_be_used_is_named(options, field):
 
 
 def test_words_name_times_and_lengths():
-    assert voltlog_words.clock(3725.4) == "1:02:05"
-    assert voltlog_words.length(90) == "90\u00a0s"
-    assert voltlog_words.length(1200) == "20\u00a0minutes"
-    assert voltlog_words.length(36000) == "10.0\u00a0h"
+    assert call(WORDS, "clock", 3725.4) == "1:02:05"
+    assert call(WORDS, "length", 90) == "90\u00a0s"
+    assert call(WORDS, "length", 1200) == "20\u00a0minutes"
+    assert call(WORDS, "length", 36000) == "10.0\u00a0h"
 
 
 def test_a_log_without_events_says_nothing_and_is_not_refused():
     told = voltlog_document("t (s),v (V)\n0,12.5\n1,12.5\n2,12.4\n", {})
     assert told["refused"] is None
     assert told["findings"] == []
-    assert told["summary"].endswith(voltlog_words.NOTHING_FOUND)
+    assert told["summary"].endswith(value("logs_voltlog_words.NOTHING_FOUND"))

@@ -1,0 +1,102 @@
+"""Command line: logs and drive plans as plain documents, worked out by the browser's modules.
+
+What they find exists once, in those modules; here it gets the sentences that are published.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from build_tools.browser.embedded import BrowserModules, NotInstalledError, browser_modules
+from build_tools.cli.words import CommandError
+from build_tools.obd.readiness_commands import readiness_tables
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from build_tools.knowledge.readiness_entries import Readiness
+
+Document = dict[str, Any]
+
+
+def modules(*entries: str) -> BrowserModules:
+    """Load modules of the browser by their paths below the assets.
+
+    Raises:
+        CommandError: if the package that runs them is not installed.
+    """
+    try:
+        return browser_modules(*entries)
+    except NotInstalledError as error:
+        raise CommandError(str(error)) from error
+
+
+def voltlog_document(text: str, options: Mapping[str, Any]) -> Document:
+    """Return what a log of volts shows.
+
+    `options` may hold `time` and `volts` (a header or a column number from 1), `capacity`
+    in ampere-hours, and `battery-type`, `temperature`, `charging-control` as a reading's
+    conditions. `refused` says why nothing was found out, `summary` how many rows were read
+    and left out, `findings` what they show.
+    """
+    name = "logs/voltlog-document"
+    answer: Document = modules(name).call(name, "voltLogDocument", text, options)
+    return answer
+
+
+def triplog_document(
+    readiness: Readiness,
+    text: str,
+    mapping: Mapping[str, Mapping[str, object]] | None = None,
+    *,
+    incomplete: Sequence[str] | None = None,
+    constants: Mapping[str, float] | None = None,
+) -> Document:
+    """Analyse a log. `mapping` gives per role {column: name or number from 1, unit}.
+
+    `incomplete` defaults to every monitor. Columns that are not there are listed under
+    `not_found`.
+    """
+    tables = readiness_tables(readiness)
+    monitors = tables["monitors"]
+    wanted = list(monitors) if incomplete is None else list(incomplete)
+    name = "logs/trip-document"
+    facts = {"monitors": monitors, "incomplete": wanted, "constants": constants or {}}
+    report, table, missing = modules(name).call(name, "tripDocument", text, mapping or {}, facts)
+    says = tables["words"]["log_states"][report["state"]]
+    return {**report, "says": says, "table": table, "not_found": missing}
+
+
+def driveplan_document(
+    readiness: Readiness, incomplete: Sequence[str], facts: Mapping[str, object]
+) -> Document:
+    """Plan the drives for the incomplete monitors, with the sentences in place."""
+    tables = readiness_tables(readiness)
+    segments, words = tables["segments"], tables["words"]
+    name = "logs/driveplan"
+    engine = modules(name)
+    told = engine.call(name, "planFactsFrom", facts)
+    plan: Document = engine.call(
+        name, "planDrives", list(incomplete), tables["monitors"], told, segments
+    )
+    by_id = {segment["id"]: segment for segment in segments}
+    days = [
+        {**day, "parts": [_part(part, by_id[part["segment"]], words) for part in day["parts"]]}
+        for day in plan["days"]
+    ]
+    return {
+        **plan,
+        "days": days,
+        "first": _told(words["plan_notes"], plan["first"]),
+        "notes": _told(words["plan_notes"], plan["notes"]),
+        "cautions": _told(words["cautions"], plan["cautions"]),
+    }
+
+
+def _part(part: Document, segment: Mapping[str, Any], words: Mapping[str, Any]) -> Document:
+    told = {name: segment[name] for name in ("title", "do", "why")}
+    return {**part, **told, "cautions": _told(words["cautions"], part["cautions"])}
+
+
+def _told(words: Mapping[str, str], ids: Sequence[str]) -> list[Document]:
+    return [{"id": one, "says": words[one]} for one in ids]
