@@ -4,10 +4,11 @@ VENV := .venv
 BIN := $(VENV)/bin
 export NO_MKDOCS_2_WARNING := 1
 
-.PHONY: help setup setup-test serve build test bench lint types audit pictures clean
+.PHONY: help setup setup-test serve build test test-long bench lint types audit pictures clean
 help:
 	@echo "make serve  set up, build and serve the site, rebuild on change"
 	@echo "make test   set up, find or install Chromium, run every check"
+	@echo "make test-long  run the long sweeps, whose drawn tenth make test runs"
 	@echo "make build  write the site to site/"
 	@echo "make lint   judge the knowledge in symptoms/"
 	@echo "make types  check the types of the browser's modules (needs node)"
@@ -43,6 +44,9 @@ test: setup-test
 	@echo "== 2/4 types"; $(BIN)/mypy
 	@echo "== 3/4 knowledge"; $(BIN)/python -m build_tools lint
 	@echo "== 4/4 tests"; $(BIN)/python -m pytest -n 2 --dist loadfile
+
+test-long: setup-test
+	@$(BIN)/python -m pytest -n 2 -m long
 
 # Prints ratios and fails on none. One part alone: make bench BENCH="--only pages".
 bench: setup-test

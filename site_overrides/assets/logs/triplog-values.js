@@ -1,7 +1,6 @@
 /**
  * Room reasoning: where the engine starts in a log, and values at the start and at their extremes.
  *
- * Same order of work as in build_tools/reasoning/triplog_metrics.py.
  *
  * @import { Bounds, Piece } from "./triplog-timeline.js"
  * @typedef {{index: number, missed: number, seen: boolean}} Start

@@ -1,7 +1,7 @@
 /**
  * Room output: turn a text with time and volts into one document with what it shows.
  *
- * Twin of build_tools/output/voltlog_command.py. It draws nothing and sends nothing anywhere.
+ * It draws nothing and sends nothing anywhere.
  *
  * @import { Table } from "./csv-reader.js"
  * @import { LogRows } from "./voltlog-rows.js"
