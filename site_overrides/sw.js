@@ -1,11 +1,13 @@
 /**
- * Offline: keep one whole edition of the site on the device, and serve only from it.
+ * Offline: keep one whole edition of the app on the device, and serve only from it.
  *
- * An edition is a list of addresses with their SHA-256. It is kept when every file came and
+ * An edition is a list of addresses with their SHA-256: what is needed beside a car is kept
+ * unasked, all other pages when the reader asks for them. It is kept when every file came and
  * its digest fits; a deploy that is only half there is refused and the former edition stays
  * whole. A newer edition waits until the reader accepts it. Nothing is sent anywhere.
  *
- * @typedef {{version: string, files: Record<string, string>}} Edition
+ * @typedef {Record<string, string>} Files address below the scope to base64 SHA-256
+ * @typedef {{version: string, files: Files, bytes: number, rest: {digest: string, count: number, bytes: number}}} Edition
  */
 
 /**
@@ -19,6 +21,8 @@ const SCOPE = worker.registration.scope;
 const PREFIX = `before-parts ${SCOPE} `;
 const AT_ONCE = 8;
 const OFFLINE_PAGE = "offline/";
+/** The list of all other pages; in a cache it says that every one of them is kept there. */
+const REST = "all-pages.json";
 
 /** @returns {string} the name of this edition's own cache */
 function ownName() {
@@ -29,7 +33,7 @@ function ownName() {
 class EditionError extends Error {}
 
 worker.addEventListener("install", (event) => {
-  event.waitUntil(EDITION ? keepEdition(EDITION) : worker.skipWaiting());
+  event.waitUntil(EDITION ? keepAsBefore(EDITION) : worker.skipWaiting());
 });
 
 worker.addEventListener("activate", (event) => {
@@ -38,6 +42,8 @@ worker.addEventListener("activate", (event) => {
 
 worker.addEventListener("message", (event) => {
   if (event.data === "take-over") void worker.skipWaiting();
+  if (EDITION && event.data === "how-much") event.waitUntil(tellSizes(EDITION));
+  if (EDITION && event.data === "keep-all") event.waitUntil(keepRest(EDITION).catch(() => undefined));
 });
 
 worker.addEventListener("fetch", (event) => {
@@ -48,25 +54,82 @@ worker.addEventListener("fetch", (event) => {
 });
 
 /**
+ * Keep a newer edition, with all pages if the reader once asked for all.
+ * @param {Edition} edition
+ */
+async function keepAsBefore(edition) {
+  await keepFiles(edition.files);
+  const names = (await caches.keys()).filter((name) => name.startsWith(PREFIX));
+  const marks = await Promise.all(names.map((name) => caches.match(SCOPE + REST, { cacheName: name })));
+  if (marks.some(Boolean)) await keepRest(edition);
+}
+
+/**
+ * Keep all other pages, and say how far it is.
+ * @param {Edition} edition
+ */
+async function keepRest(edition) {
+  const { digest, count } = edition.rest;
+  const list = await fetchWhole(REST, digest);
+  let done = 0;
+  await keepFiles(await list.clone().json(), async () => {
+    done += 1;
+    if (done % 10 === 0 || done === count) await tell("progress", { done, count });
+  });
+  await (await caches.open(ownName())).put(SCOPE + REST, list);
+  listing = null;
+  await tell("whole");
+}
+
+/** @param {Edition} edition */
+async function tellSizes({ bytes, rest }) {
+  const isWhole = Boolean(await caches.match(SCOPE + REST, { cacheName: ownName() }));
+  await tell("sizes", { bytes, more: rest.bytes, count: rest.count, isWhole });
+}
+
+/** @type {Promise<Files> | null} */
+let listing = null;
+
+/**
+ * List what is kept on this device.
+ * @param {Edition} edition
+ * @returns {Promise<Files>}
+ */
+function keptFiles(edition) {
+  listing ??= caches
+    .match(SCOPE + REST, { cacheName: ownName() })
+    .then((list) => list?.json())
+    .then((rest) => ({ ...edition.files, ...rest }))
+    .catch(() => edition.files);
+  return listing;
+}
+
+/**
  * Fetch and check every file; what is there already, here or in the former edition, is not
  * fetched again. An edition that fails keeps what it has for the next try, except when the
  * device has no room.
- * @param {Edition} edition
+ * @param {Files} files
+ * @param {() => Promise<void>} [each] called after each file
  */
-async function keepEdition(edition) {
+async function keepFiles(files, each = async () => undefined) {
   const mine = await caches.open(ownName());
   const others = (await caches.keys()).filter((name) => name.startsWith(PREFIX) && name !== ownName());
   const held = await Promise.all([ownName(), ...others].map((name) => caches.open(name)));
-  const queue = Object.entries(edition.files);
+  const queue = Object.entries(files);
   const work = async () => {
-    for (let next = queue.pop(); next; next = queue.pop()) await keepFile(mine, held, ...next);
+    for (let next = queue.pop(); next; next = queue.pop()) {
+      await keepFile(mine, held, ...next);
+      await each();
+    }
   };
   try {
     await Promise.all(Array.from({ length: AT_ONCE }, work));
   } catch (error) {
     queue.length = 0;
     const hasNoRoom = error instanceof DOMException && error.name === "QuotaExceededError";
-    if (hasNoRoom) await caches.delete(ownName());
+    // What was there before stays; what came now in vain gives its room back.
+    if (hasNoRoom) await Promise.all(Object.keys(files).map((path) => mine.delete(SCOPE + path)));
+    if (hasNoRoom && (await mine.keys()).length === 0) await caches.delete(ownName());
     await tell(hasNoRoom ? "no-room" : "not-whole");
     throw error;
   }
@@ -87,12 +150,22 @@ async function keepFile(mine, held, path, digest) {
     if (cache !== mine) await mine.put(SCOPE + path, found);
     return;
   }
+  await mine.put(SCOPE + path, await fetchWhole(path, digest));
+}
+
+/**
+ * Fetch a file and refuse one of another edition.
+ * @param {string} path
+ * @param {string} digest
+ * @returns {Promise<Response>}
+ */
+async function fetchWhole(path, digest) {
   // Past every cache on the way: a file that was kept under the same date must not stand in.
   const fetched = await fetch(SCOPE + path, { cache: "reload" });
   if (!fetched.ok) throw new EditionError(`${path}: the server answered ${fetched.status}`);
   const bytes = await fetched.arrayBuffer();
   if ((await digestOf(bytes)) !== digest) throw new EditionError(`${path} is of another edition`);
-  await mine.put(SCOPE + path, whole(bytes, fetched));
+  return whole(bytes, fetched);
 }
 
 /**
@@ -129,13 +202,15 @@ async function answer(edition, event) {
   const isPage = request.mode === "navigate";
   const address = new URL(request.url);
   const path = pathOf(address);
-  if (isPage && !Object.hasOwn(edition.files, path)) fromNetwork.add(event.resultingClientId);
-  // Asked anew: what the browser kept for itself may be of the former edition.
-  if (!isPage && !(await isOurs(edition, event.clientId))) return fetch(request, { cache: "no-cache" });
-  if (Object.hasOwn(edition.files, path)) return fromEdition(edition, path, event);
-  if (isPage && Object.hasOwn(edition.files, `${path}/`)) {
+  const files = await keptFiles(edition);
+  // The one address of a page comes first: before that nothing is served and nothing noted.
+  if (isPage && !Object.hasOwn(files, path) && Object.hasOwn(files, `${path}/`)) {
     return Response.redirect(`${SCOPE}${path}/${address.search}`);
   }
+  if (isPage) noteOrigin(event.resultingClientId, Object.hasOwn(files, path));
+  // Asked anew: what the browser kept for itself may be of the former edition.
+  if (!isPage && !(await isOurs(files, event.clientId))) return fetch(request, { cache: "no-cache" });
+  if (Object.hasOwn(files, path)) return fromEdition(edition, path, event);
   try {
     return await fetch(request);
   } catch (error) {
@@ -161,14 +236,24 @@ function pathOf(address) {
 const fromNetwork = new Set();
 
 /**
- * @param {Edition} edition
+ * Note where a page comes from. One that was led on, from the network to a kept page, is ours.
+ * @param {string} clientId
+ * @param {boolean} isKept
+ */
+function noteOrigin(clientId, isKept) {
+  if (isKept) fromNetwork.delete(clientId);
+  else fromNetwork.add(clientId);
+}
+
+/**
+ * @param {Files} files
  * @param {string} clientId
  * @returns {Promise<boolean>} whether the page that asks is of the edition
  */
-async function isOurs(edition, clientId) {
+async function isOurs(files, clientId) {
   if (fromNetwork.has(clientId)) return false;
   const client = clientId === "" ? undefined : await worker.clients.get(clientId);
-  return client === undefined || Object.hasOwn(edition.files, pathOf(new URL(client.url)));
+  return client === undefined || Object.hasOwn(files, pathOf(new URL(client.url)));
 }
 
 /**
@@ -203,7 +288,8 @@ let mending = null;
  */
 async function mendEdition(edition) {
   await tell("gone");
-  mending ??= keepEdition(edition);
+  listing = null;
+  mending ??= keepFiles(edition.files);
   try {
     await mending;
     await tell("kept");
@@ -217,12 +303,13 @@ async function mendEdition(edition) {
 
 /**
  * Tell every open page of this site.
- * @param {"no-room" | "not-whole" | "gone" | "kept"} news
+ * @param {"no-room" | "not-whole" | "gone" | "kept" | "progress" | "sizes" | "whole"} news
+ * @param {Record<string, number | boolean>} [more] figures that belong to it
  */
-async function tell(news) {
+async function tell(news, more = {}) {
   const pages = await worker.clients.matchAll({ includeUncontrolled: true, type: "window" });
   for (const page of pages) {
-    if (page.url.startsWith(SCOPE)) page.postMessage({ edition: news });
+    if (page.url.startsWith(SCOPE)) page.postMessage({ ...more, edition: news });
   }
 }
 

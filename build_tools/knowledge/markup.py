@@ -6,6 +6,7 @@ the knowledge is Markdown and is cleaned before it becomes HTML. No page is buil
 
 from __future__ import annotations
 
+import functools
 import re
 from typing import TYPE_CHECKING
 
@@ -87,6 +88,7 @@ def with_unit(value: float, symbol: str) -> str:
     return f"{number_words(value)}\N{NO-BREAK SPACE}{symbol}".rstrip("\N{NO-BREAK SPACE}")
 
 
+@functools.cache
 def prose(text: str) -> Markup:
     """Turn Markdown from the knowledge into clean HTML: no scripts, images or styles.
 
@@ -103,6 +105,7 @@ def prose(text: str) -> Markup:
     return Markup(clean)  # noqa: S704 - just cleaned by the allow list
 
 
+@functools.cache
 def plain(text: str) -> str:
     """Return prose as plain text on one line, for descriptions."""
     return re.sub(r"\s+", " ", Markup(nh3.clean(prose(text), tags=set())).unescape()).strip()  # noqa: S704 - all tags are removed

@@ -26,9 +26,11 @@ from build_tools.knowledge.assemble import load_catalogue  # noqa: E402
 from build_tools.knowledge.problems import Problem, Severity, render_text  # noqa: E402
 from build_tools.knowledge.schema_check import published_schemas  # noqa: E402
 from build_tools.site import (  # noqa: E402
+    bundles,
     checker_parts,
     compile_json,
     offline,
+    page_parts,
     pages,
     qr,
     readiness_pages,
@@ -39,8 +41,12 @@ from build_tools.site import (  # noqa: E402
 from build_tools.site.page_press import Page, Press  # noqa: E402
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from mkdocs.config.defaults import MkDocsConfig
     from mkdocs.structure.pages import Page as SitePage
+
+    from build_tools.knowledge.catalogue import Catalogue
 
 # Below "mkdocs", so that a strict build counts our warnings.
 log = logging.getLogger("mkdocs.hooks.before_parts")
@@ -89,16 +95,8 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
         name = f"{page.address}/index.md"
         _bodies[name] = f'<div class="leaf">\n{page.html}\n</div>'
         files.append(_file(config, name, _front_matter(page)))
-    files.append(_file(config, "assets/data/knowledge.json", compile_json.to_text(data)))
-    first, later = checker_parts.first_part(data), checker_parts.later_part(data)
-    files.append(_file(config, checker_parts.FIRST_FILE, compile_json.to_text(first)))
-    files.append(_file(config, checker_parts.LATER_FILE, compile_json.to_text(later)))
-    readiness_text = readiness_pages.readiness_data(catalogue.readiness)
-    files.append(_file(config, "assets/data/readiness.json", readiness_text))
-    texts = json.dumps(search.search_document(catalogue), ensure_ascii=False, separators=(",", ":"))
-    files.append(_file(config, "assets/data/search.json", texts))
-    book = json.dumps(link_words.link_document(catalogue), separators=(",", ":"))
-    files.append(_file(config, "assets/data/link-words.json", book))
+    for name, text in _data_files(catalogue, data):
+        files.append(_file(config, name, text))
     for name, text in published_schemas():
         files.append(_file(config, f"schema/{name}", text))
     for name, html in redirect_pages.redirect_files(catalogue):
@@ -106,9 +104,24 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
     return files
 
 
+def _data_files(catalogue: Catalogue, data: dict[str, Any]) -> Iterator[tuple[str, str]]:
+    """Yield the name and the text of every file of compiled data."""
+    yield "assets/data/knowledge.json", compile_json.to_text(data)
+    yield checker_parts.FIRST_FILE, compile_json.to_text(checker_parts.first_part(data))
+    yield checker_parts.LATER_FILE, compile_json.to_text(checker_parts.later_part(data))
+    for name, part in page_parts.page_parts(data).items():
+        yield name, compile_json.to_text(part)
+    yield "assets/data/readiness.json", readiness_pages.readiness_data(catalogue.readiness)
+    texts = json.dumps(search.search_document(catalogue), ensure_ascii=False, separators=(",", ":"))
+    yield "assets/data/search.json", texts
+    book = json.dumps(link_words.link_document(catalogue), separators=(",", ":"))
+    yield "assets/data/link-words.json", book
+
+
 def on_env(env: Any, config: MkDocsConfig, files: Files) -> Any:  # noqa: ANN401 - the generator's type
     """Give the templates our words; fill the sentences; leave out the theme's own files."""
-    env.globals["policy_tag"] = security.policy_tag()
+    # The preview reloads by a script in the page, which the policy would stop.
+    env.globals["policy_tag"] = "" if _running["preview"] else security.policy_tag()
     env.globals["qr_code"] = qr.qr_code
     env.globals["worker"] = not _running["preview"]
     module = files.src_uris["assets/kit/sentences.js"]
@@ -141,10 +154,11 @@ def on_page_content(html: str, page: SitePage, **_: object) -> str:
 
 
 def on_post_build(config: MkDocsConfig) -> None:
-    """Write what needs the whole site: the response headers and the list for offline use."""
+    """Write what needs the whole site: headers, joined scripts, the list for offline use."""
     folder = Path(config.site_dir)
     (folder / "_headers").write_text(security.headers_file(), "utf-8")
     if not _running["preview"]:
+        bundles.write_bundles(folder)
         offline.write_edition(folder)
 
 

@@ -1,7 +1,8 @@
 """Room 5: name every file of an edition by its digest, and write that into the worker.
 
 The worker on the device keeps a whole edition or none, and tells by these digests. This
-file reads a built folder and changes one file in it, the worker.
+file reads a built folder, changes one file in it, the worker, and adds the list of what is kept
+only on request.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import base64
 import hashlib
 import json
 import re
+import zlib
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -18,10 +20,24 @@ if TYPE_CHECKING:
 WORKER = "sw.js"
 # The line of the worker that the build fills; unfilled, the worker retires itself.
 BLANK = "const EDITION = null;"
+REST = "all-pages.json"  # the list of what is kept on request
 # What no reader needs without a network: the worker itself, what only hosts and search
-# engines read, packed doubles, and pictures for people who have not come yet.
+# engines read, packed doubles, pictures for people who have not come yet, the whole knowledge
+# as one file, and the sources of what the pages load joined.
 _LEFT_OUT = re.compile(
-    r"sw\.js|404\.html|_headers|robots\.txt|sitemap\.xml|img/.*|assets/icons/preview\..*|.*\.(?:gz|map)"
+    r"sw\.js|all-pages\.json|404\.html|_headers|robots\.txt|sitemap\.xml|img/.*"
+    r"|assets/icons/preview\..*|assets/data/knowledge\.json|.*\.(?:gz|map)"
+    r"|assets/(?!app/).*\.(?:js|css)|assets/vendor/.*"
+)
+# What is needed beside a car, and so kept unasked: the pages that ask and measure, and how to
+# measure. The checker holds the steps of every check. What these pages load comes with them.
+_UNASKED = re.compile(
+    r"(?:(?:checker|readings|readiness|stay-safe|offline|symptoms|checks|checks/(?:measure|load-test)-[^/]+)/)?index\.html"
+    r"|app\.webmanifest|assets/drawings/.*\.svg|assets/icons/(?:icon\.svg|icon-192\.png)"
+)
+_LOADS = re.compile(
+    r'"(?:\.{1,2}/)+(?P<page>assets/[^"?#]+)|"\./(?P<late>[^"?#/]+\.js)"'
+    r'|"\.\./(?P<data>data/[^"?#]+)'
 )
 
 
@@ -29,19 +45,23 @@ class WorkerError(RuntimeError):
     """Say that the worker has no line to write the edition into."""
 
 
-def describe_edition(folder: Path) -> dict[str, object]:
-    """Return {"version", "files"}: address below the site's root to base64 SHA-256.
+def describe_edition(folder: Path) -> dict[str, dict[str, str]]:
+    """Return {"files", "rest"}: what is kept unasked, and what on request.
 
-    A page's address is its folder's, as readers ask for it. Equal folders give equal
-    editions; the version is the digest of the list.
+    Each is address below the site's root to base64 SHA-256; a page's address is its folder's,
+    as readers ask for it. Equal folders give equal editions.
     """
-    files = {
-        _address(path.relative_to(folder).as_posix()): _digest(path.read_bytes())
-        for path in sorted(folder.rglob("*"))
-        if path.is_file() and not _LEFT_OUT.fullmatch(path.relative_to(folder).as_posix())
+    paths = {path.relative_to(folder).as_posix(): path for path in sorted(folder.rglob("*"))}
+    names = [
+        name for name, path in paths.items() if path.is_file() and not _LEFT_OUT.fullmatch(name)
+    ]
+    unasked = _with_loads(folder, [name for name in names if _UNASKED.fullmatch(name)])
+    parts = {"files": [n for n in names if n in unasked]}
+    parts["rest"] = [name for name in names if name not in unasked]
+    return {
+        part: {_address(name): _digest(paths[name].read_bytes()) for name in inside}
+        for part, inside in parts.items()
     }
-    listed = json.dumps(files, sort_keys=True, ensure_ascii=False)
-    return {"version": hashlib.sha256(listed.encode()).hexdigest()[:16], "files": files}
 
 
 def write_edition(folder: Path) -> None:
@@ -54,8 +74,45 @@ def write_edition(folder: Path) -> None:
     text = path.read_text("utf-8") if path.is_file() else ""
     if text.count(BLANK) != 1:
         raise WorkerError(f'{WORKER} does not hold the line "{BLANK}" once')
-    edition = json.dumps(describe_edition(folder), ensure_ascii=True, separators=(",", ":"))
-    path.write_text(text.replace(BLANK, f"const EDITION = {edition};"), "utf-8")
+    edition = describe_edition(folder)
+    files, rest = edition["files"], edition["rest"]
+    listed = _compact(rest).encode()
+    (folder / REST).write_bytes(listed)
+    about = {"digest": _digest(listed), "count": len(rest), "bytes": _packed_bytes(folder, rest)}
+    whole = {"files": files, "bytes": _packed_bytes(folder, files), "rest": about}
+    version = hashlib.sha256(_compact(whole).encode()).hexdigest()[:16]
+    filled = f"const EDITION = {_compact({'version': version, **whole})};"
+    path.write_text(text.replace(BLANK, filled), "utf-8")
+
+
+def _with_loads(folder: Path, names: list[str]) -> set[str]:
+    """Return files with all that they load of the assets, and what that loads in turn."""
+    found: set[str] = set()
+    queue = list(names)
+    while queue:
+        name = queue.pop()
+        if name in found or not (folder / name).is_file():
+            continue
+        found.add(name)
+        if name.endswith((".html", ".js")):
+            for one in _LOADS.finditer((folder / name).read_text("utf-8")):
+                late = one["late"] and f"assets/app/{one['late']}"
+                queue.append(one["page"] or late or f"assets/{one['data']}")
+    return found
+
+
+def _packed_bytes(folder: Path, files: dict[str, str]) -> int:
+    """Return how much these files are to fetch, packed as hosts pack."""
+    contents = ((folder / _file_of(address)).read_bytes() for address in files)
+    return sum(min(len(content), len(zlib.compress(content))) for content in contents)
+
+
+def _compact(value: object) -> str:
+    return json.dumps(value, ensure_ascii=True, separators=(",", ":"))
+
+
+def _file_of(address: str) -> str:
+    return f"{address}index.html" if address == "" or address.endswith("/") else address
 
 
 def _address(name: str) -> str:

@@ -465,7 +465,7 @@ def test_former_names_in_the_address_lead_to_those_of_today(phone, site_url):
     }
     words = {**json.loads(json.dumps(link_document(CATALOGUE))), "redirects": former}
     # No entry has been renamed yet, so the list of former names is lent these four.
-    page.route("**/assets/data/link-words.json", lambda route: route.fulfill(json=words))
+    page.route("**/assets/data/link-words.json*", lambda route: route.fulfill(json=words))
     open_link(page, site_url, "#s=flat-in-the-morning,smells-odd&x=years-of-battery:over-5-years")
     state = json.loads(kept(page))["state"]
     assert (state["chosen"], state["context"]) == ([FLAT], {"battery-age": "over-5-years"})

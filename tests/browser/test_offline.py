@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 import functools
+import hashlib
 import json
 import os
 import re
@@ -21,7 +22,13 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from build_tools.site.offline import BLANK, WorkerError, describe_edition, write_edition
+from build_tools.site.offline import (
+    BLANK,
+    REST,
+    WorkerError,
+    describe_edition,
+    write_edition,
+)
 
 PREFIX = "/some/place/"
 SOURCE_WORKER = Path(__file__).parents[2] / "site_overrides" / "sw.js"
@@ -102,17 +109,19 @@ def small_site(built_site, folder):
     return folder
 
 
-def next_edition(former, folder):
-    """Change a page, a style, a module and the knowledge, as a real edition would."""
+def next_edition(former, folder, *, every_page=False):
+    """Change pages, the styles and the scripts, as a real edition would."""
     shutil.copytree(former, folder)
-    for name in ("index.html", "stay-safe/index.html"):
-        path = folder / name
+    some = (folder / "index.html", folder / "stay-safe" / "index.html")
+    for path in folder.rglob("*.html") if every_page else some:
         text = path.read_text("utf-8")
         path.write_text(re.sub(r"</h1>", " (second edition)</h1>", text, count=1), "utf-8")
-    with (folder / "assets" / "site.css").open("a") as style:
-        style.write("h1 { font-style: italic; }\n")
-    with (folder / "assets" / "data" / "knowledge.json").open("a") as data:
-        data.write("\n")
+    for sheet in (folder / "assets" / "app").glob("*.css"):
+        with sheet.open("a") as style:
+            style.write("h1 { font-style: italic; }\n")
+    for script in (folder / "assets" / "app").glob("*.js"):
+        with script.open("a") as code:
+            code.write('globalThis.edition = "second";\n')
     shutil.copy(SOURCE_WORKER, folder / "sw.js")
     write_edition(folder)
     # Real editions are not made within one second, which is as fine as Last-Modified tells.
@@ -187,7 +196,8 @@ OLD, NEW = (False, False), (True, True)
 
 def test_edition_lists_every_file_by_the_digest_the_system_gives(built_site):
     edition = describe_edition(built_site)
-    files = edition["files"]
+    files = edition["files"] | edition["rest"]
+    assert not set(edition["files"]) & set(edition["rest"])
     names = {
         name: f"{name}index.html" if name == "" or name.endswith("/") else name for name in files
     }
@@ -201,8 +211,34 @@ def test_edition_lists_every_file_by_the_digest_the_system_gives(built_site):
     written = re.search(
         r"^const EDITION = (\{.*\});$", (built_site / "sw.js").read_text(), re.MULTILINE
     )
-    assert json.loads(written[1]) == edition
-    assert not {"sw.js", "_headers", "404.html", "sitemap.xml"} & set(files)
+    told = json.loads(written[1])
+    assert told["files"] == edition["files"]
+    listed = (built_site / REST).read_bytes()
+    assert json.loads(listed) == edition["rest"]
+    assert base64.b64decode(told["rest"]["digest"]) == hashlib.sha256(listed).digest()
+    assert told["rest"]["count"] == len(edition["rest"])
+    assert not {"sw.js", REST, "_headers", "404.html", "sitemap.xml"} & set(files)
+
+
+def test_what_is_kept_unasked_is_small_and_all_that_its_pages_load(built_site):
+    """Weighed with gzip of the system; a page is whole when every file its text names is kept."""
+    files = describe_edition(built_site)["files"]
+    names = [f"{n}index.html" if n == "" or n.endswith("/") else n for n in files]
+    weights = [
+        len(
+            subprocess.run(
+                ["gzip", "-c", built_site / name], check=True, capture_output=True
+            ).stdout
+        )
+        for name in names
+    ]
+    assert sum(weights) <= 700_000
+    for name in names:
+        if name.endswith(".html"):
+            text = (built_site / name).read_text("utf-8")
+            loads = re.findall(r'(?:src|href)="[./]*(assets/app/[^"?]+|assets/data/[^"?]+)', text)
+            assert loads
+            assert set(loads) <= set(files), name
 
 
 def test_worker_without_its_line_is_refused(tmp_path):
@@ -212,48 +248,135 @@ def test_worker_without_its_line_is_refused(tmp_path):
     assert SOURCE_WORKER.read_text("utf-8").count(BLANK) == 1
 
 
-def core_addresses(built_site):
-    """One page of each kind, and every hand-written page a reader may need in a driveway."""
-    first = {
-        kind: next(path.parent.name for path in sorted((built_site / kind).glob("*/index.html")))
-        for kind in ("symptoms", "checks", "causes", "gauges", "sums", "families", "sources")
-    }
-    pages = [f"{kind}/{name}/" for kind, name in first.items()]
-    fixed = ("checker/", "readings/", "logs/", "readiness/", "stay-safe/", "guide/", "symptoms/")
-    return pages + [name for name in fixed if (built_site / name / "index.html").is_file()]
+DRIVEWAY = (
+    "checker/", "readings/", "readiness/", "stay-safe/", "symptoms/", "checks/", "offline/",
+    "checks/measure-resting-voltage/", "checks/load-test-battery/",
+)  # fmt: skip
+ON_REQUEST = ("causes/", "logs/", "trips/", "guide/", "symptoms/red-charging-lamp/", "sources/")
 
 
-def test_core_opens_without_a_network_though_never_visited(page, host, built_site):
+def test_what_is_needed_beside_a_car_opens_without_a_network_though_never_visited(
+    page, host, built_site
+):
     served = host(built_site)
     visit_and_keep(page, served)
     served.stop()
     lost = []
     page.on("requestfailed", lambda request: lost.append(request.url))
-    for name in core_addresses(built_site):
+    for name in DRIVEWAY:
         response = page.goto(served.address + name, wait_until="networkidle")
         assert response.ok, name
         assert response.from_service_worker, name
         assert page.locator("h1").first.inner_text(), name
     assert lost == []
-    # The list holds every page of these kinds, not only the ones opened here.
-    files = describe_edition(built_site)["files"]
-    for kind in ("symptoms", "checks", "causes", "gauges", "sums"):
-        pages = [path.parent.name for path in (built_site / kind).glob("*/index.html")]
-        assert pages
-        assert {f"{kind}/{name}/" for name in pages} <= set(files)
-    assert "assets/data/knowledge.json" in files
 
     page.goto(f"{served.address}checker/#s=red-charging-lamp")
     page.get_by_role("button", name="Show the next check").click()
     expect(page.get_by_role("heading", name="Where this stands")).to_be_visible()
-
-    # An address without its last slash, with a query, and one that does not exist.
-    page.goto(f"{served.address}stay-safe?from=elsewhere")
-    assert page.url == f"{served.address}stay-safe/?from=elsewhere"
-    page.goto(f"{served.address}no/such/page/")
-    assert page.url == f"{served.address}offline/"
-    expect(page.locator("h1")).to_have_text("Without a network")
     served.start()
+
+
+def test_all_pages_are_kept_when_the_reader_asks_with_size_and_progress(page, host, built_site):
+    served = host(built_site)
+    visit_and_keep(page, served)
+    page.goto(f"{served.address}offline/")
+    place = page.locator("[data-keep-all]")
+    keep = place.get_by_role("button")
+    rest = describe_edition(built_site)["rest"]
+    expect(keep).to_have_text(
+        re.compile(rf"Keep all other pages: {len(rest)} files, about \d\.\d MB to fetch")
+    )
+    page.evaluate(
+        """() => {
+          globalThis.heard = [];
+          navigator.serviceWorker.addEventListener("message", ({ data }) => heard.push(data));
+        }"""
+    )
+    keep.click()
+    expect(place).to_have_text("All pages are kept on this device.", timeout=LONG * 3)
+    steps = page.evaluate(
+        "heard.filter((one) => one.edition === 'progress').map((one) => one.done)"
+    )
+    assert steps == sorted(steps)
+    assert steps[-1] == len(rest)
+    served.stop()
+    for name in ON_REQUEST:
+        assert page.goto(served.address + name).from_service_worker, name
+        assert page.url == served.address + name
+    served.start()
+
+
+def test_where_data_is_saved_nothing_is_kept_unasked(page, host, built_site, tmp_path):
+    page.add_init_script("navigator.connection.__proto__.__defineGetter__('saveData', () => true)")
+    served = host(small_site(built_site, tmp_path / "site"))
+    page.goto(f"{served.address}offline/")
+    keep = page.locator("[data-keep-all]").get_by_role("button")
+    expect(keep).to_have_text("Keep what is needed beside a car, about 0.6 MB to fetch")
+    assert (
+        page.evaluate("navigator.serviceWorker.getRegistrations().then((all) => all.length)") == 0
+    )
+    assert caches_of(page) == []
+    keep.click()
+    expect(page.locator("[data-edition]")).to_have_text(KEPT, timeout=LONG)
+
+
+def sixty_addresses(built_site):
+    """Pages kept and not kept and addresses nobody wrote, each with and without its last slash."""
+    edition = describe_edition(built_site)
+    kept = [name for name in edition["files"] if name.endswith("/")][:12]
+    others = [name for name in edition["rest"] if name.endswith("/")]
+    rest = others[:: len(others) // 10][:10]
+    unknown = [f"no/such/{word}/" for word in ("a", "b", "index", "a.b")]
+    unknown += ["no-such-page/", "checker/no/", "checks/zzz/", "symptoms/zzz/"]
+    return kept, rest, unknown
+
+
+def whole_look(page):
+    """Return what heading, style and script each tell of the edition they are of."""
+    return (*look_of(page), page.evaluate("globalThis.edition === 'second'"))
+
+
+@pytest.mark.parametrize("server", ["stopped", "of-another-edition"])
+def test_sixty_addresses_with_and_without_slash_are_each_of_one_edition(
+    page, host, built_site, tmp_path, server
+):
+    kept, rest, unknown = sixty_addresses(built_site)
+    assert len(kept + rest + unknown) * 2 == 60
+    served = host(built_site)
+    newer = tmp_path / "newer"
+    if server == "of-another-edition":
+        next_edition(built_site, newer, every_page=True)
+    visit_and_keep(page, served)
+    page.reload()
+    if server == "stopped":
+        served.stop()
+    else:
+        served.folder = newer
+    lost = []
+    page.on("requestfailed", lambda request: lost.append(request.url))
+    for name in [*kept, *rest, *unknown]:
+        for address in (name, name.removesuffix("/")):
+            lost.clear()
+            answer = page.goto(served.address + address, wait_until="load")
+            if name in kept:
+                assert page.url == served.address + name, address
+                assert whole_look(page) == (False, False, False), address
+            elif server == "stopped":
+                assert page.url == f"{served.address}offline/", address
+                expect(page.locator("h1")).to_have_text("Without a network")
+                assert whole_look(page) == (False, False, False), address
+                assert page.locator("h1").evaluate("(n) => getComputedStyle(n).fontFamily") != (
+                    "Times New Roman"
+                )
+            elif name in rest:
+                assert page.url == served.address + name, address
+                assert whole_look(page) == (True, True, True), address
+            else:
+                assert answer.status == 404, address
+            if name in kept or server == "stopped":
+                assert [url for url in lost if "assets/" in url] == []
+    if server == "stopped":
+        served.start()
 
 
 def test_half_a_deploy_is_refused_and_a_whole_one_waits_for_the_reader(
@@ -316,7 +439,7 @@ def test_only_what_changed_is_fetched_again(page, host, built_site, tmp_path):
     until_waiting(page)
     before, after = describe_edition(old)["files"], describe_edition(new)["files"]
     changed = {PREFIX + name for name in after if before.get(name) != after[name]}
-    assert len(changed) == 4
+    assert 2 < len(changed) < len(after) / 2
     assert set(served.asked) == changed | {f"{PREFIX}sw.js"}
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import hashlib
+import re
+
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from tests.browser.site_fixture import site_url  # noqa: F401 - a fixture, used by name
+from tests.browser.site_fixture import built_site, site_url  # noqa: F401 - fixtures, used by name
 
 PAGES = {
     "home": "",
@@ -173,3 +176,36 @@ def test_without_script_the_first_page_still_leads_to_a_symptom(browser, site_ur
     assert page.locator("#causes").is_visible()
     assert page.get_by_role("link", name="Check this on my car").is_visible()
     context.close()
+
+
+def test_every_page_loads_one_script_and_one_style_named_by_what_they_hold(built_site):  # noqa: F811
+    """A page of one edition cannot get a file of another: its name would be a different one."""
+    loads = re.compile(
+        r'<(script|link rel="stylesheet"|link rel="preload")[^>]*(?:src|href)="([^"]+)"'
+    )
+    for path in sorted(built_site.rglob("*.html")):
+        found = loads.findall(path.read_text("utf-8"))
+        kinds = [kind.split()[0] for kind, _ in found if "preload" not in kind]
+        if 'http-equiv="refresh"' not in path.read_text("utf-8"):
+            assert sorted(kinds) == ["link", "script"], path
+        for _, address in found:
+            name, digest = re.fullmatch(
+                r".*?(assets/.+?)(?:-(?=[0-9a-f]{10}\.)|\?v=)([0-9a-f]{10}).*", address
+            ).groups()
+            file = built_site / address[address.index("assets/") :].split("?")[0]
+            assert file.relative_to(built_site).as_posix().startswith(name)
+            assert hashlib.sha256(file.read_bytes()).hexdigest().startswith(digest), address
+
+
+def test_joined_scripts_name_only_files_that_are_there(built_site):  # noqa: F811
+    scripts = sorted((built_site / "assets" / "app").glob("*.js"))
+    assert len(scripts) > 10
+    for path in scripts:
+        text = path.read_text("utf-8")
+        for name in re.findall(r'import\("\./([^"]+)"\)', text):
+            assert (path.parent / name).is_file(), (path.name, name)
+        for name, digest in re.findall(r'"\.\./(data/[^"?]+)\?v=([^"]+)"', text):
+            content = (built_site / "assets" / name).read_bytes()
+            assert hashlib.sha256(content).hexdigest().startswith(digest), (path.name, name)
+        assert "AT(" not in text
+        assert not re.search(r'"\.\./data/[^"?]+"', text), path.name

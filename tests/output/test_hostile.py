@@ -70,7 +70,7 @@ def test_no_text_of_an_entry_becomes_code(hostile):
             if tag == "script":
                 address = urlsplit(attrs["src"])
                 assert (address.scheme, address.netloc) == ("", ""), name
-                assert re.search(r"(^|/)assets/[a-z/-]+\.js$", address.path), name
+                assert re.search(r"(^|/)assets/app/[a-z]+-[0-9a-f]{10}\.js$", address.path), name
             if tag == "meta":
                 assert attrs.get("http-equiv") in {
                     None,

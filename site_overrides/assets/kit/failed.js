@@ -3,6 +3,12 @@
  */
 import { button, el } from "./element.js";
 
+/** Load the page anew from the network: what the browser kept for itself may be what failed. */
+export async function loadAnew() {
+  await fetch(location.href, { cache: "reload" }).catch(() => undefined);
+  location.reload();
+}
+
 /**
  * Say what failed, once, at the top; what stands on the page stays in reach.
  * @param {HTMLElement} $root
@@ -17,7 +23,7 @@ export function sayFailed($root, what, error) {
       "div",
       { class: "caution", role: "alert", "data-failed": true },
       el("p", {}, el("b", {}, `${what} `), reason),
-      button("Try again", () => location.reload(), { class: "control control--quiet" }),
+      button("Try again", loadAnew, { class: "control control--quiet" }),
     ),
   );
 }

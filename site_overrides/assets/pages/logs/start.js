@@ -219,7 +219,7 @@ class Page {
 
 const $root = need(document, '[data-module="logs"]');
 try {
-  const knowledge = await loadKnowledge(new URL("../../data/knowledge.json", import.meta.url));
+  const knowledge = await loadKnowledge(new URL("../../data/logs.json", import.meta.url));
   new Page($root, /** @type {Known} */ (knowledge));
 } catch (error) {
   const reason = error instanceof Error ? error.message : String(error);

@@ -32,10 +32,9 @@ import { loadKnowledge } from "../../knowledge/knowledge.js";
  * @returns {Promise<{knowledge: Known, tables: Tables}>}
  */
 export async function loadBoth() {
-  const folder = new URL("../../data/", import.meta.url);
   const [knowledge, tables] = await Promise.all([
-    loadKnowledge(new URL("knowledge.json", folder)),
-    loadKnowledge(new URL("readiness.json", folder)),
+    loadKnowledge(new URL("../../data/readiness-case.json", import.meta.url)),
+    loadKnowledge(new URL("../../data/readiness.json", import.meta.url)),
   ]);
   const known = /** @type {Known} */ (knowledge);
   return { knowledge: known, tables: /** @type {Tables} */ (/** @type {unknown} */ (tables)) };

@@ -98,7 +98,7 @@ function sayFailed($root, error) {
 
 const $root = need(document, '[data-module="readings"]');
 try {
-  const knowledge = await loadKnowledge(new URL("../../data/knowledge.json", import.meta.url));
+  const knowledge = await loadKnowledge(new URL("../../data/readings.json", import.meta.url));
   const page = new Page($root, /** @type {Known} */ (knowledge));
   addEventListener("hashchange", () => page.show());
   page.show();
