@@ -25,7 +25,7 @@ REST = "all-pages.json"  # the list of what is kept on request
 # engines read, packed doubles, pictures for people who have not come yet, the whole knowledge
 # as one file, and the sources of what the pages load joined.
 _LEFT_OUT = re.compile(
-    r"sw\.js|all-pages\.json|404\.html|_headers|robots\.txt|sitemap\.xml|img/.*"
+    r"sw\.js|all-pages\.json|build-manifest\.txt|404\.html|_headers|robots\.txt|sitemap\.xml|img/.*"
     r"|assets/icons/preview\..*|assets/data/knowledge\.json|.*\.(?:gz|map)"
     r"|assets/(?!app/).*\.(?:js|css)|assets/vendor/.*"
 )
