@@ -11,7 +11,7 @@ import json
 import sys
 import time
 
-from tests.bench import build_bench, engine_bench, pages_bench, search_bench
+from tests.bench import build_bench, engine_bench, pages_bench, search_bench, waits_bench
 from tests.bench.figures import document, table
 
 PARTS = {
@@ -19,6 +19,7 @@ PARTS = {
     "pages": pages_bench.measure,
     "search": search_bench.measure,
     "engine": engine_bench.measure,
+    "waits": waits_bench.measure,
 }
 
 
@@ -30,6 +31,7 @@ def main(words=None):
         "quiet figures; all parts take about 20 minutes.",
     )
     parser.add_argument("--only", choices=PARTS, action="append", help="measure only this part")
+    parser.add_argument("--beside", metavar="DIR", help="waits: a former build to compare with")
     parser.add_argument("--json", action="store_true", help="write JSON")
     arguments = parser.parse_args(words)
     figures, code, start = [], 0, time.monotonic()
@@ -39,7 +41,8 @@ def main(words=None):
 
     for name in arguments.only or PARTS:
         try:
-            figures.extend(PARTS[name](say))
+            more = {"beside": arguments.beside} if name == "waits" else {}
+            figures.extend(PARTS[name](say, **more))
         except Exception as error:  # noqa: BLE001 - the other parts are still worth printing
             say(f"{name} could not be measured: {type(error).__name__}: {error}")
             code = 2

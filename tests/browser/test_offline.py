@@ -122,12 +122,27 @@ def next_edition(former, folder, *, every_page=False):
     for script in (folder / "assets" / "app").glob("*.js"):
         with script.open("a") as code:
             code.write('globalThis.edition = "second";\n')
+    if every_page:
+        _rename_by_content(folder)
     shutil.copy(SOURCE_WORKER, folder / "sw.js")
     write_edition(folder)
     # Real editions are not made within one second, which is as fine as Last-Modified tells.
     later = time.time() + 60
     os.utime(folder / "sw.js", (later, later))
     return folder
+
+
+def _rename_by_content(folder):
+    """Name styles and scripts anew, as the build does when what they hold is another."""
+    renamed = {}
+    for file in (folder / "assets" / "app").iterdir():
+        digest = hashlib.sha256(file.read_bytes()).hexdigest()[:10]
+        renamed[file.name] = re.sub(r"-[0-9a-f]{10}\.", f"-{digest}.", file.name)
+        file.rename(file.with_name(renamed[file.name]))
+    names = re.compile("|".join(map(re.escape, renamed)))
+    for file in [*folder.rglob("*.html"), *(folder / "assets" / "app").glob("*.js")]:
+        text = file.read_text("utf-8")
+        file.write_text(names.sub(lambda found: renamed[found[0]], text), "utf-8")
 
 
 def visit_and_keep(page, host):
