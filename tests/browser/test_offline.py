@@ -53,6 +53,10 @@ class _Handler(SimpleHTTPRequestHandler):
         return super().translate_path("/" + inside)
 
     def do_GET(self):
+        # A browser opens lines in advance; one that waits since before a change serves as of now.
+        if self.host.is_down:
+            return
+        self.directory = str(self.host.folder)
         self.host.asked.append(self.path)
         super().do_GET()
 
@@ -68,12 +72,14 @@ class Host:
         self.start()
 
     def start(self):
+        self.is_down = False
         handler = functools.partial(_Handler, host=self)
         self.server = ThreadingHTTPServer(("127.0.0.1", self.port), handler)
         self.port = self.server.server_address[1]
         threading.Thread(target=self.server.serve_forever, daemon=True).start()
 
     def stop(self):
+        self.is_down = True
         self.server.shutdown()
         self.server.server_close()
 
