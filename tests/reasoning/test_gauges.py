@@ -22,6 +22,7 @@ from build_tools.measure.gauges_numbers import (
 CATALOGUE, _ = load_catalogue(Path(__file__).parents[2])
 SCALES = scales_of(CATALOGUE)
 GAUGES = {name: gauge_document(gauge) for name, gauge in CATALOGUE.gauges.items()}
+LOADED = "charging-voltage-loaded"
 RESTED = {"battery-type": "flooded", "rest": "overnight", "temperature": 20, "meter": "good"}
 UNITS = {
     "V": {"canonical": "V", "factor": 1, "offset": 0},
@@ -112,6 +113,26 @@ def test_volt_drop_grows_with_the_current():
     for volts, band in ((0.35, "within"), (0.37, "high")):
         amps = {"cranking-current": {"value": 180, "unit": "A"}}
         assert read("cable-drop-positive", volts, meter="good", **amps).band == band
+
+
+# TM 10-3930-671-24, F-285: output test band 13.0 to 15.0 V; marine manual 33A: 0.1 V for 10 degC.
+@pytest.mark.parametrize("gauge", ["charging-voltage", "charging-voltage-loaded"])
+@pytest.mark.parametrize(
+    ("volts", "degc", "control", "band"),
+    [
+        (16.0, 20, "conventional", "too-high"),
+        (15.4, 20, "conventional", "too-high"),
+        (14.9, 20, "conventional", "upper"),
+        (15.1, -20, "conventional", "normal"),
+        (15.5, -20, "conventional", "too-high"),
+        (15.6, 20, "managed", "too-high"),
+        (19.5, 20, "conventional", "too-high"),
+    ],
+)
+def test_overcharge_is_told_with_loads_on_as_without(gauge, volts, degc, control, band):
+    found = read(gauge, volts, temperature=degc, charging_control=control, meter="good")
+    assert found.question is None
+    assert found.band == ("holds" if (gauge, band) == (LOADED, "normal") else band)
 
 
 def test_one_reading_means_two_things_on_two_batteries():
