@@ -80,6 +80,11 @@ def plan_state(page):
     return page.locator("#plan [data-plan]").get_attribute("data-plan")
 
 
+def kept_told(page):
+    """Return what the page keeps of the typed facts, field by field."""
+    return page.evaluate("(key) => JSON.parse(localStorage.getItem(key)).told", KEPT_KEY)
+
+
 # -- five owners -----------------------------------------------------------------------------
 
 
@@ -268,6 +273,37 @@ def test_number_that_cannot_be_is_refused_beside_its_field(phone, site_url):
     expect(year).to_have_attribute("aria-invalid", "true")
     year.fill("2012")
     expect(page.locator("#told-year-refused")).to_have_text("")
+
+
+def test_number_with_a_comma_is_asked_about_and_never_taken_as_a_fraction(phone, site_url):
+    """Take "1,500" miles as not told: most who type it mean thousands, and 1.5 says cleared today."""
+    page = open_page(phone, site_url)
+    read(page, "7E8 06 41 01 00 07 65 04\n7E8 03 41 30 1E")
+    open_fold(page, "why-facts")
+    page.get_by_label("Unit: Distance since codes were cleared").select_option("mi")
+    distance = page.get_by_label("Distance since codes were cleared", exact=True)
+    distance.fill("1.5")
+    distance.blur()
+    near = part(page, "why").inner_text()
+    distance.fill("")
+    distance.blur()
+    unknown = part(page, "why").inner_text()
+    assert near != unknown
+    distance.press_sequentially("1,500")
+    distance.blur()
+    expect(page.locator("#told-distance-refused")).to_contain_text("can be read two ways")
+    expect(distance).to_have_attribute("aria-invalid", "true")
+    assert part(page, "why").inner_text() == unknown
+    assert kept_told(page).get("distance", "") == ""
+    # What an older page kept as typed is asked about as well, and counts as not told.
+    page.evaluate(
+        """(key) => { const kept = JSON.parse(localStorage.getItem(key));
+        localStorage.setItem(key, JSON.stringify({ ...kept, told: { ...kept.told, distance: "1,500" } })); }""",
+        KEPT_KEY,
+    )
+    page.reload()
+    expect(page.locator("#told-distance-refused")).to_contain_text("can be read two ways")
+    assert part(page, "why").inner_text() == unknown
 
 
 def test_place_without_a_rule_says_what_to_ask(phone, site_url):

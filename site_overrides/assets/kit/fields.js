@@ -1,17 +1,32 @@
 /**
- * Output room: form fields whose words are kept as typed, field by field.
+ * Room kit: every field of every form: label, control, unit, help, and the error beside it.
  *
- * Every field may stay empty. A number that cannot be read is said so beside its field and
- * counts as not told. It judges nothing.
+ * Two kinds. Fields of a reading or a fact are read when their form is sent (`read`). Fields of
+ * the readiness pages are kept as typed, one by one (`Teller`). Every field may stay empty. It
+ * says what cannot be read and judges nothing.
+ *
+ * @import { Fact, Knowledge } from "../knowledge/types.js"
+ * @import { Attributes, Child } from "./element.js"
  */
-
-import { numberOf } from "../pages/readiness/told.js";
 import { el } from "./element.js";
+import { unitSymbol } from "./figures.js";
+import { readTyped } from "./numbers.js";
 
 const PAUSE = 200; // milliseconds after the last key, so that a slow phone keeps up with typing
+const NOT_KNOWN = "Not known";
 
+export const YES_NO = /** @type {Array<[string, string]>} */ ([
+  ["yes", "Yes"],
+  ["no", "No"],
+]);
+export const DEGREES = /** @type {Array<[string, string]>} */ ([
+  ["degC", "\u00b0C"],
+  ["degF", "\u00b0F"],
+]);
+
+/** @typedef {{$field: HTMLElement, $input: HTMLInputElement | HTMLSelectElement, read: () => Fact | null}} Field */
 /**
- * What the fields need of the page: what is kept, and where to put a change.
+ * What fields kept one by one need of the page: what is kept, and where to put a change.
  * @typedef {object} Teller
  * @property {() => Record<string, string>} told
  * @property {(name: string, value: string) => void} tell
@@ -23,6 +38,140 @@ const PAUSE = 200; // milliseconds after the last key, so that a slow phone keep
  * @property {string} [hint]
  * @property {[number, number]} range
  */
+
+/** Say which field holds something that cannot be used, in words for the reader. */
+export class FieldRefused extends Error {
+  /**
+   * @param {HTMLElement} $input
+   * @param {string} words
+   */
+  constructor($input, words) {
+    super(words);
+    this.name = "FieldRefused";
+    this.$input = $input;
+  }
+}
+
+/**
+ * Say what is wrong beside a form and lead the reader to the field.
+ * @param {HTMLElement} $message
+ * @param {FieldRefused} error
+ */
+export function showRefusal($message, error) {
+  $message.textContent = error.message;
+  error.$input.setAttribute("aria-invalid", "true");
+  error.$input.setAttribute("aria-describedby", $message.id);
+  error.$input.focus();
+}
+
+/**
+ * Set a label before a control, and what goes with it behind.
+ * @param {string} id of the control
+ * @param {string} label
+ * @param {...Child} rest the control first
+ * @returns {HTMLElement}
+ */
+export function entry(id, label, ...rest) {
+  return el("div", { class: "entry" }, el("label", { for: id }, label), ...rest);
+}
+
+/**
+ * Draw the box of a number.
+ * @param {string} id
+ * @param {Attributes} [attributes]
+ * @returns {HTMLInputElement}
+ */
+export function numberBox(id, attributes = {}) {
+  const usual = { type: "text", inputmode: "decimal", id, autocomplete: "off", maxlength: 24 };
+  return el("input", { ...usual, ...attributes });
+}
+
+/**
+ * Draw a list to choose from.
+ * @param {string} id
+ * @param {Array<[string, string]>} options value, words
+ * @param {Attributes & {chosen?: string, none?: string}} [rest] none: words of the empty line
+ * @returns {HTMLSelectElement}
+ */
+export function choiceBox(id, options, { chosen, none, ...attributes } = {}) {
+  return el(
+    "select",
+    { id, ...attributes },
+    none === undefined ? null : el("option", { value: "" }, none),
+    options.map(([value, words]) => el("option", { value, selected: value === chosen }, words)),
+  );
+}
+
+/**
+ * Read the number in a text field.
+ * @param {HTMLInputElement} $input
+ * @param {string} example
+ * @returns {number}
+ */
+export function numberIn($input, example) {
+  const { number, words } = readTyped($input.value);
+  if (number === null) throw new FieldRefused($input, words || `Type a number, for example ${example}.`);
+  return number;
+}
+
+/**
+ * Draw a list of units; one unit is plain text.
+ * @param {Knowledge} knowledge
+ * @param {string[]} accepts
+ * @param {{name: string, chosen: string, label: string}} options
+ * @returns {{$unit: HTMLElement, unit: () => string}}
+ */
+export function unitField(knowledge, accepts, { name, chosen, label }) {
+  const symbol = (/** @type {string} */ unit) => unitSymbol(knowledge.units, unit) || "ratio";
+  if (accepts.length === 1) {
+    const only = accepts[0] ?? chosen;
+    return { $unit: el("span", { class: "unit" }, symbol(only)), unit: () => only };
+  }
+  const rows = accepts.map((unit) => /** @type {[string, string]} */ ([unit, symbol(unit)]));
+  const $select = choiceBox(name, rows, { chosen, "aria-label": label, class: "unit" });
+  return { $unit: $select, unit: () => $select.value };
+}
+
+/**
+ * Make a field for one fact or condition.
+ * @param {Knowledge} knowledge
+ * @param {string} id of the context
+ * @param {{place: string, given: Fact | undefined}} options place keeps ids on a page apart
+ * @returns {Field | null} null when the knowledge has no such question
+ */
+export function contextField(knowledge, id, { place, given }) {
+  const context = knowledge.contexts[id];
+  if (!context) return null;
+  const name = `${place}-${id}`;
+  if (context.type === "choice") {
+    const options = (context.options ?? []).map((one) => /** @type {[string, string]} */ ([one.id, one.label]));
+    const $input = choiceBox(name, options, { chosen: String(given ?? ""), none: NOT_KNOWN });
+    return { $field: entry(name, context.question, $input), $input, read: () => $input.value || null };
+  }
+  const canonical = context.unit ?? "";
+  const quantity = typeof given === "object" ? given : null;
+  const value = quantity?.value ?? (typeof given === "number" ? given : "");
+  const $input = numberBox(name, { value, placeholder: NOT_KNOWN });
+  const chosen = quantity?.unit ?? canonical;
+  const label = `Unit: ${context.title}`;
+  const { $unit, unit } = unitField(knowledge, context.accepts ?? [canonical], { name: `${name}-unit`, chosen, label });
+  const $field = entry(name, context.question, el("div", { class: "entry__pair" }, $input, $unit));
+  const read = () => ($input.value.trim() === "" ? null : { value: numberIn($input, "20"), unit: unit() });
+  return { $field, $input, read };
+}
+
+/**
+ * Say why what was typed is no number from `low` to `high`; "" when it is, or when nothing is typed.
+ * @param {string} typed
+ * @param {[number, number]} range
+ * @returns {string}
+ */
+function whyNot(typed, [low, high]) {
+  const { number, reason, words } = readTyped(typed);
+  if (reason === "empty" || reason === "comma-or-thousands") return words;
+  if (number !== null && low <= number && number <= high) return "";
+  return `Type a number from ${low} to ${high}, or leave it empty.`;
+}
 
 /**
  * Draw a field for a number.
@@ -36,49 +185,57 @@ export function numberEntry(page, name, label, { unit, units, hint, range }) {
   const id = `told-${name}`;
   const $refused = el("p", { class: "refused", id: `${id}-refused`, role: "alert" });
   const $hint = hint ? el("p", { class: "entry__hint", id: `${id}-hint` }, hint) : null;
-  const $input = el("input", {
-    type: "text",
-    inputmode: "decimal",
-    id,
-    autocomplete: "off",
-    maxlength: 12,
-    placeholder: "Not known",
-    value: page.told()[name] ?? "",
-    "aria-describedby": $hint ? `${id}-hint` : null,
-  });
-  const isWrongNow = () => {
-    const typed = $input.value.trim();
-    const number = numberOf(typed);
-    return typed !== "" && (number === null || number < range[0] || number > range[1]);
+  const value = page.told()[name] ?? "";
+  const describedBy = $hint ? `${id}-hint` : null;
+  const $input = numberBox(id, { maxlength: 12, placeholder: NOT_KNOWN, value, "aria-describedby": describedBy });
+  const why = () => whyNot($input.value, range);
+  const say = () => {
+    $refused.textContent = why();
+    if ($refused.textContent === "") $input.removeAttribute("aria-invalid");
+    else $input.setAttribute("aria-invalid", "true");
   };
-  const check = () => {
-    const isWrong = isWrongNow();
-    $refused.textContent = isWrong ? `Type a number from ${range[0]} to ${range[1]}, or leave it empty.` : "";
-    if (isWrong) $input.setAttribute("aria-invalid", "true");
-    else $input.removeAttribute("aria-invalid");
-    page.tell(name, isWrong ? "" : $input.value.trim());
-  };
-  $input.addEventListener("change", check);
-  // While typing, a number that fits is taken after a moment; one that does not is left in peace.
+  // A number that cannot be used counts as not told, and what stood there before as well.
+  const take = () => page.tell(name, why() === "" ? $input.value.trim() : "");
   let waiting = 0;
+  $input.addEventListener("change", () => {
+    clearTimeout(waiting);
+    say();
+    take();
+  });
+  // While typing, a number is taken after a moment; one that does not fit is not yet spoken of.
   $input.addEventListener("input", () => {
     clearTimeout(waiting);
-    if (!isWrongNow()) waiting = setTimeout(check, PAUSE);
+    waiting = setTimeout(() => {
+      if (why() === "") say();
+      take();
+    }, PAUSE);
   });
-  /** @type {HTMLElement | null} */
-  let $unit = null;
-  if (units) {
-    const chosen = page.told()[`${name}-unit`];
-    const $select = el(
-      "select",
-      { id: `${id}-unit`, class: "unit", "aria-label": `Unit: ${label}` },
-      units.map(([value, words]) => el("option", { value, selected: value === chosen }, words)),
-    );
-    $select.addEventListener("change", () => page.tell(`${name}-unit`, $select.value));
-    $unit = $select;
-  } else if (unit) $unit = el("span", { class: "unit" }, unit);
-  const $pair = $unit === null ? $input : el("div", { class: "entry__pair" }, $input, $unit);
-  return el("div", { class: "entry" }, el("label", { for: id }, label), $pair, $hint, $refused);
+  if (value !== "") say();
+  return entry(id, label, withUnit($input, unitOf(page, name, label, { unit, units })), $hint, $refused);
+}
+
+/**
+ * @param {Teller} page
+ * @param {string} name
+ * @param {string} label
+ * @param {Pick<NumberOptions, "unit" | "units">} options
+ * @returns {HTMLElement | null}
+ */
+function unitOf(page, name, label, { unit, units }) {
+  if (!units) return unit ? el("span", { class: "unit" }, unit) : null;
+  const field = `${name}-unit`;
+  const rest = { chosen: page.told()[field], class: "unit", "aria-label": `Unit: ${label}` };
+  const $select = choiceBox(`told-${field}`, units, rest);
+  $select.addEventListener("change", () => page.tell(field, $select.value));
+  return $select;
+}
+
+/**
+ * @param {HTMLElement} $input
+ * @param {HTMLElement | null} $unit
+ */
+function withUnit($input, $unit) {
+  return $unit === null ? $input : el("div", { class: "entry__pair" }, $input, $unit);
 }
 
 /**
@@ -90,23 +247,27 @@ export function numberEntry(page, name, label, { unit, units, hint, range }) {
  * @param {string} [none]
  * @returns {HTMLElement}
  */
-export function choiceEntry(page, name, label, options, none = "Not known") {
-  const id = `told-${name}`;
-  const chosen = page.told()[name] ?? "";
-  const $select = el(
-    "select",
-    { id },
-    el("option", { value: "" }, none),
-    options.map(([value, words]) => el("option", { value, selected: value === chosen }, words)),
-  );
+export function choiceEntry(page, name, label, options, none = NOT_KNOWN) {
+  const $select = choiceBox(`told-${name}`, options, { chosen: page.told()[name], none });
   $select.addEventListener("change", () => page.tell(name, $select.value));
-  return el("div", { class: "entry" }, el("label", { for: id }, label), $select);
+  return entry($select.id, label, $select);
 }
 
-export const YES_NO = /** @type {Array<[string, string]>} */ ([
-  ["yes", "Yes"],
-  ["no", "No"],
-]);
+/**
+ * Draw one box to tick, or one of several to choose.
+ * @param {string} id
+ * @param {string} words
+ * @param {Attributes} box
+ * @returns {HTMLElement}
+ */
+export function tick(id, words, box) {
+  return el(
+    "li",
+    { class: "tick" },
+    el("input", { type: "checkbox", id, ...box }),
+    el("label", { for: id }, el("span", { class: "tick__name" }, words)),
+  );
+}
 
 /**
  * Draw one box to tick.
@@ -116,10 +277,9 @@ export const YES_NO = /** @type {Array<[string, string]>} */ ([
  * @returns {HTMLElement}
  */
 export function tickEntry(page, name, label) {
-  const id = `told-${name}`;
-  const $box = el("input", { type: "checkbox", id, checked: page.told()[name] === "yes" });
-  $box.addEventListener("change", () => page.tell(name, $box.checked ? "yes" : ""));
-  return el("li", { class: "tick" }, $box, el("label", { for: id }, el("span", { class: "tick__name" }, label)));
+  const onchange = (/** @type {Event} */ { target }) =>
+    page.tell(name, /** @type {HTMLInputElement} */ (target).checked ? "yes" : "");
+  return tick(`told-${name}`, label, { checked: page.told()[name] === "yes", onchange });
 }
 
 /**
@@ -140,7 +300,7 @@ export function codesEntry(page, name, label, complain) {
     autocapitalize: "characters",
     spellcheck: "false",
     maxlength: 200,
-    placeholder: "Not known",
+    placeholder: NOT_KNOWN,
     value: page.told()[name] ?? "",
     "aria-describedby": `${id}-refused`,
   });
@@ -148,5 +308,5 @@ export function codesEntry(page, name, label, complain) {
     $refused.textContent = complain($input.value);
     page.tell(name, $input.value.trim());
   });
-  return el("div", { class: "entry" }, el("label", { for: id }, label), $input, $refused);
+  return entry(id, label, $input, $refused);
 }

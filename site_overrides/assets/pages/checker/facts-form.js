@@ -4,8 +4,8 @@
  * @import { App } from "./app.js"
  */
 import { setFact, setTools, settledSymptoms } from "../../case/case.js";
-import { contextField, FieldRefused, showRefusal } from "../../kit/condition-fields.js";
 import { button, el, folded } from "../../kit/element.js";
+import { contextField, FieldRefused, showRefusal } from "../../kit/fields.js";
 
 /**
  * List the facts worth asking: those that weigh on a cause of what was said come first.

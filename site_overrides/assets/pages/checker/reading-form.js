@@ -8,8 +8,8 @@
  * @import { Check, Fact, Gauge, Reading } from "../../knowledge/types.js"
  */
 import { setFact, setReading } from "../../case/case.js";
-import { contextField, FieldRefused, numberIn, showRefusal, unitField } from "../../kit/condition-fields.js";
 import { el } from "../../kit/element.js";
+import { contextField, FieldRefused, numberIn, showRefusal, unitField } from "../../kit/fields.js";
 import { interpret } from "../../measure/gauges.js";
 import { ReadingRefused } from "../../measure/gauges-numbers.js";
 import { scalesOf } from "../../measure/scale-bands.js";

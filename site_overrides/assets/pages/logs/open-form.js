@@ -2,10 +2,11 @@
  * Output room: open a log, paste one, and say what is known about the car.
  *
  * @import { Known } from "../readings/types.js"
- * @import { Field } from "../../kit/condition-fields.js"
+ * @import { Field } from "../../kit/fields.js"
  */
-import { contextField, FieldRefused, showRefusal } from "../../kit/condition-fields.js";
+
 import { button, el, folded } from "../../kit/element.js";
+import { contextField, FieldRefused, showRefusal } from "../../kit/fields.js";
 import { keptCase } from "../readings/hand-over.js";
 import { marksOf } from "../readings/marks.js";
 

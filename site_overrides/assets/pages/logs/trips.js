@@ -8,13 +8,14 @@
  * @import { TripResult } from "../../logs/trip-work.js"
  */
 import { button, el, folded, need } from "../../kit/element.js";
-import { choiceEntry, numberEntry, tickEntry } from "../../kit/fields.js";
+import { choiceEntry, DEGREES, numberEntry, tickEntry } from "../../kit/fields.js";
+import { numberOf } from "../../kit/numbers.js";
 import { textOf } from "../../logs/log-work.js";
 import { TripRunner } from "../../logs/trip-runner.js";
 import { drawable, seriesOf } from "../../logs/trip-work.js";
 import { keepKept, recallKept } from "../readiness/kept.js";
 import { loadBoth } from "../readiness/tables.js";
-import { celsiusOf, numberOf, readoutOf } from "../readiness/told.js";
+import { celsiusOf, readoutOf } from "../readiness/told.js";
 import { PlotView } from "./plot-view.js";
 import { columnsForm } from "./trip-columns.js";
 import { tripParts } from "./trip-view.js";
@@ -23,10 +24,6 @@ import { quantityOf, ROLE_WORDS, secondsWords } from "./trip-words.js";
 const MOST_BYTES = 30_000_000;
 const USUAL_PRESSURE = 101.3; // kPa at sea level; only whether it lies above the limit counts
 const GAP = 5; // seconds: the analysis holds a value no longer
-const DEGREES = /** @type {Array<[string, string]>} */ ([
-  ["degC", "\u00b0C"],
-  ["degF", "\u00b0F"],
-]);
 
 /** The page: one log at a time. */
 class Page {

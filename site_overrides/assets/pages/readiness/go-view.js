@@ -7,11 +7,12 @@
  * @import { Tables } from "./tables.js"
  */
 import { el, folded } from "../../kit/element.js";
+import { numberOf } from "../../kit/numbers.js";
 import { decide } from "../../obd/inspection.js";
 import { factsFrom, vehicleFrom } from "../../obd/inspection-facts.js";
 import { ELSEWHERE } from "./go-form.js";
 import { monitorList, reasonSentence, yearsWords } from "./tables.js";
-import { codesIn, numberOf, truthOf } from "./told.js";
+import { codesIn, truthOf } from "./told.js";
 
 /** With these results nothing is judged yet, so nothing is sure or unsure. */
 const OPEN = ["indeterminate", "no-rule", "no-band"];

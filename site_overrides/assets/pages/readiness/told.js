@@ -8,6 +8,7 @@
  * @import { Readout } from "../../obd/readout.js"
  * @import { Fact } from "../../knowledge/types.js"
  */
+import { numberOf } from "../../kit/numbers.js";
 import { recogniseCode } from "../../obd/codes.js";
 import { readText, readTicks, valueGiven } from "../../obd/readout.js";
 
@@ -19,16 +20,6 @@ const VALUES = /** @type {const} */ ([
   ["fuel", 0x2f, "fuel-level", "percent"],
 ]);
 const MOST = { "warm-ups": 255, distance: 70_000, fuel: 100 };
-
-/**
- * Read a number as people type it; null for nothing or no number.
- * @param {string | undefined} typed
- * @returns {number | null}
- */
-export function numberOf(typed) {
-  const plain = (typed ?? "").trim().replace(",", ".").replace("\u2212", "-");
-  return /^[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)$/.test(plain) ? Number(plain) : null;
-}
 
 /**
  * Read a typed temperature in degrees Celsius.

@@ -6,14 +6,9 @@
  * @import { Teller } from "../../kit/fields.js"
  */
 import { el, folded } from "../../kit/element.js";
-import { choiceEntry, codesEntry, numberEntry, tickEntry, YES_NO } from "../../kit/fields.js";
+import { choiceEntry, codesEntry, DEGREES, numberEntry, tickEntry, YES_NO } from "../../kit/fields.js";
 import { valueGiven } from "../../obd/readout.js";
 import { strangeWords } from "./go-form.js";
-
-const DEGREES = /** @type {Array<[string, string]>} */ ([
-  ["degC", "\u00b0C"],
-  ["degF", "\u00b0F"],
-]);
 
 /**
  * Take a choice from the checker's own questions, in its own words.

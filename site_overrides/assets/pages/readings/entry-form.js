@@ -7,8 +7,9 @@
  * @import { App } from "../checker/app.js"
  * @import { FormField, Known, Outcome } from "./types.js"
  */
-import { FieldRefused, showRefusal } from "../../kit/condition-fields.js";
+
 import { el } from "../../kit/element.js";
+import { FieldRefused, showRefusal } from "../../kit/fields.js";
 import { slipQuestion } from "../checker/slip-question.js";
 import { marksOf } from "./marks.js";
 

@@ -8,9 +8,10 @@
  * @import { CaseReading, FormField, Known, Outcome } from "./types.js"
  */
 
-import { contextField, FieldRefused, numberIn, unitField } from "../../kit/condition-fields.js";
+import { inSentence } from "../../engine/words.js";
 import { el } from "../../kit/element.js";
-import { lowerFirst, numberWords, unitSymbol } from "../../kit/figures.js";
+import { contextField, FieldRefused, numberIn, unitField } from "../../kit/fields.js";
+import { numberWords, unitSymbol } from "../../kit/figures.js";
 import { interpret } from "../../measure/gauges.js";
 import { ReadingRefused } from "../../measure/gauges-numbers.js";
 import { readingScale } from "../../measure/reading-scale.js";
@@ -167,7 +168,7 @@ function gaugeAnswer(knowledge, id, reading, found) {
     "section",
     { class: "answer", "aria-labelledby": "answer-title" },
     stopBlock(stops),
-    el("h2", { id: "answer-title", tabindex: -1, "data-given": true }, `${typed}: ${lowerFirst(band?.label ?? "")}`),
+    el("h2", { id: "answer-title", tabindex: -1, "data-given": true }, `${typed}: ${inSentence(band?.label ?? "")}`),
     scaleFigure(knowledge, gauge, { reading, found, check: check?.about }),
     markedText(knowledge, readingWords(knowledge, found), found.sources, { kind: "verdict" }),
     answerEnd(knowledge, {

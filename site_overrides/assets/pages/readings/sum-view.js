@@ -7,8 +7,9 @@
  * @import { SumEntry } from "../../measure/sum-words.js"
  * @import { FormField, Known, Outcome } from "./types.js"
  */
-import { unitField } from "../../kit/condition-fields.js";
+
 import { el } from "../../kit/element.js";
+import { unitField } from "../../kit/fields.js";
 import { sumDocument } from "../../measure/sum-document.js";
 import { fixed, marksUsed, unitWords } from "../../measure/sum-words.js";
 import { workOut } from "../../measure/sums.js";
