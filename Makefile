@@ -2,16 +2,19 @@
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
+JS := tests/js/node_modules
+# Node comes with the packages of the tests; nothing of it is needed from the machine.
+NPM := PATH="$(abspath $(BIN)):$$PATH" $(BIN)/npm --prefix tests/js
 export NO_MKDOCS_2_WARNING := 1
 
 .PHONY: help setup setup-test serve build test test-long bench lint types audit pictures clean
 help:
 	@echo "make serve  set up, build and serve the site, rebuild on change"
 	@echo "make test   set up, find or install Chromium, run every check"
-	@echo "make test-long  run the long sweeps, whose drawn tenth make test runs"
+	@echo "make test-long  the whole sweeps of which make test runs a drawn part"
 	@echo "make build  write the site to site/"
 	@echo "make lint   judge the knowledge in symptoms/"
-	@echo "make types  check the types of the browser's modules (needs node)"
+	@echo "make types  check the types and the form of the browser's modules"
 	@echo "make bench  print speed and weight beside what others cost (about 20 minutes)"
 	@echo "make audit  judge the pinned packages: consistent, no known weakness"
 	@echo "make pictures  draw the icons anew and take the README's screenshots"
@@ -29,6 +32,10 @@ $(VENV)/.ok-test: $(VENV)/.ok
 	@$(PYTHON) build_tools/install.py $(VENV) --test
 	@touch $@
 
+$(JS)/.ok: tests/js/package-lock.json $(VENV)/.ok-test
+	@$(NPM) ci --no-audit --no-fund --loglevel=error
+	@touch $@
+
 serve: setup
 	@$(BIN)/python -m build_tools serve
 
@@ -39,23 +46,24 @@ lint: setup
 	@$(BIN)/python -m build_tools lint
 
 # Cheap checks first, so a slip in style does not wait for the browser.
-test: setup-test
-	@echo "== 1/4 style"; $(BIN)/ruff check build_tools tests && $(BIN)/ruff format --check build_tools tests
-	@echo "== 2/4 types"; $(BIN)/mypy
-	@echo "== 3/4 knowledge"; $(BIN)/python -m build_tools lint
-	@echo "== 4/4 tests"; $(BIN)/python -m pytest -n 2 --dist loadfile
+test: setup-test $(JS)/.ok
+	@echo "== 1/6 style"; $(BIN)/ruff check build_tools tests && $(BIN)/ruff format --check build_tools tests
+	@echo "== 2/6 types"; $(BIN)/mypy
+	@echo "== 3/6 knowledge"; $(BIN)/python -m build_tools lint
+	@echo "== 4/6 types of the browser's modules"; $(NPM) run --silent types
+	@echo "== 5/6 form of the browser's modules"; $(NPM) run --silent form
+	@echo "== 6/6 tests"; $(BIN)/python -m pytest -n 2 --dist worksteal
 
 test-long: setup-test
-	@$(BIN)/python -m pytest -n 2 -m long
+	@$(BIN)/python -m pytest -n 2 --dist worksteal -m long
 
 # Prints ratios and fails on none. One part alone: make bench BENCH="--only pages".
 bench: setup-test
 	@$(PYTHON) build_tools/install.py $(VENV) --test --bench
 	@$(BIN)/python -m tests.bench $(BENCH)
 
-# For those who change the browser's modules; needs node. The tests load every module in Chromium.
-types:
-	@cd tests/js && npm ci --no-audit --no-fund && npm run --silent types && npm run --silent form
+types: setup-test $(JS)/.ok
+	@$(NPM) run --silent types && $(NPM) run --silent form
 
 # Ends with 1 if a package is known to be weak, with 2 if nobody could be asked.
 audit: setup-test

@@ -8,15 +8,12 @@ from __future__ import annotations
 
 import itertools
 import re
-import shutil
-from pathlib import Path
 
 import yaml
 
 from build_tools.site.build_site import build
+from tests.shared_folder import ROOT, digest_of, made_once, project_copy
 
-ROOT = Path(__file__).resolve().parents[1]
-PARTS = ("build_tools", "content", "site_overrides", "symptoms")
 ID_LIKE = re.compile(r"[a-z0-9][a-z0-9-]*|20\d\d-\d\d-\d\d|[A-Z]{3}|[A-Za-z%°/]{1,4}")
 # Places whose form the schema holds to ids, codes or plain words: a poisoned one is refused.
 HELD_TO_IDS = {"id", "unit", "accepts", "first", "last", "first_code", "last_code"}
@@ -98,19 +95,16 @@ def poison(symptoms):
 
 def hostile_project(place):
     """Copy the project and poison the copy; return its folder and the number of texts."""
-    for part in PARTS:
-        shutil.copytree(ROOT / part, place / part, ignore=shutil.ignore_patterns("__pycache__"))
-    shutil.copy(ROOT / "mkdocs.yml", place)
-    return place, poison(place / "symptoms")
-
-
-_built = {}
+    return project_copy(place), poison(place / "symptoms")
 
 
 def hostile_site(tmp_path_factory):
-    """Build the poisoned site, once a run; return (folder, problems, number of texts)."""
-    if not _built:
-        place = tmp_path_factory.mktemp("hostile")
+    """Build the poisoned site, once a run; return its folder and the number of texts."""
+
+    def make(place):
         project, number = hostile_project(place / "project")
-        _built["all"] = (place / "site", build(project, place / "site"), number)
-    return _built["all"]
+        assert build(project, place / "site") == []
+        return number
+
+    place, number = made_once(tmp_path_factory, f"hostile-{digest_of(ROOT)}", make)
+    return place / "site", number

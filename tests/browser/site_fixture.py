@@ -5,16 +5,12 @@ from __future__ import annotations
 import functools
 import threading
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
-from pathlib import Path
 
 import pytest
 
-from build_tools.site.build_site import build
+from tests.shared_folder import ROOT, whole_site
 
-ROOT = Path(__file__).resolve().parents[2]
 PREFIX = "/some/place/"
-# A name reserved by RFC 2606: the site knows an address, as on a real host, and nobody has it.
-KNOWN_ADDRESS = "https://example.org/some/place/"
 
 # Unfilled, as in the preview, the worker keeps nothing and retires itself: other tests need
 # no copy of the whole site each. test_offline serves the real one.
@@ -43,12 +39,7 @@ def serve_folder(folder):
 
 @pytest.fixture(scope="session")
 def built_site(tmp_path_factory):
-    """Build the site as for a host whose address is known, and give its folder."""
-    out = tmp_path_factory.mktemp("browser") / "site"
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("SITE_URL", KNOWN_ADDRESS)
-        assert build(ROOT, out) == []
-    return out
+    return whole_site(tmp_path_factory)
 
 
 @pytest.fixture(scope="session")

@@ -17,8 +17,9 @@ from build_tools.knowledge.assemble import load_catalogue
 from build_tools.site.redirect_pages import redirect_files
 from build_tools.site.security import examine_policy
 from build_tools.site.site_links import examine_site
-from tests.browser.site_fixture import KNOWN_ADDRESS, PREFIX, ROOT, serve_folder
+from tests.browser.site_fixture import PREFIX, serve_folder
 from tests.output.page_tree import parse
+from tests.shared_folder import KNOWN_ADDRESS, ROOT
 
 SYMPTOM = "red-charging-lamp"
 

@@ -14,7 +14,7 @@ import segno
 from playwright.sync_api import expect
 
 from build_tools.site.qr import qr_code
-from tests.browser.site_fixture import KNOWN_ADDRESS
+from tests.shared_folder import KNOWN_ADDRESS
 
 MOST_SHEETS = 2
 # A page object of a PDF; the tree that holds the pages is of type Pages.

@@ -3,6 +3,7 @@ from __future__ import annotations
 import json
 import shutil
 import subprocess
+import sys
 from pathlib import Path
 
 import mkdocs
@@ -10,19 +11,16 @@ import pytest
 
 from build_tools.site.build_site import NO_COMMIT_EPOCH, build, commit_epoch
 from build_tools.site.out_folder import swap, usable_out, write_manifest
+from tests.shared_folder import KNOWN_ADDRESS, project_copy
 
 ROOT = Path(__file__).resolve().parents[2]
-PARTS = ("build_tools", "content", "site_overrides", "symptoms")
+# Node comes with the packages of the tests.
+NODE = Path(sys.executable).with_name("node")
 
 
 @pytest.fixture
 def project(tmp_path):
-    place = tmp_path / "project"
-    place.mkdir()
-    for part in PARTS:
-        shutil.copytree(ROOT / part, place / part, ignore=shutil.ignore_patterns("__pycache__"))
-    shutil.copy(ROOT / "mkdocs.yml", place)
-    return place
+    return project_copy(tmp_path / "project")
 
 
 def all_bytes(folder):
@@ -33,13 +31,14 @@ def all_bytes(folder):
     }
 
 
-def test_two_builds_are_byte_identical(project):
+def test_two_builds_are_byte_identical(site, tmp_path, monkeypatch):
     # Each build runs in a process of its own with a hash seed of its own.
-    assert build(project, project / "first") == []
-    assert build(project, project / "elsewhere" / "second") == []
+    monkeypatch.setenv("SITE_URL", KNOWN_ADDRESS)
+    again = tmp_path / "elsewhere" / "second"
+    assert build(ROOT, again) == []
     # A former build is known again, and its place may be taken.
-    assert usable_out(project / "first", project) == (project / "first").resolve()
-    first, second = all_bytes(project / "first"), all_bytes(project / "elsewhere" / "second")
+    assert usable_out(again, ROOT) == again.resolve()
+    first, second = all_bytes(site), all_bytes(again)
     assert len(first) > 100
     assert first.keys() == second.keys()
     assert [name for name in first if first[name] != second[name]] == []
@@ -59,27 +58,31 @@ def test_broken_entry_is_named_at_its_own_line(project):
     assert not (project / "site").exists()
 
 
-def test_build_that_fails_half_way_leaves_the_former_site_whole(project):
+def build_over_a_former_site(project):
+    """Build where a former site stands; return the problems, after a look that it still does."""
     out = project / "site"
     out.mkdir()
     (out / "index.html").write_text("the former site", "utf-8")
     write_manifest(out)
     before = all_bytes(out)
-    (project / "content" / "guide" / "index.md").write_text("# x\n\n[gone](nowhere.md)\n", "utf-8")
 
     problems = build(project, out)
 
-    assert any("nowhere.md" in problem.what for problem in problems)
     assert all_bytes(out) == before
     assert [p.name for p in project.iterdir() if p.name.startswith(".site")] == []
+    return problems
+
+
+@pytest.mark.long
+def test_build_that_fails_half_way_leaves_the_former_site_whole(project):
+    (project / "content" / "guide" / "index.md").write_text("# x\n\n[gone](nowhere.md)\n", "utf-8")
+    assert any("nowhere.md" in one.what for one in build_over_a_former_site(project))
 
 
 def test_generated_page_with_a_dead_link_is_refused(project):
     template = project / "build_tools" / "site" / "templates" / "source.html.j2"
     template.write_text(template.read_text("utf-8") + '<a href="../no/">x</a>', "utf-8")
-    problems = build(project, project / "site")
-    assert {problem.code for problem in problems} == {"BLD902"}
-    assert not (project / "site").exists()
+    assert {one.code for one in build_over_a_former_site(project)} == {"BLD902"}
 
 
 def test_swap_that_fails_puts_the_former_site_back(tmp_path):
@@ -127,7 +130,6 @@ def test_search_library_is_the_file_of_the_installed_generator():
     assert "The above copyright notice and this permission notice shall be included" in licence
 
 
-@pytest.mark.skipif(shutil.which("node") is None, reason="needs Node to run the module")
 def test_search_library_runs_as_a_module(tmp_path):
     shutil.copy(LIBRARY, tmp_path / "lunr.mjs")
     (tmp_path / "try.mjs").write_text(
@@ -138,9 +140,7 @@ def test_search_library_runs_as_a_module(tmp_path):
         "console.log(JSON.stringify([lunr.version, index.search('lamp').map(h => h.ref)]));\n",
         "utf-8",
     )
-    ran = subprocess.run(
-        ["node", tmp_path / "try.mjs"], check=True, capture_output=True, text=True, timeout=60
-    )
+    ran = subprocess.run([NODE, tmp_path / "try.mjs"], check=True, capture_output=True, text=True)
     # 2.3.9 is the version the licence comment of the installed file names.
     assert json.loads(ran.stdout) == ["2.3.9", ["a"]]
     assert "heard" in ran.stderr
