@@ -295,6 +295,7 @@ def test_the_live_region_says_what_changed(phone, site_url):
     expect(aloud).to_have_text("The last change is undone.")
     expect(heading(phone)).to_be_focused()
     phone.get_by_role("button", name="Start over and forget this case").tap()
+    phone.get_by_role("button", name="Yes, forget it").tap()
     expect(aloud).to_have_text("The case is forgotten on this device.")
     expect(heading(phone)).to_be_focused()
 

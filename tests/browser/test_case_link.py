@@ -611,12 +611,17 @@ def test_two_tabs_never_write_over_each_other(phone, site_url):
     open_link(page, site_url, f"#s={FLAT}")
     other = page.context.new_page()
     open_link(other, site_url, "#s=lights-dim-or-flicker")
+    page.get_by_role("button", name="Show it").tap()
     take_back = page.get_by_role("button", name="Take back: Lights dim or flicker")
     expect(take_back).to_be_visible()
     page.locator("#when-after-days-parked").check()
     chosen = [FLAT, "lights-dim-or-flicker", "after-days-parked"]
     assert json.loads(kept(page))["state"]["chosen"] == chosen
+    other.get_by_role("button", name="Keep mine").click()
+    assert json.loads(kept(page))["state"]["chosen"] == chosen[:2]
     other.get_by_role("button", name="Start over and forget this case").click()
+    other.get_by_role("button", name="Yes, forget it").click()
+    page.get_by_role("button", name="Start over here too").click()
     expect(page.get_by_text("Nothing yet.")).to_be_visible()
 
 
@@ -639,6 +644,7 @@ def test_axe_finds_nothing_serious_in_the_views_of_links(phone, site_url, scheme
     found["refused"] = serious(page)
     page.get_by_role("button", name="Go on without it").tap()
     page.get_by_role("button", name="Start over and forget this case").tap()
+    page.get_by_role("button", name="Yes, forget it").tap()
     open_repair(page, site_url)
     found["repaired"] = serious(page)
     page.get_by_role("button", name="Yes, it is gone").tap()

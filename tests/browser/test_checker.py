@@ -277,6 +277,7 @@ def test_reload_keeps_the_case_and_forget_removes_it(phone, site_url):
     assert [line.split(", was")[0] for line in bars(page)] == shown
     expect(page.get_by_text("kept on this device only")).to_be_visible()
     page.get_by_role("button", name="Start over and forget this case").tap()
+    page.get_by_role("button", name="Yes, forget it").tap()
     expect(page.get_by_role("heading", name="What is the car doing?")).to_be_focused()
     assert page.evaluate("localStorage.length") == 0
     page.reload()

@@ -382,6 +382,7 @@ def test_progress_outlives_a_reload_and_a_new_readout_makes_a_new_plan(phone, si
     expect(page.get_by_label("Day 1: Gentle driving in town")).not_to_be_checked()
     expect(part(page, "plan")).to_contain_text("For: evaporative system.")
     page.get_by_role("button", name="Forget all this on this device").tap()
+    page.get_by_role("button", name="Yes, forget it").tap()
     expect(page.locator("#readout-heading")).to_be_focused()
     expect(part(page, "plan")).to_contain_text("Read the monitors first")
     page.reload()

@@ -1,13 +1,14 @@
 /**
- * Data room: make a case from an older or a foreign link fit the knowledge of today.
+ * Room case: make a case from a link, or one kept on this device, fit the knowledge of today.
  *
  * Renamed ids follow the redirects; what is retired, unknown or no longer a level is left out,
- * and every such change is listed, never made in silence. Twin of
- * build_tools/output/case_adopt.py.
+ * and every such change is listed, never made in silence. Anyone can write a link and edit their
+ * storage: nothing given is trusted to have its shape.
  *
  * @import { Former } from "../knowledge/link-words.js"
- * @import { Case, Fact, Knowledge, Reading } from "../knowledge/types.js"
+ * @import { Case, Fact, Knowledge, Reading, State } from "../knowledge/types.js"
  */
+import { emptyState, toCase } from "./case.js";
 
 /** A chain of renamings longer than this is a ring. */
 const MOST_STEPS = 8;
@@ -75,11 +76,21 @@ class Adopter {
 
   /**
    * @param {Kind} kind
-   * @param {string[] | undefined} names
+   * @param {unknown} names
    * @returns {string[]}
    */
   ids(kind, names) {
-    return [...new Set((names ?? []).flatMap((name) => this.today(kind, name) ?? []))];
+    const texts = Array.isArray(names) ? names.filter((name) => typeof name === "string") : [];
+    return [...new Set(texts.flatMap((name) => this.today(kind, name) ?? []))];
+  }
+
+  /**
+   * @param {Kind} kind
+   * @param {unknown} name
+   * @returns {string | null}
+   */
+  id(kind, name) {
+    return typeof name === "string" ? this.today(kind, name) : null;
   }
 
   /**
@@ -104,21 +115,21 @@ class Adopter {
   }
 
   /**
-   * @param {Record<string, unknown>} values
+   * @param {unknown} values
    * @returns {Record<string, Fact>}
    */
   facts(values) {
-    return Object.fromEntries(Object.entries(values).flatMap(([name, value]) => this.fact(name, value)));
+    return Object.fromEntries(Object.entries(record(values)).flatMap(([name, value]) => this.fact(name, value)));
   }
 
   /**
-   * @param {Record<string, Reading>} values
+   * @param {unknown} values
    * @returns {Record<string, Reading>}
    */
   readings(values) {
     /** @type {Record<string, Reading>} */
     const kept = {};
-    for (const [name, given] of Object.entries(values)) {
+    for (const [name, given] of Object.entries(record(values))) {
       const check = this.today("checks", name);
       if (check === null) continue;
       const gauge = this.knowledge.gauges[this.knowledge.checks[check]?.gauge ?? ""];
@@ -133,21 +144,48 @@ class Adopter {
   }
 
   /**
-   * @param {Record<string, string>} values
+   * @param {unknown} values
    * @param {Record<string, Reading>} readings
    * @returns {Record<string, string>}
    */
   outcomes(values, readings) {
     /** @type {Record<string, string>} */
     const kept = {};
-    for (const [name, level] of Object.entries(values)) {
+    for (const [name, level] of Object.entries(record(values))) {
       const check = this.today("checks", name);
       if (check === null || Object.hasOwn(readings, check)) continue;
-      if (this.knowledge.checks[check]?.levels.some((one) => one.id === level)) kept[check] = level;
+      if (this.knowledge.checks[check]?.levels.some((one) => one.id === level)) kept[check] = String(level);
       else this.changes.push({ change: "level-gone", kind: "checks", id: check, value: String(level) });
     }
     return kept;
   }
+
+  /**
+   * Answers of splitting questions, by symptom and number of the question.
+   * @param {unknown} values
+   * @returns {Record<string, number>}
+   */
+  splits(values) {
+    /** @type {Record<string, number>} */
+    const kept = {};
+    for (const [key, answer] of Object.entries(record(values))) {
+      const [name = "", number = ""] = key.split(":");
+      const { id } = idToday(this.knowledge.symptoms, this.redirects, name);
+      const question = id === null ? undefined : this.knowledge.symptoms[id]?.ask_first?.[Number(number)];
+      if (typeof answer === "number" && question?.answers[answer]) kept[`${id}:${number}`] = answer;
+    }
+    return kept;
+  }
+}
+
+/**
+ * @param {unknown} value
+ * @returns {Record<string, unknown>}
+ */
+function record(value) {
+  return value !== null && typeof value === "object" && !Array.isArray(value)
+    ? /** @type {Record<string, unknown>} */ (value)
+    : {};
 }
 
 /**
@@ -164,8 +202,7 @@ function isNumber(value) {
  * @returns {value is {value: number, unit: string}}
  */
 function isQuantity(value, accepts) {
-  if (value === null || typeof value !== "object") return false;
-  const { value: number, unit } = /** @type {Record<string, unknown>} */ (value);
+  const { value: number, unit } = record(value);
   return isNumber(number) && typeof unit === "string" && accepts.includes(unit);
 }
 
@@ -192,4 +229,51 @@ export function adoptCase(knowledge, redirects, given) {
   if (mended.length > 0) car.mended = mended;
   if (isNumber(given.hour_value)) car.hour_value = given.hour_value;
   return { car, changes: adopter.changes };
+}
+
+/**
+ * Make a whole state out of anything that was kept: one that every other function can rely on.
+ * @param {Knowledge} knowledge
+ * @param {Record<string, Former>} redirects
+ * @param {unknown} kept
+ * @returns {{state: State, changes: Change[]}}
+ */
+export function adoptState(knowledge, redirects, kept) {
+  const adopter = new Adopter(knowledge, redirects);
+  const raw = record(kept);
+  const chosen = adopter.ids("symptoms", raw.chosen);
+  const readings = adopter.readings(raw.readings);
+  const state = {
+    ...emptyState(),
+    view: raw.view === "check" && chosen.length > 0 ? /** @type {const} */ ("check") : /** @type {const} */ ("say"),
+    chosen,
+    splits: adopter.splits(raw.splits),
+    context: adopter.facts(raw.context),
+    readings,
+    outcomes: adopter.outcomes(raw.outcomes, readings),
+    tools: Array.isArray(raw.tools) ? adopter.ids("tools", raw.tools) : null,
+    notPossible: adopter.ids("checks", raw.notPossible),
+    picked: adopter.id("checks", raw.picked),
+    latest: adopter.id("checks", raw.latest),
+    absent: adopter.ids("symptoms", raw.absent),
+    mended: adopter.ids("causes", raw.mended),
+    repaired: adopter.id("causes", raw.repaired),
+    ended: adopter.id("causes", raw.ended),
+    hourValue: isNumber(raw.hourValue) ? raw.hourValue : null,
+    base: raw.base === undefined || raw.base === null ? null : baseOf(knowledge, redirects, raw.base),
+  };
+  return { state, changes: adopter.changes };
+}
+
+/**
+ * Fit the case that came in a link by the same rules as the case itself.
+ * @param {Knowledge} knowledge
+ * @param {Record<string, Former>} redirects
+ * @param {unknown} base
+ * @returns {Case}
+ */
+function baseOf(knowledge, redirects, base) {
+  const { symptoms, not_possible: notPossible, hour_value: hourValue, ...rest } = record(base);
+  const asState = { ...rest, chosen: symptoms, notPossible, hourValue, base: null };
+  return toCase(knowledge, adoptState(knowledge, redirects, asState).state);
 }

@@ -14,15 +14,16 @@ export async function loadAnew() {
  * @param {HTMLElement} $root
  * @param {string} what
  * @param {unknown} error
+ * @param {string} [besides] what is still in reach
  */
-export function sayFailed($root, what, error) {
+export function sayFailed($root, what, error, besides = "") {
   const reason = error instanceof Error ? error.message : String(error);
   $root.querySelector("[data-failed]")?.remove();
   $root.prepend(
     el(
       "div",
       { class: "caution", role: "alert", "data-failed": true },
-      el("p", {}, el("b", {}, `${what} `), reason),
+      el("p", {}, el("b", {}, `${what} `), reason, besides && ` ${besides}`),
       button("Try again", loadAnew, { class: "control control--quiet" }),
     ),
   );

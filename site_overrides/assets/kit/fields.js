@@ -11,6 +11,7 @@
 import { el } from "./element.js";
 import { unitSymbol } from "./figures.js";
 import { readTyped } from "./numbers.js";
+import { settle } from "./place.js";
 
 const PAUSE = 200; // milliseconds after the last key, so that a slow phone keeps up with typing
 const NOT_KNOWN = "Not known";
@@ -195,7 +196,11 @@ export function numberEntry(page, name, label, { unit, units, hint, range }) {
     else $input.setAttribute("aria-invalid", "true");
   };
   // A number that cannot be used counts as not told, and what stood there before as well.
-  const take = () => page.tell(name, why() === "" ? $input.value.trim() : "");
+  const take = () => {
+    const isWrong = why() !== "";
+    page.tell(name, isWrong ? "" : $input.value.trim());
+    if (!isWrong) settle($input);
+  };
   let waiting = 0;
   $input.addEventListener("change", () => {
     clearTimeout(waiting);
@@ -226,7 +231,10 @@ function unitOf(page, name, label, { unit, units }) {
   const field = `${name}-unit`;
   const rest = { chosen: page.told()[field], class: "unit", "aria-label": `Unit: ${label}` };
   const $select = choiceBox(`told-${field}`, units, rest);
-  $select.addEventListener("change", () => page.tell(field, $select.value));
+  $select.addEventListener("change", () => {
+    page.tell(field, $select.value);
+    settle($select);
+  });
   return $select;
 }
 
@@ -249,7 +257,10 @@ function withUnit($input, $unit) {
  */
 export function choiceEntry(page, name, label, options, none = NOT_KNOWN) {
   const $select = choiceBox(`told-${name}`, options, { chosen: page.told()[name], none });
-  $select.addEventListener("change", () => page.tell(name, $select.value));
+  $select.addEventListener("change", () => {
+    page.tell(name, $select.value);
+    settle($select);
+  });
   return entry($select.id, label, $select);
 }
 
@@ -277,8 +288,11 @@ export function tick(id, words, box) {
  * @returns {HTMLElement}
  */
 export function tickEntry(page, name, label) {
-  const onchange = (/** @type {Event} */ { target }) =>
-    page.tell(name, /** @type {HTMLInputElement} */ (target).checked ? "yes" : "");
+  const onchange = (/** @type {Event} */ { target }) => {
+    const $box = /** @type {HTMLInputElement} */ (target);
+    page.tell(name, $box.checked ? "yes" : "");
+    settle($box);
+  };
   return tick(`told-${name}`, label, { checked: page.told()[name] === "yes", onchange });
 }
 
@@ -307,6 +321,7 @@ export function codesEntry(page, name, label, complain) {
   $input.addEventListener("change", () => {
     $refused.textContent = complain($input.value);
     page.tell(name, $input.value.trim());
+    settle($input);
   });
   return entry(id, label, $input, $refused);
 }

@@ -3,6 +3,7 @@
  * so that the first view is light on a slow line.
  */
 
+export { changeWords } from "../../case/diff-words.js";
 export { triage } from "../../engine/triage.js";
 export { openLink } from "./arrived.js";
 export { checkView, stuckView } from "./check-view.js";

@@ -22,10 +22,11 @@
  * @property {() => State} state
  * @property {(id: string, isSo: boolean) => void} tick choose a symptom without drawing anew
  * @property {(change: (state: State) => State, options?: ActOptions) => void} act change and draw
+ * @property {(change: (state: State) => State) => void} note change and keep without drawing anew
  * @property {() => void} undo
  * @property {() => void} forget
  * @property {() => boolean} canUndo
- * @property {() => boolean} isKept whether the browser keeps the case on this device
+ * @property {() => import("../../kit/store.js").Outcome} howKept how the case is kept on this device
  * @property {(car: Case, isAnswer: boolean) => void} takeUp make the case of a link the one kept here
  * @property {() => void} leaveLink go back to the case kept here
  * @property {(text: string) => Promise<void>} openText open the case link in a text

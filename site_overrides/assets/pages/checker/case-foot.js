@@ -5,6 +5,14 @@
  */
 import { isBlank } from "../../case/case.js";
 import { button, el } from "../../kit/element.js";
+import { forgetControl } from "../../kit/keeping.js";
+
+const KEPT = {
+  kept: "This case is kept on this device only, in this browser. Nothing is sent.",
+  refused: "This browser does not keep the case. It is gone when you close the page.",
+  "too-large": "This case is too large to be kept. It is gone when you close the page.",
+  overtaken: "What you see here is not kept yet: say above which case goes on.",
+};
 
 /**
  * Draw the foot; the part that sends the case comes as soon as the page can make a link.
@@ -12,15 +20,17 @@ import { button, el } from "../../kit/element.js";
  * @returns {HTMLElement}
  */
 export function caseFoot(app) {
-  const kept = app.isKept()
-    ? "This case is kept on this device only, in this browser. Nothing is sent."
-    : "This browser does not keep the case. It is gone when you close the page.";
   return el(
     "footer",
     { class: "case-foot" },
     isBlank(app.state()) ? null : (app.more?.sharePanel(app) ?? null),
     app.canUndo() ? button("Undo the last change", () => app.undo(), { class: "link-button", id: "undo" }) : null,
-    button("Start over and forget this case", () => app.forget(), { class: "link-button", id: "forget" }),
-    el("p", { class: "small" }, kept),
+    forgetControl("Start over and forget this case", {
+      id: "forget",
+      question: "Take what you said and found off this device?",
+      isBlank: () => isBlank(app.state()),
+      forget: () => app.forget(),
+    }),
+    el("p", { class: "small" }, KEPT[app.howKept()]),
   );
 }

@@ -9,8 +9,8 @@
 import { clearResult, madeChecks, pickCheck, setAbsent, settledSymptoms } from "../../case/case.js";
 import { clearMended } from "../../case/case-repair.js";
 import { button, el, folded } from "../../kit/element.js";
+import { quantityText } from "../../kit/value-form.js";
 import { factsForm, toolsForm } from "./facts-form.js";
-import { readingText } from "./result-panel.js";
 
 /**
  * Draw one line of the strip with its controls.
@@ -51,7 +51,7 @@ function resultLines(app) {
     const title = about?.title ?? check;
     const reading = readings[check];
     const level = about?.levels.find((each) => each.id === outcomes[check]);
-    const found = reading ? readingText(app, reading) : (level?.label ?? "");
+    const found = reading ? quantityText(app.knowledge, reading) : (level?.label ?? "");
     return line(title, found, [
       way(app, "Change", title, (state) => pickCheck(state, check), "[data-main-heading]"),
       way(app, "Remove", title, (state) => clearResult(state, check), '[data-keep="case"] > summary'),

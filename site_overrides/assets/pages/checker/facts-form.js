@@ -1,11 +1,13 @@
 /**
  * Output room: facts about the car and tools at hand, all of them optional.
  *
+ * @import { State } from "../../knowledge/types.js"
  * @import { App } from "./app.js"
  */
 import { setFact, setTools, settledSymptoms } from "../../case/case.js";
 import { button, el, folded } from "../../kit/element.js";
 import { contextField, FieldRefused, showRefusal } from "../../kit/fields.js";
+import { settleAll } from "../../kit/place.js";
 
 /**
  * List the facts worth asking: those that weigh on a cause of what was said come first.
@@ -50,11 +52,25 @@ export function factsForm(app, place) {
       showRefusal($message, error);
     }
   };
+  // Each fact is kept as soon as its field is left; sending the form draws what they change.
+  for (const { id, $field, read } of fields)
+    $field.addEventListener("change", () => {
+      try {
+        const fact = read();
+        $message.textContent = "";
+        app.note((state) => setFact(state, id, fact));
+        settleAll($field);
+      } catch (error) {
+        if (!(error instanceof FieldRefused)) throw error;
+        $message.textContent = error.message;
+      }
+    });
   const count = fields.filter(({ id }) => given[id] !== undefined).length;
   const $form = el(
     "form",
     {
       class: "facts-form",
+      "data-draft": place,
       novalidate: true,
       onsubmit: (event) => {
         event.preventDefault();
@@ -85,9 +101,13 @@ export function toolsForm(app, place) {
     const label = el("label", { for: name }, app.knowledge.tools[id]?.title ?? id);
     return { id, $box, $row: el("li", { class: "tick" }, $box, label) };
   });
+  const have = (/** @type {State} */ state) => {
+    const ticked = boxes.filter(({ $box }) => $box.checked).map(({ id }) => id);
+    return setTools(state, ticked.length === all.length ? null : ticked);
+  };
+  for (const { $box } of boxes) $box.addEventListener("change", () => app.note(have));
   const save = () => {
-    const have = boxes.filter(({ $box }) => $box.checked).map(({ id }) => id);
-    app.act((state) => setTools(state, have.length === all.length ? null : have), {
+    app.act(have, {
       focus: `[data-keep="tools-${place}"] > summary`,
       say: "Your tools are noted.",
     });

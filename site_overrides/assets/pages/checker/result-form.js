@@ -38,7 +38,7 @@ function outcomeForm(app, check, about) {
   };
   return el(
     "form",
-    { class: "outcome-form", novalidate: true, onsubmit },
+    { class: "outcome-form", novalidate: true, onsubmit, "data-draft": `outcome ${check}` },
     el(
       "fieldset",
       { class: "plain-set" },

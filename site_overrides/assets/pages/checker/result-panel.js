@@ -9,46 +9,9 @@
  * @import { Advice } from "../../engine/triage.js"
  */
 import { el, folded } from "../../kit/element.js";
-import { numberWords, unitSymbol } from "../../kit/figures.js";
-import { readingScale } from "../../measure/reading-scale.js";
-import { scaleBands } from "../../measure/scale-bands.js";
+import { scaleFigure } from "../../kit/scale.js";
+import { quantityText } from "../../kit/value-form.js";
 import { assumptionWords, questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
-
-/** The bar shows plus and minus two sigma, about 19 readings in 20. */
-const SIGMAS_SHOWN = 2;
-
-/**
- * Write a reading with its unit as the reader gave it.
- * @param {App} app
- * @param {Reading} reading
- * @returns {string}
- */
-export function readingText(app, reading) {
-  return `${numberWords(reading.value)} ${unitSymbol(app.knowledge.units, reading.unit)}`.trim();
-}
-
-/**
- * Draw the scale of a reading.
- * @param {App} app
- * @param {Check} check
- * @param {{gauge: Gauge, reading: Reading, found: Interpretation}} what
- * @returns {HTMLElement}
- */
-function scaleFigure(app, check, { gauge, reading, found }) {
-  const conditions = { ...app.state().context, ...reading };
-  const bands = scaleBands(app.knowledge, gauge, conditions, check);
-  const unit = unitSymbol(app.knowledge.units, gauge.unit);
-  const text = `${numberWords(found.value, gauge.decimals)} ${unit}`.trim();
-  const mark = { value: found.value, spread: found.sigma * SIGMAS_SHOWN, text };
-  const title = `${text} on its scale. ${readingWords(app.knowledge, found)}`;
-  const isAssumed = found.assumptions.some((each) => each.kind === "unknown-condition");
-  return el(
-    "figure",
-    { class: "scale" },
-    readingScale(bands, mark, { unit, title }),
-    isAssumed ? el("figcaption", {}, "Some conditions were not given. The edges shown are the likeliest.") : null,
-  );
-}
 
 /**
  * Draw a reading: scale, sentence, what was assumed, what it does not tell.
@@ -62,7 +25,9 @@ function readingParts(app, check, what) {
   const assumed = found.assumptions.map((each) => el("li", {}, assumptionWords(app.knowledge, each)));
   const $source = el("a", { href: `../gauges/${found.gauge}/` }, "Every edge of this gauge, and where it comes from");
   return [
-    scaleFigure(app, check, what),
+    scaleFigure(app.knowledge, gauge, { ...what, check, conditions: app.state().context }, (isAssumed) =>
+      isAssumed ? ["Some conditions were not given. The edges shown are the likeliest."] : [],
+    ),
     el("p", { class: "verdict" }, readingWords(app.knowledge, found)),
     folded(
       "reading-more",
@@ -103,7 +68,7 @@ export function resultPanel(app, advice) {
   if (latest === null || !check) return null;
   const reading = readings[latest];
   const level = check.levels.find((each) => each.id === outcomes[latest]);
-  const shown = reading ? readingText(app, reading) : level?.label;
+  const shown = reading ? quantityText(app.knowledge, reading) : level?.label;
   if (shown === undefined) return null;
   const gauge = app.knowledge.gauges[check.gauge ?? ""];
   const found = advice.findings.readings[latest];

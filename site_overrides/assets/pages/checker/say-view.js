@@ -70,7 +70,7 @@ function pasteForm(app) {
     "Someone sent you a case?",
     el(
       "form",
-      { novalidate: true, onsubmit },
+      { novalidate: true, onsubmit, "data-draft": "paste" },
       el("label", { for: "paste-link" }, "Paste the link, or the message it came in"),
       $text,
       el("button", { type: "submit", class: "control control--quiet" }, "Open the case"),

@@ -12,18 +12,16 @@
  * @import { Arrived } from "./arrived.js"
  */
 import { isSpoken, readAddress } from "../../case/address.js";
-import { emptyState, fromCase, setFact, setSymptom, toCase } from "../../case/case.js";
-import { cleanState } from "../../case/kept-state.js";
+import { emptyState, fromCase, isBlank, setFact, setSymptom, toCase } from "../../case/case.js";
+import { caseStore, learnFormerNames, MOST_UNDO, takeKeptCase } from "../../case/kept-case.js";
 import { el, need } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
-import { moveFocus, openFolds, reopenFolds } from "../../kit/place.js";
-import { forget, keep, onOtherTab, recall } from "../../kit/storage.js";
+import { askWhichGoesOn } from "../../kit/keeping.js";
+import { moveFocus, outlastReload, redraw } from "../../kit/place.js";
 import { loadKnowledge } from "../../knowledge/knowledge.js";
 import { caseFoot } from "./case-foot.js";
 import { Later } from "./later.js";
 import { sayView } from "./say-view.js";
-
-const MOST_UNDO = 20;
 
 /**
  * The page: one state, the list of former ones, and the drawing of both.
@@ -42,7 +40,10 @@ class Page {
     this.now = emptyState();
     /** @type {State[]} */
     this.past = [];
-    this.kept = true;
+    /** @type {{now: State, past: State[]} | null} what was forgotten last, until something else is told */
+    this.forgotten = null;
+    /** @type {import("../../kit/store.js").Outcome} */
+    this.kept = "kept";
     this.typed = "";
     /** @type {Record<string, number>} */
     this.former = {};
@@ -54,35 +55,56 @@ class Page {
     this.arrived = null;
     /** @type {{update: () => void} | null} */
     this.live = null;
+    this.$notice = el("div");
     this.$stage = el("div", { class: "stage" });
     this.$foot = el("div");
     this.$aloud = el("p", { class: "visually-hidden", "aria-live": "polite", id: "said-aloud" });
   }
 
-  /** Take up the case kept on this device. */
+  /** Take up the case kept on this device; tell what of it could not be kept as it was. */
   takeKept() {
-    const kept = recall();
-    const past = Array.isArray(kept?.past) ? kept.past : [];
-    this.now = cleanState(this.knowledge, kept?.state);
-    this.past = past.slice(-MOST_UNDO).map((each) => cleanState(this.knowledge, each));
+    const { state, past, changes } = takeKeptCase(this.knowledge);
+    Object.assign(this, { now: state, past, forgotten: null, kept: "kept" });
+    const words = changes.map((each) => this.more?.changeWords(this.knowledge, each) ?? each.id);
+    if (words.length === 0) return;
+    const $list = el(
+      "ul",
+      {},
+      words.map((each) => el("li", {}, each)),
+    );
+    const $lead = el("p", {}, el("b", {}, "This case was kept with an older edition of this site."));
+    this.$notice.replaceChildren(el("div", { class: "caution", role: "status" }, $lead, $list));
+  }
+
+  /** @param {boolean} isGone */
+  askWhich(isGone) {
+    const show = () =>
+      this.whenMore(() => {
+        this.takeKept();
+        this.draw({ focus: "[data-main-heading]", say: "This is the case as it is kept now." });
+      });
+    const keep = () => {
+      caseStore.takeOver();
+      this.save();
+      this.draw({ focus: "[data-main-heading]", say: "Your case goes on and is kept." });
+    };
+    askWhichGoesOn(this.$notice, { what: "The case kept on this device", isGone, show, keep });
+    this.kept = "overtaken";
+    this.drawFoot();
   }
 
   /** Take up what another page or a link handed over, and draw for the first time. */
   async begin() {
-    if (recall() !== null || isSpoken(location.hash)) {
+    if (caseStore.stored().record !== null || isSpoken(location.hash)) {
       await this.later.fetchMore();
-      this.takeKept();
+      await learnFormerNames(this.knowledge);
     }
+    this.takeKept();
     await this.takeAddress();
-    this.$root.replaceChildren(this.$aloud, this.$stage, this.$foot);
+    this.$root.replaceChildren(this.$aloud, this.$notice, this.$stage, this.$foot);
     this.draw();
-    // Without this, a change here would write over what another tab did to the same case.
-    onOtherTab(() =>
-      this.whenMore(() => {
-        this.takeKept();
-        this.draw({ say: "The case was changed in another tab." });
-      }),
-    );
+    outlastReload("checker", this.$stage);
+    caseStore.watch((isGone) => this.askWhich(isGone));
     window.addEventListener("hashchange", () => {
       if (!isSpoken(location.hash)) return;
       void this.whenMore(() => this.takeAddress().then(() => this.draw({ focus: "[data-main-heading]" })));
@@ -179,10 +201,10 @@ class Page {
   }
 
   canUndo() {
-    return this.past.length > 0;
+    return this.past.length > 0 || this.forgotten !== null;
   }
 
-  isKept() {
+  howKept() {
     return this.kept;
   }
 
@@ -215,41 +237,49 @@ class Page {
     this.draw(options);
   }
 
+  /**
+   * Enter a change without drawing: the reader goes on typing, and what was typed is kept.
+   * @param {(state: State) => State} change
+   */
+  note(change) {
+    this.become(change(this.now));
+    this.drawFoot();
+  }
+
   undo() {
-    const former = this.past.at(-1);
-    if (!former) return;
-    this.past = this.past.slice(0, -1);
-    this.now = former;
+    if (this.forgotten) Object.assign(this, this.forgotten);
+    else Object.assign(this, { now: this.past.at(-1) ?? this.now, past: this.past.slice(0, -1) });
+    this.forgotten = null;
     this.save();
     this.draw({ focus: "[data-main-heading]", say: "The last change is undone." });
   }
 
+  /** Forget the case on this device; while this page stays open it can be brought back. */
   forget() {
-    forget();
-    this.now = emptyState();
-    this.past = [];
-    this.typed = "";
-    this.unknown = [];
-    this.advice = null;
+    if (!isBlank(this.now)) this.forgotten = { now: this.now, past: this.past };
+    caseStore.forget();
+    Object.assign(this, { now: emptyState(), past: [], typed: "", unknown: [], advice: null, kept: "kept" });
+    this.$notice.replaceChildren();
     this.$stage.replaceChildren();
     this.draw({ focus: "[data-main-heading]", say: "The case is forgotten on this device." });
   }
 
   /** @param {State} next */
   become(next) {
+    if (JSON.stringify(next) === JSON.stringify(this.now)) return;
     this.past = [...this.past, this.now].slice(-MOST_UNDO);
     this.now = next;
+    this.forgotten = null;
     this.save();
   }
 
   save() {
-    this.kept = keep({ state: this.now, past: this.past });
+    this.kept = caseStore.write({ state: this.now, past: this.past });
+    if (this.kept === "overtaken") this.askWhich(caseStore.stored().record === null);
   }
 
   drawFoot() {
-    const open = openFolds(this.$foot);
-    this.$foot.replaceChildren(...(this.arrived ? [] : [caseFoot(this)]));
-    reopenFolds(this.$foot, open);
+    redraw(this.$foot, () => (this.arrived ? [] : [caseFoot(this)]));
   }
 
   /** @param {ActOptions} [options] */
@@ -262,9 +292,7 @@ class Page {
     }
     const $field = this.$stage.querySelector("#said");
     if ($field instanceof HTMLInputElement) this.typed = $field.value;
-    const open = openFolds(this.$stage);
-    this.$stage.replaceChildren(this.drawView());
-    reopenFolds(this.$stage, open);
+    redraw(this.$stage, () => [this.drawView()]);
     this.drawFoot();
     const summary = this.now.view === "check" && this.advice ? this.more?.liveSummary(this, this.advice) : "";
     this.$aloud.textContent = say ?? summary ?? "";

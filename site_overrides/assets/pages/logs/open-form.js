@@ -5,9 +5,9 @@
  * @import { Field } from "../../kit/fields.js"
  */
 
+import { keptCase } from "../../case/kept-case.js";
 import { button, el, folded } from "../../kit/element.js";
 import { contextField, FieldRefused, showRefusal } from "../../kit/fields.js";
-import { keptCase } from "../readings/hand-over.js";
 import { marksOf } from "../readings/marks.js";
 
 /** What goes along with every reading taken from the log. */

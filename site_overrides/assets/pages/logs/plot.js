@@ -7,8 +7,8 @@
  * @import { Bucket, Range, Series } from "./plot-range.js"
  */
 import { svg } from "../../kit/element.js";
+import { hatchPath } from "../../kit/scale.js";
 import { clock } from "../../logs/voltlog-words.js";
-import { hatchPath } from "../../measure/reading-scale.js";
 import { buckets, levelsShown, roundStep } from "./plot-range.js";
 
 /** @typedef {{kind: string, start: number, end: number}} Stretch */

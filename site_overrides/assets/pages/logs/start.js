@@ -7,7 +7,9 @@
  * @import { LogResult } from "../../logs/log-work.js"
  */
 
+import { learnFormerNames } from "../../case/kept-case.js";
 import { button, el, need } from "../../kit/element.js";
+import { sayFailed } from "../../kit/failed.js";
 import { loadKnowledge } from "../../knowledge/knowledge.js";
 import { MOST_CHARACTERS } from "../../logs/csv-reader.js";
 import { LogRunner, StoppedError } from "../../logs/log-runner.js";
@@ -220,11 +222,9 @@ class Page {
 const $root = need(document, '[data-module="logs"]');
 try {
   const knowledge = await loadKnowledge(new URL("../../data/logs.json", import.meta.url));
+  await learnFormerNames(knowledge);
   new Page($root, /** @type {Known} */ (knowledge));
 } catch (error) {
-  const reason = error instanceof Error ? error.message : String(error);
-  $root.prepend(
-    el("div", { class: "caution", role: "alert" }, el("p", {}, el("b", {}, "Logs cannot be read here now. "), reason)),
-  );
+  sayFailed($root, "Logs cannot be read here now.", error);
   throw error;
 }

@@ -8,12 +8,13 @@
  * @import { TripResult } from "../../logs/trip-work.js"
  */
 import { button, el, folded, need } from "../../kit/element.js";
+import { sayFailed } from "../../kit/failed.js";
 import { choiceEntry, DEGREES, numberEntry, tickEntry } from "../../kit/fields.js";
 import { numberOf } from "../../kit/numbers.js";
 import { textOf } from "../../logs/log-work.js";
 import { TripRunner } from "../../logs/trip-runner.js";
 import { drawable, seriesOf } from "../../logs/trip-work.js";
-import { keepKept, recallKept } from "../readiness/kept.js";
+import { cleanKept, readinessStore } from "../readiness/kept.js";
 import { loadBoth } from "../readiness/tables.js";
 import { celsiusOf, readoutOf } from "../readiness/told.js";
 import { PlotView } from "./plot-view.js";
@@ -127,7 +128,7 @@ class Page {
 
   /** List the monitors that matter: the incomplete ones of the readout kept here, else all. */
   wanted() {
-    const kept = recallKept(this.tables);
+    const kept = cleanKept(this.tables, readinessStore.stored().record);
     const readout = kept.asked ? readoutOf(kept) : null;
     const isOwn = readout?.state === "usable";
     return { isOwn, ids: isOwn ? (readout?.merged?.incomplete ?? []) : Object.keys(this.tables.monitors) };
@@ -271,11 +272,11 @@ class Page {
   handPart({ report }) {
     const $note = el("p", { class: "small", role: "status" });
     const hand = () => {
-      const kept = recallKept(this.tables);
+      const kept = cleanKept(this.tables, readinessStore.read());
       const warm = { met: "yes", "not-met": "no" }[report.warm_up.spark_strict ?? ""] ?? "";
       const volts = report.voltage?.verdict ?? "unknown";
       const told = { ...kept.told, "voltage-log": volts === "unknown" ? "" : volts, "warmed-up": warm };
-      if (keepKept({ ...kept, told })) location.assign("../readiness/#why");
+      if (readinessStore.write({ ...kept, told }) === "kept") location.assign("../readiness/#why");
       else $note.textContent = "This browser keeps nothing on the device. Enter it there by hand.";
     };
     return el(
@@ -294,9 +295,6 @@ try {
   const { knowledge, tables } = await loadBoth();
   new Page($root, knowledge, tables);
 } catch (error) {
-  const reason = error instanceof Error ? error.message : String(error);
-  $root.prepend(
-    el("div", { class: "caution", role: "alert" }, el("p", {}, el("b", {}, "Logs cannot be read here now. "), reason)),
-  );
+  sayFailed($root, "Logs cannot be read here now.", error);
   throw error;
 }

@@ -10,11 +10,10 @@
  * @import { forCase } from "./told.js"
  */
 import { toCase } from "../../case/case.js";
-import { cleanState } from "../../case/kept-state.js";
+import { keptCase } from "../../case/kept-case.js";
 import { find, networkOf } from "../../engine/findings.js";
 import { ContradictoryEvidence, FrontierTooWide, infer } from "../../engine/noisy-max.js";
 import { judgeSupply } from "../../engine/supply.js";
-import { recall } from "../../kit/storage.js";
 
 /**
  * `supply` is null when what was told does not fit together. `isEmpty`: no case is kept.
@@ -39,7 +38,7 @@ function isEmptyCase({ chosen, readings, outcomes }) {
  * @returns {Car}
  */
 export function carOf(knowledge, typed) {
-  const state = cleanState(knowledge, recall()?.state);
+  const state = keptCase(knowledge);
   const kept = toCase(knowledge, state);
   const car = {
     ...kept,

@@ -9,6 +9,7 @@
  */
 import { el, folded } from "../../kit/element.js";
 import { choiceEntry, codesEntry, numberEntry, tickEntry, YES_NO } from "../../kit/fields.js";
+import { settle } from "../../kit/place.js";
 import { inside, monitorTitle } from "./tables.js";
 import { codesIn } from "./told.js";
 
@@ -56,7 +57,10 @@ function placeEntry(tables, page) {
     ),
     el("option", { value: ELSEWHERE, selected: chosen === ELSEWHERE }, "Another place"),
   );
-  $select.addEventListener("change", () => page.tell("place", $select.value));
+  $select.addEventListener("change", () => {
+    page.tell("place", $select.value);
+    settle($select);
+  });
   return el("div", { class: "entry" }, el("label", { for: "told-place" }, "Where is it inspected?"), $select);
 }
 

@@ -2,12 +2,16 @@
  * Data room: what the reader told the readiness pages, kept on this device.
  *
  * One record, apart from the checker's case. Anyone can edit their storage and the data may
- * change, so nothing read back is trusted. Nothing is sent anywhere.
+ * change, so nothing read back is trusted; but a readout is taken whole, never cut: what is left
+ * of a cut one could say something else. Nothing is sent anywhere.
  *
  * @import { Tables } from "./tables.js"
  */
-const KEY = "before-parts-readiness";
-const LONGEST = 20_000;
+import { Store } from "../../kit/store.js";
+
+export const readinessStore = new Store("before-parts-readiness");
+/** More than any form or plan here holds; longer texts and lists are not ours. */
+const LONGEST_FACT = 400;
 const MOST_DONE = 400;
 
 /**
@@ -55,9 +59,13 @@ function record(value) {
   return isRecord ? /** @type {Record<string, unknown>} */ (value) : {};
 }
 
-/** @param {unknown} value */
-function text(value) {
-  return typeof value === "string" ? value.slice(0, LONGEST) : "";
+/**
+ * Take a text whole; one that is longer than ours ever are is none.
+ * @param {unknown} value
+ * @param {number} [most]
+ */
+function text(value, most = Infinity) {
+  return typeof value === "string" && value.length <= most ? value : "";
 }
 
 /**
@@ -83,7 +91,7 @@ function cleanTicks(tables, value) {
     if (Object.hasOwn(tables.monitors, id) && isState) monitors[id] = state;
   }
   const ignition = raw.ignition === "compression" ? "compression" : "spark";
-  return { ignition, mil: raw.mil === true, count: text(raw.count).slice(0, 4), monitors };
+  return { ignition, mil: raw.mil === true, count: text(raw.count, 4), monitors };
 }
 
 /**
@@ -97,7 +105,7 @@ export function cleanKept(tables, value) {
   /** @type {Record<string, string>} */
   const told = {};
   for (const [name, given] of Object.entries(record(raw.told)).slice(0, 60)) {
-    if (/^[a-z-]{1,40}$/.test(name) && typeof given === "string") told[name] = given.slice(0, 400);
+    if (/^[a-z-]{1,40}$/.test(name) && text(given, LONGEST_FACT) !== "") told[name] = text(given);
   }
   const former = texts(raw.former, 30).filter((id) => Object.hasOwn(tables.monitors, id));
   return {
@@ -106,44 +114,8 @@ export function cleanKept(tables, value) {
     ticks: cleanTicks(tables, raw.ticks),
     asked: raw.asked === true,
     told,
-    plan: text(raw.plan).slice(0, 400),
+    plan: text(raw.plan, LONGEST_FACT),
     done: texts(raw.done, MOST_DONE),
     former: Array.isArray(raw.former) ? former : null,
   };
-}
-
-/**
- * Fetch what is kept; an empty record if there is nothing readable.
- * @param {Tables} tables
- * @returns {Kept}
- */
-export function recallKept(tables) {
-  try {
-    return cleanKept(tables, JSON.parse(localStorage.getItem(KEY) ?? "null"));
-  } catch {
-    return emptyKept();
-  }
-}
-
-/**
- * Keep the record; false when the browser refuses.
- * @param {Kept} kept
- * @returns {boolean}
- */
-export function keepKept(kept) {
-  try {
-    localStorage.setItem(KEY, JSON.stringify(kept));
-    return true;
-  } catch {
-    return false;
-  }
-}
-
-/** Remove the record from this device. */
-export function forgetKept() {
-  try {
-    localStorage.removeItem(KEY);
-  } catch {
-    // Storage that cannot be written holds nothing of ours.
-  }
 }

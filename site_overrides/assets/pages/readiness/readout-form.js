@@ -5,6 +5,7 @@
  * @import { Tables } from "./tables.js"
  */
 import { button, el } from "../../kit/element.js";
+import { settle } from "../../kit/place.js";
 import { EXAMPLES } from "./examples.js";
 import { tickForm } from "./tick-grid.js";
 
@@ -25,9 +26,10 @@ export function readoutForm(tables, kept, read) {
     placeholder: "7E8 06 41 01 00 07 65 04",
     "aria-describedby": "readout-hint",
   });
-  $text.value = kept.text;
+  $text.defaultValue = kept.text;
   const readIt = () => {
     kept.text = $text.value;
+    settle($text);
     read();
   };
   const examples = EXAMPLES.map(({ name, text }) =>
@@ -46,7 +48,7 @@ export function readoutForm(tables, kept, read) {
   );
   const $paste = el(
     "div",
-    { hidden: kept.way !== "text" },
+    { hidden: kept.way !== "text", "data-draft": "readout" },
     el("div", { class: "entry" }, el("label", { for: "readout-text" }, "What the reader shows"), $text),
     el(
       "p",

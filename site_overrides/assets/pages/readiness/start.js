@@ -7,7 +7,11 @@
  * @import { Readout } from "../../obd/readout.js"
  * @import { Known, Tables } from "./tables.js"
  */
+import { caseStore, learnFormerNames } from "../../case/kept-case.js";
 import { button, el, need } from "../../kit/element.js";
+import { sayFailed } from "../../kit/failed.js";
+import { askWhichGoesOn, forgetControl } from "../../kit/keeping.js";
+import { draftsIn, layDrafts, outlastReload, redraw } from "../../kit/place.js";
 import { planDrives, planFactsFrom } from "../../logs/driveplan.js";
 import { codesOf, valueGiven } from "../../obd/readout.js";
 import { runFactsFrom } from "../../obd/why-not-run.js";
@@ -15,7 +19,7 @@ import { blockersOf } from "./blockers.js";
 import { carOf } from "./car.js";
 import { goForm, ruleQuestions } from "./go-form.js";
 import { goView } from "./go-view.js";
-import { emptyKept, forgetKept, keepKept, recallKept } from "./kept.js";
+import { cleanKept, emptyKept, readinessStore } from "./kept.js";
 import { planView, progressWords } from "./plan-view.js";
 import { readoutForm } from "./readout-form.js";
 import { countSentence, readoutView } from "./readout-view.js";
@@ -31,6 +35,13 @@ const PARTS = /** @type {const} */ ([
   ["plan", "Drive plan"],
 ]);
 
+const KEPT = {
+  kept: "Kept in this browser, on this device only.",
+  refused: "This browser keeps nothing; it is gone when you leave the page.",
+  "too-large": "This is too long to be kept; it is gone when you leave the page.",
+  overtaken: "What you see here is not kept yet: say above which of the two goes on.",
+};
+
 /** The page: what was told, and the four answers. */
 class Page {
   /**
@@ -42,7 +53,9 @@ class Page {
     this.$root = $root;
     this.knowledge = knowledge;
     this.tables = tables;
-    this.kept = recallKept(tables);
+    this.kept = cleanKept(tables, readinessStore.read());
+    /** @type {ReturnType<typeof emptyKept> | null} what was forgotten last, until something else is told */
+    this.forgotten = null;
     this.place = "";
     this.asked = "";
     /** @type {Record<string, HTMLElement>} */
@@ -51,6 +64,8 @@ class Page {
     this.$answers = {};
     this.$aloud = el("p", { class: "visually-hidden", "aria-live": "polite", id: "said-aloud" });
     this.$note = el("p", { class: "small", role: "status" });
+    this.$notice = el("div");
+    this.$foot = el("div", { class: "case-foot" });
   }
 
   told() {
@@ -63,6 +78,7 @@ class Page {
    */
   tell(name, value) {
     if ((this.kept.told[name] ?? "") === value) return;
+    this.begun();
     this.kept.told = { ...this.kept.told, [name]: value };
     this.refresh();
     const $verdict =
@@ -81,7 +97,7 @@ class Page {
       ),
     );
     const parts = PARTS.map(([id, title]) => {
-      this.$forms[id] = el("div", { class: "part-form" });
+      this.$forms[id] = el("div", { class: "part-form", "data-draft": id === "readout" ? null : id });
       this.$answers[id] = el("div", { class: "part-answer" });
       return el(
         "section",
@@ -91,33 +107,89 @@ class Page {
         this.$answers[id],
       );
     });
-    const $forget = button("Forget all this on this device", () => this.forget(), { class: "link-button" });
     const $lede = el(
       "p",
       { class: "lede" },
       "What the car says about its monitors, whether it may go, what holds it, and what to drive. Nothing leaves this device.",
     );
-    this.$root.replaceChildren(
-      $lede,
-      $ways,
-      this.$aloud,
-      ...parts,
-      el("div", { class: "case-foot" }, $forget, this.$note),
-    );
+    this.$root.replaceChildren($lede, $ways, this.$aloud, this.$notice, ...parts, this.$foot);
     this.drawForms();
+    // Boxes to tick change the record themselves; the text is taken when it is read.
+    this.$forms.readout?.addEventListener("change", () => this.save());
+    outlastReload("readiness", this.$root);
+    readinessStore.watch((isGone) => this.askWhich(isGone));
+    // The answers rest on the case of the checker too; the forms here do not.
+    caseStore.watch(() => {
+      caseStore.takeOver();
+      this.refresh();
+      this.$aloud.textContent = "Your case was changed elsewhere. The answers here follow it.";
+    });
   }
 
   drawForms() {
+    const drafts = draftsIn(this.$root);
     this.$forms.readout?.replaceChildren(readoutForm(this.tables, this.kept, () => this.read()));
     this.$questions = el("div");
     this.$forms.go?.replaceChildren(goForm(this.tables, this), this.$questions);
     this.place = "\u0000";
     this.asked = "\u0000";
     this.refresh();
+    this.drawFoot();
+    layDrafts(this.$root, drafts);
+  }
+
+  isBlank() {
+    return !this.kept.asked && Object.values(this.kept.told).every((value) => value === "");
+  }
+
+  /** Something new is told: what was forgotten stays so. */
+  begun() {
+    if (this.forgotten === null) return;
+    this.forgotten = null;
+    this.drawFoot();
+  }
+
+  drawFoot() {
+    const back = () => {
+      this.kept = this.forgotten ?? this.kept;
+      this.forgotten = null;
+      this.drawForms();
+      this.$aloud.textContent = "What was forgotten is back.";
+      need(this.$root, "#readout-heading").focus();
+    };
+    this.$foot.replaceChildren(
+      forgetControl("Forget all this on this device", {
+        id: "forget",
+        question: "Take the readout and all you told here off this device?",
+        isBlank: () => this.isBlank(),
+        forget: () => this.forget(),
+      }),
+      this.forgotten ? button("Bring back what was forgotten", back, { class: "link-button", id: "undo" }) : "",
+      this.$note,
+    );
+  }
+
+  /**
+   * Another page wrote what is kept here: nothing is taken from it until the reader says so.
+   * @param {boolean} isGone
+   */
+  askWhich(isGone) {
+    const show = () => {
+      this.kept = cleanKept(this.tables, readinessStore.read());
+      this.incomplete = null;
+      this.drawForms();
+    };
+    const keep = () => {
+      readinessStore.takeOver();
+      this.save();
+    };
+    askWhichGoesOn(this.$notice, { what: "What is kept for this page", isGone, show, keep });
+    this.$note.textContent = KEPT.overtaken;
   }
 
   /** Take the readout as it is now, and remember what was incomplete before. */
   read() {
+    this.begun();
     const before = this.incomplete;
     this.kept.asked = true;
     const readout = readoutOf(this.kept);
@@ -187,13 +259,8 @@ class Page {
       warmed_up: truthOf(told["warmed-up"]),
     });
     const answer = blockersOf(this.knowledge, this.tables, { readout, facts, car });
-    const open = [...(this.$answers.why?.querySelectorAll("details[open]") ?? [])].map(($each) =>
-      $each.getAttribute("data-keep"),
-    );
-    const $view = whyView(this.knowledge, this.tables, { answer, car, readout, told });
-    for (const $each of $view.querySelectorAll("details"))
-      if (open.includes($each.getAttribute("data-keep"))) $each.open = true;
-    this.$answers.why?.replaceChildren($view);
+    const { why: $why } = this.$answers;
+    if ($why) redraw($why, () => [whyView(this.knowledge, this.tables, { answer, car, readout, told })]);
   }
 
   /**
@@ -229,16 +296,19 @@ class Page {
   }
 
   save() {
-    const isKept = keepKept(this.kept);
-    this.$note.textContent = isKept
-      ? "Kept in this browser, on this device only."
-      : "This browser keeps nothing; it is gone when you leave the page.";
+    const isNothing = this.isBlank() && readinessStore.stored().record === null;
+    const outcome = isNothing ? "kept" : readinessStore.write(this.kept);
+    this.$note.textContent = KEPT[outcome];
+    if (outcome === "overtaken") this.askWhich(readinessStore.stored().record === null);
   }
 
   forget() {
-    forgetKept();
+    if (!this.isBlank()) this.forgotten = this.kept;
     this.kept = emptyKept();
     this.incomplete = null;
+    this.$notice.replaceChildren();
+    for (const $form of Object.values(this.$forms)) $form.replaceChildren();
+    readinessStore.forget();
     this.drawForms();
     this.$aloud.textContent = "Forgotten on this device.";
     need(this.$root, "#readout-heading").focus();
@@ -263,18 +333,12 @@ function readAddress(page) {
 const $root = need(document, '[data-module="readiness"]');
 try {
   const { knowledge, tables } = await loadBoth();
+  await learnFormerNames(knowledge);
   const page = new Page($root, knowledge, tables);
   readAddress(page);
   page.frame();
   document.getElementById(location.hash.slice(1))?.scrollIntoView();
 } catch (error) {
-  const reason = error instanceof Error ? error.message : String(error);
-  $root.prepend(
-    el(
-      "div",
-      { class: "caution", role: "alert" },
-      el("p", {}, el("b", {}, "Nothing can be entered here now. "), reason, " The pages below hold the same advice."),
-    ),
-  );
+  sayFailed($root, "Nothing can be entered here now.", error, "The pages below hold the same advice.");
   throw error;
 }

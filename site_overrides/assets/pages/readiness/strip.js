@@ -6,7 +6,7 @@
  * @import { Merged } from "../../obd/readout.js"
  */
 import { svg } from "../../kit/element.js";
-import { hatchPath } from "../../measure/reading-scale.js";
+import { hatchPath } from "../../kit/scale.js";
 
 const CELL = 40;
 const HEIGHT = 22;

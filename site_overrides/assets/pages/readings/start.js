@@ -8,7 +8,10 @@
  * @import { Place } from "./shelf.js"
  */
 
-import { button, el, need } from "../../kit/element.js";
+import { learnFormerNames } from "../../case/kept-case.js";
+import { el, need } from "../../kit/element.js";
+import { sayFailed } from "../../kit/failed.js";
+import { draftsIn, layDrafts, outlastReload } from "../../kit/place.js";
 import { loadKnowledge } from "../../knowledge/knowledge.js";
 import { gaugeView } from "./gauge-view.js";
 import { placesIn, shelfFilter } from "./shelf.js";
@@ -31,6 +34,8 @@ class Page {
     else this.$list.prepend($filter);
     this.$desk = el("div", { class: "desk" });
     this.scrolled = 0;
+    /** @type {import("../../kit/place.js").Drafts} what is half typed in the forms left behind */
+    this.drafts = {};
     /** @type {string | null} */
     this.former = null;
     $root.replaceChildren(this.$list, this.$desk);
@@ -58,12 +63,15 @@ class Page {
     const $back = el("p", { class: "folio" }, el("a", { href: "#" }, "All readings"));
     // The list keeps its ids; hidden, it is no target for the address.
     this.$list.hidden = true;
+    Object.assign(this.drafts, draftsIn(this.$desk));
     this.$desk.replaceChildren($back, ...parts.filter((part) => part !== null));
+    layDrafts(this.$desk, this.drafts);
     this.$desk.querySelector("h2")?.focus({ preventScroll: true });
     scrollTo(0, 0);
   }
 
   close() {
+    Object.assign(this.drafts, draftsIn(this.$desk));
     this.$desk.replaceChildren();
     this.$list.hidden = false;
     if (this.former === null) return;
@@ -73,36 +81,15 @@ class Page {
   }
 }
 
-/**
- * Say that the page could not start; the list of pages stays in reach.
- * @param {HTMLElement} $root
- * @param {unknown} error
- */
-function sayFailed($root, error) {
-  const reason = error instanceof Error ? error.message : String(error);
-  $root.prepend(
-    el(
-      "div",
-      { class: "caution", role: "alert" },
-      el(
-        "p",
-        {},
-        el("b", {}, "Readings cannot be entered here now. "),
-        reason,
-        " The pages below hold the same scales.",
-      ),
-      button("Try again", () => location.reload(), { class: "control control--quiet" }),
-    ),
-  );
-}
-
 const $root = need(document, '[data-module="readings"]');
 try {
   const knowledge = await loadKnowledge(new URL("../../data/readings.json", import.meta.url));
+  await learnFormerNames(knowledge);
   const page = new Page($root, /** @type {Known} */ (knowledge));
   addEventListener("hashchange", () => page.show());
   page.show();
+  outlastReload("readings", $root);
 } catch (error) {
-  sayFailed($root, error);
+  sayFailed($root, "Readings cannot be entered here now.", error, "The pages below hold the same scales.");
   throw error;
 }

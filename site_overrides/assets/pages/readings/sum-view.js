@@ -5,17 +5,18 @@
  *
  * @import { SumInput } from "../../measure/sums.js"
  * @import { SumEntry } from "../../measure/sum-words.js"
- * @import { FormField, Known, Outcome } from "./types.js"
+ * @import { FormField, Outcome } from "../../kit/value-form.js"
+ * @import { Known } from "./types.js"
  */
 
+import { keptCase } from "../../case/kept-case.js";
 import { el } from "../../kit/element.js";
-import { unitField } from "../../kit/fields.js";
+import { choiceBox, numberBox, unitField } from "../../kit/fields.js";
+import { valueForm } from "../../kit/value-form.js";
 import { sumDocument } from "../../measure/sum-document.js";
 import { fixed, marksUsed, unitWords } from "../../measure/sum-words.js";
 import { workOut } from "../../measure/sums.js";
 import { answerEnd } from "./answer.js";
-import { entryForm, setterOf } from "./entry-form.js";
-import { keptCase } from "./hand-over.js";
 import { hasFigure, markedCautions, markedText, marksOf, ROOT } from "./marks.js";
 
 /** What an input may be is our own choice, for every sum. */
@@ -61,16 +62,13 @@ function entryOf(knowledge, definition, input, { name, $control }) {
 function choiceInput(knowledge, definition, input) {
   const name = `entry-${input.id}`;
   const fact = keptCase(knowledge).context[input.id];
-  const $input = el(
-    "select",
-    { id: name },
-    el("option", { value: "" }, input.optional ? "Not known" : "Choose"),
-    (input.options ?? []).map((option) =>
-      el("option", { value: option.id, selected: option.id === fact }, option.label),
-    ),
-  );
+  const options = (input.options ?? []).map(({ id, label }) => /** @type {[string, string]} */ ([id, label]));
+  const $input = choiceBox(name, options, {
+    chosen: String(fact ?? ""),
+    none: input.optional ? "Not known" : "Choose",
+  });
   const $field = entryOf(knowledge, definition, input, { name, $control: $input });
-  return { id: input.id, $field, $input, read: () => $input.value || null, set: setterOf(name) };
+  return { id: input.id, $field, $input, read: () => $input.value || null };
 }
 
 /**
@@ -82,13 +80,7 @@ function choiceInput(knowledge, definition, input) {
 function numberInput(knowledge, definition, input) {
   const name = `entry-${input.id}`;
   const canonical = input.unit ?? "";
-  const $input = el("input", {
-    type: "text",
-    inputmode: "decimal",
-    id: name,
-    autocomplete: "off",
-    maxlength: 24,
-  });
+  const $input = numberBox(name);
   const { $unit, unit } = unitField(knowledge, input.accepts ?? [canonical], {
     name: `${name}-unit`,
     chosen: input.accepts?.[0] ?? canonical,
@@ -100,7 +92,7 @@ function numberInput(knowledge, definition, input) {
     const typed = $input.value.trim();
     return typed === "" ? null : { value: typed, unit: unit() };
   };
-  return { id: input.id, $field, $input, read, set: setterOf(name) };
+  return { id: input.id, $field, $input, read };
 }
 
 /**
@@ -197,10 +189,13 @@ export function sumView(knowledge, id) {
   const fields = definition.inputs.map((input) =>
     input.options ? choiceInput(knowledge, definition, input) : numberInput(knowledge, definition, input),
   );
-  const { $form, $answer } = entryForm(knowledge, {
+  const { $form, $answer } = valueForm(knowledge, {
+    name: "entry",
+    draft: id,
     fields,
     submit: "Work it out",
     limitsMark: OWN_LIMITS,
+    marks: (ids) => marksOf(knowledge, ids),
     work: () => work(knowledge, definition, fields),
   });
   return [

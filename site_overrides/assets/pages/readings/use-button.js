@@ -3,9 +3,10 @@
  *
  * @import { CaseReading, Known } from "./types.js"
  */
+
+import { handOver, keptCase } from "../../case/kept-case.js";
 import { button, el } from "../../kit/element.js";
-import { numberWords, unitSymbol } from "../../kit/figures.js";
-import { handOver, keptCase } from "./hand-over.js";
+import { quantityText } from "../../kit/value-form.js";
 import { ROOT } from "./marks.js";
 
 /**
@@ -17,8 +18,7 @@ import { ROOT } from "./marks.js";
 function replacedWords(knowledge, given) {
   const former = keptCase(knowledge).readings[given.check];
   if (!former) return "";
-  const text = `${numberWords(former.value)} ${unitSymbol(knowledge.units, former.unit)}`.trim();
-  return `It takes the place of ${text} that stands there now.`;
+  return `It takes the place of ${quantityText(knowledge, former)} that stands there now.`;
 }
 
 /**

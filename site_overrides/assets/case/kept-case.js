@@ -1,0 +1,96 @@
+/**
+ * Room case: the case kept on this device, as every page reads and changes it.
+ *
+ * What is read back is fitted to the knowledge of today by the rules that links follow. Nothing
+ * is sent anywhere.
+ *
+ * @import { Former } from "../knowledge/link-words.js"
+ * @import { Fact, Knowledge, Reading, State } from "../knowledge/types.js"
+ * @import { Change } from "./case-adopt.js"
+ */
+import { Store } from "../kit/store.js";
+import { linkBook } from "../knowledge/link-words.js";
+import { setFact, setReading } from "./case.js";
+import { adoptState } from "./case-adopt.js";
+
+export const MOST_UNDO = 20;
+/** Conditions that differ from one reading to the next and say nothing lasting about the car. */
+export const MOMENTARY = new Set(["rest", "cranking-current"]);
+
+export const caseStore = new Store("before-parts-case");
+
+/** @type {Record<string, Former>} former names, once they were needed */
+let redirects = {};
+
+/**
+ * Fit a record of the store to today's knowledge.
+ * @param {Knowledge} knowledge
+ * @param {Record<string, unknown> | null} record
+ * @returns {{state: State, past: State[], changes: Change[]}}
+ */
+function fitted(knowledge, record) {
+  const { state, changes } = adoptState(knowledge, redirects, record?.state);
+  const past = Array.isArray(record?.past) ? record.past.slice(-MOST_UNDO) : [];
+  return { state, changes, past: past.map((each) => adoptState(knowledge, redirects, each).state) };
+}
+
+/**
+ * Fetch the former names when the kept case names what is not known today. Without a connection
+ * those names stay unknown.
+ * @param {Knowledge} knowledge all of it
+ */
+export async function learnFormerNames(knowledge) {
+  const { record } = caseStore.stored();
+  if (record === null || fitted(knowledge, record).changes.length === 0) return;
+  try {
+    ({ redirects } = await linkBook());
+  } catch {
+    // The names that are unknown are told to the reader by whoever shows the case.
+  }
+}
+
+/**
+ * Look at the kept case without going on from it; an empty one if there is none.
+ * @param {Knowledge} knowledge
+ * @returns {State}
+ */
+export function keptCase(knowledge) {
+  return fitted(knowledge, caseStore.stored().record).state;
+}
+
+/**
+ * Take up the kept case: what this page writes from now on follows it.
+ * @param {Knowledge} knowledge
+ */
+export function takeKeptCase(knowledge) {
+  return fitted(knowledge, caseStore.read());
+}
+
+/**
+ * Enter a reading with what it says about the car.
+ * @param {State} state
+ * @param {string} check
+ * @param {Reading} reading
+ * @param {string[]} asked the conditions asked for; one that is not given is unknown again
+ * @returns {State}
+ */
+export function withReading(state, check, reading, asked) {
+  const lasting = asked.filter((id) => !MOMENTARY.has(id) && id !== "meter");
+  const noted = lasting.reduce((now, id) => setFact(now, id, /** @type {Fact} */ (reading[id] ?? null)), state);
+  return setReading(noted, check, reading);
+}
+
+/**
+ * Put a reading into the kept case; one with a symptom goes on to the checks. Undo in the
+ * checker takes it back.
+ * @param {Knowledge} knowledge
+ * @param {{check: string, value: number, unit: string, conditions: Record<string, Fact>, confirmed?: boolean}} given
+ * @returns {boolean} false when the browser keeps nothing
+ */
+export function handOver(knowledge, { check, value, unit, conditions, confirmed }) {
+  const { state, past } = takeKeptCase(knowledge);
+  const reading = { value, unit, ...conditions, ...(confirmed ? { confirmed } : {}) };
+  const view = state.chosen.length > 0 ? /** @type {const} */ ("check") : state.view;
+  const next = { ...withReading(state, check, reading, Object.keys(conditions)), view };
+  return caseStore.write({ state: next, past: [...past, state].slice(-MOST_UNDO) }) === "kept";
+}

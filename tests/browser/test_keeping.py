@@ -1,0 +1,293 @@
+"""What is kept on the device: whole or not at all, by several tabs together, and never lost unasked.
+
+The oracle is the storage standard (a browser gives each origin one store, shared by its tabs, and
+refuses what does not fit) and the reader's right to what they typed.
+"""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from playwright.sync_api import expect
+
+from build_tools.knowledge.link_words import link_document
+from tests.browser.phone import (
+    FLAT,
+    FLAT_TITLE,
+    RESTING,
+    heading,
+    kept,
+    knowledge,
+    open_check,
+    open_link,
+    read_voltage,
+)
+
+READINESS = "before-parts-readiness"
+FILL = """() => {
+  for (let size = 1 << 22; size >= 1; size = size >> 1) {
+    try {
+      while (true) localStorage.setItem(`filler-${size}-${localStorage.length}`, "x".repeat(size));
+    } catch { /* smaller pieces fill the rest */ }
+  }
+}"""
+# The first control module has all complete; a second one, named last, has nothing complete.
+COMPLETE, SECOND = "7E8 06 41 01 00 07 65 00", "7E9 06 41 01 00 07 65 65"
+
+
+def state(page):
+    return json.loads(kept(page))["state"]
+
+
+def notice(page):
+    return page.locator("[data-overtaken]")
+
+
+def start(page, site_url):
+    open_link(page, site_url, f"#s={FLAT}")
+    page.get_by_role("button", name="Show the next check").tap()
+    open_check(page, RESTING)
+
+
+def open_readiness(page, site_url):
+    page.goto("about:blank")
+    page.goto(f"{site_url}readiness/")
+    expect(page.get_by_role("heading", name="Read it")).to_be_visible()
+
+
+def told(page):
+    return page.evaluate("(key) => JSON.parse(localStorage.getItem(key)).told", READINESS)
+
+
+def read_text(page, text):
+    page.get_by_label("What the reader shows").fill(text)
+    page.get_by_role("button", name="Read it").tap()
+    expect(page.locator("#found-title")).to_be_focused()
+
+
+# -- several tabs ----------------------------------------------------------------------------
+
+
+def test_half_typed_reading_outlives_what_another_tab_did(phone, site_url):
+    page = phone
+    start(page, site_url)
+    page.get_by_label("What the meter shows").fill("12.")
+    other = page.context.new_page()
+    open_link(other, site_url, "#s=lights-dim-or-flicker")
+    expect(notice(page)).to_contain_text("changed in another tab")
+    expect(page.get_by_label("What the meter shows")).to_have_value("12.")
+    # Nothing of it was taken over, and nothing of it is written over.
+    page.get_by_text("Your case:").tap()
+    expect(page.get_by_text("Your case:")).to_contain_text(f"{FLAT_TITLE}, ")
+    assert state(page)["chosen"] == [FLAT, "lights-dim-or-flicker"]
+    notice(page).get_by_role("button", name="Show it").tap()
+    expect(notice(page)).to_have_count(0)
+    expect(page.get_by_role("button", name="Take back: Lights dim or flicker")).to_be_visible()
+
+
+def test_keep_mine_keeps_mine_and_tells_the_other_tab(phone, site_url):
+    page = phone
+    start(page, site_url)
+    other = page.context.new_page()
+    open_link(other, site_url, "#s=lights-dim-or-flicker")
+    expect(notice(page)).to_be_visible()
+    read_voltage(page, "12.1")
+    expect(page.locator(".case-foot")).to_contain_text("not kept yet")
+    assert state(page)["readings"] == {}
+    notice(page).get_by_role("button", name="Keep mine").tap()
+    expect(page.locator(".case-foot")).to_contain_text("kept on this device only")
+    assert state(page)["chosen"] == [FLAT]
+    assert state(page)["readings"][RESTING]["value"] == 12.1
+    expect(notice(other)).to_be_visible()
+
+
+def test_start_over_asks_can_be_undone_and_empties_no_other_tab(phone, site_url):
+    page = phone
+    start(page, site_url)
+    read_voltage(page, "12.1")
+    other = page.context.new_page()
+    open_link(other, site_url, "")
+    expect(other.locator(".latest h2")).to_contain_text("12.1 V")
+    page.get_by_role("button", name="Start over and forget this case").tap()
+    page.get_by_role("button", name="No, keep it").tap()
+    expect(page.locator(".latest h2")).to_contain_text("12.1 V")
+    page.get_by_role("button", name="Start over and forget this case").tap()
+    page.get_by_role("button", name="Yes, forget it").tap()
+    expect(page.get_by_text("Nothing yet.")).to_be_visible()
+    assert kept(page) is None
+    expect(notice(other)).to_contain_text("forgotten in another tab")
+    expect(other.locator(".latest h2")).to_contain_text("12.1 V")
+    page.get_by_role("button", name="Undo the last change").tap()
+    expect(page.locator(".latest h2")).to_contain_text("12.1 V")
+    assert state(page)["readings"][RESTING]["value"] == 12.1
+
+
+def test_what_was_forgotten_does_not_come_back_with_the_next_case(phone, site_url):
+    page = phone
+    start(page, site_url)
+    read_voltage(page, "12.1")
+    page.get_by_role("button", name="Start over and forget this case").tap()
+    page.get_by_role("button", name="Yes, forget it").tap()
+    page.locator("#when-after-days-parked").check()
+    assert "12.1" not in kept(page)
+
+
+def test_two_readiness_tabs_never_write_over_each_other(phone, site_url):
+    page = phone
+    open_readiness(page, site_url)
+    page.get_by_label("Model year").fill("2012")
+    page.get_by_label("Model year").blur()
+    other = page.context.new_page()
+    open_readiness(other, site_url)
+    expect(notice(page)).to_have_count(0)
+    page.get_by_label("What the reader shows").fill("7E8 06 41")
+    other.get_by_label("Model year").fill("2008")
+    other.get_by_label("Model year").blur()
+    expect(notice(page)).to_be_visible()
+    page.get_by_label("Fuel", exact=True).select_option("diesel")
+    expect(page.locator(".case-foot")).to_contain_text("not kept yet")
+    assert told(page) == {"year": "2008"}
+    notice(page).get_by_role("button", name="Show it").tap()
+    expect(page.get_by_label("Model year")).to_have_value("2008")
+    expect(page.get_by_label("Fuel", exact=True)).to_have_value("")
+    expect(page.get_by_label("What the reader shows")).to_have_value("7E8 06 41")
+    page.get_by_label("Fuel", exact=True).select_option("gasoline")
+    expect(notice(other)).to_be_visible()
+    notice(other).get_by_role("button", name="Keep mine").tap()
+    assert told(page) == {"year": "2008"}
+
+
+def test_forgetting_the_readiness_page_asks_and_can_be_undone(phone, site_url):
+    page = phone
+    open_readiness(page, site_url)
+    read_text(page, COMPLETE)
+    page.get_by_label("Model year").fill("2012")
+    page.get_by_role("button", name="Forget all this on this device").tap()
+    page.get_by_role("button", name="Yes, forget it").tap()
+    expect(page.get_by_label("Model year")).to_have_value("")
+    assert page.evaluate("localStorage.length") == 0
+    page.get_by_role("button", name="Bring back what was forgotten").tap()
+    expect(page.get_by_label("Model year")).to_have_value("2012")
+    expect(page.get_by_label("What the reader shows")).to_have_value(COMPLETE)
+    assert told(page)["year"] == "2012"
+
+
+# -- drawn anew, loaded anew -------------------------------------------------------------------
+
+
+def test_half_typed_fields_outlive_a_reload(phone, site_url):
+    """A newer edition reloads the page; the half-typed number is still there afterwards."""
+    page = phone
+    start(page, site_url)
+    page.get_by_label("What the meter shows").fill("12.")
+    page.reload()
+    expect(page.get_by_label("What the meter shows")).to_have_value("12.")
+    page.goto(f"{site_url}readings/#resting-voltage")
+    page.locator("#entry-value").fill("11.")
+    page.reload()
+    expect(page.locator("#entry-value")).to_have_value("11.")
+    open_readiness(page, site_url)
+    page.get_by_label("What the reader shows").fill("7E8 06 41")
+    page.reload()
+    expect(page.get_by_label("What the reader shows")).to_have_value("7E8 06 41")
+
+
+def test_a_draft_never_stands_in_the_form_of_another_check(phone, site_url):
+    page = phone
+    start(page, site_url)
+    page.get_by_label("What the meter shows").fill("12.")
+    open_check(page, "measure-charging-voltage-idle")
+    expect(page.get_by_label("What the meter shows")).to_have_value("")
+
+
+def test_typed_facts_outlive_another_part_drawn_anew(phone, site_url):
+    page = phone
+    open_link(page, site_url, f"#s={FLAT}")
+    page.locator('[data-keep="facts-say"] > summary').tap()
+    page.locator("#say-battery-age").select_option("over-5-years")
+    page.locator("#say-temperature").fill("ten")
+    page.locator("#split-flat-overnight-0-0").check()
+    expect(page.locator("#say-battery-age")).to_have_value("over-5-years")
+    expect(page.locator("#say-temperature")).to_have_value("ten")
+    page.reload()
+    assert state(page)["context"] == {"battery-age": "over-5-years"}
+
+
+# -- whole, or not at all ----------------------------------------------------------------------
+
+
+def test_long_readout_says_the_same_after_a_reload(phone, site_url):
+    page = phone
+    open_readiness(page, site_url)
+    text = "\n".join([*[COMPLETE] * 1200, SECOND])
+    assert len(text) > 20_000
+    read_text(page, text)
+    title = page.locator("#found-title").inner_text()
+    assert "are complete" not in title or "are not" in title
+    page.reload()
+    expect(page.locator("#found-title")).to_have_text(title)
+
+
+def test_what_is_too_long_to_keep_is_not_kept_and_said(phone, site_url):
+    page = phone
+    open_readiness(page, site_url)
+    read_text(page, COMPLETE)
+    read_text(page, COMPLETE + "\n" * 1_000_000)
+    expect(page.locator(".case-foot")).to_contain_text("too long to be kept")
+    assert page.evaluate("localStorage.length") == 0
+    page.reload()
+    expect(page.get_by_label("What the reader shows")).to_have_value("")
+
+
+def test_full_storage_brings_no_older_case_back_as_kept(phone, site_url):
+    page = phone
+    page.goto(f"{site_url}stay-safe/")
+    older = json.dumps({"state": {"chosen": [FLAT]}})
+    page.evaluate("(text) => localStorage.setItem('before-parts-case', text)", older)
+    page.evaluate(FILL)
+    page.goto(f"{site_url}checker/")
+    page.locator("#when-after-days-parked").check()
+    expect(page.locator(".case-foot")).to_contain_text("It is gone when you close the page.")
+    page.reload()
+    expect(page.get_by_text("Nothing yet.")).to_be_visible()
+
+
+# -- names of former editions ------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("where", ["checker", "readings"])
+def test_renamed_ids_in_a_kept_case_follow_redirects(phone, site_url, where):
+    page = phone
+    catalogue, _, _ = knowledge()
+    former = {
+        "old-flat": FLAT,
+        "old-resting": RESTING,
+        "old-type": "battery-type",
+        "old-lamp": {"retired": "it meant two things"},
+    }
+    words = {**json.loads(json.dumps(link_document(catalogue))), "redirects": former}
+    page.route("**/link-words.json", lambda route: route.fulfill(json=words))
+    case = {
+        "view": "check",
+        "chosen": ["old-flat"],
+        "readings": {"old-resting": {"value": 12.1, "unit": "V", "old-type": "agm"}},
+        "context": {"old-type": "agm"},
+        "absent": ["old-lamp"],
+        "latest": "old-resting",
+    }
+    page.goto(f"{site_url}stay-safe/")
+    page.evaluate(
+        "(text) => localStorage.setItem('before-parts-case', text)", json.dumps({"state": case})
+    )
+    if where == "readings":
+        page.goto(f"{site_url}readings/#charger-voltage")
+        expect(page.locator("#entry-battery-type")).to_have_value("agm")
+        return
+    page.goto(f"{site_url}checker/")
+    expect(page.locator(".latest h2")).to_contain_text("12.1 V")
+    expect(page.get_by_text("Your case:")).to_contain_text(FLAT_TITLE)
+    told_of = page.get_by_role("status").filter(has_text="older edition")
+    expect(told_of).to_contain_text(f"“old-flat” is now called “{FLAT_TITLE}”.")
+    expect(told_of).to_contain_text("“old-lamp” is no longer used: it meant two things.")
+    expect(heading(page)).to_be_visible()
