@@ -14,6 +14,8 @@ const QUIET = { class: "control control--quiet" };
  */
 export function askWhichGoesOn($place, { what, isGone, show, keep }) {
   const did = isGone ? "forgotten" : "changed";
+  // Drawn anew under a finger, the question would lose the tap that answers it.
+  if ($place.querySelector(`[data-overtaken="${did}"]`)) return;
   const chosen = (/** @type {() => void} */ act) => () => {
     $place.replaceChildren();
     act();
@@ -21,7 +23,7 @@ export function askWhichGoesOn($place, { what, isGone, show, keep }) {
   $place.replaceChildren(
     el(
       "div",
-      { class: "caution", role: "alert", "data-overtaken": true },
+      { class: "caution", role: "alert", "data-overtaken": did },
       el("p", {}, el("b", {}, `${what} was ${did} in another tab or on another page. `), "Which one goes on?"),
       el(
         "div",

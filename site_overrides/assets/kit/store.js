@@ -7,7 +7,7 @@
  */
 
 /** More than any case or readout holds, and well below what browsers give a site. */
-const MOST = 1_000_000;
+const MOST = 400_000;
 const WRITER = Math.random().toString(36).slice(2);
 const NOTHING = "nothing";
 

@@ -242,8 +242,10 @@ class Page {
    * @param {(state: State) => State} change
    */
   note(change) {
+    const look = () => `${this.kept} ${this.canUndo()} ${isBlank(this.now)}`;
+    const before = look();
     this.become(change(this.now));
-    this.drawFoot();
+    if (look() !== before) this.drawFoot(); // no more often: it may be under the finger that left the field
   }
 
   undo() {

@@ -29,8 +29,15 @@ function replacedWords(knowledge, given) {
  * @returns {HTMLElement}
  */
 export function useButton(knowledge, given, label) {
-  const $note = el("p", { class: "small", role: "status", "data-given": true }, replacedWords(knowledge, given));
+  let said = replacedWords(knowledge, given);
+  const $note = el("p", { class: "small", role: "status", "data-given": true }, said);
   const use = () => {
+    const replaced = replacedWords(knowledge, given);
+    if (replaced !== said) {
+      said = replaced;
+      $note.textContent = `Your case was changed in another tab. ${replaced} Press once more to use this reading.`;
+      return;
+    }
     if (handOver(knowledge, given)) location.assign(`${ROOT}checker/`);
     else $note.textContent = "This browser keeps nothing on the device. Open the checker and enter it there.";
   };
