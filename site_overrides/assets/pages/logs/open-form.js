@@ -7,7 +7,7 @@
 
 import { keptCase } from "../../case/kept-case.js";
 import { button, el, folded } from "../../kit/element.js";
-import { contextField, FieldRefused, showRefusal } from "../../kit/fields.js";
+import { contextField, entry, FieldRefused, numberBox, showRefusal } from "../../kit/fields.js";
 import { marksOf } from "../readings/marks.js";
 
 /** What goes along with every reading taken from the log. */
@@ -29,18 +29,6 @@ const SHOWN_TEXT = 400;
  * @property {() => void} again
  */
 
-/** @returns {HTMLInputElement} */
-function capacityInput() {
-  return el("input", {
-    type: "text",
-    inputmode: "decimal",
-    id: "log-capacity",
-    autocomplete: "off",
-    maxlength: 12,
-    placeholder: "Not known",
-  });
-}
-
 /**
  * @param {Known} knowledge
  * @param {HTMLInputElement} $capacity
@@ -53,12 +41,7 @@ function factsFold(knowledge, $capacity, fields, { $message, again }) {
   return folded(
     "log-facts",
     "About the battery and the car (optional)",
-    el(
-      "div",
-      { class: "entry" },
-      el("label", { for: "log-capacity" }, "Ampere-hours on the battery\u2019s label"),
-      $pair,
-    ),
+    entry("log-capacity", "Ampere-hours on the battery\u2019s label", $pair),
     fields.map(({ $field }) => $field),
     el("p", { class: "small marked" }, "What is left out is taken as usual:", marksOf(knowledge, ["our-estimate"])),
     $message,
@@ -78,7 +61,7 @@ export function openForm(knowledge, { open, paste, again }) {
     const field = contextField(knowledge, id, { place: "log", given: given[id] });
     return field ? [{ id, ...field }] : [];
   });
-  const $capacity = capacityInput();
+  const $capacity = numberBox("log-capacity", { maxlength: 12, placeholder: "Not known" });
   const $message = el("p", { class: "refused", id: "log-refused", role: "alert" });
   const $file = el("input", { type: "file", id: "log-file", accept: ".csv,.tsv,.txt,.log,text/plain,text/csv" });
   $file.addEventListener("change", () => {
@@ -97,11 +80,11 @@ export function openForm(knowledge, { open, paste, again }) {
   const $form = el(
     "div",
     { class: "open-log" },
-    el("div", { class: "entry" }, el("label", { for: "log-file" }, "Open a log with time and volts"), $file),
+    entry("log-file", "Open a log with time and volts", $file),
     folded(
       "log-paste",
       "Or paste the text",
-      el("div", { class: "entry" }, el("label", { for: "log-text" }, "The text of the log, with its header"), $text),
+      entry("log-text", "The text of the log, with its header", $text),
       button("Read what I pasted", () => paste($text.value), { class: "control control--quiet" }),
     ),
     factsFold(knowledge, $capacity, fields, { $message, again }),

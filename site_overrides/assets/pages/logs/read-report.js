@@ -4,6 +4,7 @@
  * @import { LogResult } from "../../logs/log-work.js"
  */
 import { el, folded } from "../../kit/element.js";
+import { entry } from "../../kit/fields.js";
 
 const LONGEST_NAME = 60;
 
@@ -37,7 +38,7 @@ function columnField(which, label, { document, chosen }, change) {
       el("option", { value: place + 1, selected: place === now }, nameOf(name, place)),
     ),
   );
-  return el("div", { class: "entry" }, el("label", { for: id }, label), $select);
+  return entry(id, label, $select);
 }
 
 /**

@@ -9,7 +9,7 @@
  */
 import { button, el, folded, need } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
-import { choiceEntry, DEGREES, numberEntry, tickEntry } from "../../kit/fields.js";
+import { choiceEntry, DEGREES, entry, numberEntry, tickEntry } from "../../kit/fields.js";
 import { numberOf } from "../../kit/numbers.js";
 import { textOf } from "../../logs/log-work.js";
 import { TripRunner } from "../../logs/trip-runner.js";
@@ -76,16 +76,11 @@ class Page {
     return el(
       "div",
       { class: "open-log" },
-      el(
-        "div",
-        { class: "entry" },
-        el("label", { for: "trip-file" }, "Open a log with time, engine speed and more"),
-        $file,
-      ),
+      entry("trip-file", "Open a log with time, engine speed and more", $file),
       folded(
         "trip-paste",
         "Or paste the text",
-        el("div", { class: "entry" }, el("label", { for: "trip-text" }, "The text of the log, with its header"), $text),
+        entry("trip-text", "The text of the log, with its header", $text),
         button("Read what I pasted", () => void this.open($text.value), { class: "control control--quiet" }),
       ),
       folded(

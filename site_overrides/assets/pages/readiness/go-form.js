@@ -8,7 +8,7 @@
  * @import { Teller } from "../../kit/fields.js"
  */
 import { el, folded } from "../../kit/element.js";
-import { choiceEntry, codesEntry, numberEntry, tickEntry, YES_NO } from "../../kit/fields.js";
+import { choiceEntry, codesEntry, entry, numberEntry, tickEntry, YES_NO } from "../../kit/fields.js";
 import { settle } from "../../kit/place.js";
 import { inside, monitorTitle } from "./tables.js";
 import { codesIn } from "./told.js";
@@ -61,7 +61,7 @@ function placeEntry(tables, page) {
     page.tell("place", $select.value);
     settle($select);
   });
-  return el("div", { class: "entry" }, el("label", { for: "told-place" }, "Where is it inspected?"), $select);
+  return entry("told-place", "Where is it inspected?", $select);
 }
 
 /**

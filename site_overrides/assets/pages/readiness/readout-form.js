@@ -5,6 +5,7 @@
  * @import { Tables } from "./tables.js"
  */
 import { button, el } from "../../kit/element.js";
+import { entry, tick } from "../../kit/fields.js";
 import { settle } from "../../kit/place.js";
 import { EXAMPLES } from "./examples.js";
 import { tickForm } from "./tick-grid.js";
@@ -49,7 +50,7 @@ export function readoutForm(tables, kept, read) {
   const $paste = el(
     "div",
     { hidden: kept.way !== "text", "data-draft": "readout" },
-    el("div", { class: "entry" }, el("label", { for: "readout-text" }, "What the reader shows"), $text),
+    entry("readout-text", "What the reader shows", $text),
     el(
       "p",
       { class: "entry__hint", id: "readout-hint" },
@@ -61,18 +62,12 @@ export function readoutForm(tables, kept, read) {
   );
   const $ticks = el("div", { hidden: kept.way !== "ticks" }, tickForm(tables, kept.ticks, read));
   const way = (/** @type {"text" | "ticks"} */ name, /** @type {string} */ words) => {
-    const $radio = el("input", { type: "radio", name: "way", id: `way-${name}`, checked: kept.way === name });
-    $radio.addEventListener("change", () => {
+    const onchange = () => {
       kept.way = name;
       $paste.hidden = name !== "text";
       $ticks.hidden = name !== "ticks";
-    });
-    return el(
-      "li",
-      { class: "tick" },
-      $radio,
-      el("label", { for: `way-${name}` }, el("span", { class: "tick__name" }, words)),
-    );
+    };
+    return tick(`way-${name}`, words, { type: "radio", name: "way", checked: kept.way === name, onchange });
   };
   return el(
     "div",

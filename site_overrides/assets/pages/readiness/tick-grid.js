@@ -8,6 +8,7 @@
  * @import { Tables } from "./tables.js"
  */
 import { button, el } from "../../kit/element.js";
+import { numberBox, tick } from "../../kit/fields.js";
 import { COMPRESSION, CONTINUOUS, SPARK } from "../../obd/readout-monitors.js";
 import { monitorTitle } from "./tables.js";
 
@@ -90,36 +91,23 @@ function grid(tables, ticks) {
 export function tickForm(tables, ticks, read) {
   const $grid = el("div", {}, grid(tables, ticks));
   const engine = (/** @type {"spark" | "compression"} */ kind, /** @type {string} */ words) => {
-    const $radio = el("input", {
-      type: "radio",
-      name: "ignition",
-      id: `engine-${kind}`,
-      checked: ticks.ignition === kind,
-    });
-    $radio.addEventListener("change", () => {
+    const onchange = () => {
       ticks.ignition = kind;
       ticks.monitors = {};
       $grid.replaceChildren(grid(tables, ticks));
+    };
+    return tick(`engine-${kind}`, words, {
+      type: "radio",
+      name: "ignition",
+      checked: ticks.ignition === kind,
+      onchange,
     });
-    return el(
-      "li",
-      { class: "tick" },
-      $radio,
-      el("label", { for: `engine-${kind}` }, el("span", { class: "tick__name" }, words)),
-    );
   };
-  const $lamp = el("input", { type: "checkbox", id: "lamp-on", checked: ticks.mil });
-  $lamp.addEventListener("change", () => {
-    ticks.mil = $lamp.checked;
-  });
-  const $count = el("input", {
-    type: "text",
-    inputmode: "numeric",
-    id: "code-count",
-    maxlength: 4,
-    autocomplete: "off",
-    value: ticks.count,
-  });
+  const onLamp = (/** @type {Event} */ { target }) => {
+    ticks.mil = /** @type {HTMLInputElement} */ (target).checked;
+  };
+  const $lamp = tick("lamp-on", "The tool says the engine lamp is on", { checked: ticks.mil, onchange: onLamp });
+  const $count = numberBox("code-count", { inputmode: "numeric", maxlength: 4, value: ticks.count });
   $count.addEventListener("input", () => {
     ticks.count = $count.value;
   });
@@ -138,16 +126,7 @@ export function tickForm(tables, ticks, read) {
       ),
     ),
     $grid,
-    el(
-      "ul",
-      { class: "ticks" },
-      el(
-        "li",
-        { class: "tick" },
-        $lamp,
-        el("label", { for: "lamp-on" }, el("span", { class: "tick__name" }, "The tool says the engine lamp is on")),
-      ),
-    ),
+    el("ul", { class: "ticks" }, $lamp),
     el(
       "div",
       { class: "entry entry--after" },
