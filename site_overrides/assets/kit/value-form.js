@@ -17,6 +17,7 @@ import { contextField, entry, FieldRefused, numberBox, numberIn, showRefusal, un
 import { numberWords, unitSymbol } from "./figures.js";
 import { settleAll } from "./place.js";
 import { scalesOf } from "./scale.js";
+import { say } from "./sentences.js";
 
 /**
  * One field of a form. `read` gives what was entered, null for nothing.
@@ -79,13 +80,20 @@ function slipQuestion(knowledge, question, { take, keep, again }) {
   const meant = likely === null || likelyUnit === null ? null : { value: tidy(likely), unit: likelyUnit };
   const words = meant ? quantityText(knowledge, meant) : "";
   const inLimits = convert(value, unit, target, knowledge.units);
-  const limits = `${numberWords(low)} and ${quantityText(knowledge, { value: high, unit: target })}`;
+  const fits = say("slip-fits", {
+    low: numberWords(low),
+    high: quantityText(knowledge, { value: high, unit: target }),
+  });
   const quiet = { class: "control control--quiet" };
   return el(
     "div",
     { class: "slip", role: "group", "aria-labelledby": "slip-title" },
-    el("h4", { id: "slip-title", tabindex: -1 }, meant ? `Did you mean ${words}?` : `${typed} cannot be right here.`),
-    el("p", {}, meant ? `${typed} would be unusual. ` : "", `What fits here lies between ${limits}.`),
+    el(
+      "h4",
+      { id: "slip-title", tabindex: -1 },
+      meant ? say("slip-meant", { meant: words }) : say("slip-impossible", { typed }),
+    ),
+    el("p", {}, meant ? `${say("slip-unusual", { typed })} ` : "", fits),
     meant ? button(`Yes, ${words}`, () => take(meant.value, meant.unit), { class: "control" }) : null,
     low <= inLimits && inLimits <= high ? button(`No, it is ${typed}`, keep, quiet) : null,
     button("Type it again", again, quiet),

@@ -9,8 +9,8 @@
  */
 
 import { keptCase } from "../../case/kept-case.js";
-import { inSentence } from "../../engine/words.js";
 import { el } from "../../kit/element.js";
+import { lowerFirst } from "../../kit/figures.js";
 import { scaleFigure } from "../../kit/scale.js";
 import { gaugeFields, quantityText, readGauge, valueForm } from "../../kit/value-form.js";
 import { assumptionWords, readingWords } from "../../measure/words-reading.js";
@@ -80,7 +80,7 @@ function gaugeAnswer(knowledge, id, reading, found) {
     el(
       "h2",
       { id: "answer-title", tabindex: -1, "data-given": true },
-      `${quantityText(knowledge, reading)}: ${inSentence(band?.label ?? "")}`,
+      `${quantityText(knowledge, reading)}: ${lowerFirst(band?.label ?? "")}`,
     ),
     $figure,
     markedText(knowledge, readingWords(knowledge, found), found.sources, { kind: "verdict" }),
