@@ -228,6 +228,7 @@ def _refusal(refused: ReadingRefused) -> tuple[str, str]:
         "unknown-option": (f"{given} is not one of the answers", f"write {options}"),
         "outside-plausible": (f"{given} is outside what can be measured here", "measure again"),
         "condition-needed": ("this reading needs a condition that is missing", "add it"),
+        "not-judged": ("a reading taken that way is too coarse to judge", "use another meter"),
         "no-table": ("no table covers these conditions", "leave a condition out"),
     }
     return words[refused.reason]

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import inf, sqrt
-from typing import Any, Final
+from typing import Any, Final, NoReturn
 
 from build_tools.engine.normal import normal_between
 from build_tools.knowledge.quantities import between
@@ -103,9 +103,24 @@ def interpret(gauge: Plain, reading: Plain, conditions: Plain, scales: Scales) -
     for chosen, weight in mixture(gauge, known):
         _add_one(gauge, value, _World(chosen, weight, known, scales), found)
     if found.total <= 0:
-        raise ReadingRefused("conditions", "no-table", "")
+        _refuse_without_table(gauge, known, scales)
     assumptions += assumed(gauge, known, scales)
     return _weighed(gauge, value, found, tuple(assumptions))
+
+
+def _refuse_without_table(
+    gauge: Plain, known: Mapping[str, str | float], scales: Scales
+) -> NoReturn:
+    """Name the condition that rules out every table by itself, if one does."""
+    world = _World(known, 1.0, known, scales)
+    for name, option in known.items():
+        wanted = [
+            {key: one for key, one in table["for"].items() if key == name}
+            for table in gauge["tables"]
+        ]
+        if not any(_fits(one, world) for one in wanted):
+            raise ReadingRefused(name, "not-judged", option)
+    raise ReadingRefused("conditions", "no-table", "")
 
 
 def _asked(

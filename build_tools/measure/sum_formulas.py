@@ -122,8 +122,8 @@ FORMULA_WORDS: Final = {
     ),
     "charger-voltage": _said(
         "Start from the voltage at the reference temperature, and add a little for every degree "
-        "the battery is colder.",
-        "volts = volts at reference + (reference - temperature) * slope",
+        "the battery is colder. Stop where charging is called too high.",
+        "volts = volts at reference + (reference - temperature) * slope, at most the stop line",
     ),
     "regulator-voltage": _said(
         "Start from the set-point, and take off a little for every degree it is warmer.",
@@ -176,6 +176,7 @@ FORMULA_WORDS: Final = {
 # What the two columns of a printed table are.
 TABLE_COLUMNS: Final = {
     "charge-flooded": ("Volts at rest, flooded (V)", "Charge (%)"),
+    "charge-efb": ("Volts at rest, EFB or calcium (V)", "Charge (%)"),
     "charge-agm": ("Volts at rest, AGM (V)", "Charge (%)"),
     "charge-gel": ("Volts at rest, gel (V)", "Charge (%)"),
     "charge-by-gravity-1265": ("Gravity, full at 1.265", "Charge (%)"),
@@ -183,6 +184,7 @@ TABLE_COLUMNS: Final = {
     "gravity-by-charge": ("Charge (%)", "Gravity"),
     "freezes-by-gravity": ("Gravity", "Freezes at (°F)"),
     "freezes-when-weak": ("Gravity of weak acid", "Freezes at (°F)"),
+    "stop": ("Battery temperature (°C)", "Most volts we name (V)"),
     "least-volts": ("Battery temperature (°F)", "Least volts (V)"),
     "available": ("Temperature (°F)", "Power a full battery has (%)"),
     "needed": ("Temperature (°F)", "Power the engine needs (%)"),

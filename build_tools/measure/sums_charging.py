@@ -6,6 +6,7 @@ Pure arithmetic; every constant and table comes from the sum's file with its sou
 
 from __future__ import annotations
 
+from build_tools.knowledge.quantities import between
 from build_tools.measure.sums_parts import (
     Given,
     Interval,
@@ -101,23 +102,31 @@ def charger_voltage(given: Given) -> Outcome:
     """Give the charger's main-stage volts for the battery's temperature.
 
     Volts = volts at 25 C + (25 - temperature) x 0.024 V, with 0.018 to 0.030 V as the
-    range the sources span. The battery's own label wins.
+    range the sources span. The battery's own label wins. No answer exceeds the table `stop`,
+    where charging is called too high, and none is given for a battery too hot to charge.
     """
+    temperature = given.numbers["temperature"]
+    if temperature > given.constants["too-hot"]:
+        raise SumRefusedError("temperature", "too-hot")
     kind = given.choices.get("battery-type", "flooded")
     base = given.numbers.get("label-voltage")
     low = high = base
     if base is None or low is None or high is None:
         low, high = given.constants[f"{kind}-low"], given.constants[f"{kind}-high"]
         base = (low + high) / 2
-    apart = given.constants["reference"] - given.numbers["temperature"]
+    apart = given.constants["reference"] - temperature
+    stop = between(given.tables["stop"], temperature)
     slopes = [given.constants[name] for name in ("slope-low", "slope-high")]
+    wanted = base + apart * given.constants["slope"]
     outputs = {
         "voltage": Interval(
-            base + apart * given.constants["slope"],
-            min(low + apart * slope for slope in slopes),
-            max(high + apart * slope for slope in slopes),
+            min(wanted, stop),
+            min(stop, *(low + apart * slope for slope in slopes)),
+            min(stop, max(high + apart * slope for slope in slopes)),
         ),
     }
+    if wanted > stop:
+        return Outcome("held", outputs)
     return Outcome("gel" if kind == "gel" else "plain", outputs)
 
 

@@ -23,14 +23,9 @@ _TYPES = ("agm", "efb", "flooded", "gel")
 _CELLS = 6
 
 
-def _charge_table(kind: str) -> str:
-    # No table for EFB has been seen; the flooded one stands in for it.
-    return "charge-flooded" if kind == "efb" else f"charge-{kind}"
-
-
 def _charge_for_type(given: Given, kind: str) -> Interval:
     volts = given.numbers["voltage"]
-    table = given.tables[_charge_table(kind)]
+    table = given.tables[f"charge-{kind}"]
     widen = 0.0
     temperature = given.numbers.get("temperature")
     if temperature is not None and not (

@@ -115,6 +115,27 @@ def test_volt_drop_grows_with_the_current():
         assert read("cable-drop-positive", volts, meter="good", **amps).band == band
 
 
+def test_a_meter_that_starts_at_200_v_ac_cannot_judge_ripple():
+    # Limit at the posts: 0.1 V (Tomorrow's Technician); one step of such a meter is as large.
+    for volts in (0, 0.1, 0.5):
+        with pytest.raises(ReadingRefused) as refused:
+            read("ac-ripple", volts, ac_range="coarse", meter="cheap")
+        assert (refused.value.field, refused.value.reason) == ("ac-range", "not-judged")
+    assert read("ac-ripple", 0.05, ac_range="fine", meter="good").band == "smooth"
+    assert read("ac-ripple", 0.3, ac_range="fine", meter="good").band == "doubtful"
+    assumed = read("ac-ripple", 0.05, meter="good").assumptions
+    assert "ac-range" in [one.get("condition") for one in assumed]
+
+
+def test_enhanced_flooded_is_full_higher():
+    # Battery maker's charging guide: 2.12 to 2.13 V a cell after charging, so 12.72 to 12.78 V.
+    efb = {**RESTED, "battery-type": "efb"}
+    assert read("resting-voltage", 12.6, **RESTED).band == "full"
+    assert read("resting-voltage", 12.6, **efb).band == "three-quarters"
+    for volts in (6 * 2.12, 6 * 2.13):
+        assert read("resting-voltage", volts, **efb).band == "full"
+
+
 # TM 10-3930-671-24, F-285: output test band 13.0 to 15.0 V; marine manual 33A: 0.1 V for 10 degC.
 @pytest.mark.parametrize("gauge", ["charging-voltage", "charging-voltage-loaded"])
 @pytest.mark.parametrize(

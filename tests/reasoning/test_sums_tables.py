@@ -16,8 +16,10 @@ def halfway(points):
         yield (left + right) / 2, (low + high) / 2
 
 
-# Trade state-of-charge table (battery maker), flooded at 80 degF; EFB has no table of its own.
+# Trade state-of-charge table (battery maker), flooded at 80 degF.
 FLOODED = [(11.89, 0), (12.06, 25), (12.24, 50), (12.45, 75), (12.65, 100)]
+# EFB: no table was seen; our estimate, with full from the maker's 2.12 to 2.13 V a cell.
+EFB = [(11.89, 0), (12.06, 25), (12.24, 50), (12.48, 75), (12.7, 100)]
 # AGM: steps of the motorcycle maker's table with 12.8 V for full (army AGM care); from memory.
 AGM = [(11.8, 0), (12.0, 25), (12.3, 50), (12.6, 75), (12.8, 100)]
 # Gel: from memory.
@@ -25,7 +27,7 @@ GEL = [(11.8, 0), (12.0, 25), (12.35, 50), (12.65, 75), (12.85, 100)]
 
 
 @pytest.mark.parametrize(
-    ("kind", "points"), [("flooded", FLOODED), ("efb", FLOODED), ("agm", AGM), ("gel", GEL)]
+    ("kind", "points"), [("flooded", FLOODED), ("efb", EFB), ("agm", AGM), ("gel", GEL)]
 )
 def test_charge_from_volts(kind, points):
     for volts, charge in halfway(points):
@@ -280,6 +282,26 @@ def test_charger_voltage_at_25_degc(kind, low, high):
     assert voltage.value == pytest.approx((low + high) / 2)
 
 
+def test_the_charger_is_never_sent_past_the_line_where_charging_is_too_high():
+    # 15.0 V at 20 degC (TM 10-3930-671-24, F-285), 0.1 V more for 10 degC colder (manual 33A).
+    for kind in TYPES:
+        for celsius, line in ((-20, 15.4), (0, 15.2), (20, 15.0)):
+            result = ask("charger-voltage", battery_type=kind, temperature=(celsius, "degC"))
+            assert result.outputs["voltage"].high <= line + 1e-9
+    # AGM at -20 degC: 14.55 + 45 x 0.024 would be 15.63 V.
+    cold = ask("charger-voltage", battery_type="agm", temperature=(-20, "degC"))
+    assert cold.verdict == "held"
+    assert cold.outputs["voltage"].value == pytest.approx(15.4)
+
+
+def test_a_battery_above_45_degc_gets_no_charging_voltage():
+    # Battery maker's charging guide: stop above 45 degC.
+    assert ask("charger-voltage", temperature=(45, "degC")).refused is None
+    refused = ask("charger-voltage", temperature=(46, "degC")).refused
+    assert refused is not None
+    assert (refused.field, refused.reason) == ("temperature", "too-hot")
+
+
 # TM 5-4210-230-14&P-1, table 3.
 FREEZES = [(0, 15), (25, 5), (50, -15), (75, -35), (100, -75)]
 
@@ -323,6 +345,15 @@ def test_power_in_the_cold(fahrenheit, available, needed):
     assert result.outputs["needed"].value == pytest.approx(needed, abs=1e-9)
     # 32 degF: 0.42; 0 degF: 0.19 (arithmetic from the two).
     assert result.outputs["margin"].value == pytest.approx(available / needed, abs=1e-9)
+
+
+# Thin below 0.3 is our estimate; the two tables reach it between 20 and 10 degF.
+@pytest.mark.parametrize(
+    ("fahrenheit", "verdict"),
+    [(41, "fair"), (32, "fair"), (20, "fair"), (10, "thin"), (0, "thin")],
+)
+def test_a_mild_morning_is_no_cold_one(fahrenheit, verdict):
+    assert ask("cold-margin", temperature=degf(fahrenheit)).verdict == verdict
 
 
 def test_from_ninety_percent_a_tenth_of_the_whole_is_missing():

@@ -79,8 +79,23 @@ export function interpret(gauge, reading, conditions, scales) {
   for (const { chosen, weight } of mixture(gauge, read.known)) {
     addOne(gauge, value, { chosen, weight, known: read.known, scales }, found);
   }
-  if (found.total <= 0) throw new ReadingRefused("conditions", "no-table", "");
+  if (found.total <= 0) throw withoutTable(gauge, read.known, scales);
   return weighed(gauge, value, found, [...assumptions, ...assumed(gauge, read.known, scales)]);
+}
+
+/**
+ * Names the condition that rules out every table by itself, if one does.
+ * @param {Record<string, any>} gauge
+ * @param {Record<string, any>} known
+ * @param {Scales} scales
+ */
+function withoutTable(gauge, known, scales) {
+  const world = { chosen: known, weight: 1, known, scales };
+  for (const [name, option] of Object.entries(known)) {
+    const judged = (/** @type {any} */ table) => !(name in table.for) || fits({ [name]: table.for[name] }, world);
+    if (!gauge.tables.some(judged)) return new ReadingRefused(name, "not-judged", option);
+  }
+  return new ReadingRefused("conditions", "no-table", "");
 }
 
 /**

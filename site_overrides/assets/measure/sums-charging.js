@@ -3,7 +3,7 @@
  * Twin of `build_tools/reasoning/sums_charging.py`, where each formula's contract stands.
  */
 
-import { exactly, interval, SumRefusedError } from "./sums-parts.js";
+import { between, exactly, interval, SumRefusedError } from "./sums-parts.js";
 
 /** @typedef {import("./sums-parts.js").Sum} Sum */
 /** @typedef {import("./sums-parts.js").Interval} Interval */
@@ -95,18 +95,23 @@ export function driveRecharge(given) {
  * @returns {Outcome}
  */
 export function chargerVoltage(given) {
+  const { temperature } = given.numbers;
+  if (temperature > given.constants["too-hot"]) throw new SumRefusedError("temperature", "too-hot");
   const kind = given.choices["battery-type"] ?? "flooded";
   const label = given.numbers["label-voltage"];
   const low = label ?? given.constants[`${kind}-low`];
   const high = label ?? given.constants[`${kind}-high`];
   const base = label ?? (low + high) / 2;
-  const apart = given.constants.reference - given.numbers.temperature;
+  const apart = given.constants.reference - temperature;
+  const stop = between(given.tables.stop, temperature);
   const slopes = [given.constants["slope-low"], given.constants["slope-high"]];
+  const wanted = base + apart * given.constants.slope;
   const voltage = interval(
-    base + apart * given.constants.slope,
-    Math.min(...slopes.map((slope) => low + apart * slope)),
-    Math.max(...slopes.map((slope) => high + apart * slope)),
+    Math.min(wanted, stop),
+    Math.min(stop, ...slopes.map((slope) => low + apart * slope)),
+    Math.min(stop, Math.max(...slopes.map((slope) => high + apart * slope))),
   );
+  if (wanted > stop) return { verdict: "held", outputs: { voltage } };
   return { verdict: kind === "gel" ? "gel" : "plain", outputs: { voltage } };
 }
 

@@ -21,12 +21,6 @@ import {
 const TYPES = ["agm", "efb", "flooded", "gel"];
 const CELLS = 6;
 
-/** @param {string} kind */
-function chargeTable(kind) {
-  // No table for EFB has been seen; the flooded one stands in for it.
-  return kind === "efb" ? "charge-flooded" : `charge-${kind}`;
-}
-
 /**
  * @param {Sum} given
  * @param {string} kind
@@ -34,7 +28,7 @@ function chargeTable(kind) {
  */
 function chargeForType(given, kind) {
   const volts = given.numbers.voltage;
-  const table = given.tables[chargeTable(kind)];
+  const table = given.tables[`charge-${kind}`];
   const { temperature } = given.numbers;
   const plain =
     temperature === undefined ||
