@@ -33,6 +33,7 @@ from build_tools.measure.words_reading import (
 )
 from build_tools.site.compile_json import compile_catalogue
 from tests.reasoning.samples import entangled_cases
+from tests.sweeps import SWEEP
 
 TOLERANCE = 1e-9
 GENERATED = 1_000
@@ -165,11 +166,13 @@ def python_advice(document, work_limit):
         return type(error).__name__
 
 
-def test_a_thousand_generated_cases(rooms):
+@SWEEP
+def test_a_thousand_generated_cases(rooms, share):
     draw = random.Random(20261125)
+    number = GENERATED // share
     full = KNOWLEDGE["settings"]["work_limit"]
     cases = []
-    while len(cases) < GENERATED:
+    while len(cases) < number:
         document = random_case(draw)
         # Only what the reader accepts: the page never sends anything else.
         if read_case(document, CATALOGUE)[1] == ():
@@ -190,7 +193,7 @@ def test_a_thousand_generated_cases(rooms):
                 assert "advice" in answer, (asked, answer)
                 wrong += [f"case {place}{one}" for one in differences(want, answer["advice"])]
     assert wrong == []
-    assert contradictions < GENERATED / 20
+    assert contradictions < number / 20
 
 
 @pytest.mark.parametrize("name", CATALOGUE.cases)

@@ -363,8 +363,7 @@ TOLD = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=3_000, deadline=None, derandomize=True)
-@given(
+ASKED = given(
     st.sampled_from(sorted(READINESS.inspections)),
     st.fixed_dictionaries(
         {
@@ -375,7 +374,22 @@ TOLD = st.fixed_dictionaries(
     STATUS,
     TOLD,
 )
+
+
+@settings(max_examples=300, deadline=None, derandomize=True)
+@ASKED
 def test_decide_when_fuzzed_then_a_pass_always_has_its_grounds(place, vehicle, data, told):
+    passes_on_grounds(place, vehicle, data, told)
+
+
+@pytest.mark.long
+@settings(max_examples=3_000, deadline=None, derandomize=True)
+@ASKED
+def test_decide_when_fuzzed_at_length_then_a_pass_has_its_grounds(place, vehicle, data, told):
+    passes_on_grounds(place, vehicle, data, told)
+
+
+def passes_on_grounds(place, vehicle, data, told):
     readout = read_text("41 01 " + data.hex(" "))
     verdict = decide(
         READINESS.inspections[place],

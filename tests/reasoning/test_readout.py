@@ -779,13 +779,27 @@ def holds_status_bytes(text):
     return bool(bytes.fromhex(bare)[2] & (0xEB if bytes.fromhex(bare)[1] & 8 else 0xEF))
 
 
-@settings(
+NASTIER = settings(
     max_examples=10_000, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
 )
+
+
+@settings(NASTIER, max_examples=1_000)
 @given(PASTED)
 @example("000\n0: 41 01 00 07 65 00")
 @example("01 07 65 05")
 def test_read_text_when_fuzzed_then_it_never_raises_nor_is_ready_from_nothing(text):
+    is_ready_from_something(text)
+
+
+@pytest.mark.long
+@NASTIER
+@given(PASTED)
+def test_read_text_when_fuzzed_at_length_then_it_never_raises(text):
+    is_ready_from_something(text)
+
+
+def is_ready_from_something(text):
     readout = read_text(text)
     assert readout.state in forms("readout-state")
     assert all(warned.id in forms("readout-warning") for warned in readout.warnings)
@@ -813,8 +827,7 @@ JSON_LIKE = st.recursive(
 )
 
 
-@settings(max_examples=2_000, deadline=None, derandomize=True)
-@given(
+ANY_TICKS = given(
     st.fixed_dictionaries(
         {},
         optional={
@@ -828,7 +841,22 @@ JSON_LIKE = st.recursive(
         },
     )
 )
+
+
+@settings(max_examples=200, deadline=None, derandomize=True)
+@ANY_TICKS
 def test_read_ticks_when_fuzzed_then_it_never_raises_nor_is_ready_from_nothing(told):
+    ticks_are_ready_from_something(told)
+
+
+@pytest.mark.long
+@settings(max_examples=2_000, deadline=None, derandomize=True)
+@ANY_TICKS
+def test_read_ticks_when_fuzzed_at_length_then_it_never_raises(told):
+    ticks_are_ready_from_something(told)
+
+
+def ticks_are_ready_from_something(told):
     readout = read_ticks(told)
     assert readout.state in forms("readout-state")
     if readout.usable:
