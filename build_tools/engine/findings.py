@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
+from build_tools.engine.abilities import Abilities, abilities_left
 from build_tools.engine.mended import lower_mended
 from build_tools.measure.gauges import interpret
 from build_tools.measure.gauges_conditions import Scales, band_of_number, read_condition
@@ -33,7 +34,7 @@ _SYMPTOM_NO: Final = (1.0, 0.0)
 
 @dataclass(frozen=True)
 class StopNow:
-    """A stop-now line and what called for it: symptoms, or checks with their level."""
+    """A stop-now line and what called for it: symptoms, answers, or checks with their level."""
 
     id: str
     because: tuple[dict[str, Any], ...]
@@ -48,7 +49,8 @@ class Findings:
     multipliers alone, where not 1. `evidence` has a weight per level for each finding of the
     network. `results` has the same, adding up to 1, for every check that was made,
     preparations included. `readings` are the interpretations behind them. `refused` and
-    `questions` list readings that carry no weight and why.
+    `questions` list readings that carry no weight and why. `abilities` is what the car can and
+    may still do.
     """
 
     answers: dict[str, str]
@@ -58,6 +60,7 @@ class Findings:
     results: dict[str, tuple[float, ...]]
     readings: dict[str, Interpretation]
     stop_now: tuple[StopNow, ...]
+    abilities: Abilities
     refused: tuple[dict[str, Any], ...]
     questions: tuple[dict[str, Any], ...]
 
@@ -88,6 +91,7 @@ def find(catalogue: Catalogue, network: Network, case: CarCase) -> Findings:
             hard = _hard_level(check, case.outcomes[name])
             if hard is not None:
                 results[name] = hard
+    stop_now = _stop_now(catalogue, case, answers, results)
     return Findings(
         answers=answers,
         odds=lower_mended(context_odds(network, times), case.mended),
@@ -95,7 +99,8 @@ def find(catalogue: Catalogue, network: Network, case: CarCase) -> Findings:
         evidence=_evidence(network, case, results),
         results=results,
         readings=readings,
-        stop_now=_stop_now(catalogue, case, results),
+        stop_now=stop_now,
+        abilities=abilities_left(catalogue, case, results, [one.id for one in stop_now]),
         refused=tuple(refused),
         questions=tuple(questions),
     )
@@ -203,14 +208,22 @@ def _evidence(
 
 
 def _stop_now(
-    catalogue: Catalogue, case: CarCase, results: Mapping[str, tuple[float, ...]]
+    catalogue: Catalogue,
+    case: CarCase,
+    answers: Mapping[str, str],
+    results: Mapping[str, tuple[float, ...]],
 ) -> tuple[StopNow, ...]:
-    """Gather the lines that symptoms and reached levels call for, in vocabulary order."""
+    """Gather the lines that symptoms, answers and reached levels call for, in vocabulary order."""
     reasons: dict[str, list[dict[str, Any]]] = {}
     for name in case.symptoms:
         symptom = catalogue.symptoms.get(name)
         for line in symptom.stop_now if symptom else ():
             reasons.setdefault(line, []).append({"kind": "symptom", "symptom": name})
+    for name, answer in answers.items():
+        for option in catalogue.contexts[name].options:
+            for line in option.stop_now if option.id == answer else ():
+                because = {"kind": "answer", "context": name, "answer": answer}
+                reasons.setdefault(line, []).append(because)
     for name, weights in results.items():
         for place, level in enumerate(catalogue.checks[name].levels):
             # Half of the weight at this level or a worse one: better stopped once too often.

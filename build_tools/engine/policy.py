@@ -38,6 +38,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
+from build_tools.engine.abilities import repair_requires
 from build_tools.engine.diagnosis import relevant_causes
 from build_tools.engine.pricing import UNRESOLVED_COST, PricedCheck, hour_value, repair_cost
 from build_tools.engine.supply import is_supply_cause
@@ -181,6 +182,8 @@ def _quick_look(diagnosis: Diagnosis, planning: Planning) -> RepairDecision:
 
 
 def _may_advise(diagnosis: Diagnosis, planning: Planning, cause: Cause) -> bool:
+    if diagnosis.findings.abilities.missing(repair_requires(cause)) is not None:
+        return False
     if diagnosis.supply.state == "failing":
         return is_supply_cause(diagnosis.catalogue, cause.id)
     return not (is_gated(diagnosis.supply) and _too_dear(cause, planning))

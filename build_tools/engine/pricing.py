@@ -12,6 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
+from build_tools.engine.abilities import check_requires
 from build_tools.engine.diagnosis import relevant_causes
 from build_tools.engine.planner import choose
 from build_tools.engine.situation import Gate, PlanCheck, Situation
@@ -89,6 +90,7 @@ class Offers:
         self._catalogue = catalogue
         self._case = case
         self._results: Mapping[str, tuple[float, ...]] = findings.results
+        self._abilities = findings.abilities
         self._worse = worse
         self._families = {
             catalogue.symptoms[name].family
@@ -110,6 +112,8 @@ class Offers:
         case = self._case
         check = self._catalogue.checks.get(name)
         if check is None or name in self._results or name in case.not_possible:
+            return False
+        if self._abilities.missing(check_requires(check)) is not None:
             return False
         if check.only_for and self._families and not self._families & set(check.only_for):
             return False

@@ -55,6 +55,7 @@ def reason_words(knowledge: Document, reason: Document) -> str:
         check=_title(knowledge, "checks", check),
         level=_label(knowledge, check, told("level", "")),
         checks=listed(checks),
+        context=lower_first(_title(knowledge, "contexts", told("context", ""))),
         symptom=lower_first(_title(knowledge, "symptoms", told("symptom", ""))),
         cause=_cause(knowledge, told("cause", "")),
         other=_cause(knowledge, told("other", "")),

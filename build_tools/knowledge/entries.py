@@ -68,7 +68,8 @@ class Symptom(Described):
     """What a person notices.
 
     `role` is complaint or circumstance. `unprompted` is P(reported | no modelled cause).
-    `causes` keeps the order of the file, likely first.
+    `causes` keeps the order of the file, likely first. `takes_away` and `shows` name what the
+    car cannot, or can, do as it is now.
     """
 
     role: str
@@ -76,6 +77,8 @@ class Symptom(Described):
     says: tuple[str, ...]
     looks_like: str
     stop_now: tuple[str, ...]
+    takes_away: tuple[str, ...] = ()
+    shows: tuple[str, ...] = ()
     ask_first: tuple[Question, ...]
     supply_note: str
     unprompted: Likelihood = field(metadata={"scale": "leak"})
@@ -112,7 +115,8 @@ class Price:
 class Repair:
     """Say what cures a cause: the action, the part (None when nothing is bought), the work.
 
-    `who` is owner, owner-with-tools or workshop; `minutes` is time at the car.
+    `who` is owner, owner-with-tools or workshop; `minutes` is time at the car. `requires` are
+    the abilities it takes beside being at the car.
     """
 
     action: str
@@ -121,6 +125,7 @@ class Repair:
     minutes: float
     who: str
     cautions: tuple[str, ...]
+    requires: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -193,7 +198,8 @@ class Level:
     """One outcome of a check.
 
     Level 0 is what a car without any modelled cause shows. `bands` are the gauge bands
-    that mean this level. `proves` says the check's aspects are proven by it.
+    that mean this level. `proves` says the check's aspects are proven by it. `takes_away` and
+    `shows` name abilities it takes from the car, or shows to be there or worth trying again.
     """
 
     id: str
@@ -202,6 +208,8 @@ class Level:
     bands: tuple[str, ...]
     proves: bool
     stop_now: tuple[str, ...]
+    takes_away: tuple[str, ...] = ()
+    shows: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -223,6 +231,7 @@ class Check(Described):
     `aspects` are the sides of the supply a normal result proves. `sources` are the marks of
     figures in its sentences, beyond those of its gauge, and `note` says more about them.
     `only_for` names the families of complaints the check makes sense for; empty means all.
+    `requires` are the abilities it takes, beside being at the car unless it is made `away`.
     `unprompted` maps every level above the first to P(at least this level | no modelled cause).
     """
 
@@ -230,6 +239,8 @@ class Check(Described):
     tools: tuple[str, ...]
     effort: Effort
     cautions: tuple[str, ...]
+    requires: tuple[str, ...] = ()
+    away: bool = False
     needs: tuple[Need, ...]
     only_for: tuple[str, ...] = ()
     steps: tuple[Step, ...]
@@ -383,10 +394,11 @@ class Gauge(Described):
 
 @dataclass(frozen=True, kw_only=True)
 class Option:
-    """Offer one answer to a context question."""
+    """Offer one answer to a context question; `stop_now` are the lines it calls for."""
 
     id: str
     label: str
+    stop_now: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -432,6 +444,8 @@ class Expectation:
     """What must come out of a worked case; None means it is not checked.
 
     `next` is checked only when `checks_next`; then None means nothing is left to check.
+    `first_step_any_of` are checks and causes one of which must be the first step, `never` those
+    that no list of the advice may offer.
     """
 
     group_in_first_three: str | None
@@ -440,6 +454,8 @@ class Expectation:
     checks_next: bool
     next: str | None
     stop_now: tuple[str, ...]
+    first_step_any_of: tuple[str, ...] = ()
+    never: tuple[str, ...] = ()
 
     @staticmethod
     def unfold(raw: Raw) -> Raw:

@@ -52,6 +52,8 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
     "symptom": (
         (("family",), "families"),
         (("stop_now", "*"), "stop_lines"),
+        (("takes_away", "*"), "abilities"),
+        (("shows", "*"), "abilities"),
         (("ask_first", "*", "answers", "*", "symptom"), "symptom"),
         (("causes", "*", "cause"), "cause"),
         (("causes", "*", "checks", "*"), "check"),
@@ -60,6 +62,7 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
         (("group",), "groups"),
         (("context", "*", "when"), "context"),
         (("repair", "cautions", "*"), "hazards"),
+        (("repair", "requires", "*"), "abilities"),
         (("confirmed_by", "*", "check"), "check"),
         (("confused_with", "*", "cause"), "cause"),
         (("confused_with", "*", "told_apart_by"), "check"),
@@ -67,6 +70,7 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
     "check": (
         (("tools", "*"), "tools"),
         (("cautions", "*"), "hazards"),
+        (("requires", "*"), "abilities"),
         (("needs", "*", "check"), "check"),
         (("needs", "*", "otherwise"), "check"),
         (("only_for", "*"), "families"),
@@ -74,6 +78,8 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
         (("gauge",), "gauge"),
         (("conditions", "*"), "context"),
         (("levels", "*", "stop_now", "*"), "stop_lines"),
+        (("levels", "*", "takes_away", "*"), "abilities"),
+        (("levels", "*", "shows", "*"), "abilities"),
         (("shifts", "*", "cause"), "cause"),
     ),
     "gauge": (
@@ -82,6 +88,7 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
         (("conditions", "*", "id"), "context"),
     ),
     "context": (
+        (("options", "*", "stop_now", "*"), "stop_lines"),
         (("unit",), "units"),
         (("accepts", "*"), "units"),
     ),
@@ -115,7 +122,11 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
         (("forced_ready", "*", "monitors", "*"), "monitor"),
     ),
     "source": (),
-    "vocabulary": (),
+    "vocabulary": (
+        (("items", "*", "takes_away", "*"), "abilities"),
+        (("items", "*", "implies", "*"), "abilities"),
+        (("items", "*", "instead", "*"), "check"),
+    ),
     "sentences": (),
 }
 # References that stand as keys of a mapping at this path.
@@ -255,6 +266,7 @@ def known_words(vocabulary: Vocabulary) -> dict[str, frozenset[str]]:
         "tools": frozenset(vocabulary.tools),
         "hazards": frozenset(vocabulary.hazards),
         "stop_lines": frozenset(vocabulary.stop_lines),
+        "abilities": frozenset(vocabulary.abilities),
         "units": frozenset(vocabulary.units),
         "groups": frozenset(vocabulary.groups),
     }
@@ -267,6 +279,7 @@ class _Known:
     checks: Mapping[str, Check]
     gauges: Mapping[str, Gauge]
     contexts: Mapping[str, Context]
+    steps: frozenset[str]
 
     def levels(self, check: str) -> tuple[str, ...] | None:
         """Return a check's level ids, None when there is no such check."""
@@ -359,6 +372,10 @@ def _follow_gauge(gauge: Gauge, follower: _Follower) -> Iterator[Problem]:
 
 
 def _follow_case(case: Case, follower: _Follower) -> Iterator[Problem]:
+    for key in ("first_step_any_of", "never"):
+        for number, step in enumerate(getattr(case.expect, key)):
+            path: KeyPath = ("expect", key, number)
+            yield from follower.word(path, step, follower.known.steps, "the lists of steps")
     for context, answer in case.context.items():
         if not isinstance(answer, Quantity):
             yield from follower.option(("context", context), context, answer)
@@ -392,7 +409,8 @@ def _follow_reading(
 
 def follow_parts(catalogue: Catalogue) -> Iterator[Problem]:
     """Follow every part of another entry that a cause, check, gauge or case names."""
-    known = _Known(catalogue.checks, catalogue.gauges, catalogue.contexts)
+    steps = frozenset((*catalogue.checks, *catalogue.causes))
+    known = _Known(catalogue.checks, catalogue.gauges, catalogue.contexts, steps)
     follow: Mapping[str, Callable[[Any, _Follower], Iterator[Problem]]] = {
         "cause": _follow_cause,
         "check": _follow_check,

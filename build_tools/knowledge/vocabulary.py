@@ -46,13 +46,30 @@ class Hazard:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Ability:
+    """What the car can or may do, and what to do instead `without` it, in one sentence.
+
+    It cannot be there without those it `implies`. `instead` names checks that help then. A step
+    that tells to do one of `acts` asks for it.
+    """
+
+    id: str
+    title: str
+    without: str
+    implies: tuple[str, ...]
+    instead: tuple[str, ...]
+    acts: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
 class StopLine:
-    """What makes driving or going on unsafe, and why."""
+    """What makes driving or going on unsafe, why, and the abilities it takes away."""
 
     id: str
     text: str
     why: str
     source: str
+    takes_away: tuple[str, ...] = ()
 
     @staticmethod
     def unfold(raw: Raw) -> Raw:
@@ -100,6 +117,7 @@ class Vocabulary:
     tools: Mapping[str, Tool] = field(default_factory=dict)
     hazards: Mapping[str, Hazard] = field(default_factory=dict)
     stop_lines: Mapping[str, StopLine] = field(default_factory=dict)
+    abilities: Mapping[str, Ability] = field(default_factory=dict)
     units: Mapping[str, Unit] = field(default_factory=dict)
     groups: Mapping[str, Group] = field(default_factory=dict)
     glossary: Mapping[str, str] = field(default_factory=dict)
@@ -114,7 +132,7 @@ class Vocabulary:
         def rows(name: str) -> Any:  # noqa: ANN401 - a list of plain rows
             return documents.get(name, {}).get("items", ())
 
-        by_id = ("families", "tools", "hazards", "stop_lines", "groups")
+        by_id = ("families", "tools", "hazards", "stop_lines", "abilities", "groups")
         return {
             **{name: {one["id"]: one for one in rows(name)} for name in by_id},
             "units": {one["id"]: one for one in _with_canonical(rows("units"))},

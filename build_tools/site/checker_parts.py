@@ -18,7 +18,7 @@ LATER_FILE: Final = "assets/data/checker-later.json"
 _STAMPS: Final = ("format", "version")
 _FIRST_KINDS: Final = ("families", "contexts", "stop_lines", "tools", "units", "settings")
 _FIRST_OF_SYMPTOM: Final = ("title", "summary", "role", "family", "stop_now", "ask_first")
-_LATER_KINDS: Final = ("network", "causes", "checks", "gauges", "hazards", "groups")
+_LATER_KINDS: Final = ("network", "causes", "checks", "gauges", "hazards", "groups", "abilities")
 # Of a symptom's causes the checker reads which they are and what tells them apart; why they
 # fit is for the pages to say.
 _OF_LINK: Final = ("cause", "checks")
@@ -37,7 +37,10 @@ def first_part(knowledge: Mapping[str, Any]) -> dict[str, Any]:
 def later_part(knowledge: Mapping[str, Any]) -> dict[str, Any]:
     """Return what the checker needs once there is a case, beyond the first part."""
     symptoms = {
-        name: {"causes": [_pick(link, _OF_LINK) for link in one["causes"]]}
+        name: {
+            "causes": [_pick(link, _OF_LINK) for link in one["causes"]],
+            **{key: one[key] for key in ("takes_away", "shows") if key in one},
+        }
         for name, one in knowledge["symptoms"].items()
     }
     return {**_pick(knowledge, (*_STAMPS, *_LATER_KINDS)), "symptoms": symptoms}

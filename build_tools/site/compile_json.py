@@ -16,7 +16,7 @@ from build_tools.engine.pricing import HOUR_VALUE, UNRESOLVED_COST
 from build_tools.knowledge.entries import Cause, Check, Repair, Source, Step, Symptom
 from build_tools.knowledge.quantities import Unit
 from build_tools.knowledge.structure import plain
-from build_tools.knowledge.vocabulary import Group, Hazard, StopLine, Tool
+from build_tools.knowledge.vocabulary import Ability, Group, Hazard, StopLine, Tool
 from build_tools.measure.gauges_documents import context_document, gauge_document
 from build_tools.site.search import synonym_list
 
@@ -30,20 +30,25 @@ if TYPE_CHECKING:
 FORMAT: Final = "1.0.0"
 _VERSION_SIGNS: Final = 12
 _NULL_WHEN_EMPTY: Final = {"supply_note", "why", "summary"}
+_LEFT_OUT_WHEN_EMPTY: Final = {"requires", "away", "takes_away", "shows"}
 # What is published of each class, in the order of the published document; the rest of an entry
 # is for pages. A class that is not named is published whole.
 _KEYS: Final[Mapping[type, str]] = {
-    Symptom: "title summary role family says stop_now ask_first supply_note looks_like causes",
+    Symptom: (
+        "title summary role family says stop_now takes_away shows ask_first supply_note looks_like "
+        "causes"
+    ),
     Cause: "title summary group context repair confirmed_by unconfirmable_because confused_with",
-    Repair: "action part price minutes who cautions",
+    Repair: "action part price minutes who cautions requires",
     Check: (
-        "title summary aspects tools effort cautions needs only_for steps drawing gauge conditions "
-        "levels cannot_tell"
+        "title summary aspects tools effort cautions requires away needs only_for steps drawing "
+        "gauge conditions levels cannot_tell"
     ),
     Step: "do caution",
     Source: "title section publisher year mark",
     Hazard: "title text source",
-    StopLine: "text why source",
+    StopLine: "text why source takes_away",
+    Ability: "title without implies instead",
     Tool: "title hint",
     Group: "title supply fallback",
     Unit: "symbol quantity canonical factor offset",
@@ -98,7 +103,7 @@ def network_document(network: Network) -> dict[str, Any]:
 
 
 def _entries(entries: Mapping[str, Any]) -> dict[str, Any]:
-    """Write the entries of a kind by id; a text that may be left out is null when it is empty."""
+    """Write the entries of a kind by id; what may be left out is null, or not there, when empty."""
     return {name: _nulls(plain(one, _KEYS)) for name, one in entries.items()}
 
 
@@ -107,6 +112,7 @@ def _nulls(value: Any) -> Any:  # noqa: ANN401 - any plain value
         return {
             key: None if one == "" and key in _NULL_WHEN_EMPTY else _nulls(one)
             for key, one in value.items()
+            if one or key not in _LEFT_OUT_WHEN_EMPTY
         }
     return [_nulls(one) for one in value] if isinstance(value, list) else value
 
@@ -125,6 +131,6 @@ def _word_lists(words: Vocabulary) -> dict[str, Any]:
         "families": list(_entries({one.id: one for one in families}).values()),
         **{
             name: _entries(getattr(words, name))
-            for name in ("hazards", "stop_lines", "tools", "units", "groups")
+            for name in ("hazards", "stop_lines", "abilities", "tools", "units", "groups")
         },
     }

@@ -7,12 +7,14 @@
  *
  * @import { Case, Check, Knowledge } from "../knowledge/types.js"
  * @import { Interpretation } from "../measure/gauges.js"
+ * @import { Abilities } from "./abilities.js"
  * @import { Network } from "./network.js"
  */
 
 import { interpret } from "../measure/gauges.js";
 import { bandOfNumber, readCondition } from "../measure/gauges-conditions.js";
 import { compareText, ReadingRefused } from "../measure/gauges-numbers.js";
+import { abilitiesLeft } from "./abilities.js";
 import { lowerMended } from "./mended.js";
 
 const MOST_TIMES = 20;
@@ -33,6 +35,7 @@ const REACHED = 0.5;
  * @property {Record<string, number[]>} results
  * @property {Record<string, Interpretation>} readings
  * @property {StopNow[]} stop_now
+ * @property {Abilities} abilities
  * @property {Array<Record<string, any>>} refused
  * @property {Array<Record<string, any>>} questions
  */
@@ -77,6 +80,7 @@ export function find(knowledge, car) {
       results[name] = check.levels.map(({ id }) => (id === level ? 1 : 0));
     }
   }
+  const stops = stopNow(knowledge, car, told.answers, results);
   return {
     ...told,
     odds: lowerMended(contextOdds(knowledge, times), car.mended),
@@ -84,7 +88,13 @@ export function find(knowledge, car) {
     evidence: evidenceOf(knowledge, car, results),
     results,
     readings,
-    stop_now: stopNow(knowledge, car, results),
+    stop_now: stops,
+    abilities: abilitiesLeft(
+      knowledge,
+      car,
+      results,
+      stops.map(({ id }) => id),
+    ),
   };
 }
 
@@ -209,13 +219,14 @@ function evidenceOf(knowledge, car, results) {
 }
 
 /**
- * Gather the lines that symptoms and reached levels call for, in vocabulary order.
+ * Gather the lines that symptoms, answers and reached levels call for, in vocabulary order.
  * @param {Knowledge} knowledge
  * @param {Case} car
+ * @param {Record<string, string>} answers
  * @param {Record<string, number[]>} results
  * @returns {StopNow[]}
  */
-function stopNow(knowledge, car, results) {
+function stopNow(knowledge, car, answers, results) {
   /** @type {Map<string, Because[]>} */
   const reasons = new Map();
   /** @type {(line: string, because: Because) => void} */
@@ -226,6 +237,10 @@ function stopNow(knowledge, car, results) {
     for (const line of knowledge.symptoms[symptom]?.stop_now ?? []) {
       add(line, { kind: "symptom", symptom });
     }
+  }
+  for (const [context, answer] of Object.entries(answers)) {
+    const option = knowledge.contexts[context]?.options?.find(({ id }) => id === answer);
+    for (const line of option?.stop_now ?? []) add(line, { kind: "answer", context, answer });
   }
   for (const [check, weights] of Object.entries(results)) {
     (knowledge.checks[check]?.levels ?? []).forEach((level, place) => {

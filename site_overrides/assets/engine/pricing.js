@@ -15,6 +15,7 @@
  * @import { Worlds } from "./worlds.js"
  */
 import { compareText } from "../measure/gauges-numbers.js";
+import { checkRequires, missing } from "./abilities.js";
 import { relevantCauses } from "./diagnosis.js";
 import { networkOf } from "./findings.js";
 import { indexNetwork } from "./network.js";
@@ -91,6 +92,7 @@ export class Offers {
     this.knowledge = knowledge;
     this.car = car;
     this.results = findings.results;
+    this.abilities = findings.abilities;
     this.worse = worse;
     this.hour = hourValue(knowledge, car);
     this.families = new Set(
@@ -122,6 +124,7 @@ export class Offers {
   isOpen(name) {
     const check = this.knowledge.checks[name];
     if (!check || this.results[name] || this.car.not_possible?.includes(name)) return false;
+    if (missing(this.abilities, checkRequires(check))) return false;
     const only = check.only_for ?? [];
     const { families } = this;
     if (only.length > 0 && families.size > 0 && !only.some((one) => families.has(one))) return false;

@@ -52,7 +52,8 @@ function labelOf(knowledge, check = "", level = "") {
  * @returns {string}
  */
 export function reasonWords(knowledge, reason) {
-  const { kind, state, aspect, aspects, check, level, checks, symptom, cause, other, causes, probability } = reason;
+  const { kind, state, aspect, aspects, check, level, checks, context, symptom } = reason;
+  const { cause, other, causes, probability } = reason;
   const quoted = (/** @type {string[]} */ names) => names.map((name) => `“${name}”`);
   return say("reason", {
     kind,
@@ -63,6 +64,7 @@ export function reasonWords(knowledge, reason) {
     check: titleOf(knowledge, "checks", check),
     level: labelOf(knowledge, check, level),
     checks: listed(quoted((checks ?? []).map((/** @type {string} */ one) => titleOf(knowledge, "checks", one)))),
+    context: lowerFirst(titleOf(knowledge, "contexts", context)),
     symptom: lowerFirst(titleOf(knowledge, "symptoms", symptom)),
     cause: causeName(knowledge, cause),
     other: causeName(knowledge, other),

@@ -27,6 +27,8 @@
  * @property {string} family
  * @property {string[]} says
  * @property {string[]} [stop_now]
+ * @property {string[]} [takes_away] abilities it takes from the car as it is now
+ * @property {string[]} [shows] abilities it shows to be there
  * @property {SplitQuestion[]} [ask_first]
  * @property {string} [supply_note]
  * @property {Array<{cause: string, why: string, checks: string[]}>} causes
@@ -39,6 +41,7 @@
  * @property {number} minutes
  * @property {string} who
  * @property {string[]} cautions
+ * @property {string[]} [requires] abilities it takes
  */
 /**
  * @typedef {object} Cause
@@ -57,6 +60,8 @@
  * @property {string[]} [bands]
  * @property {boolean} [proves]
  * @property {string[]} [stop_now]
+ * @property {string[]} [takes_away]
+ * @property {string[]} [shows]
  */
 /**
  * @typedef {object} Check
@@ -71,6 +76,8 @@
  * @property {boolean} needs_helper
  * @property {string} [source] the mark of minutes and money
  * @property {string[]} cautions
+ * @property {string[]} [requires] abilities it takes
+ * @property {boolean} [away] whether it is made away from the car
  * @property {Array<{check: string, at_most?: string | null, otherwise?: string | null}>} [needs]
  * @property {Array<{do: string, caution?: string | null}>} steps
  * @property {string | null} [drawing]
@@ -100,7 +107,7 @@
  * @property {string} question
  * @property {"likelihood" | "condition" | "both"} role
  * @property {"choice" | "number"} type
- * @property {Array<{id: string, label: string}>} [options]
+ * @property {Array<{id: string, label: string, stop_now?: string[]}>} [options]
  * @property {string} [unit]
  * @property {string[]} [accepts]
  * @property {{low: number, high: number}} [plausible]
@@ -117,7 +124,8 @@
  * @property {Record<string, Context>} contexts
  * @property {Array<{id: string, title: string, order?: number}>} families
  * @property {Record<string, {title: string, text: string}>} hazards
- * @property {Record<string, {text: string, why: string}>} stop_lines
+ * @property {Record<string, {text: string, why: string, takes_away?: string[]}>} stop_lines
+ * @property {Record<string, {title: string, without: string, implies: string[], instead: string[]}>} [abilities]
  * @property {Record<string, {title: string}>} tools
  * @property {Record<string, any>} units
  * @property {Record<string, {title: string, supply: boolean, fallback?: string}>} groups

@@ -1,0 +1,123 @@
+/**
+ * What the car can and may do, as told by what is known of it.
+ *
+ * Everything is taken to be there until something takes it away. In this order, each overruling
+ * what stands before it: what symptoms take away, what they show, what results show, what they
+ * take away, and stop-now lines, which nothing overrules. Twin of abilities.py.
+ *
+ * @import { Case, Cause, Check, Knowledge } from "../knowledge/types.js"
+ * @import { Because } from "./findings.js"
+ */
+
+const NEAR = "near";
+const REACHED = 0.5;
+
+/** @typedef {{root: string, because: Because}} Lost the ability it goes back to, and what took that away */
+/** @typedef {{left: string[], lost: Record<string, Lost>}} Abilities in the order of the word list */
+
+/**
+ * Return why a step cannot be taken, null when it can.
+ * @param {Abilities} abilities
+ * @param {string[]} requires
+ * @returns {Lost | null}
+ */
+export function missing({ lost }, requires) {
+  const one = requires.find((name) => lost[name]);
+  return one === undefined ? null : (lost[one] ?? null);
+}
+
+/**
+ * Return all that making a check requires.
+ * @param {Check} check
+ * @returns {string[]}
+ */
+export function checkRequires({ away, requires = [] }) {
+  return away ? requires : [NEAR, ...requires];
+}
+
+/**
+ * Return all that putting a cause right requires.
+ * @param {Cause} cause
+ * @returns {string[]}
+ */
+export function repairRequires({ repair }) {
+  return [NEAR, ...(repair.requires ?? [])];
+}
+
+/**
+ * Return what is left of the abilities. `results` has a weight per level for every check that
+ * was made, `stopLines` the lines that stand.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {Record<string, number[]>} results
+ * @param {string[]} stopLines
+ * @returns {Abilities}
+ */
+export function abilitiesLeft(knowledge, car, results, stopLines) {
+  const closure = implied(knowledge);
+  /** @type {Map<string, Because>} */
+  const gone = new Map();
+  /** @type {(names: string[] | undefined, because: Because) => void} */
+  const take = (names = [], because) => {
+    for (const one of names) gone.set(one, because);
+  };
+  /** @type {(names: string[] | undefined) => void} */
+  const show = (names = []) => {
+    for (const one of names) for (const other of closure[one] ?? []) gone.delete(other);
+  };
+  for (const symptom of car.symptoms) take(knowledge.symptoms[symptom]?.takes_away, { kind: "symptom", symptom });
+  for (const symptom of car.symptoms) show(knowledge.symptoms[symptom]?.shows);
+  const made = Object.entries(results);
+  for (const [check, weights] of made) {
+    show(reached(knowledge.checks[check], "shows", weights).map(({ name }) => name));
+  }
+  for (const [check, weights] of made) {
+    for (const { name, level } of reached(knowledge.checks[check], "takes_away", weights)) {
+      gone.set(name, { kind: "level", check, level });
+    }
+  }
+  for (const line of stopLines) take(knowledge.stop_lines[line]?.takes_away, { kind: "stop", line });
+  /** @type {Record<string, Lost>} */
+  const lost = {};
+  for (const [name, others] of Object.entries(closure)) {
+    const root = others.find((other) => gone.has(other));
+    if (root !== undefined) lost[name] = { root, because: /** @type {Because} */ (gone.get(root)) };
+  }
+  return { left: Object.keys(closure).filter((name) => !lost[name]), lost };
+}
+
+/**
+ * Return, for each ability, all that it takes, itself included, in the order of the list.
+ * @param {Knowledge} knowledge
+ * @returns {Record<string, string[]>}
+ */
+function implied({ abilities = {} }) {
+  const names = Object.keys(abilities);
+  return Object.fromEntries(
+    names.map((name) => {
+      const taken = new Set([name]);
+      // A set is walked through to what was added on the way.
+      for (const one of taken) for (const other of abilities[one]?.implies ?? []) taken.add(other);
+      return [name, names.filter((one) => taken.has(one))];
+    }),
+  );
+}
+
+/**
+ * List each ability whose levels together carry half the weight, with the likeliest of them.
+ * @param {Check | undefined} check
+ * @param {"shows" | "takes_away"} key
+ * @param {number[]} weights
+ * @returns {Array<{name: string, level: string}>}
+ */
+function reached(check, key, weights) {
+  const levels = check?.levels ?? [];
+  const names = new Set(levels.flatMap((level) => level[key] ?? []));
+  return [...names].flatMap((name) => {
+    const places = levels.flatMap((level, place) => (level[key]?.includes(name) ? [place] : []));
+    let total = 0;
+    for (const place of places) total += weights[place] ?? 0;
+    const likeliest = places.reduce((best, place) => ((weights[place] ?? 0) > (weights[best] ?? 0) ? place : best));
+    return total < REACHED ? [] : [{ name, level: levels[likeliest]?.id ?? "" }];
+  });
+}
