@@ -20,7 +20,7 @@ const LEAST_MONEY = 1;
 
 /**
  * @param {Knowledge} knowledge
- * @param {"causes" | "checks" | "symptoms"} kind
+ * @param {"causes" | "checks" | "contexts" | "symptoms"} kind
  * @param {string} [name]
  */
 function titleOf(knowledge, kind, name = "") {
