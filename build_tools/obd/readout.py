@@ -35,9 +35,13 @@ if TYPE_CHECKING:
     from .pids import PidValue
 
 MOST_COUNT: Final = 127
-_FOUR_BYTES: Final = re.compile(r"[ \t\r\n]*([0-9A-Fa-f]{2})(?:[ \t]*[0-9A-Fa-f]{2}){3}[ \t\r\n]*")
+_LONGEST_BARE: Final = 60
+_TOLD_MARKS: Final = ("damaged-line", "frames-lost")
+_FOUR_BYTES: Final = re.compile(r"(?:01[ :=]{1,3})?([0-9A-F]{2}(?:[ ]?[0-9A-F]{2}){3})")
+# What people put around what they copy.
+_WRAPPING: Final = re.compile(r"(?:[ \t\r\n,;\"'`()\[\]{}]|[^\x00-\x7f])+")
 
-_HEADER: Final = re.compile(r"18D[AB]|486B|686A|07E|7E|0101|..F1|..33F1")
+_HEADER: Final = re.compile(r"18D[AB]|486B|686A|416B|616A|07E|7E|0101|..F1|..33F1")
 
 
 @dataclass(frozen=True)
@@ -101,15 +105,15 @@ def read_text(text: str) -> Readout:
     """Read a pasted text. Never raises; what is not understood is said in `state`."""
     if len(text) > LONGEST_TEXT:
         return Readout("too-long")
-    bare = _is_bare_status(text)
-    lines = read_lines(f"41 01 {text}" if bare else text)
+    bare = _bare_status(text)
+    lines = read_lines(f"41 01 {bare}" if bare else text)
     replies = read_replies(lines.messages)
     if bare:
         replies.warnings.append(("bare-bytes", "unit 1"))
     statuses, short = _statuses(replies)
     units = tuple(_unit(ecu, status, replies) for ecu, status in statuses.items())
     merged = _merge(units)
-    warnings = [Warned(mark) for mark in lines.marks if mark == "damaged-line"]
+    warnings = [Warned(mark) for mark in lines.marks if mark in _TOLD_MARKS]
     warnings += [Warned(warning, ecu) for warning, ecu in replies.warnings]
     warnings += [Warned("short-status", ecu) for ecu in short]
     warnings += [Warned("reserved-bits", ecu) for ecu, s in statuses.items() if s.reserved_set]
@@ -175,16 +179,20 @@ def codes_of(readout: Readout, kind: str) -> tuple[str, ...] | None:
     return tuple(sorted({stored.code for stored in readout.codes if stored.kind == kind}))
 
 
-def _is_bare_status(text: str) -> bool:
-    """Tell whether the whole text is four bytes, and neither a reply nor the start of a frame.
+def _bare_status(text: str) -> str | None:
+    """Return the four bytes if the whole text is these, and neither a reply nor a frame's start.
 
     Then A B C D of PID 01 is meant.
     """
-    if not _FOUR_BYTES.fullmatch(text):
-        return False
-    digits = re.sub(r"[ \t\r\n]", "", text).upper()
+    if len(text) > _LONGEST_BARE:
+        return None
+    found = _FOUR_BYTES.fullmatch(_WRAPPING.sub(" ", text.upper()).strip(" "))
+    if not found:
+        return None
+    digits = found.group(1).replace(" ", "")
     first, second = int(digits[:2], 16), int(digits[2:4], 16)
-    return first not in REPLIES and second not in REPLIES and not _HEADER.match(digits)
+    plain = first not in REPLIES and second not in REPLIES and not _HEADER.match(digits)
+    return digits if plain else None
 
 
 def _is_mapping(value: object) -> bool:
@@ -289,6 +297,8 @@ def _text_state(text: str, lines: Lines, replies: Replies, monitors: str | None)
         return "no-answer"
     if "damaged-line" in lines.marks:
         return "damaged"
+    if "no-data-elsewhere" in lines.marks:
+        return "no-status"
     if any(message.kind == "request" for message in lines.messages):
-        return "no-answer"
+        return "only-questions"
     return "nothing-recognised" if text.strip(" \t\r\n\f\v>") else "empty"

@@ -11,6 +11,8 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from .pids import LENGTHS
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
@@ -47,6 +49,8 @@ class Frame:
 
 def read_frame(run: Sequence[str]) -> Frame | None:
     """Read a run of hex tokens as one frame; None if it has no shape we know."""
+    if len(run) > 2 and len(run[1]) == 1 and len("".join(run[2:])) == 2 * int(run[1], 16):  # noqa: PLR2004
+        run = [run[0], *run[2:]]  # the adapter's own count of the bytes that follow
     joined = "".join(run)
     if len(joined) > MOST_DIGITS:
         return None
@@ -99,13 +103,20 @@ def _older_header(data: tuple[int, ...]) -> Frame | None:
     if len(data) < 5:  # noqa: PLR2004 - three of header, one of data, one of check sum
         return None
     inner = data[3:-1]
+    if data[0] in {0x48, 0x41} and data[1] == 0x6B and inner[0] in REPLIES:  # noqa: PLR2004
+        return Frame("whole", f"{data[2]:02X}", "older", inner)
     if data[0] == 0x48 and data[1] == 0x6B:  # noqa: PLR2004 - header bytes
-        return Frame("whole", f"{data[2]:02X}", "older", inner) if inner[0] in REPLIES else None
-    if data[:2] == (0x68, 0x6A) or (data[0] & 0xC0 == 0xC0 and data[1:3] == (0x33, 0xF1)):  # noqa: PLR2004
+        return None
+    by_initialised = data[0] & 0xC0 == 0xC0 and data[1:3] == (0x33, 0xF1)  # noqa: PLR2004
+    if data[:2] in {(0x68, 0x6A), (0x61, 0x6A)} or by_initialised:
         return Frame("whole", link="older", request=inner)
-    length = data[0] & 0x3F
-    if data[0] & 0xC0 == 0x80 and data[1] == 0xF1 and length and data[3] in REPLIES:  # noqa: PLR2004
-        payload = data[3 : 3 + length]
+    if data[0] & 0xC0 != 0x80:  # noqa: PLR2004 - the link with a length in its header
+        return None
+    at, length = (3, data[0] & 0x3F) if data[0] & 0x3F else (4, data[3])
+    if data[2] == 0xF1 and data[1] != 0xF1:  # noqa: PLR2004 - 10 F1: from the tool
+        return Frame("whole", link="older", request=data[at : at + length])
+    if data[1] == 0xF1 and length and data[at] in REPLIES:  # noqa: PLR2004
+        payload = data[at : at + length]
         short = len(payload) < length
         return Frame("whole", f"{data[2]:02X}", "older", payload, exact=not short, short=short)
     return None
@@ -159,10 +170,23 @@ def _echo(data: tuple[int, ...]) -> Frame | None:
     if first == 0x01 and len(data) > 1:
         if len(data) > 3 and data[2] == 0x41 and data[3] == data[1]:  # noqa: PLR2004
             return _after_echo(data[:2], data[2:])
-        if data[1] not in REPLIES[1:] and len(data) <= _LONGEST_REQUEST:
+        known = all(pid in LENGTHS for pid in data[1:])
+        if len(data) > 2 and not known:  # noqa: PLR2004 - a service, a PID and a value
+            return _cut_echo(data)
+        if data[1] not in REPLIES[1:] and len(data) <= _LONGEST_REQUEST and known:
             return Frame("whole", request=data)
+        return Frame("whole", request=data) if len(data) == 2 else None  # noqa: PLR2004
     if first in _OTHER_REQUESTS and len(data) <= 3 and data[-1] not in REPLIES:  # noqa: PLR2004
         return Frame("whole", request=data)
+    return None
+
+
+def _cut_echo(data: tuple[int, ...]) -> Frame | None:
+    """Read 01 41 01 A B C D and 01 01 A B C D: half an echo, or a reply written without its 41."""
+    if data[1] == 0x41 and LENGTHS.get(data[2]) == len(data) - 3:  # noqa: PLR2004
+        return _after_echo(data[:1], data[1:])
+    if LENGTHS.get(data[1]) == len(data) - 2:
+        return _after_echo(data[:2], (0x41, *data[1:]))
     return None
 
 

@@ -11,17 +11,25 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
-from .readout_frames import Frame, read_frame
+from .pids import LENGTHS
+from .readout_frames import MOST_DIGITS, Frame, read_frame
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
 LONGEST_TEXT: Final = 200_000
 _NOT_ASCII: Final = re.compile(r"[^\x00-\x7f]")
+# An arrow is no prompt.
+_ARROW: Final = re.compile(r"[-=]>")
 _LINE_ENDS: Final = re.compile(r"[\r\n>]+")
-_BLANKS: Final = re.compile(r"[ \t\f\v,;|=]+")
+_BLANKS: Final = re.compile(r"[ \t\f\v,;|=#\"'`()\[\]{}<]+")
 _HEX: Final = re.compile(r"(?:0X)?([0-9A-F]+)")
 _INDEXED: Final = re.compile(r"([0-9A-F]):([0-9A-F]*)")
+# "Mode 01 PID 01 = ...", with the value behind it.
+_LABEL: Final = re.compile(
+    r"(?:(?:MODE|SERVICE|SID) ?[$#]?(?:0X)?0?1[ ,/:-]{0,4})?"
+    r"\bPID ?[$#:]?(?:0X)?(?:01)?([0-9A-F]{2})\b[ \t:=-]{0,9}"
+)
 # What common adapters say in words instead of hex, in the plain form of each.
 _WORDS: Final = (
     (re.compile(r"NO ?DATA"), "no-data"),
@@ -32,6 +40,7 @@ _WORDS: Final = (
     (re.compile(r"SEARCHING ?\.*|BUS INIT:? ?\.* ?(?:OK)?"), ""),
 )
 _MOST_SEGMENTS: Final = 64
+_LONGEST_MESSAGE: Final = 4095  # ISO 15765-2: the length has twelve bits
 
 
 @dataclass(frozen=True)
@@ -76,6 +85,7 @@ class _Reading:
     marks: list[str] = field(default_factory=list)
     ignored: int = 0
     open: dict[str, _Open] = field(default_factory=dict)
+    asked: int | None = None
 
 
 def read_lines(text: str) -> Lines:
@@ -84,7 +94,7 @@ def read_lines(text: str) -> Lines:
     Longer text is cut. Lines without any recognised message are counted, not refused.
     """
     reading = _Reading()
-    plain = _NOT_ASCII.sub(" ", text[:LONGEST_TEXT]).upper()
+    plain = _ARROW.sub(" ", _NOT_ASCII.sub(" ", text[:LONGEST_TEXT]).upper())
     for line in _LINE_ENDS.split(plain):
         _read_line(reading, line)
     for ecu in list(reading.open):
@@ -93,21 +103,33 @@ def read_lines(text: str) -> Lines:
 
 
 def _read_line(reading: _Reading, line: str) -> None:
-    damaged = False
-    said = False
+    said: list[str] = []
+    known = False
     for pattern, mark in _WORDS:
         line, times = pattern.subn(" ", line)
         if times:
-            said = True
-            damaged = damaged or mark == "damaged-line"
-            if mark:
-                reading.marks.append(mark)
-    tokens = [token for token in _BLANKS.split(line) if token]
-    if not tokens:
-        return
+            known = True
+            said.append(mark)
+    tokens = [token for token in _BLANKS.split(_labelled(line)) if token]
     # A line the adapter itself calls damaged is not read: half a byte can look like a whole one.
-    if damaged or not _read_tokens(reading, tokens):
-        reading.ignored += 0 if said else 1
+    if tokens and ("damaged-line" in said or not _read_tokens(reading, tokens)):
+        reading.ignored += 0 if known else 1
+    for mark in said:
+        # No codes of a kind, or a service the car has not got, is not a silent car.
+        elsewhere = mark == "no-data" and reading.asked not in {None, 1}
+        if mark:
+            reading.marks.append("no-data-elsewhere" if elsewhere else mark)
+
+
+def _labelled(line: str) -> str:
+    """Turn a value with its PID in words into the reply it stands for."""
+    label = _LABEL.search(line)
+    if label is None:
+        return line
+    pid, rest = label.group(1), line[label.end() :]
+    digits = _hex_run([token for token in _BLANKS.split(rest) if token])
+    whole = len(digits) == 2 * LENGTHS.get(int(pid, 16), 0)
+    return f"41 {pid} {rest}" if whole and not digits.startswith(f"41{pid}") else rest
 
 
 def _read_tokens(reading: _Reading, tokens: Sequence[str]) -> bool:
@@ -157,6 +179,7 @@ def _read_run(reading: _Reading, run: Sequence[str]) -> bool:
         return True
     _close(reading, frame.ecu)
     if frame.request:
+        reading.asked = frame.request[0]
         reading.messages.append(Message("request", "", frame.link, frame.request))
     if frame.payload:
         reading.messages.append(
@@ -169,14 +192,12 @@ def _add_next(reading: _Reading, frame: Frame) -> bool:
     part = reading.open.get(frame.ecu)
     if part is None:
         return False
-    if frame.number != part.next_number & 0xF:
-        part.broken = True
-    _extend(reading, frame.ecu, part, frame.payload)
+    _extend(reading, frame.ecu, frame.number, frame.payload)
     return True
 
 
 def _add_segment(reading: _Reading, number: int, digits: str) -> bool:
-    if not digits or len(digits) % 2:
+    if not digits or len(digits) % 2 or len(digits) > MOST_DIGITS:
         return False
     part = reading.open.get("")
     if part is None:
@@ -186,16 +207,20 @@ def _add_segment(reading: _Reading, number: int, digits: str) -> bool:
         part.next_number = 0
     elif not part.payload:
         part.next_number = 0
-    if number != part.next_number & 0xF:
-        part.broken = True
-    _extend(reading, "", part, tuple(bytes.fromhex(digits)))
+    _extend(reading, "", number, tuple(bytes.fromhex(digits)))
     return True
 
 
-def _extend(reading: _Reading, ecu: str, part: _Open, payload: Sequence[int]) -> None:
+def _extend(reading: _Reading, ecu: str, number: int, payload: Sequence[int]) -> None:
+    """Add a part to an open message; what follows a gap is left out, as it would be misread."""
+    part = reading.open[ecu]
+    if part.broken or number != part.next_number & 0xF:
+        part.broken = True
+        reading.marks.append("frames-lost")
+        return
     part.payload.extend(payload)
     part.next_number += 1
-    whole = part.total is not None and len(part.payload) >= part.total
+    whole = len(part.payload) >= (_LONGEST_MESSAGE if part.total is None else part.total)
     if whole or part.next_number > _MOST_SEGMENTS:
         _close(reading, ecu)
 

@@ -128,8 +128,8 @@ def _split_rest(rest: Sequence[int]) -> list[tuple[bool, int, int]] | None:
     Each part is (a new reply, PID, where its data start). Values of the same reply are tried
     before a new reply, so PID 41 is not mistaken for the reply byte 41. None: no fit.
     """
-    ends: list[list[tuple[bool, int, int]] | None] = [None] * (len(rest) + 1)
-    ends[len(rest)] = []
+    # What stands at each place, and where it ends; the list is walked from the front at last.
+    ends: list[tuple[bool, int, int, int] | None] = [None] * len(rest)
     for at in range(len(rest) - 1, -1, -1):
         for new_reply in (False, True):
             if ends[at] is not None or (new_reply and rest[at] != _PID_REPLY):
@@ -137,10 +137,16 @@ def _split_rest(rest: Sequence[int]) -> list[tuple[bool, int, int]] | None:
             name_at = at + 1 if new_reply else at
             need = LENGTHS.get(rest[name_at]) if name_at < len(rest) else None
             end = name_at + 1 + need if need is not None else len(rest) + 1
-            tail = ends[end] if end <= len(rest) else None
-            if tail is not None:
-                ends[at] = [(new_reply, rest[name_at], name_at + 1), *tail]
-    return ends[0]
+            if end == len(rest) or (end < len(rest) and ends[end] is not None):
+                ends[at] = (new_reply, rest[name_at], name_at + 1, end)
+    parts, at = [], 0
+    while at < len(rest):
+        part = ends[at]
+        if part is None:
+            return None
+        parts.append(part[:3])
+        at = part[3]
+    return parts
 
 
 def _store(replies: Replies, ecu: str, pid: int, data: tuple[int, ...]) -> None:

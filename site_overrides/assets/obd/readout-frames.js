@@ -8,7 +8,9 @@
  *   number: number, exact: boolean, short: boolean}} Frame
  */
 
-const MOST_DIGITS = 1024;
+import { LENGTHS } from "./pids.js";
+
+export const MOST_DIGITS = 1024;
 /** Service replies we know; 62 and 59 belong to the newer protocol (UDS). */
 export const REPLIES = [0x41, 0x43, 0x47, 0x4a, 0x44, 0x7f, 0x49, 0x42, 0x62, 0x59];
 const CODE_REQUESTS = [0x03, 0x07, 0x0a];
@@ -56,6 +58,9 @@ export function bytesOf(digits) {
  * @returns {Frame|null}
  */
 export function readFrame(run) {
+  if (run.length > 2 && run[1].length === 1 && run.slice(2).join("").length === 2 * parseInt(run[1], 16)) {
+    return readFrame([run[0], ...run.slice(2)]); // without the adapter's own count of the bytes
+  }
   const joined = run.join("");
   if (joined.length > MOST_DIGITS) return null;
   const wide = run.length > 1 ? WIDE_ID.exec(run[0]) : null;
@@ -128,17 +133,21 @@ function wideHeader(joined) {
 function olderHeader(data) {
   if (data.length < 5) return null;
   const inner = data.slice(3, -1);
-  if (data[0] === 0x48 && data[1] === 0x6b) {
-    if (!REPLIES.includes(inner[0])) return null;
+  if ((data[0] === 0x48 || data[0] === 0x41) && data[1] === 0x6b && REPLIES.includes(inner[0])) {
     return frame("whole", { ecu: hex(data[2]), link: "older", payload: inner });
   }
+  if (data[0] === 0x48 && data[1] === 0x6b) return null;
   const byInitialised = (data[0] & 0xc0) === 0xc0 && data[1] === 0x33 && data[2] === 0xf1;
-  if ((data[0] === 0x68 && data[1] === 0x6a) || byInitialised) {
+  if (((data[0] === 0x68 || data[0] === 0x61) && data[1] === 0x6a) || byInitialised) {
     return frame("whole", { link: "older", request: inner });
   }
-  const length = data[0] & 0x3f;
-  if ((data[0] & 0xc0) === 0x80 && data[1] === 0xf1 && length && REPLIES.includes(data[3])) {
-    const payload = data.slice(3, 3 + length);
+  if ((data[0] & 0xc0) !== 0x80) return null;
+  const [at, length] = data[0] & 0x3f ? [3, data[0] & 0x3f] : [4, data[3]];
+  if (data[2] === 0xf1 && data[1] !== 0xf1) {
+    return frame("whole", { link: "older", request: data.slice(at, at + length) });
+  }
+  if (data[1] === 0xf1 && length && REPLIES.includes(data[at])) {
+    const payload = data.slice(at, at + length);
     const short = payload.length < length;
     return frame("whole", { ecu: hex(data[2]), link: "older", payload, exact: !short, short });
   }
@@ -211,15 +220,30 @@ function echo(data) {
     if (data.length > 3 && data[2] === 0x41 && data[3] === data[1]) {
       return frame("whole", { payload: data.slice(2), request: data.slice(0, 2) });
     }
-    if (!REPLIES.slice(1).includes(data[1]) && data.length <= LONGEST_REQUEST) {
-      return frame("whole", { request: data });
-    }
+    const known = data.slice(1).every((pid) => LENGTHS.has(pid));
+    if (data.length > 2 && !known) return cutEcho(data);
+    const asks = !REPLIES.slice(1).includes(data[1]) && data.length <= LONGEST_REQUEST && known;
+    return asks || data.length === 2 ? frame("whole", { request: data }) : null;
   }
   const last = data[data.length - 1];
   if (OTHER_REQUESTS.includes(first) && data.length <= 3 && !REPLIES.includes(last)) {
     return frame("whole", { request: data });
   }
   return null;
+}
+
+/**
+ * Read 01 41 01 A B C D and 01 01 A B C D: half an echo, or a reply written without its 41.
+ *
+ * @param {number[]} data
+ * @returns {Frame|null}
+ */
+function cutEcho(data) {
+  if (data[1] === 0x41 && LENGTHS.get(data[2]) === data.length - 3) {
+    return frame("whole", { payload: data.slice(1), request: data.slice(0, 1) });
+  }
+  if (LENGTHS.get(data[1]) !== data.length - 2) return null;
+  return frame("whole", { payload: [0x41, ...data.slice(1)], request: data.slice(0, 2) });
 }
 
 /**

@@ -10,17 +10,23 @@
  * @typedef {{messages: Message[], marks: string[], ignored: number}} Lines
  * @typedef {{link: string, total: number|null, payload: number[], next: number,
  *   broken: boolean}} Open
- * @typedef {Lines & {open: Map<string, Open>}} Reading
+ * @typedef {Lines & {open: Map<string, Open>,
+ *   asked: number|null}} Reading
  */
 
-import { bytesOf, readFrame } from "./readout-frames.js";
+import { LENGTHS } from "./pids.js";
+import { bytesOf, MOST_DIGITS, readFrame } from "./readout-frames.js";
 
 export const LONGEST_TEXT = 200_000;
 const NOT_ASCII = /[^\x00-\x7f]/gu;
+const ARROW = /[-=]>/g; // an arrow is no prompt
 const LINE_ENDS = /[\r\n>]+/;
-const BLANKS = /[ \t\f\v,;|=]+/;
+const BLANKS = /[ \t\f\v,;|=#"'`()[\]{}<]+/;
 const HEX = /^(?:0X)?([0-9A-F]+)$/;
 const INDEXED = /^([0-9A-F]):([0-9A-F]*)$/;
+// "Mode 01 PID 01 = ...", with the value behind it.
+const LABEL =
+  /(?:(?:MODE|SERVICE|SID) ?[$#]?(?:0X)?0?1[ ,/:-]{0,4})?\bPID ?[$#:]?(?:0X)?(?:01)?([0-9A-F]{2})\b[ \t:=-]{0,9}/;
 /** @type {[RegExp, string][]} what common adapters say in words instead of hex */
 const WORDS = [
   [/NO ?DATA/g, "no-data"],
@@ -31,6 +37,7 @@ const WORDS = [
   [/SEARCHING ?\.*|BUS INIT:? ?\.* ?(?:OK)?/g, ""],
 ];
 const MOST_SEGMENTS = 64;
+const LONGEST_MESSAGE = 4095; // ISO 15765-2: the length has twelve bits
 
 /**
  * Read the messages out of a pasted text; longer text than LONGEST_TEXT is cut.
@@ -40,8 +47,8 @@ const MOST_SEGMENTS = 64;
  */
 export function readLines(text) {
   /** @type {Reading} */
-  const reading = { messages: [], marks: [], ignored: 0, open: new Map() };
-  const plain = text.slice(0, LONGEST_TEXT).replace(NOT_ASCII, " ").toUpperCase();
+  const reading = { messages: [], marks: [], ignored: 0, open: new Map(), asked: null };
+  const plain = text.slice(0, LONGEST_TEXT).replace(NOT_ASCII, " ").toUpperCase().replace(ARROW, " ");
   for (const line of plain.split(LINE_ENDS)) readLine(reading, line);
   for (const ecu of [...reading.open.keys()]) close(reading, ecu);
   const { messages, marks, ignored } = reading;
@@ -53,20 +60,42 @@ export function readLines(text) {
  * @param {string} line
  */
 function readLine(reading, line) {
-  let [damaged, said] = [false, false];
+  /** @type {string[]} */
+  const said = [];
   for (const [pattern, mark] of WORDS) {
-    const without = line.replace(pattern, " ");
-    if (line.search(pattern) >= 0) {
-      said = true;
-      damaged = damaged || mark === "damaged-line";
-      if (mark) reading.marks.push(mark);
-    }
-    line = without;
+    if (line.search(pattern) >= 0) said.push(mark);
+    line = line.replace(pattern, " ");
   }
-  const tokens = line.split(BLANKS).filter((token) => token);
-  if (!tokens.length) return;
+  const tokens = tokensOf(labelled(line));
   // A line the adapter itself calls damaged is not read: half a byte can look like a whole one.
-  if (damaged || !readTokens(reading, tokens)) reading.ignored += said ? 0 : 1;
+  if (tokens.length && (said.includes("damaged-line") || !readTokens(reading, tokens))) {
+    reading.ignored += said.length ? 0 : 1;
+  }
+  for (const mark of said) {
+    // No codes of a kind, or a service the car has not got, is not a silent car.
+    const elsewhere = mark === "no-data" && reading.asked !== null && reading.asked !== 1;
+    if (mark) reading.marks.push(elsewhere ? "no-data-elsewhere" : mark);
+  }
+}
+
+/** @param {string} line */
+function tokensOf(line) {
+  return line.split(BLANKS).filter((token) => token);
+}
+
+/**
+ * Turn a value with its PID in words into the reply it stands for.
+ *
+ * @param {string} line
+ * @returns {string}
+ */
+function labelled(line) {
+  const label = LABEL.exec(line);
+  if (label === null) return line;
+  const [pid, rest] = [label[1], line.slice(label.index + label[0].length)];
+  const digits = hexRun(tokensOf(rest));
+  const whole = digits.length === 2 * (LENGTHS.get(parseInt(pid, 16)) ?? 0);
+  return whole && !digits.startsWith(`41${pid}`) ? `41 ${pid} ${rest}` : rest;
 }
 
 /**
@@ -129,6 +158,7 @@ function readRun(reading, run) {
   close(reading, frame.ecu);
   const { ecu, link, payload, request, exact, short } = frame;
   if (request.length) {
+    reading.asked = request[0];
     reading.messages.push({
       kind: "request",
       ecu: "",
@@ -159,8 +189,7 @@ function opened(total, payload) {
 function addNext(reading, frame) {
   const part = reading.open.get(frame.ecu);
   if (part === undefined) return false;
-  if (frame.number !== (part.next & 0xf)) part.broken = true;
-  extend(reading, frame.ecu, part, frame.payload);
+  extend(reading, frame.ecu, part, frame.number, frame.payload);
   return true;
 }
 
@@ -171,7 +200,7 @@ function addNext(reading, frame) {
  * @returns {boolean}
  */
 function addSegment(reading, number, digits) {
-  if (!digits || digits.length % 2) return false;
+  if (!digits || digits.length % 2 || digits.length > MOST_DIGITS) return false;
   let part = reading.open.get("");
   if (part === undefined) {
     if (number !== 0) return false;
@@ -181,21 +210,28 @@ function addSegment(reading, number, digits) {
   } else if (!part.payload.length) {
     part.next = 0;
   }
-  if (number !== (part.next & 0xf)) part.broken = true;
-  extend(reading, "", part, bytesOf(digits));
+  extend(reading, "", part, number, bytesOf(digits));
   return true;
 }
 
 /**
+ * Add a part to an open message; what follows a gap is left out, as it would be misread.
+ *
  * @param {Reading} reading
  * @param {string} ecu
  * @param {Open} part
+ * @param {number} number
  * @param {number[]} payload
  */
-function extend(reading, ecu, part, payload) {
+function extend(reading, ecu, part, number, payload) {
+  if (part.broken || number !== (part.next & 0xf)) {
+    part.broken = true;
+    reading.marks.push("frames-lost");
+    return;
+  }
   part.payload.push(...payload);
   part.next += 1;
-  const whole = part.total !== null && part.payload.length >= part.total;
+  const whole = part.payload.length >= (part.total ?? LONGEST_MESSAGE);
   if (whole || part.next > MOST_SEGMENTS) close(reading, ecu);
 }
 

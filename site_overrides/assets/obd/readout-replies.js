@@ -139,20 +139,27 @@ function takePids(replies, message) {
  * @returns {[boolean, number, number][]|null}
  */
 function splitRest(rest) {
-  /** @type {([boolean, number, number][]|null)[]} */
-  const ends = new Array(rest.length + 1).fill(null);
-  ends[rest.length] = [];
+  /** @type {([boolean, number, number, number]|null)[]} what stands at each place, and its end */
+  const ends = new Array(rest.length).fill(null);
   for (let at = rest.length - 1; at >= 0; at -= 1) {
     for (const newReply of [false, true]) {
       if (ends[at] !== null || (newReply && rest[at] !== PID_REPLY)) continue;
       const nameAt = newReply ? at + 1 : at;
       const need = nameAt < rest.length ? LENGTHS.get(rest[nameAt]) : undefined;
       const end = need !== undefined ? nameAt + 1 + need : rest.length + 1;
-      const tail = end <= rest.length ? ends[end] : null;
-      if (tail !== null) ends[at] = [[newReply, rest[nameAt], nameAt + 1], ...tail];
+      const fits = end === rest.length || (end < rest.length && ends[end] !== null);
+      if (fits) ends[at] = [newReply, rest[nameAt], nameAt + 1, end];
     }
   }
-  return ends[0];
+  /** @type {[boolean, number, number][]} */
+  const parts = [];
+  for (let at = 0; at < rest.length; ) {
+    const part = ends[at];
+    if (part === null) return null;
+    parts.push([part[0], part[1], part[2]]);
+    at = part[3];
+  }
+  return parts;
 }
 
 /**

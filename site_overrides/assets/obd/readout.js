@@ -36,8 +36,12 @@ import {
 import { readReplies } from "./readout-replies.js";
 
 const MOST_COUNT = 127;
-const FOUR_BYTES = /^[ \t\r\n]*([0-9A-Fa-f]{2})(?:[ \t]*[0-9A-Fa-f]{2}){3}[ \t\r\n]*$/;
-const HEADER = /^(?:18D[AB]|486B|686A|07E|7E|0101|..F1|..33F1)/;
+const LONGEST_BARE = 60;
+const TOLD_MARKS = ["damaged-line", "frames-lost"];
+const FOUR_BYTES = /^(?:01[ :=]{1,3})?([0-9A-F]{2}(?:[ ]?[0-9A-F]{2}){3})$/;
+// What people put around what they copy.
+const WRAPPING = /(?:[ \t\r\n,;"'`()[\]{}]|[^\x00-\x7f])+/gu;
+const HEADER = /^(?:18D[AB]|486B|686A|416B|616A|07E|7E|0101|..F1|..33F1)/;
 
 /**
  * @param {string} state
@@ -76,8 +80,8 @@ function warned(id, ecu = null) {
  */
 export function readText(text) {
   if (text.length > 2 * LONGEST_TEXT || [...text].length > LONGEST_TEXT) return readout("too-long");
-  const bare = isBareStatus(text);
-  const lines = readLines(bare ? `41 01 ${text}` : text);
+  const bare = bareStatus(text);
+  const lines = readLines(bare ? `41 01 ${bare}` : text);
   const replies = readReplies(lines.messages);
   if (bare) replies.warnings.push(["bare-bytes", "unit 1"]);
   const { whole, short } = statuses(replies);
@@ -85,7 +89,7 @@ export function readText(text) {
   const merged = mergeUnits(units);
   const reserved = [...whole].filter(([, status]) => status.reserved_set);
   const warnings = [
-    ...lines.marks.filter((mark) => mark === "damaged-line").map((mark) => warned(mark)),
+    ...lines.marks.filter((mark) => TOLD_MARKS.includes(mark)).map((mark) => warned(mark)),
     ...replies.warnings.map(([warning, ecu]) => warned(warning, ecu)),
     ...short.map((ecu) => warned("short-status", ecu)),
     ...reserved.map(([ecu]) => warned("reserved-bits", ecu)),
@@ -176,16 +180,18 @@ export function codesOf(told, kind) {
 }
 
 /**
- * Tell whether the whole text is four bytes, and neither a reply nor the start of a frame.
+ * Return the four bytes if the whole text is these, and neither a reply nor a frame's start.
  *
  * @param {string} text
- * @returns {boolean}
+ * @returns {string|null}
  */
-function isBareStatus(text) {
-  if (!FOUR_BYTES.test(text)) return false;
-  const digits = text.replace(/[ \t\r\n]/g, "").toUpperCase();
+function bareStatus(text) {
+  if (text.length > LONGEST_BARE) return null;
+  const found = FOUR_BYTES.exec(text.toUpperCase().replace(WRAPPING, " ").replace(/^ | $/g, ""));
+  if (!found) return null;
+  const digits = found[1].replace(/ /g, "");
   const starts = [digits.slice(0, 2), digits.slice(2, 4)].map((byte) => parseInt(byte, 16));
-  return !starts.some((byte) => REPLIES.includes(byte)) && !HEADER.test(digits);
+  return starts.some((byte) => REPLIES.includes(byte)) || HEADER.test(digits) ? null : digits;
 }
 
 /** @param {Replies} replies */
@@ -294,6 +300,7 @@ function textState(text, lines, replies, monitors) {
   if (replies.refused) return "refused";
   if (lines.marks.includes("no-data") || lines.marks.includes("no-connection")) return "no-answer";
   if (lines.marks.includes("damaged-line")) return "damaged";
-  if (lines.messages.some((message) => message.kind === "request")) return "no-answer";
+  if (lines.marks.includes("no-data-elsewhere")) return "no-status";
+  if (lines.messages.some((message) => message.kind === "request")) return "only-questions";
   return /[^ \t\r\n\f\v>]/.test(text) ? "nothing-recognised" : "empty";
 }
