@@ -281,6 +281,7 @@ def case_document(case: Case) -> dict[str, Any]:
         },
         "outcomes": dict(case.outcomes),
         "not_possible": list(case.not_possible),
+        "mended": list(case.mended),
     }
     if case.tools is not None:
         document["tools"] = list(case.tools)

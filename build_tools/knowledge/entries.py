@@ -450,6 +450,7 @@ class Expectation:
 
     group_in_first_three: str | None
     cause_in_first_three: str | None
+    causes_any_of: tuple[str, ...] = ()
     supply: str | None
     checks_next: bool
     next: str | None
@@ -468,7 +469,8 @@ class Case:
     """An invented car with everything told and measured about it.
 
     `context` maps context ids to an option id or a quantity. `readings` maps check ids to
-    a quantity and conditions. `tools` is None when every tool is at hand.
+    a quantity and conditions. `tools` is None when every tool is at hand. `mended` are causes
+    put right already, without an end of the trouble.
     """
 
     id: str
@@ -483,7 +485,13 @@ class Case:
     outcomes: Mapping[str, str]
     tools: tuple[str, ...] | None
     not_possible: tuple[str, ...]
+    mended: tuple[str, ...] = ()
     expect: Expectation
+
+    @property
+    def is_exercise(self) -> bool:
+        """Whether it names the one answer a learner can be held to, not only what is accepted."""
+        return self.expect.checks_next
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -52,8 +52,9 @@ def symptom_page(press: Press, symptom: Symptom) -> Page:
 
 
 def cases_of(press: Press, symptom_id: str) -> list[Case]:
-    """Return the worked cases in which a symptom was noticed, stable ones first."""
-    found = [case for case in press.catalogue.cases.values() if symptom_id in case.symptoms]
+    """Return the exercises in which a symptom was noticed, those that begin with it first."""
+    cases = press.catalogue.cases.values()
+    found = [case for case in cases if symptom_id in case.symptoms and case.is_exercise]
     return sorted(found, key=lambda case: (case.symptoms[0] != symptom_id, case.id))[:2]
 
 

@@ -92,7 +92,8 @@ def _makers(press: Press) -> Iterator[tuple[str, str, Callable[[], Page]]]:
         yield "symptom", symptom.id, partial(symptom_page, press, symptom)
         yield "symptom", symptom.id, partial(class_sheet, press, symptom)
     for case in catalogue.cases.values():
-        yield "case", case.id, partial(exercise_sheet, press, case)
+        if case.is_exercise:
+            yield "case", case.id, partial(exercise_sheet, press, case)
     for cause in catalogue.causes.values():
         yield "cause", cause.id, partial(cause_page, press, cause)
     for check in catalogue.checks.values():

@@ -67,6 +67,7 @@ def worked_cases_fragment(press: Press, up: str) -> str:
             "noticed": [press.refer("symptom", one) for one in case.symptoms],
         }
         for case in sorted(press.catalogue.cases.values(), key=lambda case: case.title)
+        if case.is_exercise
     ]
     return press.env.get_template("worked_cases.html.j2").render(cases=cases, up=up)
 
