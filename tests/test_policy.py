@@ -2,7 +2,7 @@
 
 Here some complaints with every answer path of two checks, and pairs with a path of three drawn
 with a fixed seed. Every path of three checks is followed in the browser, which gives the same
-advice many times faster (tests/browser/test_triage_parity.py).
+advice many times faster (tests/parity/test_triage.py).
 """
 
 import random

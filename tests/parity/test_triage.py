@@ -1,4 +1,4 @@
-"""Advice in real Chromium against Python: the same numbers, the same order, the same words.
+"""Advice of the browser's modules against Python: the same numbers, the same order, the same words.
 
 Python is held to the vectors, to brute force and to published tables elsewhere; here the
 browser is held to Python over generated cases and every worked case of the knowledge.
@@ -6,9 +6,9 @@ browser is held to Python over generated cases and every worked case of the know
 
 import json
 import math
-import os
 import random
 from dataclasses import asdict
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -32,49 +32,40 @@ from build_tools.measure.words_reading import (
     refusal_words,
 )
 from build_tools.site.compile_json import compile_catalogue
+from tests.embedded import embedded
 from tests.reasoning.samples import entangled_cases
 from tests.sweeps import SWEEP
 
 TOLERANCE = 1e-9
-GENERATED = 1_000
 DEEP_EVERY = 20  # every twentieth case looks as far ahead as the page does
-THROTTLE = 4
 
 CATALOGUE, _ = load_catalogue(Path(__file__).parents[2])
 NETWORK = network_from_catalogue(CATALOGUE)
 KNOWLEDGE = json.loads(json.dumps(compile_catalogue(CATALOGUE)))
 COMPLAINTS = [name for name, one in CATALOGUE.symptoms.items() if one.role == "complaint"]
 
-SETUP = """async (knowledge) => {
-  window.knowledge = knowledge;
-  window.rooms = {
-    ...await import('/engine/triage.js'),
-    ...await import('/engine/diagnosis.js'),
-    ...await import('/engine/pricing.js'),
-    ...await import('/engine/trace.js'),
-    ...await import('/measure/gauges.js'),
-    ...await import('/engine/normal.js'),
-    ...await import('/engine/noisy-max.js'),
-    ...await import('/engine/findings.js'),
-    ...await import('/engine/words.js'),
-    ...await import('/measure/words-reading.js'),
-  };
-}"""
+ROOMS = {
+    "triage": "engine/triage",
+    "trace": "engine/trace",
+    "mended": "engine/mended",
+    "normal": "engine/normal",
+    "words": "engine/words",
+    "gauges": "measure/gauges",
+    "reading": "measure/words-reading",
+}
 
-ADVISE = """(cases) => cases.map(({ document, workLimit }) => {
-  const { triage } = window.rooms;
+ADVISE = """return input.asked.map(({ document, workLimit }) => {
   try {
-    return { advice: triage(window.knowledge, document, { workLimit }) };
+    return { advice: triage.triage(input.knowledge, document, { workLimit }) };
   } catch (error) {
     return { error: error.name };
   }
 })"""
 
 
-@pytest.fixture
-def rooms(module_page):
-    module_page.evaluate(SETUP, KNOWLEDGE)
-    return module_page
+def ask(body, asked, run=embedded):
+    """Run a body over what is asked, with the knowledge beside it."""
+    return run(ROOMS, body, {"knowledge": KNOWLEDGE, "asked": asked})
 
 
 # Generated cases --------------------------------------------------------------------------
@@ -167,12 +158,15 @@ def python_advice(document, work_limit):
 
 
 @SWEEP
-def test_a_thousand_generated_cases(rooms, share):
+def test_a_thousand_generated_cases(share):
+    generated_cases_agree(embedded, 1_000 // share)
+
+
+def generated_cases_agree(run, count):
     draw = random.Random(20261125)
-    number = GENERATED // share
     full = KNOWLEDGE["settings"]["work_limit"]
     cases = []
-    while len(cases) < number:
+    while len(cases) < count:
         document = random_case(draw)
         # Only what the reader accepts: the page never sends anything else.
         if read_case(document, CATALOGUE)[1] == ():
@@ -180,47 +174,47 @@ def test_a_thousand_generated_cases(rooms, share):
             cases.append({"document": document, "workLimit": limit})
     wrong = []
     contradictions = 0
-    for start in range(0, len(cases), 50):
-        part = cases[start : start + 50]
-        for place, (asked, answer) in enumerate(
-            zip(part, rooms.evaluate(ADVISE, part), strict=True), start
-        ):
-            want = python_advice(asked["document"], asked["workLimit"])
-            if isinstance(want, str):
-                contradictions += 1
-                assert answer == {"error": want}
-            else:
-                assert "advice" in answer, (asked, answer)
-                wrong += [f"case {place}{one}" for one in differences(want, answer["advice"])]
+    for place, (asked, answer) in enumerate(zip(cases, ask(ADVISE, cases, run), strict=True)):
+        want = python_advice(asked["document"], asked["workLimit"])
+        if isinstance(want, str):
+            contradictions += 1
+            assert answer == {"error": want}
+        else:
+            assert "advice" in answer, (asked, answer)
+            wrong += [f"case {place}{one}" for one in differences(want, answer["advice"])]
     assert wrong == []
-    assert contradictions < number / 20
+    assert contradictions < count / 20
+
+
+@cache
+def worked_answers():
+    limit = KNOWLEDGE["settings"]["work_limit"]
+    asked = [
+        {"document": case_document(one), "workLimit": limit} for one in CATALOGUE.cases.values()
+    ]
+    return dict(zip(CATALOGUE.cases, ask(ADVISE, asked), strict=True))
 
 
 @pytest.mark.parametrize("name", CATALOGUE.cases)
-def test_every_worked_case(name, rooms):
-    document = case_document(CATALOGUE.cases[name])
-    limit = KNOWLEDGE["settings"]["work_limit"]
-    answer = rooms.evaluate(ADVISE, [{"document": document, "workLimit": limit}])[0]
-    assert list(differences(python_advice(document, limit), answer["advice"])) == []
+def test_every_worked_case(name):
+    want = python_advice(case_document(CATALOGUE.cases[name]), KNOWLEDGE["settings"]["work_limit"])
+    assert list(differences(want, worked_answers()[name]["advice"])) == []
 
 
-MEND = """async (asked) => {
-  const { checksShiftedBy, mendCase } = await import('/engine/mended.js');
-  return asked.map(([document, cause]) => [
-    mendCase(window.knowledge, document, cause),
-    checksShiftedBy(window.knowledge, cause),
-  ]);
-}"""
+MEND = """return input.asked.map(([document, cause]) => [
+  mended.mendCase(input.knowledge, document, cause),
+  mended.checksShiftedBy(input.knowledge, cause),
+])"""
 
 
-def test_a_repair_changes_a_case_alike(rooms):
+def test_a_repair_changes_a_case_alike():
     draw = random.Random(6)
     asked = []
     for one in CATALOGUE.cases.values():
         document = {**case_document(one), "mended": draw.sample(list(CATALOGUE.causes), 2)}
         asked += [(document, cause) for cause in draw.sample(list(CATALOGUE.causes), 2)]
         asked += [(document, document["mended"][0])]
-    for (document, cause), (theirs, gone) in zip(asked, rooms.evaluate(MEND, asked), strict=True):
+    for (document, cause), (theirs, gone) in zip(asked, ask(MEND, asked), strict=True):
         case, _ = read_case(document, CATALOGUE)
         ours = mend(CATALOGUE, NETWORK, case, cause)
         assert list(checks_shifted_by(CATALOGUE, NETWORK, cause)) == gone
@@ -229,14 +223,14 @@ def test_a_repair_changes_a_case_alike(rooms):
         assert theirs["outcomes"] == ours.outcomes
 
 
-def test_past_the_bound_of_work_both_say_so_alike(rooms):
+def test_past_the_bound_of_work_both_say_so_alike():
     cases = entangled_cases(CATALOGUE, NETWORK, 12, 2)
     documents = [document for _, document in (cases[0], cases[len(cases) // 2], cases[-1])]
     documents.append(entangled_cases(CATALOGUE, NETWORK, 12, 25)[-1][1])
     limit = KNOWLEDGE["settings"]["work_limit"]
     asked = [{"document": one, "workLimit": limit} for one in documents]
     planned = set()
-    for one, answer in zip(asked, rooms.evaluate(ADVISE, asked), strict=True):
+    for one, answer in zip(asked, ask(ADVISE, asked), strict=True):
         want = python_advice(one["document"], limit)
         assert list(differences(want, answer["advice"])) == []
         planned.add(want["planned"])
@@ -245,9 +239,9 @@ def test_past_the_bound_of_work_both_say_so_alike(rooms):
 
 # Reasons and words ------------------------------------------------------------------------
 
-SAY = """(documents) => documents.map((document) => {
-  const r = window.rooms;
-  const knowledge = window.knowledge;
+SAY = """const r = { ...words, ...trace, ...triage };
+const { knowledge } = input;
+return input.asked.map((document) => {
   const advice = r.triage(knowledge, document);
   const posteriors = Object.fromEntries(advice.causes.map((one) => [one.id, one.probability]));
   const pushes = r.trace(knowledge, document, advice.findings, posteriors);
@@ -292,9 +286,14 @@ def python_words(document):
     }
 
 
-def test_the_same_reasons_in_the_same_words(rooms):
-    documents = [case_document(one) for one in CATALOGUE.cases.values()]
-    for document, answer in zip(documents, rooms.evaluate(SAY, documents), strict=True):
+@SWEEP
+def test_the_same_reasons_in_the_same_words(share):
+    reasons_agree(embedded, share)
+
+
+def reasons_agree(run, every):
+    documents = [case_document(one) for one in CATALOGUE.cases.values()][::every]
+    for document, answer in zip(documents, ask(SAY, documents, run), strict=True):
         want = python_words(document)
         assert list(differences(want, answer)) == []
         everything = json.dumps([want["supply"], want["next"], want["held"]])
@@ -304,16 +303,17 @@ def test_the_same_reasons_in_the_same_words(rooms):
 
 # Readings ---------------------------------------------------------------------------------
 
-READ = """(readings) => readings.map(({ gauge, reading }) => {
-  const r = window.rooms;
-  const { gauges, units, contexts } = window.knowledge;
+READ = """const r = { ...gauges, ...reading };
+const { knowledge } = input;
+const { units, contexts } = knowledge;
+return input.asked.map(({ gauge, reading }) => {
   try {
-    const found = r.interpret(gauges[gauge], reading, reading, { units, contexts });
+    const found = r.interpret(knowledge.gauges[gauge], reading, reading, { units, contexts });
     return {
       found,
-      words: r.readingWords(window.knowledge, found),
-      assumed: found.assumptions.map((one) => r.assumptionWords(window.knowledge, one)),
-      asked: found.question && r.questionWords(window.knowledge, found.question),
+      words: r.readingWords(knowledge, found),
+      assumed: found.assumptions.map((one) => r.assumptionWords(knowledge, one)),
+      asked: found.question && r.questionWords(knowledge, found.question),
     };
   } catch (error) {
     const { field, reason, given, options } = error;
@@ -344,7 +344,7 @@ def python_reading(gauge, reading):
     }
 
 
-def test_every_gauge_reads_alike(rooms):
+def test_every_gauge_reads_alike():
     draw = random.Random(7)
     odd = ["12,5", "12,500", "x", "", None, True, "\N{MINUS SIGN}3", 1e9, -40]
     readings = []
@@ -360,7 +360,7 @@ def test_every_gauge_reads_alike(rooms):
             if place % 8 == 3 and gauge.conditions:
                 reading[draw.choice(gauge.conditions).id] = draw.choice(["gle", 75, "unknown"])
             readings.append({"gauge": name, "reading": reading})
-    answers = rooms.evaluate(READ, readings)
+    answers = ask(READ, readings)
     kinds = set()
     for asked, answer in zip(readings, answers, strict=True):
         want = python_reading(asked["gauge"], asked["reading"])
@@ -369,20 +369,19 @@ def test_every_gauge_reads_alike(rooms):
     assert kinds == {"refused", "asked", "read"}
 
 
-def test_the_normal_curve_is_the_same_to_the_last_digits(rooms):
+def test_the_normal_curve_is_the_same_to_the_last_digits():
     points = [-30.0, -5.5, -1.0, -0.3, 0.0, 1e-9, 0.47, 1.0, 2.5, 3.999, 4.0, 8.0, 26.0, 28.0]
-    got = rooms.evaluate("(xs) => xs.map((x) => window.rooms.erfc(x))", points)
+    got = embedded(ROOMS, "return input.map((x) => normal.erfc(x))", points)
     assert got == pytest.approx([math.erfc(x) for x in points], rel=1e-14)
     slices = [(-1.0, 2.0), (3.0, 3.5), (-9.0, -8.0), (2.0, 1.0)]
-    got = rooms.evaluate("(xs) => xs.map(([a, b]) => window.rooms.normalBetween(a, b))", slices)
+    got = embedded(ROOMS, "return input.map(([a, b]) => normal.normalBetween(a, b))", slices)
     assert got == pytest.approx([normal_between(a, b) for a, b in slices], rel=1e-13)
 
 
 # Policy over all pairs --------------------------------------------------------------------
 
-FOLLOW = """({ complaints, answers, matters }) => {
-  const { triage } = window.rooms;
-  const k = window.knowledge;
+FOLLOW = """const { complaints, answers, matters } = input.asked;
+  const k = input.knowledge;
   const findings = new Map(k.network.findings.map((one) => [one.id, one]));
   const isSupplyCheck = (name) => k.checks[name].aspects.length > 0 && findings.has(name);
   const supplyCause = (name) => k.groups[k.causes[name].group].supply;
@@ -399,7 +398,7 @@ FOLLOW = """({ complaints, answers, matters }) => {
       const outcomes = waiting.pop();
       let advice;
       try {
-        advice = triage(k, { symptoms, context: {}, readings: {}, outcomes, not_possible: [] },
+        advice = triage.triage(k, { symptoms, context: {}, readings: {}, outcomes, not_possible: [] },
           { workLimit: 0 });
       } catch (error) {
         if (error.name === 'ContradictoryEvidence') continue;
@@ -445,71 +444,15 @@ FOLLOW = """({ complaints, answers, matters }) => {
       }
     }
   }
-  return { wrong, states };
-}"""
+  return { wrong, states };"""
 
 
-def chosen_complaints():
-    """Every complaint alone, and every twentieth pair; all pairs with EVERY_PAIR set."""
+@SWEEP
+def test_every_answer_path_of_three_checks_keeps_the_policy(share):
     pairs = [[one, other] for one in COMPLAINTS for other in COMPLAINTS if one < other]
-    stride = 1 if os.environ.get("EVERY_PAIR") else 20
-    return [[one] for one in COMPLAINTS] + pairs[::stride]
-
-
-def test_every_answer_path_of_three_checks_keeps_the_policy(rooms):
-    chosen = chosen_complaints()
-    states = 0
-    wrong = []
-    for start in range(0, len(chosen), 5):
-        asked = {"complaints": chosen[start : start + 5], "answers": 3, "matters": 0.25 + 1e-9}
-        answer = rooms.evaluate(FOLLOW, asked)
-        states += answer["states"]
-        wrong += answer["wrong"]
-    assert wrong == []
+    # Every complaint alone, and of the many pairs every twentieth at most.
+    chosen = [[one] for one in COMPLAINTS] + pairs[:: 20 * share]
+    answer = ask(FOLLOW, {"complaints": chosen, "answers": 3, "matters": 0.25 + 1e-9})
+    assert answer["wrong"] == []
     # One state for nothing answered, and at least two levels for each of three checks.
-    assert states > 5 * len(chosen)
-
-
-# Speed ------------------------------------------------------------------------------------
-
-TIME = """({ document, rounds }) => {
-  const r = window.rooms;
-  const times = { plan: [], triage: [] };
-  for (let round = 0; round < rounds; round += 1) {
-    const start = performance.now();
-    const findings = r.find(window.knowledge, document);
-    const { posteriors } = r.infer(
-      r.networkOf(window.knowledge), findings.odds, findings.evidence,
-    );
-    const workLimit = window.knowledge.settings.work_limit;
-    r.plan(window.knowledge, document, findings, { posteriors, gated: true, workLimit });
-    const middle = performance.now();
-    r.triage(window.knowledge, document);
-    times.plan.push(middle - start);
-    times.triage.push(performance.now() - middle);
-  }
-  return times;
-}"""
-
-
-@pytest.mark.bench
-def test_the_largest_worked_case_on_a_slow_phone(rooms):
-    def size(case):
-        return len(case.outcomes) + len(case.readings) + len(case.symptoms)
-
-    documents = {name: case_document(one) for name, one in CATALOGUE.cases.items()}
-    largest = max(CATALOGUE.cases, key=lambda name: size(CATALOGUE.cases[name]))
-    session = rooms.context.new_cdp_session(rooms)
-    for document in documents.values():
-        rooms.evaluate(TIME, {"document": document, "rounds": 1})
-    session.send("Emulation.setCPUThrottlingRate", {"rate": THROTTLE})
-    figures = {
-        name: rooms.evaluate(TIME, {"document": document, "rounds": 5})
-        for name, document in documents.items()
-    }
-    session.send("Emulation.setCPUThrottlingRate", {"rate": 1})
-    slowest = max(figures, key=lambda one: min(figures[one]["plan"]))
-    for name in (largest, slowest):
-        found = {what: min(times) for what, times in figures[name].items()}
-        print(f"{name}: {found['plan']:.1f} ms posterior and plan, {found['triage']:.1f} ms advice")
-    assert min(figures[largest]["triage"]) > 0
+    assert answer["states"] > 5 * len(chosen)

@@ -1,18 +1,18 @@
 """The browser and Python rank alike: same hits, same order, same scores, for hard phrases.
 
-The oracle is the other side: lunr.js in real Chromium against lunr.py, two separate programs.
+The oracle is the other side: lunr.js against lunr.py, two separate programs.
 """
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
-import pytest
 import yaml
 
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.site import search
+from tests.embedded import embedded
+from tests.sweeps import SWEEP
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -58,64 +58,53 @@ ODD = [
 ]  # fmt: skip
 
 
-@pytest.fixture(scope="module")
-def texts():
-    catalogue, _ = load_catalogue(ROOT)
-    return search.search_document(catalogue)
+MODULES = {"own": "knowledge/search", "cut": "knowledge/search-words", "library": "vendor/lunr"}
+FIND = """
+  const built = own.buildIndex(library.default, input.texts.texts, input.texts.synonyms);
+  return {
+    words: input.phrases.map(cut.splitWords),
+    hits: input.phrases.map((phrase) => own.find(built, phrase, 8)),
+    offers: input.phrases.map((phrase) => own.circumstancesIn(built, phrase)),
+  };
+"""
+TEXTS = search.search_document(load_catalogue(ROOT)[0])
 
 
-@pytest.fixture(scope="module")
-def phrases(texts):
-    said = [line for text in texts["texts"].values() for line in text["says"]]
+def phrases(every=1):
+    """Return hard phrases, and every so many of those that owners say, whole and half typed."""
+    said = [line for text in TEXTS["texts"].values() for line in text["says"]]
     half_typed = [line[:cut] for line in said[::3] for cut in (2, 5, 9, 14)]
     asked = yaml.safe_load((ROOT / "tests" / "search_phrases.yml").read_text("utf-8"))
     listed = [one["text"] for key in ("phrases", "unprepared") for one in asked[key]]
-    return SPOKEN + SLIPS + ODD + listed + asked["nonsense"] + said + half_typed
+    return SPOKEN + SLIPS + ODD + listed + asked["nonsense"] + (said + half_typed)[::every]
 
 
-@pytest.fixture
-def in_browser(page, site_url, phrases):
-    page.goto(f"{site_url}stay-safe/")
-    return page.evaluate(
-        """async ([base, phrases]) => {
-          const { buildIndex, circumstancesIn, find } = await import(base + "assets/knowledge/search.js");
-          const { splitWords } = await import(base + "assets/knowledge/search-words.js");
-          const { default: lunr } = await import(base + "assets/vendor/lunr.js");
-          const texts = await (await fetch(base + "assets/data/search.json")).json();
-          const built = buildIndex(lunr, texts.texts, texts.synonyms);
-          return {
-            texts,
-            words: phrases.map(splitWords),
-            hits: phrases.map((phrase) => find(built, phrase, 8)),
-            offers: phrases.map((phrase) => circumstancesIn(built, phrase)),
-          };
-        }""",
-        [site_url, phrases],
-    )
-
-
-def test_the_browser_finds_what_python_finds(in_browser, texts, phrases):
+@SWEEP
+def test_the_browser_finds_what_python_finds(share):
     assert len(SPOKEN + SLIPS + ODD) >= 60
-    assert json.loads(json.dumps(texts)) == in_browser["texts"]
-    built = search.build_index(texts["texts"], texts["synonyms"])
+    hits_agree(embedded, phrases(share))
+
+
+def hits_agree(run, asked):
+    theirs = run(MODULES, FIND, {"texts": TEXTS, "phrases": asked})
+    built = search.build_index(TEXTS["texts"], TEXTS["synonyms"])
     differ = []
-    for phrase, words, theirs in zip(phrases, in_browser["words"], in_browser["hits"], strict=True):
+    for phrase, words, hits in zip(asked, theirs["words"], theirs["hits"], strict=True):
         ours = search.find_in(built, phrase, 8)
-        same_order = [hit["id"] for hit in ours] == [hit["id"] for hit in theirs]
+        same_order = [hit["id"] for hit in ours] == [hit["id"] for hit in hits]
         close = all(
             one["title"] == other["title"] and abs(one["score"] - other["score"]) <= 1.5e-6
-            for one, other in zip(ours, theirs, strict=False)
+            for one, other in zip(ours, hits, strict=False)
         )
         if not (same_order and close and search.split_words(phrase) == words):
-            differ.append((phrase, ours, theirs))
+            differ.append((phrase, ours, hits))
     assert differ == []
-    offers = [search.circumstances_in(built, phrase) for phrase in phrases]
-    assert offers == in_browser["offers"]
+    assert [search.circumstances_in(built, phrase) for phrase in asked] == theirs["offers"]
     # The comparison is worth something only if most phrases find a symptom.
-    assert sum(bool(hits) for hits in in_browser["hits"]) > len(phrases) * 0.8
+    assert sum(bool(hits) for hits in theirs["hits"]) > len(asked) * 0.8
 
 
-def test_a_wide_vocabulary_is_stemmed_alike(page, site_url):
+def test_a_wide_vocabulary_is_stemmed_alike():
     # Every word of the project's own prose: a few thousand, far beyond what entries say.
     prose = [*ROOT.glob("content/**/*.md"), *ROOT.glob("symptoms/**/*.yml")]
     words = sorted(
@@ -126,13 +115,11 @@ def test_a_wide_vocabulary_is_stemmed_alike(page, site_url):
             for word in search.split_words(line)
         }
     )
-    page.goto(f"{site_url}stay-safe/")
-    stems = page.evaluate(
-        """async ([base, words]) => {
-          const { default: lunr } = await import(base + "assets/vendor/lunr.js");
-          return words.map((word) => lunr.stemmer(new lunr.Token(word, {})).toString());
-        }""",
-        [site_url, words],
+    stems = embedded(
+        MODULES,
+        "const { stemmer, Token } = library.default;"
+        "return input.map((word) => stemmer(new Token(word, {})).toString());",
+        words,
     )
     assert len(words) > 2000
     ours = [search._stemmer.stem(word) for word in words]
