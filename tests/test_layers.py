@@ -1,10 +1,14 @@
-"""Rooms import only lower rooms, and nothing grows past its size.
+"""Rooms import only lower rooms, in both languages, and nothing grows past its size.
 
-Imports are read with the standard library's ast, relative ones resolved. A folder that is
-not in the list fails, so a new room must be thought about.
+Python's imports are read with the standard library's ast, relative ones resolved; the browser's
+from the text, comments left out. A folder that is not in the list fails, so a new room must be
+thought about.
 """
 
 import ast
+import graphlib
+import posixpath
+import re
 from pathlib import Path
 
 import pytest
@@ -139,3 +143,74 @@ def test_sizes_are_kept(path):
 def _is_public(node, tree):
     """Tell whether a function is a module's own, not one inside another function or class."""
     return node in tree.body
+
+
+# The browser's modules ----------------------------------------------------------------------
+
+ASSETS = PROJECT / "site_overrides" / "assets"
+# Each room and what it may import. The parts of the kit that read and show measured values stand
+# above the room that measures. Pages are rooms of their own: those that read what another page keeps
+# or draw what it draws come after it.
+UPPER_KIT = {"kit/fields.js", "kit/numbers.js", "kit/scale.js", "kit/value-form.js"}
+LOW = {"vendor", "kit", "knowledge"}
+JS_ROOMS = {
+    "vendor": set(),
+    "kit": set(),
+    "knowledge": {"vendor", "kit"},
+    "measure": LOW,
+    "engine": LOW | {"measure"},
+    "upper kit": LOW | {"measure"},
+    "obd": LOW | {"engine"},
+    "logs": LOW | {"measure"},
+    "case": LOW | {"measure"},
+}
+BELOW_PAGES = set(JS_ROOMS)
+JS_ROOMS |= {
+    "pages/every": LOW,
+    "pages/checker": BELOW_PAGES,
+    "pages/readings": BELOW_PAGES | {"pages/checker"},
+    "pages/readiness": BELOW_PAGES | {"pages/checker"},
+    "pages/logs": BELOW_PAGES | {"pages/readings", "pages/readiness"},
+}
+# The worker stands at the root of the site, because its place decides what it may keep.
+OUTSIDE = {"../sw.js"}
+JS_MODULES = sorted(path.relative_to(ASSETS).as_posix() for path in ASSETS.rglob("*.js"))
+OWN_MODULES = [name for name in JS_MODULES if not name.startswith("vendor/")]
+
+
+def js_room(name):
+    if name in UPPER_KIT:
+        return "upper kit"
+    parts = name.split("/")
+    return "/".join(parts[:2]) if parts[0] == "pages" else parts[0]
+
+
+def js_imported(name):
+    """Return what a browser module imports, now or later, by its path below the assets."""
+    text = (ASSETS / name).read_text(encoding="utf-8")
+    text = re.sub(r"/\*.*?\*/", "", text, flags=re.DOTALL)
+    found = re.findall(r'(?:\bfrom|\bimport|\bimport\(|new URL\()\s*"(\.[^"]+\.js)"', text)
+    return {posixpath.normpath(posixpath.join(posixpath.dirname(name), one)) for one in found}
+
+
+def test_every_folder_of_the_browser_is_a_known_room():
+    assert {js_room(name) for name in JS_MODULES} == set(JS_ROOMS)
+
+
+@pytest.mark.parametrize("name", OWN_MODULES)
+def test_imports_of_the_browser_point_downwards(name):
+    room = js_room(name)
+    for other in js_imported(name) - OUTSIDE:
+        assert other in JS_MODULES
+        assert js_room(other) in JS_ROOMS[room] | {room}, f"{room} imports {other}"
+
+
+def test_no_module_of_the_browser_needs_itself():
+    links = {name: js_imported(name) - OUTSIDE for name in OWN_MODULES}
+    assert sum(map(len, links.values())) > len(links)
+    graphlib.TopologicalSorter(links).prepare()
+
+
+@pytest.mark.parametrize("name", OWN_MODULES)
+def test_modules_of_the_browser_keep_their_size(name):
+    assert len((ASSETS / name).read_text(encoding="utf-8").splitlines()) <= LONGEST_MODULE

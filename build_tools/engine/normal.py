@@ -1,7 +1,7 @@
 """The normal distribution: how much of the curve lies below a point or between two.
 
 It reads no reading and knows no gauge. The browser has no error function of its own; the one
-in `engine/normal.js` is held against this one.
+in `measure/normal.js` is held against this one.
 """
 
 from __future__ import annotations

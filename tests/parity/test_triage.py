@@ -48,7 +48,7 @@ ROOMS = {
     "triage": "engine/triage",
     "trace": "engine/trace",
     "mended": "engine/mended",
-    "normal": "engine/normal",
+    "normal": "measure/normal",
     "words": "engine/words",
     "gauges": "measure/gauges",
     "reading": "measure/words-reading",

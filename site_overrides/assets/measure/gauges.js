@@ -9,10 +9,10 @@
  * @import { Known, Scales } from "./gauges-conditions.js"
  */
 
-import { normalBetween } from "../engine/normal.js";
 import { assumed, bandOfNumber, conditionLimit, knownConditions, mixture } from "./gauges-conditions.js";
 import { compareText, convert, knownUnit, ReadingRefused, readNumber } from "./gauges-numbers.js";
 import { gaugeSlip } from "./gauges-slips.js";
+import { normalBetween } from "./normal.js";
 
 export const CLEAR_BAND = 0.8;
 const EVEN = 1e-9; // a reading right on an edge belongs to the band that starts there

@@ -1,8 +1,7 @@
 /**
- * Room reasoning: the normal distribution, which the browser has no function for.
+ * Room measure: the normal distribution, which the browser has no function for.
  *
- * Same arithmetic, in the same order, as build_tools/reasoning/normal.py. It reads no reading
- * and knows no gauge.
+ * The same figures as build_tools/engine/normal.py. It reads no reading and knows no gauge.
  *
  * The error function follows W. J. Cody, Rational Chebyshev approximations for the error
  * function, Mathematics of Computation 23 (1969), 631-637 (coefficients of his routine CALERF).
