@@ -61,6 +61,7 @@ test-long: setup-test
 bench: setup-test
 	@$(PYTHON) build_tools/install.py $(VENV) --test --bench
 	@$(BIN)/python -m tests.bench $(BENCH)
+	@$(BIN)/python -m pytest -q -s -m bench
 
 types: setup-test $(JS)/.ok
 	@$(NPM) run --silent types && $(NPM) run --silent form

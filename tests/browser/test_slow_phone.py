@@ -1,4 +1,7 @@
-"""What the modules take in Chromium slowed to a phone. Prints figures; the limits are loose."""
+"""What the modules take in Chromium slowed to a phone: printed beside what they should take.
+
+Run by `make bench`. Nothing fails by the time taken.
+"""
 
 from __future__ import annotations
 
@@ -26,7 +29,7 @@ def slowed(page):
     session.send("Emulation.setCPUThrottlingRate", {"rate": 1})
 
 
-def test_one_decision_is_quick_enough_for_a_phone(module_page):
+def test_one_decision(module_page):
     situations = [
         situation_for_browser(
             random_situation(random.Random(seed), causes=12, checks=12, multi=multi)
@@ -46,10 +49,8 @@ def test_one_decision_is_quick_enough_for_a_phone(module_page):
     for name, part in (("one cause", times[:9]), ("up to two causes", times[9:])):
         middle = sorted(t["ms"] for t in part)[4]
         depths = sorted({t["horizon"] for t in part})
-        print(f"12 causes x 12 checks, {name}: {middle:.1f} ms, depth {depths}")
+        print(f"12 causes x 12 checks, {name}: {middle:.1f} ms of 150, depth {depths}")
         assert min(depths) >= 2
-        # Loose on purpose: a shared machine is slow at times; the figure printed is the news.
-        assert middle < 150
 
 
 def trace(legs):
@@ -61,7 +62,7 @@ def trace(legs):
     return "\n".join(lines)
 
 
-def test_a_trip_log_of_an_hour_takes_under_a_second(module_page):
+def test_a_trip_log_of_an_hour(module_page):
     hour = trace([(180, 0), (600, 50), (1200, 90), (900, 30), (719, 60)])
     assert hour.count("\n") == 3_600
     with slowed(module_page):
@@ -79,9 +80,8 @@ def test_a_trip_log_of_an_hour_takes_under_a_second(module_page):
             {"text": hour, "monitors": TABLES["monitors"]},
         )
     for reading, analysing, state, rows in times:
-        print(f"one hour at 1 Hz, CPU 4x slower: read {reading:.0f} ms, analyse {analysing:.0f} ms")
+        print(f"one hour at 1 Hz: read {reading:.0f} ms, analyse {analysing:.0f} ms, both of 1000")
         assert (state, rows) == ("ok", 3_600)
-        assert reading + analysing < 1_000
 
 
 LONG_LOG = """const count = 200000;
@@ -106,14 +106,13 @@ return { ms: performance.now() - started, cranks: log.cranks.length, rests: log.
 """
 
 
-def test_two_hundred_thousand_rows_of_volts_take_under_two_seconds(module_page):
+def test_two_hundred_thousand_rows_of_volts(module_page):
     modules = {"voltlog": "logs/voltlog", "limits": "logs/voltlog-limits"}
     with slowed(module_page):
         told = in_page(module_page)(modules, LONG_LOG)
-    print(f"200000 rows analysed at 4x throttling: {told['ms']:.0f} ms")
+    print(f"200000 rows analysed at 4x throttling: {told['ms']:.0f} ms of 2000")
     assert told["cranks"] == 4
     assert told["rests"] == 4
-    assert told["ms"] < 2000
 
 
 ROOMS = {
