@@ -110,14 +110,51 @@ def test_dangling_cause(knowledge, judge):
 
 
 def test_missing_caution(knowledge, judge):
-    name = "checks/measure-cranking-voltage.yml"
-    text = text_of(knowledge, name)
-    for hazard in ("crank-roll", "moving-parts"):
-        text = once(text, rf"\n    caution: {hazard}$", "")
-        text = once(text, rf"^(cautions: \[.*?){hazard}, ", r"\1")
+    name = "checks/watch-lights-while-cranking.yml"
+    text = text_of(knowledge, name).replace("\n    caution: crank-roll", "")
+    text = once(text, r"^cautions: \[crank-roll, exhaust-gas\]", "cautions: [exhaust-gas]")
     one = told(judge({name: text}), "SAF601", name)
-    assert one.what == '"crank for" asks for a caution before it'
+    assert one.what == '"Turn the key to start" asks for a caution before it'
     assert one.mend.endswith("crank-roll, moving-parts")
+
+
+# The parts of a step where a hand slips: each is told where its caution was taken from the step.
+@pytest.mark.parametrize(
+    ("check", "hazard"),
+    [
+        ("measure-parasitic-draw", "meter-on-amps"),
+        ("wiggle-harness-and-grounds", "voltage-spike"),
+        ("move-jump-clips", "leads-off"),
+        ("try-jump-start", "leads-off"),
+        ("try-jump-pack", "starter-pack"),
+        ("measure-cranking-voltage", "crank-roll"),
+        ("charge-battery-fully", "charger-mode"),
+        ("swap-main-relay", "relay-twin"),
+        ("swap-starter-relay", "relay-twin"),
+        ("measure-drop-positive-cranking", "live-stud"),
+    ],
+)
+def test_missing_caution_at_the_step(knowledge, judge, check, hazard):
+    name = f"checks/{check}.yml"
+    text = text_of(knowledge, name).replace(f"\n    caution: {hazard}", "")
+    one = told(judge({name: text}), "SAF609", name)
+    assert one.what.endswith("asks for a caution at this very step")
+    assert hazard in one.mend
+
+
+@pytest.mark.parametrize("hazard", ["hydrogen", "acid", "moving-parts", "stop-start-hood"])
+def test_charging_checks_carry_every_caution(knowledge, judge, hazard):
+    for check in (
+        "measure-charging-voltage",
+        "measure-charging-voltage-loaded",
+        "measure-ac-ripple",
+        "measure-drop-charging-cable",
+    ):
+        name = f"checks/{check}.yml"
+        text = text_of(knowledge, name).replace(f"\n    caution: {hazard}", "")
+        text = once(text, rf"^(cautions: \[.*?){hazard}(?:, )?", r"\1")
+        one = told(judge({name: text}), "SAF609", name)
+        assert one.mend == f"add to `cautions`: {hazard}"
 
 
 def test_mistyped_probability_turns_the_advice_of_other_cars(knowledge):

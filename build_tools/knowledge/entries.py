@@ -162,7 +162,10 @@ class Cause(Described):
 
 @dataclass(frozen=True, kw_only=True)
 class Effort:
-    """What a check costs: minutes, money in `currency`, skill, a second person."""
+    """What a check costs: minutes, money in `currency`, skill, a second person.
+
+    `minutes` are the owner's own; `wait_hours` pass without them.
+    """
 
     minutes: float
     money: float
@@ -170,6 +173,7 @@ class Effort:
     skill: str
     needs_helper: bool
     source: str
+    wait_hours: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -71,6 +71,12 @@ def minutes_words(minutes: float) -> str:
     return f"{minutes / 60:.1f}".removesuffix(".0") + " h"
 
 
+def time_words(minutes: float, wait_hours: float) -> str:
+    """Say the owner's own minutes, and the hours of waiting apart from them."""
+    own = minutes_words(minutes)
+    return f"{own} of yours, then about {wait_hours:g} h of waiting" if wait_hours else own
+
+
 def number_words(value: float) -> str:
     """Write a number with a true minus sign and no digits beyond those it was given with."""
     return f"{value:g}".replace("-", "\N{MINUS SIGN}")

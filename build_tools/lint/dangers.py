@@ -33,7 +33,8 @@ _TOLD = (
 class Danger:
     """Hold one act, the hazards one of which must be warned of, and how it is found.
 
-    Without hazards no caution makes the act fit to be told.
+    Without hazards no caution makes the act fit to be told. With `at_step` one of them is the
+    caution of the very step; `along` are warned of too; without `only_with` it is another act.
     """
 
     id: str
@@ -41,6 +42,9 @@ class Danger:
     told_in: str | None
     in_steps: re.Pattern[str]
     elsewhere: re.Pattern[str] | None
+    at_step: bool = False
+    along: tuple[str, ...] = ()
+    only_with: str | None = None
 
     def find(self, text: str, *, step: bool) -> str | None:
         """Return the words of a text that name the act, None where none do."""
@@ -72,6 +76,9 @@ def dangers(value: Mapping[str, Any]) -> Iterator[Danger]:
             one.get("told_in"),
             re.compile(anywhere, re.IGNORECASE),
             None if one.get("steps_only") else re.compile(told, re.IGNORECASE),
+            bool(one.get("at_step")),
+            tuple(one.get("along", [])),
+            one.get("only_with"),
         )
 
 

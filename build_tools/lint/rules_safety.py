@@ -251,3 +251,30 @@ def check_danger_words_hold(judged: Judged) -> Iterator[Told]:
                     mend = "add the missing form" if wanted else "narrow the words"
                     path = ("items", number, side, place)
                     yield ("vocabulary", "dangers", path), what, mend
+
+
+@rule(Severity.ERROR, each=("check",))
+def check_caution_at_step(check: Check, judged: Judged) -> Iterator[Told]:
+    """SAF609 caution-not-at-step: a grave act has its caution at the step that tells it.
+
+    Acts of symptoms/vocabulary/dangers.yml marked `at_step` have one of their hazards as the
+    `caution` of that very step. An act with `along` has each of those in `cautions`.
+
+    Why: a caution at the top of the page is forgotten by the step where the hand slips.
+    Mend: give the step the caution, and cut it in two if it has another already.
+    Bad:   - do: Take the clips off in reverse order.
+    Good:  - do: Take the clips off in reverse order.
+             caution: leads-off
+    """
+    for number, step in enumerate(check.steps):
+        for danger in judged.dangers:
+            if danger.only_with and danger.only_with not in check.cautions:
+                continue
+            act = danger.find(step.do, step=True)
+            if act and danger.at_step and step.caution not in danger.hazards:
+                mend = "give this step one of these as `caution`: " + ", ".join(danger.hazards)
+                yield ("steps", number), f'"{act}" asks for a caution at this very step', mend
+            missing = [name for name in danger.along if name not in check.cautions]
+            if act and missing:
+                what = f'"{act}" asks for every one of its cautions'
+                yield ("steps", number), what, "add to `cautions`: " + ", ".join(missing)

@@ -122,6 +122,8 @@ def _check(check: dict[str, Any]) -> dict[str, Any]:
     flat: dict[str, Any] = {}
     for key, value in check.items():
         flat.update(value if key == "effort" else {key: value})
+    if not flat["wait_hours"]:
+        del flat["wait_hours"]
     return flat
 
 

@@ -194,7 +194,7 @@ class Press:
     def effort(self, check: Check) -> View:
         """Return what a check costs, in words, with the mark of these figures."""
         return {
-            "minutes": markup.minutes_words(check.effort.minutes),
+            "minutes": markup.time_words(check.effort.minutes, check.effort.wait_hours),
             "money": markup.money_words(check.effort.money, check.effort.currency),
             "skill": markup.SKILL_WORDS.get(check.effort.skill, check.effort.skill),
             "needs_helper": check.effort.needs_helper,

@@ -73,6 +73,7 @@ KEY_WORDS = {
     "SAF605": '"red probe" needs a tool',
     "SAF606": "nothing says why none is needed",
     "SAF607": '"bridged the terminals" is told',
+    "SAF609": '"Crank" asks for a caution at this very step',
     "SAF608": '"He shorted the posts." is not found',
     "REA701": 'no symptom and no check makes "key-unknown" likelier',
     "REA702": 'no check tells "key-unknown" and "starter-stuck" apart',

@@ -87,6 +87,15 @@ export function minutesWords(minutes) {
 }
 
 /**
+ * Say the owner's own minutes, and the hours of waiting apart from them.
+ * @param {{minutes: number, wait_hours?: number | null}} check
+ * @returns {string}
+ */
+export function timeWords({ minutes, wait_hours: hours }) {
+  return hours ? `${minutesWords(minutes)} of yours, then about ${hours} h of waiting` : minutesWords(minutes);
+}
+
+/**
  * Write a number with a true minus sign, without dust or idle zeros (1.21 * 10 is 12.1).
  * @param {number} value
  * @param {number} [decimals] most decimals worth showing

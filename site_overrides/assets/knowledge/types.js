@@ -70,6 +70,7 @@
  * @property {string[]} aspects
  * @property {string[]} tools
  * @property {number} minutes
+ * @property {number | null} [wait_hours] hours that pass without the owner
  * @property {number} money
  * @property {string} currency
  * @property {string} skill

@@ -7,7 +7,7 @@
 import { setNotPossible } from "../../case/case.js";
 import { drawing } from "../../kit/drawing.js";
 import { button, el } from "../../kit/element.js";
-import { fractionWords, lowerFirst, minutesWords, moneyWords, SKILL_WORDS } from "../../kit/figures.js";
+import { fractionWords, lowerFirst, moneyWords, SKILL_WORDS, timeWords } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
 import { caution, cautionList } from "./cautions.js";
 import { resultForm } from "./result-form.js";
@@ -28,7 +28,7 @@ function effortList(app, check) {
   return el(
     "dl",
     { class: "effort" },
-    row("Time", minutesWords(about.minutes), mark),
+    row("Time", timeWords(about), mark),
     row("Cost", moneyWords(about.money, about.currency), mark),
     row("Tools", tools.length > 0 ? tools.join(", ") : "none", undefined),
     row("Skill", SKILL_WORDS[about.skill] ?? about.skill, undefined),

@@ -6,7 +6,7 @@
  */
 import { pickCheck } from "../../case/case.js";
 import { button, el, folded } from "../../kit/element.js";
-import { lowerFirst, minutesWords, moneyWords } from "../../kit/figures.js";
+import { lowerFirst, moneyWords, timeWords } from "../../kit/figures.js";
 
 /**
  * Say in short what a check takes.
@@ -19,7 +19,7 @@ function effortWords(app, check) {
   if (!about) return "";
   const tools = about.tools.map((id) => lowerFirst(app.knowledge.tools[id]?.title ?? id));
   const cost = about.money === 0 ? "no cost" : moneyWords(about.money, about.currency);
-  return `${minutesWords(about.minutes)}, ${cost}, ${tools.length > 0 ? tools.join(", ") : "no tools"}`;
+  return `${timeWords(about)}, ${cost}, ${tools.length > 0 ? tools.join(", ") : "no tools"}`;
 }
 
 /**
