@@ -36,6 +36,24 @@ class Said:
 
 
 @dataclass(frozen=True)
+class Taken:
+    """One kind of vehicle a program takes; no fuels means any, weights in pounds."""
+
+    fuels: tuple[str, ...] = ()
+    from_year: int | None = None
+    most_pounds: int | None = None
+
+
+@dataclass(frozen=True)
+class Scope:
+    """Which vehicles a program takes: a sentence with its mark, and the same for a check."""
+
+    says: str
+    mark: str
+    takes: tuple[Taken, ...] = ()
+
+
+@dataclass(frozen=True)
 class Citation:
     """Name one text a rule rests on."""
 
@@ -69,7 +87,8 @@ class ForcedReady:
     """Name monitors that must be complete whatever the count allows.
 
     `when`: "always"; "code" (a retest after a code in the range); "lamp-code" (a retest: the
-    monitors of the codes that lit the lamp); "repair" (a retest after that part was repaired).
+    monitors of the codes that lit the lamp, or those of them that are named); "repair" (a
+    retest after that part was repaired).
     """
 
     when: str
@@ -122,12 +141,14 @@ class LampRule:
     """Say what the engine lamp and stored codes do.
 
     `without_code`: the result when the lamp is commanded on with no code counted.
-    `stored_code_fails`: a stored code fails even with the lamp off.
+    `stored_code_unclear`: the text seen leaves open whether a code with the lamp off fails.
+    `federal`: no lamp rule of the place's own was seen, and 40 CFR 85.2207 is applied.
     """
 
     mark: str
     without_code: str = "undecided"
-    stored_code_fails: bool = False
+    stored_code_unclear: bool = False
+    federal: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -139,7 +160,7 @@ class Inspection(Described):
 
     standing: str
     country: str
-    scope: Said
+    scope: Scope
     authority: str
     ask: tuple[str, ...]
     seen: str
@@ -154,6 +175,7 @@ class Inspection(Described):
     permanent_code: PermanentCode | None = None
     no_answer: Outcome | None = None
     not_tested: Said | None = None
+    counts_unsupported: bool = False
     says: tuple[Said, ...] = ()
 
 

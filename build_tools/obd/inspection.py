@@ -51,14 +51,16 @@ def decide(
 ) -> Verdict:
     """Apply a rule and say the result, why, what would change it and how sure it is.
 
-    The order is: no answer, the lamp, stored codes, forced monitors, the count, permanent
+    The order is: scope, no answer, the lamp, stored codes, forced monitors, the count, permanent
     codes. Only supported, non-continuous monitors are counted; the bit of two meanings is not.
     Codes and counters of the readout fill in what the facts leave out.
     """
     case = _Case(rule, vehicle, with_readout(facts, readout), monitors)
     if rule.standing in {"historic", "guidance", "in-transition"}:
         case.flags.append(rule.standing)
-    verdict = _before_monitors(case, readout) or _by_monitors(case, readout.merged)
+    verdict = (
+        _outside(case) or _before_monitors(case, readout) or _by_monitors(case, readout.merged)
+    )
     return replace(verdict, flags=tuple(dict.fromkeys((*verdict.flags, *case.flags))))
 
 
@@ -73,21 +75,54 @@ def _verdict(case: _Case, result: str, *why: Reason) -> Verdict:
     return Verdict(case.rule.id, result, worst_mark(marks), why)
 
 
+def _outside(case: _Case) -> Verdict | None:
+    """Say that the program does not take this vehicle; what is not told may fit."""
+    scope, vehicle = case.rule.scope, case.vehicle
+    if not scope.takes:
+        return None
+    fuels = {vehicle.fuel, "gasoline"} if vehicle.fuel == "hybrid" else {vehicle.fuel}
+    fitting = [
+        taken
+        for taken in scope.takes
+        if (vehicle.fuel is None or not taken.fuels or fuels & set(taken.fuels))
+        and (vehicle.year is None or (taken.from_year or 0) <= vehicle.year)
+        and (vehicle.pounds is None or vehicle.pounds <= (taken.most_pounds or vehicle.pounds))
+    ]
+    if not fitting:
+        return _changed(_verdict(case, "out-of-scope", Reason("outside", scope.mark)), "ask-scope")
+    if vehicle.pounds is None and all(taken.most_pounds for taken in fitting):
+        case.flags.append("weight-not-told")
+    return None
+
+
 def _before_monitors(case: _Case, readout: Readout) -> Verdict | None:
     """Decide what needs no monitors: connector, answer, lamp, stored codes."""
     rule, facts, merged = case.rule, case.facts, readout.merged
-    if facts.connector_dead and rule.standing != "no-sourced-rule":
+    if facts.connector_dead and (rule.lamp.federal or rule.standing != "no-sourced-rule"):
         return _verdict(case, "fail", Reason("connector-dead", rule.lamp.mark))
     if (facts.no_answer or readout.state == "no-answer") and rule.no_answer:
         case.flags.append("their-tool-may-differ")
         return _verdict(case, rule.no_answer.result, Reason("no-answer", rule.no_answer.mark))
     if facts.no_answer:
         return _verdict(case, "communication-failure", Reason("no-answer"))
-    if rule.standing == "no-sourced-rule" and not rule.not_tested:
-        return _verdict(case, "no-rule", Reason("no-rule"))
-    if merged is None or readout.state not in _LAMP_KNOWN:
-        return _verdict(case, "indeterminate", Reason(f"readout-{readout.state}"))
-    return _lamp(case, merged) or _unusable(case, readout)
+    if merged is not None and readout.state in _LAMP_KNOWN:
+        return _lamp(case, merged) or _no_count(case, merged) or _unusable(case, readout)
+    return _no_count(case, None) or _verdict(
+        case, "indeterminate", Reason(f"readout-{readout.state}")
+    )
+
+
+def _no_count(case: _Case, merged: Merged | None) -> Verdict | None:
+    """Say that no count was seen, and what is known of what this place counts."""
+    rule = case.rule
+    if rule.standing != "no-sourced-rule" or rule.not_tested:
+        return None
+    lacking = tuple(m.id for m in merged.monitors if not m.supported) if merged else ()
+    if rule.counts_unsupported and lacking:
+        return _verdict(
+            case, "no-rule", Reason("no-rule"), Reason("unsupported-counts", None, lacking)
+        )
+    return _verdict(case, "no-rule", Reason("no-rule"))
 
 
 def _unusable(case: _Case, readout: Readout) -> Verdict | None:
@@ -97,7 +132,11 @@ def _unusable(case: _Case, readout: Readout) -> Verdict | None:
 
 
 def _lamp(case: _Case, merged: Merged) -> Verdict | None:
-    lamp, facts = case.rule.lamp, case.facts
+    lamp, facts, rule = case.rule.lamp, case.facts, case.rule
+    if rule.standing == "no-sourced-rule" and not (lamp.federal or rule.not_tested):
+        return None
+    if merged.mil and lamp.federal:
+        case.flags.append("federal-lamp")
     if merged.mil and facts.lamp_dark:
         return _changed(_verdict(case, "fail", Reason("lamp-dark", lamp.mark)), "lamp-repair")
     if merged.mil and merged.count > 0:
@@ -106,9 +145,6 @@ def _lamp(case: _Case, merged: Merged) -> Verdict | None:
     if merged.mil:
         why = Reason("lamp-without-code", lamp.mark)
         return _changed(_verdict(case, lamp.without_code, why), "read-again")
-    if merged.count > 0 and lamp.stored_code_fails:
-        why = Reason("stored-code", lamp.mark, number=merged.count)
-        return _changed(_verdict(case, "fail", why), "code-gone")
     if merged.count > 0:
         case.flags.append("code-without-lamp")
     return None
@@ -186,7 +222,8 @@ def _wanted(case: _Case, forced: ForcedReady) -> tuple[str, ...]:
     if forced.when == "repair":
         return tuple(name for name in forced.monitors if name in case.facts.repaired)
     if forced.when == "lamp-code":
-        return tuple(name for code in codes for name in monitors_of(code, case.monitors))
+        named = [name for code in codes for name in monitors_of(code, case.monitors)]
+        return tuple(name for name in named if not forced.monitors or name in forced.monitors)
     first, last = forced.first_code or "", forced.last_code or ""
     hit = any(in_range(code, first, last) for code in codes)
     return forced.monitors if hit else ()
@@ -203,6 +240,7 @@ def monitors_of(code: str, monitors: Mapping[str, Monitor]) -> tuple[str, ...]:
 
 def _count(case: _Case, band: YearBand, merged: Merged, forced: Sequence[str]) -> Verdict:
     rule, missing = case.rule, merged.incomplete
+    by_code = any(one.when in {"code", "lamp-code"} for one in rule.forced_ready)
     only = band.allowed_only
     strange = tuple(name for name in missing if only is not None and name not in only)
     if forced:
@@ -210,6 +248,8 @@ def _count(case: _Case, band: YearBand, merged: Merged, forced: Sequence[str]) -
         return _not_ready(case, why, Reason("complete-these", monitors=tuple(forced)))
     if strange or len(missing) > band.allowed:
         return _too_many(case, band, missing, strange)
+    if by_code and case.facts.unread_codes:
+        return _changed(_verdict(case, "indeterminate", Reason("unread-code")), "mend-code")
     if missing:
         why = Reason("within-limit", band.mark, missing, len(missing), band.allowed)
     else:
@@ -218,6 +258,9 @@ def _count(case: _Case, band: YearBand, merged: Merged, forced: Sequence[str]) -
     permanent = _permanent(case)
     if permanent:
         return permanent
+    if merged.count > 0 and rule.lamp.stored_code_unclear:
+        stored = Reason("stored-code", rule.lamp.mark, number=merged.count)
+        return _changed(_verdict(case, "undecided", stored, why), "code-gone", "ask-stored-code")
     if missing and rule.transition and len(missing) > rule.transition.allowed:
         case.flags.append("fails-by-new-rule")
         change = Reason("complete-these", monitors=missing)
@@ -300,6 +343,6 @@ def _permanent(case: _Case) -> Verdict | None:
 
 def _pending(case: _Case) -> None:
     """Lower the sureness where a code in waiting might count as a code."""
-    if case.facts.pending_codes and case.rule.lamp.stored_code_fails:
+    if case.facts.pending_codes and case.rule.lamp.stored_code_unclear:
         case.flags.append("pending-code-unclear")
         case.marks.append("from-memory")

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from build_tools.obd.codes import code_number, recognise_code
+from build_tools.obd.codes import recognise_code
 from build_tools.obd.readout import codes_of, value_of
 
 if TYPE_CHECKING:
@@ -23,17 +23,19 @@ FIRST_YEAR, LAST_YEAR = 1960, 2100
 
 @dataclass(frozen=True)
 class Vehicle:
-    """Hold model year and fuel; None where the owner did not tell."""
+    """Hold model year, fuel and gross weight rating (pounds); None where the owner did not tell."""
 
     year: int | None = None
     fuel: str | None = None
+    pounds: float | None = None
 
 
 @dataclass(frozen=True)
 class Facts:
     """Hold what the owner knows besides the readout; None means not told.
 
-    `retest_codes`: codes of the earlier failure. `repaired`: monitors whose part was repaired
+    `retest_codes`: codes of the earlier failure; `unread_codes` what was typed for one and is
+    none. `repaired`: monitors whose part was repaired
     since. `permanent_codes`: how many are stored. Distances in km.
     """
 
@@ -41,6 +43,7 @@ class Facts:
     connector_dead: bool = False
     lamp_dark: bool = False
     retest_codes: tuple[str, ...] = ()
+    unread_codes: tuple[str, ...] = ()
     repaired: tuple[str, ...] = ()
     permanent_codes: int | None = None
     pending_codes: int | None = None
@@ -67,8 +70,9 @@ class Verdict:
     """Say what a rule makes of a readout.
 
     `result`: pass, interim-pass, pass-on-this-item, fail, reject, not-ready, tailpipe,
-    communication-failure, undecided, indeterminate, no-band or no-rule. `confidence` is the
-    worst mark the result rests on. `flags` name what the reader must be told beside it.
+    communication-failure, undecided, indeterminate, out-of-scope, no-band or no-rule.
+    `confidence` is the worst mark the result rests on. `flags` name what the reader must be
+    told beside it.
     """
 
     rule: str
@@ -90,17 +94,20 @@ def vehicle_from(told: Mapping[str, object]) -> Vehicle:
     return Vehicle(
         int(year) if year is not None and year == int(year) else None,
         fuel if isinstance(fuel, str) and fuel in FUELS else None,
+        _number(told.get("pounds"), 1, 1_000_000),
     )
 
 
 def facts_from(told: Mapping[str, object]) -> Facts:
     """Read facts from plain data; what is not understood counts as not told."""
-    codes = [recognise_code(code).code for code in _texts(told.get("retest_codes"))]
+    typed = _texts(told.get("retest_codes"))
+    codes = [recognise_code(code).code for code in typed]
     return Facts(
         no_answer=told.get("no_answer") is True,
         connector_dead=told.get("connector_dead") is True,
         lamp_dark=told.get("lamp_dark") is True,
-        retest_codes=tuple(code for code in codes if code and code_number(code) is not None),
+        retest_codes=tuple(code for code in codes if code),
+        unread_codes=tuple(text for text, code in zip(typed, codes, strict=True) if not code),
         repaired=tuple(_texts(told.get("repaired"))),
         permanent_codes=_count(told.get("permanent_codes")),
         pending_codes=_count(told.get("pending_codes")),

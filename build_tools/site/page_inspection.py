@@ -70,7 +70,8 @@ def _forced_words(press: Press, forced: ForcedReady) -> str:
     if forced.when == "always":
         return f"At every test, if the car has them: {names}."
     if forced.when == "lamp-code":
-        return "At a retest: each monitor whose code had lit the lamp."
+        each = listed(_titles(press, forced.monitors)) if forced.monitors else "each monitor"
+        return f"At a retest: {each}, if its code had lit the lamp."
     if forced.when == "repair":
         return f"At a retest after its repair: {names}."
     first, last = forced.first_code, forced.last_code

@@ -5,6 +5,7 @@ quoted by others ("Fed"); 16 CCR 3340.42.2 with trade accounts and the Bureau's 
 Fall 2025 ("CA"); the state texts named in symptoms/inspections for the rest.
 """
 
+import re
 from pathlib import Path
 
 import pytest
@@ -428,3 +429,152 @@ def test_readiness_tables_when_compiled_twice_then_they_are_equal_and_hold_every
     assert tables == readiness_tables(load_readiness(ROOT)[0])
     assert list(tables["inspections"]) == sorted(READINESS.inspections)
     assert tables["codes"]["P0624"]["relation"] == "not-supply"
+
+
+@pytest.mark.parametrize(
+    ("place", "confidence"),
+    # 15A NCAC 02D .1005 and COMAR 11.14.08.02 take 40 CFR 85.2207 in; of the others we know only
+    # that they make the federal test.
+    [("us-nc", "own"), ("us-md", "own"), ("us-tx", "from-memory"), ("us-oh", "from-memory")],
+)
+def test_decide_when_the_lamp_is_on_with_codes_then_the_federal_text_fails_it(place, confidence):
+    verdict = judge(place, 2010, GAS, "83 07 65 00")
+    assert verdict.result == "fail"
+    assert verdict.confidence == confidence
+    assert "federal-lamp" in verdict.flags
+    # 40 CFR 85.2207(a), (b): a dead connector, and a lamp that stays dark.
+    assert judge(place, 2010, GAS, "NO DATA", connector_dead=True).result == "fail"
+    assert judge(place, 2010, GAS, "83 07 65 00", lamp_dark=True).result == "fail"
+    assert judge(place, 2010, GAS, READY).result == "no-rule"
+    assert judge(place, 2010, GAS, "80 07 65 00").result == "undecided"
+
+
+def test_decide_when_no_lamp_rule_is_known_then_none_is_applied():
+    for place in ("eu", "de", "at"):
+        assert judge(place, 2010, GAS, "83 07 65 00").result == "no-rule"
+    cited = [
+        rule.id
+        for rule in READINESS.inspections.values()
+        if rule.lamp.federal
+        and not any("85.2207" in one.title + one.section for one in rule.citations)
+    ]
+    assert cited == []
+
+
+@pytest.mark.parametrize(
+    ("place", "year", "fuel", "pounds"),
+    # The scopes that the places' own texts name, as the notes on authorities' texts give them.
+    [
+        ("us-ca", 1995, GAS, None),
+        ("us-ca", 1997, DIESEL, None),
+        ("us-ny", 1996, DIESEL, None),
+        ("us-ny", 2010, GAS, 8501),
+        ("us-or", 2012, GAS, 9000),
+        ("us-or", 1996, DIESEL, None),
+        ("us-tx", 2010, DIESEL, None),
+        ("us-tx", 1995, GAS, None),
+        ("us-pa", 2010, GAS, 8600),
+        ("us-ga", 2010, DIESEL, None),
+        ("us-oh", 2010, GAS, 10_001),
+        ("us-de", 2007, GAS, 9000),
+        ("us-nc", 2010, DIESEL, None),
+    ],
+)
+def test_decide_when_outside_the_scope_then_it_says_so_whatever_was_read(place, year, fuel, pounds):
+    for text in ("00 07 65 00", "83 07 65 00", "NO DATA"):
+        readout = read_text(f"41 01 {text}" if text[0] in "08" else text)
+        verdict = decide(
+            READINESS.inspections[place],
+            Vehicle(year, fuel, pounds),
+            readout,
+            Facts(),
+            READINESS.monitors,
+        )
+        assert verdict.result == "out-of-scope"
+        assert [reason.id for reason in verdict.would_change] == ["ask-scope"]
+
+
+def test_decide_when_inside_the_scope_then_a_weight_is_asked_for_only_where_it_matters():
+    def at(place, year, fuel, pounds):
+        rule = READINESS.inspections[place]
+        vehicle = Vehicle(year, fuel, pounds)
+        return decide(rule, vehicle, read_text(READY), Facts(), READINESS.monitors)
+
+    assert at("us-or", 2013, GAS, 9000).result == "pass"
+    assert at("us-de", 2008, GAS, 9000).result == "no-rule"
+    assert at("us-ny", 2010, "hybrid", 8500).result == "pass"
+    assert "weight-not-told" in at("us-ny", 2010, GAS, None).flags
+    assert "weight-not-told" not in at("us-or", 2013, GAS, None).flags
+    assert at("us-tx", None, None, None).result == "no-rule"
+
+
+def test_decide_when_a_code_is_stored_with_the_lamp_off_in_california_then_it_is_undecided():
+    verdict = judge(CA, 2010, GAS, "01 07 65 00")
+    assert verdict.result == "undecided"
+    assert verdict.why[0].id == "stored-code"
+    assert {"code-gone", "ask-stored-code"} <= {one.id for one in verdict.would_change}
+    # What the monitors decide anyway stays decided.
+    assert judge(CA, 2010, GAS, "01 07 65 05").result == "fail"
+    assert judge("us-il", 2010, GAS, "01 07 65 00").result == "pass"
+
+
+@pytest.mark.parametrize("typed", ["PO420", "P042", "P0420x", "catalyst", "P 0 4 2 0 9"])
+@pytest.mark.parametrize("place", [MA, "us-il", "us-or", "us-wa", FED])
+def test_decide_when_a_retest_code_is_mistyped_then_it_never_passes(place, typed):
+    verdict = judge(place, 2010, GAS, "00 07 65 01", retest_codes=[typed])
+    assert verdict.result == "indeterminate"
+    assert verdict.why[0].id == "unread-code"
+    assert judge(place, 2010, GAS, "00 07 65 01", retest_codes=["P0301"]).result == "pass"
+
+
+def test_decide_when_a_place_counts_what_the_car_has_not_got_then_it_names_it():
+    verdict = judge("us-pa", 2010, GAS, "00 07 65 00")
+    assert verdict.result == "no-rule"
+    counted = {reason.id: reason.monitors for reason in verdict.why}["unsupported-counts"]
+    assert set(counted) >= {"heated-catalyst", "secondary-air", "egr-vvt"}
+    assert "catalyst" not in counted
+
+
+# Families of SAE J2012, from memory; the ends of every range a retest may turn on.
+FAMILIES = {
+    "evaporative-system": "P0440 P0459 P0496 P0499 P2400 P2422",
+    "secondary-air": "P0410 P0419 P0491 P0492",
+    "oxygen-sensor": "P0130 P0134 P0160 P2195 P2198 P2A00",
+    "oxygen-sensor-heater": "P0030 P0032 P0036 P0050 P0058 P0135 P0141 P0161",
+    "catalyst": "P0420 P0430 P0439",
+    "pm-filter": "P2002 P2463 P2453",
+    "nox-aftertreatment": "P20EE P203F P2049 P207F",
+    "exhaust-gas-sensor": "P2200 P2209",
+    "boost-pressure": "P0033 P0046 P0299",
+    "egr-vvt": "P0400 P0409 P0010 P0029",
+}
+
+
+def test_monitors_of_when_at_the_ends_of_a_family_then_the_one_table_names_it():
+    for monitor, codes in FAMILIES.items():
+        for code in codes.split():
+            assert monitors_of(code, READINESS.monitors) == (monitor,), code
+    for code in ("P0460", "P0495", "P0500", "P2399", "P2423", "P0059", "P2194", "P2199", "P0493"):
+        assert monitors_of(code, READINESS.monitors) == (), code
+
+
+def test_checks_when_they_name_codes_then_the_one_table_agrees():
+    named = {
+        "code-names-the-air-pump": "secondary-air",
+        "code-names-the-catalyst": "catalyst",
+        "code-names-recirculation-or-cam": "egr-vvt",
+        "code-names-the-vapor-system": "evaporative-system",
+    }
+    for check, monitor in named.items():
+        text = (ROOT / "symptoms" / "checks" / f"{check}.yml").read_text(encoding="utf-8")
+        codes = set(re.findall(r"\bP[0-3][0-9A-F]{3}\b", text))
+        assert codes, check
+        for code in codes:
+            assert monitor in monitors_of(code, READINESS.monitors), (check, code)
+
+
+def test_decide_when_oregon_retests_after_a_purge_code_then_the_vapor_monitor_is_forced():
+    verdict = judge("us-or", 2012, GAS, "00 07 65 04", retest_codes=["P0496"])
+    assert verdict.result == "not-ready"
+    assert verdict.forced == ("evaporative-system",)
+    assert judge("us-or", 2012, GAS, "00 07 65 20", retest_codes=["P0133"]).result == "pass"

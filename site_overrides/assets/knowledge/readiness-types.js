@@ -11,15 +11,19 @@
  * @typedef {{warm_ups: number, distance_km: number, from_year: number, mark: string}} Exemption
  * @typedef {{policy: string, mark: string, exemption: Exemption|null}} PermanentCode
  * @typedef {{result: string, says: string, mark: string}} Outcome
- * @typedef {{mark: string, without_code: string, stored_code_fails: boolean}} LampRule
+ * @typedef {{mark: string, without_code: string, stored_code_unclear: boolean,
+ *   federal: boolean}} LampRule
+ * @typedef {{fuels: string[], from_year: number|null, most_pounds: number|null}} Taken
+ * @typedef {{says: string, mark: string, takes: Taken[]}} Scope
  * @typedef {{title: string, section: string, publisher: string, date: string|null,
  *   mark: string}} Citation
  * @typedef {{id: string, title: string, summary: string, status: string, reviewed: string,
- *   standing: string, country: string, scope: Said, authority: string, ask: string[],
+ *   standing: string, country: string, scope: Scope, authority: string, ask: string[],
  *   seen: string, text_date: string|null, citations: Citation[], lamp: LampRule,
  *   bands: YearBand[], transition: Transition|null, not_ready: Outcome|null,
  *   extension: Said|null, forced_ready: ForcedReady[], permanent_code: PermanentCode|null,
- *   no_answer: Outcome|null, not_tested: Said|null, says: Said[]}} Inspection
+ *   no_answer: Outcome|null, not_tested: Said|null,
+ *   counts_unsupported: boolean, says: Said[]}} Inspection
  * @typedef {{metric: string, source: string, at_least: number|null, at_most: number|null}} Condition
  * @typedef {{first: string, last: string, source: string}} CodeRange
  * @typedef {{cause: string, why: string}} Blocker

@@ -43,7 +43,10 @@ function wantedMonitors(told, forced) {
   if (forced.when === "repair") {
     return forced.monitors.filter((name) => told.facts.repaired.includes(name));
   }
-  if (forced.when === "lamp-code") return codes.flatMap((code) => monitorsOf(code, told.monitors));
+  if (forced.when === "lamp-code") {
+    const named = codes.flatMap((code) => monitorsOf(code, told.monitors));
+    return named.filter((name) => !forced.monitors.length || forced.monitors.includes(name));
+  }
   const [first, last] = [forced.first_code ?? "", forced.last_code ?? ""];
   return codes.some((code) => inRange(code, first, last)) ? forced.monitors : [];
 }
@@ -78,6 +81,10 @@ export function countVerdict(told, band, merged, forced) {
     return notReady(told, why, reason("complete-these", { monitors: forced }));
   }
   if (strange.length || missing.length > band.allowed) return tooMany(told, band, missing, strange);
+  const byCode = told.rule.forced_ready.some(({ when }) => when === "code" || when === "lamp-code");
+  if (byCode && told.facts.unread_codes.length) {
+    return changed(verdict(told, "indeterminate", reason("unread-code")), "mend-code");
+  }
   const limit = band.allowed;
   const mark = missing.length || !transition ? band.mark : transition.mark;
   const why = missing.length
@@ -85,12 +92,17 @@ export function countVerdict(told, band, merged, forced) {
     : reason("all-complete", { mark, number: 0, limit });
   const permanent = permanentVerdict(told);
   if (permanent !== null) return permanent;
+  const { lamp } = told.rule;
+  if (merged.count > 0 && lamp.stored_code_unclear) {
+    const stored = reason("stored-code", { mark: lamp.mark, number: merged.count });
+    return changed(verdict(told, "undecided", stored, why), "code-gone", "ask-stored-code");
+  }
   if (missing.length && transition && missing.length > transition.allowed) {
     told.flags.push("fails-by-new-rule");
     const change = reason("complete-these", { monitors: missing });
     return { ...verdict(told, "interim-pass", why), would_change: [change] };
   }
-  if (told.facts.pending_codes && told.rule.lamp.stored_code_fails) {
+  if (told.facts.pending_codes && lamp.stored_code_unclear) {
     // Lower the sureness: a code in waiting might count as a code.
     told.flags.push("pending-code-unclear");
     told.marks.push("from-memory");

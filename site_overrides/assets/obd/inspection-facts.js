@@ -4,9 +4,10 @@
  * Same work as build_tools/reasoning/inspection_facts.py. It decides nothing.
  *
  * @import { Readout } from "./readout.js"
- * @typedef {{year: number|null, fuel: string|null}} Vehicle
+ * @typedef {{year: number|null, fuel: string|null,
+ *   pounds: number|null}} Vehicle
  * @typedef {{no_answer: boolean, connector_dead: boolean, lamp_dark: boolean,
- *   retest_codes: string[], repaired: string[], permanent_codes: number|null,
+ *   retest_codes: string[], unread_codes: string[], repaired: string[], permanent_codes: number|null,
  *   pending_codes: number|null, warm_ups: number|null, distance_km: number|null,
  *   all_else_passes: boolean|null, certificate_expired: boolean|null,
  *   extension_used: boolean|null}} Facts
@@ -17,7 +18,7 @@
  *   incomplete: string[], forced: string[]}} Verdict
  */
 
-import { codeNumber, recogniseCode } from "./codes.js";
+import { recogniseCode } from "./codes.js";
 import { codesOf, valueGiven } from "./readout.js";
 
 export const FUELS = ["gasoline", "diesel", "hybrid", "other"];
@@ -36,6 +37,7 @@ export function vehicleFrom(told) {
   return {
     year: Number.isInteger(year) ? year : null,
     fuel: typeof fuel === "string" && FUELS.includes(fuel) ? fuel : null,
+    pounds: numberIn(told.pounds, 1, 1_000_000),
   };
 }
 
@@ -46,12 +48,14 @@ export function vehicleFrom(told) {
  * @returns {Facts}
  */
 export function factsFrom(told) {
-  const codes = texts(told.retest_codes).map((code) => recogniseCode(code).code);
+  const typed = texts(told.retest_codes);
+  const codes = typed.map((code) => recogniseCode(code).code);
   return {
     no_answer: told.no_answer === true,
     connector_dead: told.connector_dead === true,
     lamp_dark: told.lamp_dark === true,
-    retest_codes: codes.filter((code) => code !== null && codeNumber(code) !== null).map(String),
+    retest_codes: codes.filter((code) => code !== null),
+    unread_codes: typed.filter((_, place) => codes[place] === null),
     repaired: texts(told.repaired),
     permanent_codes: countOf(told.permanent_codes),
     pending_codes: countOf(told.pending_codes),

@@ -39,8 +39,34 @@ export function decide(rule, vehicle, readout, facts, monitors) {
     marks: [],
   };
   if (SHOWN_STANDINGS.includes(rule.standing)) told.flags.push(rule.standing);
-  const found = beforeMonitors(told, readout) ?? byMonitors(told, readout.merged);
+  const found = outside(told) ?? beforeMonitors(told, readout) ?? byMonitors(told, readout.merged);
   return { ...found, flags: [...new Set([...found.flags, ...told.flags])] };
+}
+
+/**
+ * Say that the program does not take this vehicle; what is not told may fit.
+ *
+ * @param {Case} told
+ * @returns {Verdict|null}
+ */
+function outside(told) {
+  const { scope } = told.rule;
+  const { year, fuel, pounds } = told.vehicle;
+  if (!scope.takes.length) return null;
+  const fuels = fuel === "hybrid" ? ["hybrid", "gasoline"] : [fuel];
+  const fitting = scope.takes.filter(
+    (taken) =>
+      (fuel === null || !taken.fuels.length || taken.fuels.some((one) => fuels.includes(one))) &&
+      (year === null || (taken.from_year ?? 0) <= year) &&
+      (pounds === null || pounds <= (taken.most_pounds ?? pounds)),
+  );
+  if (!fitting.length) {
+    return changed(verdict(told, "out-of-scope", reason("outside", { mark: scope.mark })), "ask-scope");
+  }
+  if (pounds === null && fitting.every((taken) => taken.most_pounds !== null)) {
+    told.flags.push("weight-not-told");
+  }
+  return null;
 }
 
 /**
@@ -53,7 +79,7 @@ export function decide(rule, vehicle, readout, facts, monitors) {
 function beforeMonitors(told, readout) {
   const { rule, facts } = told;
   const { merged, state } = readout;
-  if (facts.connector_dead && rule.standing !== "no-sourced-rule") {
+  if (facts.connector_dead && (rule.lamp.federal || rule.standing !== "no-sourced-rule")) {
     return verdict(told, "fail", reason("connector-dead", { mark: rule.lamp.mark }));
   }
   if ((facts.no_answer || state === "no-answer") && rule.no_answer) {
@@ -62,15 +88,26 @@ function beforeMonitors(told, readout) {
     return verdict(told, result, reason("no-answer", { mark }));
   }
   if (facts.no_answer) return verdict(told, "communication-failure", reason("no-answer"));
-  if (rule.standing === "no-sourced-rule" && !rule.not_tested) {
-    return verdict(told, "no-rule", reason("no-rule"));
+  if (merged !== null && LAMP_KNOWN.includes(state)) {
+    const found = lampVerdict(told, merged) ?? noCount(told, merged);
+    if (found !== null || state === "usable") return found;
   }
-  if (merged === null || !LAMP_KNOWN.includes(state)) {
-    return verdict(told, "indeterminate", reason(`readout-${state}`));
-  }
-  const byLamp = lampVerdict(told, merged);
-  if (byLamp !== null) return byLamp;
-  return state === "usable" ? null : verdict(told, "indeterminate", reason(`readout-${state}`));
+  return noCount(told, null) ?? verdict(told, "indeterminate", reason(`readout-${state}`));
+}
+
+/**
+ * Say that no count was seen, and what is known of what this place counts.
+ *
+ * @param {Case} told
+ * @param {Merged|null} merged
+ * @returns {Verdict|null}
+ */
+function noCount(told, merged) {
+  const { rule } = told;
+  if (rule.standing !== "no-sourced-rule" || rule.not_tested) return null;
+  const lacking = (merged?.monitors ?? []).filter((one) => !one.supported).map(({ id }) => id);
+  if (!rule.counts_unsupported || !lacking.length) return verdict(told, "no-rule", reason("no-rule"));
+  return verdict(told, "no-rule", reason("no-rule"), reason("unsupported-counts", { monitors: lacking }));
 }
 
 /**
@@ -79,8 +116,10 @@ function beforeMonitors(told, readout) {
  * @returns {Verdict|null}
  */
 function lampVerdict(told, merged) {
-  const { lamp } = told.rule;
+  const { lamp, standing, not_tested: notTested } = told.rule;
   const { mark } = lamp;
+  if (standing === "no-sourced-rule" && !lamp.federal && !notTested) return null;
+  if (merged.mil && lamp.federal) told.flags.push("federal-lamp");
   if (merged.mil && told.facts.lamp_dark) {
     return changed(verdict(told, "fail", reason("lamp-dark", { mark })), "lamp-repair");
   }
@@ -91,10 +130,6 @@ function lampVerdict(told, merged) {
   if (merged.mil) {
     const why = reason("lamp-without-code", { mark });
     return changed(verdict(told, lamp.without_code, why), "read-again");
-  }
-  if (merged.count > 0 && lamp.stored_code_fails) {
-    const why = reason("stored-code", { mark, number: merged.count });
-    return changed(verdict(told, "fail", why), "code-gone");
   }
   if (merged.count > 0) told.flags.push("code-without-lamp");
   return null;

@@ -88,6 +88,12 @@ export function ruleQuestions(tables, page, rule) {
           ),
         )
       : null,
+    rule?.scope.takes.some((taken) => taken.most_pounds !== null)
+      ? numberEntry(page, "pounds", "Gross weight rating (lb)", {
+          range: [500, 100_000],
+          hint: "GVWR on the label in the door frame. This rule holds up to a weight.",
+        })
+      : null,
     numberEntry(page, "permanent", "Permanent codes stored", {
       range: [0, 100],
       hint: "A third list beside stored and pending codes. Zero if the tool says none.",

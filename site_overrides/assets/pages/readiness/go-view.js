@@ -12,7 +12,7 @@ import { decide } from "../../obd/inspection.js";
 import { factsFrom, vehicleFrom } from "../../obd/inspection-facts.js";
 import { ELSEWHERE } from "./go-form.js";
 import { monitorList, reasonSentence, yearsWords } from "./tables.js";
-import { codesIn, truthOf } from "./told.js";
+import { truthOf, wordsIn } from "./told.js";
 
 /** With these results nothing is judged yet, so nothing is sure or unsure. */
 const OPEN = ["indeterminate", "no-rule", "no-band"];
@@ -45,13 +45,13 @@ function saidLine(tables, { says, mark }) {
  * @returns {Verdict}
  */
 export function verdictOf(tables, rule, readout, told) {
-  const vehicle = vehicleFrom({ year: numberOf(told.year), fuel: told["fuel-kind"] });
+  const vehicle = vehicleFrom({ year: numberOf(told.year), fuel: told["fuel-kind"], pounds: numberOf(told.pounds) });
   const repaired = Object.keys(tables.monitors).filter((id) => told[`repaired-${id}`] === "yes");
   const facts = factsFrom({
     no_answer: told["no-answer"] === "yes",
     connector_dead: told["connector-dead"] === "yes",
     lamp_dark: told["lamp-dark"] === "yes",
-    retest_codes: codesIn(told["retest-codes"]).codes,
+    retest_codes: wordsIn(told["retest-codes"]),
     repaired,
     permanent_codes: numberOf(told.permanent),
     all_else_passes: truthOf(told["all-else"]),

@@ -46,6 +46,14 @@ function valueTold(told, name) {
 }
 
 /**
+ * Cut what was typed for codes into words.
+ * @param {string | undefined} typed
+ */
+export function wordsIn(typed) {
+  return (typed ?? "").split(/[\s,;]+/).filter((each) => each !== "");
+}
+
+/**
  * Find the codes in typed words; what is no code is handed back.
  * @param {string | undefined} typed
  * @returns {{codes: string[], strange: string[]}}
@@ -53,7 +61,7 @@ function valueTold(told, name) {
 export function codesIn(typed) {
   /** @type {{codes: string[], strange: string[]}} */
   const found = { codes: [], strange: [] };
-  for (const word of (typed ?? "").split(/[\s,;]+/).filter((each) => each !== "")) {
+  for (const word of wordsIn(typed)) {
     const { code, suggestion, form } = recogniseCode(word);
     if (code !== null && form === "code") found.codes.push(code);
     else found.strange.push(suggestion === null ? word : `${word} (${suggestion}?)`);
