@@ -17,8 +17,9 @@ ROOMS = ("case", "engine", "knowledge", "logs", "measure", "obd", "vendor")
 @cache
 def engine():
     """Return the one engine of a process, with every module loaded that needs no page."""
-    paths = (path for room in ROOMS for path in sorted((ASSETS / room).glob("*.js")))
-    return browser_modules(*(str(path.relative_to(ASSETS).with_suffix("")) for path in paths))
+    paths = [path for room in ROOMS for path in sorted((ASSETS / room).glob("*.js"))]
+    names = [str(path.relative_to(ASSETS).with_suffix("")) for path in paths]
+    return browser_modules(*names, "pages/checker/advice-text")
 
 
 class Told(dict):

@@ -22,11 +22,10 @@ ROOMS = {
     "engine": {"knowledge", "measure"},
     "measure": {"knowledge", "engine"},
     "obd": {"knowledge", "engine"},
-    "logs": {"knowledge", "engine", "measure", "obd"},
     "lint": {"knowledge", "engine", "measure", "obd"},
     "reports": {"knowledge", "engine", "site"},
-    "site": {"browser", "knowledge", "engine", "measure", "obd", "logs", "reports"},
-    "cli": {"browser", "knowledge", "engine", "measure", "obd", "logs", "lint", "reports", "site"},
+    "site": {"browser", "knowledge", "engine", "measure", "obd", "reports"},
+    "cli": {"browser", "knowledge", "engine", "measure", "obd", "lint", "reports", "site"},
 }
 PURE = {"engine", "measure", "obd"}
 # The parts of room knowledge that open files or know YAML; pure rooms may use the rest of it.

@@ -61,12 +61,15 @@ def _encode(file: str, root: Path) -> int:
 @root_option
 def _read(link: str, root: Path, *, as_json: bool) -> int:
     """Say what a case link holds. LINK is an address or fragment, "-" for standard input."""
-    from build_tools.cli.link_command import link_text, read_link  # noqa: PLC0415
+    from build_tools.cli.link_command import (  # noqa: PLC0415
+        LinkRefusedError,
+        link_text,
+        read_link,
+    )
     from build_tools.engine.noisy_max import (  # noqa: PLC0415
         ContradictoryEvidence,
         FrontierTooWide,
     )
-    from build_tools.logs.case_link import LinkRefused  # noqa: PLC0415
 
     text = read_text("-") if link == "-" else link
     catalogue = catalogue_at(root)
@@ -76,7 +79,7 @@ def _read(link: str, root: Path, *, as_json: bool) -> int:
             show_json(opened)
         else:
             print(link_text(catalogue, opened))
-    except (LinkRefused, ContradictoryEvidence, FrontierTooWide) as refused:
+    except (LinkRefusedError, ContradictoryEvidence, FrontierTooWide) as refused:
         raise RefusedError(str(refused)) from None
     return CLEAN
 

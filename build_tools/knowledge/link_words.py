@@ -1,4 +1,4 @@
-"""Room 5: the numbers that stand for ids in case links.
+"""Room knowledge: the numbers that stand for ids in case links.
 
 `vocabulary/link_words.yml` gives every id a number once and for ever: links made years ago must
 still be read. New ids get new numbers at the end; until then they stand in links as letters.
@@ -6,31 +6,10 @@ still be read. New ids get new numbers at the end; until then they stand in link
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
     from build_tools.knowledge.catalogue import Catalogue
-
-
-@dataclass(frozen=True)
-class LinkWords:
-    """The numbers of words both ways; a number nobody has is an empty text."""
-
-    numbers: Mapping[str, int]
-    by_number: Sequence[str]
-
-
-def link_words(catalogue: Catalogue) -> LinkWords:
-    """Take the numbers from the vocabulary."""
-    numbers = catalogue.vocabulary.link_words
-    size = max(numbers.values(), default=-1) + 1
-    by_number = [""] * size
-    for word, number in numbers.items():
-        by_number[number] = word
-    return LinkWords(numbers, by_number)
 
 
 def words_in_use(catalogue: Catalogue) -> list[str]:
@@ -64,9 +43,13 @@ def new_lines(catalogue: Catalogue) -> str:
 def link_document(catalogue: Catalogue) -> dict[str, Any]:
     """Write what the browser needs to read and write links.
 
-    `words` by number; `redirects` from a former id to the new one, or to
-    `{"retired": reason}`.
+    `words` by number, an empty text for a number nobody has; `redirects` from a former id to
+    the new one, or to `{"retired": reason}`.
     """
     redirects = catalogue.documents.get(("redirects", "redirects"))
     former = (redirects.value.get("items") or {}) if redirects is not None else {}
-    return {"words": list(link_words(catalogue).by_number), "redirects": dict(former)}
+    numbers = catalogue.vocabulary.link_words
+    words = [""] * (max(numbers.values(), default=-1) + 1)
+    for word, number in numbers.items():
+        words[number] = word
+    return {"words": words, "redirects": dict(former)}

@@ -13,9 +13,9 @@ from pathlib import Path
 from playwright.sync_api import expect
 
 from build_tools.knowledge.assemble import load_catalogue
-from build_tools.knowledge.link_words import link_words
-from build_tools.logs.case_link import encode_case
+from build_tools.knowledge.link_words import link_document
 from build_tools.site.compile_json import compile_catalogue
+from tests.embedded import call
 
 PHONE = {"width": 360, "height": 740}
 FLAT = "flat-overnight"
@@ -43,15 +43,16 @@ LISTEN = """document.addEventListener("securitypolicyviolation", ({ violatedDire
 
 @functools.cache
 def knowledge():
-    """Return the catalogue, the knowledge as the page loads it, and the words of links."""
+    """Return the catalogue, the knowledge and the words of links as the page loads them."""
     catalogue, _ = load_catalogue(Path(__file__).parents[2])
-    return catalogue, json.loads(json.dumps(compile_catalogue(catalogue))), link_words(catalogue)
+    compiled = json.loads(json.dumps(compile_catalogue(catalogue)))
+    return catalogue, compiled, link_document(catalogue)
 
 
 def link(document, version=None):
-    """Write the fragment that holds a case, by Python's own writer."""
-    _, compiled, words = knowledge()
-    return f"#c={encode_case(document, words, version or compiled['version'])}"
+    """Write the fragment that holds a case, as the command does."""
+    _, compiled, book = knowledge()
+    return call("case/link-document", "linkFor", book, document, version or compiled["version"])
 
 
 def open_phone(new_context, **options):

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.cli.triage_command import said_of
+from build_tools.cli.triage_command import advice_text, said_of, triage_document
 from build_tools.engine import words
 from build_tools.engine.cases import case_document, read_case
 from build_tools.engine.from_catalogue import network_from_catalogue
@@ -52,6 +52,7 @@ ROOMS = {
     "words": "engine/words",
     "gauges": "measure/gauges",
     "reading": "measure/words-reading",
+    "plain": "pages/checker/advice-text",
 }
 
 ADVISE = """return input.asked.map(({ document, workLimit }) => {
@@ -247,6 +248,7 @@ return input.asked.map((document) => {
   const pushes = r.trace(knowledge, document, advice.findings, posteriors);
   const said = r.saidOf(knowledge, advice.findings);
   return {
+    text: plain.adviceText(knowledge, advice),
     pushes,
     reasons: Object.values(pushes).map((one) => Object.values(r.pushesWords(knowledge, one, said))),
     supply: r.reasonsWords(knowledge, advice.supply.because),
@@ -269,6 +271,7 @@ def python_words(document):
     pushes = trace(CATALOGUE, NETWORK, case, advice.findings, posteriors)
     said = said_of(CATALOGUE, advice.findings)
     return {
+        "text": advice_text(triage_document(CATALOGUE, document)),
         "pushes": {name: [asdict(one) for one in found] for name, found in pushes.items()},
         "reasons": [words.pushes_words(KNOWLEDGE, one, said) for one in pushes.values()],
         "supply": words.reasons_words(KNOWLEDGE, advice.supply.because),

@@ -1,1 +1,0 @@
-"""Logs, drive plans and case links."""
