@@ -1,7 +1,7 @@
 """Room reasoning: the conditions a reading was taken under, known or mixed.
 
 Reads the conditions a gauge asks for, and for those not given yields every listed value with
-its weight. Twin of `reasoning/gauges-conditions.js`; it judges no reading.
+its weight. Twin of `assets/measure/gauges-conditions.js`; it judges no reading.
 """
 
 from __future__ import annotations

@@ -1,5 +1,5 @@
 /**
- * Data room: what another page, a message or a link hands over in the fragment of the address.
+ * Room case: what another page, a message or a link hands over in the fragment of the address.
  *
  * `#s=` lists symptoms, `#x=` facts as `id:value`, `#q=` is text to search with, `#c=` a whole
  * case. Former names lead to those of today; what is not known here is named, so that a wrong

@@ -1,7 +1,7 @@
 /**
- * Data room: what was added, changed and taken away between two cases.
+ * Room case: what was added, changed and taken away between two cases.
  *
- * Names what differs; the words are made in output/diff-words.js. The order of things told is
+ * Names what differs; the words are made in diff-words.js. The order of things told is
  * no difference.
  *
  * @import { Case } from "../knowledge/types.js"

@@ -1,10 +1,9 @@
 /**
- * Data room: a whole case in the fragment of an address, and back.
+ * Room case: a whole case in the fragment of an address, and back.
  *
  * The fragment stays on the devices of those who have the link: browsers never send it. Its
  * bytes are a version, the length of the rest, the case and a CRC-32, written as base64url.
- * Twin of build_tools/output/case_link.py; what an older case means today is decided in
- * case-adopt.js, not here.
+ * What an older case means today is decided in case-adopt.js, not here.
  *
  * @import { Case } from "../knowledge/types.js"
  */

@@ -1,5 +1,5 @@
 /**
- * Data room: what a repair that was made changes in the case.
+ * Room case: what a repair that was made changes in the case.
  *
  * Each change returns a new state. Which checks a cause shifts is told by the reasoning.
  *

@@ -1,7 +1,7 @@
 /**
- * Output room: write a case as plain text: what was noticed, told, measured and found.
+ * Room case: write a case as plain text: what was noticed, told, measured and found.
  *
- * Twin of build_tools/output/case_text.py; it judges nothing.
+ * It judges nothing.
  *
  * @import { Case, Fact, Knowledge, Reading } from "../knowledge/types.js"
  * @import { Interpretation } from "../measure/gauges.js"

@@ -1,5 +1,5 @@
 /**
- * Data room: the case as one object, and every way it can change.
+ * Room case: the case as one object, and every way it can change.
  *
  * Each change returns a new state, so undo is a list of former ones. Nothing here reasons,
  * stores or touches the page. What was read from outside goes through `adoptState`.

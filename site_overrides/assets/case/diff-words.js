@@ -1,7 +1,5 @@
 /**
- * Output room: say what changed: between two cases, and on the way from an older link.
- *
- * `changeWords` is the twin of the one in build_tools/output/case_adopt.py.
+ * Room case: say what changed: between two cases, and on the way from an older link.
  *
  * @import { Change } from "./case-adopt.js"
  * @import { Difference } from "./case-diff.js"

@@ -1,9 +1,8 @@
 /**
- * Data room: the bytes a case link is made of: numbers, words and their order.
+ * Room case: the bytes a case link is made of: numbers, words and their order.
  *
  * Small numbers take one byte. A word is the number the vocabulary gave it, for ever, or its
- * letters when it has none yet. Twin of build_tools/output/link_bytes.py; it knows nothing of
- * cases.
+ * letters when it has none yet. It knows nothing of cases.
  *
  * @import { Fact } from "../knowledge/types.js"
  */

@@ -1,7 +1,7 @@
 /**
  * Output room: say numbers in plain words.
  *
- * The same words as the printed pages use (`build_tools/output/markup.py`), so "about 1 in 3"
+ * The same words as the printed pages use (`build_tools/knowledge/markup.py`), so "about 1 in 3"
  * means one thing on the whole site. Nothing here reasons.
  */
 

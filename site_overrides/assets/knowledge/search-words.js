@@ -1,7 +1,7 @@
 /**
  * Data room: the words of a search: how they are cut, what else they mean, which are known.
  *
- * Twin of build_tools/output/search_words.py: the same rules in the same order, so the site,
+ * Twin of build_tools/site/search_words.py: the same rules in the same order, so the site,
  * the command line and this page find alike. It ranks nothing and touches no page.
  *
  * @import { Synonym } from "./types.js"

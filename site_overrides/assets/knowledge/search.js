@@ -2,7 +2,7 @@
  * Data room: find symptoms by the words an owner types.
  *
  * The typed text is never read as query syntax: it is cut into plain words and each word
- * becomes clauses of a query. `build_tools/output/search.py` does the same in the same order,
+ * becomes clauses of a query. `build_tools/site/search.py` does the same in the same order,
  * so the site, the command line and this page rank alike. Nothing here touches the page.
  *
  * @import { SearchIndex, SearchText, Synonym } from "./types.js"

@@ -1,7 +1,7 @@
 /**
- * Room data: one line of a log as cells, and the separator that cuts a log best.
+ * Room logs: one line of a log as cells, and the separator that cuts a log best.
  *
- * Same order of work as the first part of build_tools/data/csv_reader.py. It knows no header.
+ * It knows no header.
  */
 
 const MOST_COLUMNS = 500;

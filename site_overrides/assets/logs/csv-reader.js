@@ -1,7 +1,7 @@
 /**
- * Room data: read a log that some tool wrote as text with columns.
+ * Room logs: read a log that some tool wrote as text with columns.
  *
- * Same order of work as build_tools/data/csv_reader.py. It never throws on any text; a text that
+ * It never throws on any text; a text that
  * is no table gives a state that says why. It knows nothing of cars.
  *
  * @typedef {{line: number, reason: string}} BadRow

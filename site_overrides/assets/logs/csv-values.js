@@ -1,7 +1,7 @@
 /**
- * Room data: numbers, clock times and units in the cells of a log.
+ * Room logs: numbers, clock times and units in the cells of a log.
  *
- * Same order of work as build_tools/data/csv_values.py. It knows nothing of cars.
+ * It knows nothing of cars.
  *
  * @import { Table } from "./csv-reader.js"
  */

@@ -1,8 +1,7 @@
 /**
- * Room reasoning: a plan of drives for the monitors that are incomplete.
+ * Room logs: a plan of drives for the monitors that are incomplete.
  *
- * Same order of work as build_tools/reasoning/driveplan.py; the parts of a trip come with the
- * compiled data. It never asks for more than ordinary lawful driving, and the handbook wins.
+ * The parts of a trip come with the compiled data. It never asks for more than ordinary lawful driving, and the handbook wins.
  *
  * @import { Monitor, Segment } from "../knowledge/readiness-types.js"
  * @typedef {{supply: string, fuel_percent: number|null, ambient: number|null, lamp_on: boolean,

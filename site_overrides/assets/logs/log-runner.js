@@ -1,5 +1,5 @@
 /**
- * Data room: have a log read, in a worker where there is one, else in the page itself.
+ * Room logs: have a log read, in a worker where there is one, else in the page itself.
  *
  * One log at a time; a new one stops the former. The caller is told what goes on.
  *

@@ -1,5 +1,5 @@
 /**
- * Room data: everything between the bytes of a log and what the page draws, in stages.
+ * Room logs: everything between the bytes of a log and what the page draws, in stages.
  *
  * Runs in a worker or, without one, in the page, with a pause after each stage so that the
  * page answers. It keeps the text and the table, so that other columns can be tried. It draws

@@ -1,5 +1,5 @@
 /**
- * Room data: find at which line of a file a row of its table stands.
+ * Room logs: find at which line of a file a row of its table stands.
  *
  * The table keeps no line numbers, to stay small. Rows are matched with lines in order; a row
  * that spans lines is not found, and the caller then names the row instead.

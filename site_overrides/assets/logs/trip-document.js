@@ -1,5 +1,5 @@
 /**
- * Room output: what a log of a drive held, as one document for programs.
+ * Room logs: what a log of a drive held, as one document for programs.
  *
  * @import { Table } from "./csv-reader.js"
  * @import { Column } from "./triplog-columns.js"

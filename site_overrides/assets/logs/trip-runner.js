@@ -1,5 +1,5 @@
 /**
- * Data room: have a log of a drive read, in a worker where there is one, else in the page itself.
+ * Room logs: have a log of a drive read, in a worker where there is one, else in the page itself.
  *
  * Only the latest order is answered; an older one resolves to null.
  *

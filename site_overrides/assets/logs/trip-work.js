@@ -1,5 +1,5 @@
 /**
- * Data room: everything between the text of a log of a drive and what the page draws.
+ * Room logs: everything between the text of a log of a drive and what the page draws.
  *
  * It keeps the table, so that other columns and units can be tried. It draws nothing.
  *

@@ -1,7 +1,7 @@
 /**
- * Room reasoning: which column of a log is what, in canonical units.
+ * Room logs: which column of a log is what, in canonical units.
  *
- * Same order of work as build_tools/reasoning/triplog_columns.py. It measures nothing of the trip.
+ * It measures nothing of the trip.
  *
  * @import { Table } from "./csv-reader.js"
  * @typedef {{column: number, unit: string|null}} Column

@@ -1,8 +1,7 @@
 /**
- * Room reasoning: the figures of a trip that bear on monitors.
+ * Room logs: the figures of a trip that bear on monitors.
  *
- * Same arithmetic, in the same order, as build_tools/reasoning/triplog_metrics.py. Meeting the
- * general denominator does not prove that a monitor ran. Limits are from memory unless marked.
+ * Meeting the general denominator does not prove that a monitor ran. Limits are from memory unless marked.
  *
  * @import { Bounds, Piece, Stretch, Test } from "./triplog-timeline.js"
  * @import { Start } from "./triplog-values.js"

@@ -1,7 +1,7 @@
 /**
- * Room reasoning: coast-downs and stops in a trip.
+ * Room logs: coast-downs and stops in a trip.
  *
- * Same order of work as in build_tools/reasoning/triplog_metrics.py. Brakes cannot be seen.
+ * Brakes cannot be seen.
  *
  * @import { Piece, Stretch } from "./triplog-timeline.js"
  */

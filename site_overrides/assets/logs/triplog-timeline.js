@@ -1,8 +1,7 @@
 /**
- * Room reasoning: a trip as stretches of time in which every channel holds its last value.
+ * Room logs: a trip as stretches of time in which every channel holds its last value.
  *
- * Same arithmetic, in the same order, as build_tools/reasoning/triplog_timeline.py. What is
- * unknown counts only in the upper bound of a sum.
+ * What is unknown counts only in the upper bound of a sum.
  *
  * @import { Trip } from "./triplog-columns.js"
  * @typedef {{start: number, length: number, gap: boolean,

@@ -1,5 +1,5 @@
 /**
- * Room reasoning: where the engine starts in a log, and values at the start and at their extremes.
+ * Room logs: where the engine starts in a log, and values at the start and at their extremes.
  *
  *
  * @import { Bounds, Piece } from "./triplog-timeline.js"

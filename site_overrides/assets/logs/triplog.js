@@ -1,7 +1,7 @@
 /**
- * Room reasoning: what a trip could have served, from its log.
+ * Room logs: what a trip could have served, from its log.
  *
- * Same order of work as build_tools/reasoning/triplog.py. Nothing here proves that a monitor ran.
+ * Nothing here proves that a monitor ran.
  *
  * @import { Column, Trip } from "./triplog-columns.js"
  * @import { Criterion } from "./triplog-metrics.js"

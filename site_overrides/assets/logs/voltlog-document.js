@@ -1,5 +1,5 @@
 /**
- * Room output: turn a text with time and volts into one document with what it shows.
+ * Room logs: turn a text with time and volts into one document with what it shows.
  *
  * It draws nothing and sends nothing anywhere.
  *

@@ -1,5 +1,5 @@
 /**
- * Room reasoning: limits for what a log of volts may be taken for.
+ * Room logs: limits for what a log of volts may be taken for.
  * Each limit names its source.
  */
 

@@ -1,8 +1,8 @@
 /**
- * Room data: take the two columns of a volt log out of a table.
+ * Room logs: take the two columns of a volt log out of a table.
  *
  * Chooses the columns unless the reader did, brings them to seconds and volts, and counts every
- * row it cannot use with the reason. Twin of build_tools/output/voltlog_rows.py.
+ * row it cannot use with the reason.
  *
  * @import { Table } from "./csv-reader.js"
  */

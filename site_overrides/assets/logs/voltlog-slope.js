@@ -1,6 +1,6 @@
 /**
- * The slope of a resting stretch and the parked draw it implies: a straight line and a fading
- * surface charge through block means, with the error. Twin of `build_tools/reasoning/voltlog_slope.py`.
+ * Room logs: the slope of a resting stretch and the parked draw it implies: a straight line and
+ * a fading surface charge through block means, with the error.
  */
 
 import { interval } from "../measure/sums-parts.js";

@@ -1,6 +1,5 @@
 /**
- * Output room: say what a log of volts holds, one finding after another.
- * Twin of `build_tools/output/voltlog_words.py`, with the same words.
+ * Room logs: say what a log of volts holds, one finding after another.
  *
  * @import { Interval } from "../measure/sums-parts.js"
  * @import { Charging, Crank, VoltLog } from "./voltlog.js"

@@ -1,7 +1,6 @@
 /**
- * Reads a log of battery volts over time: cranking dips, charging and resting stretches,
- * and what they say. Twin of `build_tools/reasoning/voltlog.py`, where the limits are
- * explained.
+ * Room logs: read a log of battery volts over time: cranking dips, charging and resting
+ * stretches, and what they say.
  */
 
 import { restSlope } from "./voltlog-slope.js";

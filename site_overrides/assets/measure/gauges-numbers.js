@@ -1,7 +1,7 @@
 /**
  * Room reasoning: numbers as people type them, and their units.
  *
- * Twin of build_tools/reasoning/gauges_numbers.py. It knows no gauge and no band.
+ * Twin of build_tools/measure/gauges_numbers.py. It knows no gauge and no band.
  */
 
 const NUMBER = /^([+-]?)([0-9]+)(?:([.,])([0-9]+))?$/;

@@ -1,6 +1,6 @@
 /**
  * Output room: give a sum's whole answer in the shape every reading has.
- * Twin of `build_tools/output/sum_document.py`; it draws nothing.
+ * Twin of `build_tools/measure/sum_document.py`; it draws nothing.
  *
  * @import { SumResult } from "./sums.js"
  * @import { SumEntry, ToCase } from "./sum-words.js"

@@ -1,6 +1,6 @@
 /**
  * Sums on charging and connections: drops, output, chargers, charge time.
- * Twin of `build_tools/reasoning/sums_charging.py`, where each formula's contract stands.
+ * Twin of `build_tools/measure/sums_charging.py`, where each formula's contract stands.
  */
 
 import { between, exactly, interval, SumRefusedError } from "./sums-parts.js";

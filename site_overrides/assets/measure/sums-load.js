@@ -1,6 +1,6 @@
 /**
  * Sums on a loaded battery: load test, hand tester, resistance, ratings.
- * Twin of `build_tools/reasoning/sums_load.py`, where each formula's contract stands.
+ * Twin of `build_tools/measure/sums_load.py`, where each formula's contract stands.
  */
 
 import { around, between, exactly, interval, roundedToMillionth, SumRefusedError, toFahrenheit } from "./sums-parts.js";

@@ -1,6 +1,6 @@
 /**
  * Sums on a parked or cold car: draw, days, own loss, reserve, cold.
- * Twin of `build_tools/reasoning/sums_parked.py`, where each formula's contract stands.
+ * Twin of `build_tools/measure/sums_parked.py`, where each formula's contract stands.
  */
 
 import { between, exactly, interval, toFahrenheit } from "./sums-parts.js";

@@ -1,6 +1,6 @@
 /**
  * The small parts every sum is made of: intervals, tables with straight lines between
- * their points, refusals. Twin of `build_tools/reasoning/sums_parts.py`.
+ * their points, refusals. Twin of `build_tools/measure/sums_parts.py`.
  */
 
 /**

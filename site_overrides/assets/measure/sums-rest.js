@@ -1,6 +1,6 @@
 /**
  * Sums on a battery at rest: charge from volts or gravity, frost, cells.
- * Twin of `build_tools/reasoning/sums_rest.py`, where each formula's contract stands.
+ * Twin of `build_tools/measure/sums_rest.py`, where each formula's contract stands.
  */
 
 import {

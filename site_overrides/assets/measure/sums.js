@@ -1,7 +1,7 @@
 /**
  * Works out a sum from what a reader typed: reads inputs, calls the named formula, returns
  * figures with ranges and a verdict, or says which input cannot be used and why.
- * Twin of `build_tools/reasoning/sums.py`.
+ * Twin of `build_tools/measure/sums.py`.
  */
 
 import { closest, convert, knownUnit, ReadingRefused, readNumber } from "./gauges-numbers.js";

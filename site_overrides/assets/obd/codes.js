@@ -1,7 +1,7 @@
 /**
  * Room reasoning: trouble codes, their form and whether they point back to the supply.
  *
- * Same work as build_tools/reasoning/codes.py. The table of codes comes with the compiled
+ * Same work as build_tools/obd/codes.py. The table of codes comes with the compiled
  * readiness data. About a code that is not in the table nothing is said.
  *
  * @typedef {{code: string|null, suggestion: string|null, form: string}} Recognised

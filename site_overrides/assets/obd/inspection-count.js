@@ -1,7 +1,7 @@
 /**
  * Room reasoning: forced monitors, the count of incomplete ones, and permanent codes.
  *
- * Same order of work as the second part of build_tools/reasoning/inspection.py.
+ * Same order of work as the second part of build_tools/obd/inspection.py.
  *
  * @import { Facts, Reason, Verdict } from "./inspection-facts.js"
  * @import { Case } from "./inspection-verdict.js"

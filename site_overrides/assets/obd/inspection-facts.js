@@ -1,7 +1,7 @@
 /**
  * Room reasoning: what a verdict is made from and what it says.
  *
- * Same work as build_tools/reasoning/inspection_facts.py. It decides nothing.
+ * Same work as build_tools/obd/inspection_facts.py. It decides nothing.
  *
  * @import { Readout } from "./readout.js"
  * @typedef {{year: number|null, fuel: string|null,

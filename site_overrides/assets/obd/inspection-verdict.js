@@ -1,7 +1,7 @@
 /**
  * Room reasoning: the parts from which inspection.js and inspection-count.js build a verdict.
  *
- * Same work as the first part of build_tools/reasoning/inspection.py. It decides nothing.
+ * Same work as the first part of build_tools/obd/inspection.py. It decides nothing.
  *
  * @import { Facts, Reason, Vehicle, Verdict } from "./inspection-facts.js"
  * @import { Inspection, Monitor } from "../knowledge/readiness-types.js"

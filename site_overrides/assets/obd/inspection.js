@@ -1,7 +1,7 @@
 /**
  * Room reasoning: what a place's rule makes of a readout.
  *
- * Same order of work as build_tools/reasoning/inspection.py, on the compiled data. A readout
+ * Same order of work as build_tools/obd/inspection.py, on the compiled data. A readout
  * that cannot be used never passes. It knows no rule by heart.
  *
  * @import { Facts, Vehicle, Verdict } from "./inspection-facts.js"

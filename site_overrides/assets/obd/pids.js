@@ -1,7 +1,7 @@
 /**
  * Room reasoning: the values a car's computer gives besides its monitors.
  *
- * Same arithmetic, in the same order, as build_tools/reasoning/pids.py (formulas of SAE J1979,
+ * Same arithmetic, in the same order, as build_tools/obd/pids.py (formulas of SAE J1979,
  * from memory). It reads no text and gives no advice.
  *
  * @typedef {{name: string, length: number, unit: string, times: number, by: number,

@@ -1,7 +1,7 @@
 /**
  * Room reasoning: one run of hex digits as one frame on the car's data link.
  *
- * Same order of work as build_tools/reasoning/readout_frames.py. It joins no frames and decodes
+ * Same order of work as build_tools/obd/readout_frames.py. It joins no frames and decodes
  * no meaning. Never throws.
  *
  * @typedef {{kind: string, ecu: string, link: string, payload: number[], request: number[],

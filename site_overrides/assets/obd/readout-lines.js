@@ -1,7 +1,7 @@
 /**
  * Room reasoning: from pasted text to the messages of a car's control units.
  *
- * Same order of work as build_tools/reasoning/readout_lines.py. It never throws and does not
+ * Same order of work as build_tools/obd/readout_lines.py. It never throws and does not
  * know what a message means.
  *
  * @import { Frame } from "./readout-frames.js"

@@ -1,7 +1,7 @@
 /**
  * Room reasoning: the four bytes in which a car tells its readiness monitors.
  *
- * Same order of work as build_tools/reasoning/readout_monitors.py (layout of SAE J1979 service
+ * Same order of work as build_tools/obd/readout_monitors.py (layout of SAE J1979 service
  * 01, PID 01 and PID 41, from memory). It reads no text and judges no inspection.
  *
  * @typedef {{id: string, continuous: boolean, apart: boolean, supported: boolean,

@@ -1,7 +1,7 @@
 /**
  * Room reasoning: from messages to monitor bytes, values and codes per control unit.
  *
- * Same order of work as build_tools/reasoning/readout_replies.py. It judges nothing and never
+ * Same order of work as build_tools/obd/readout_replies.py. It judges nothing and never
  * throws.
  *
  * @import { Message } from "./readout-lines.js"

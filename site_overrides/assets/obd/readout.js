@@ -1,7 +1,7 @@
 /**
  * Room reasoning: what the car's computer says about its monitors, honestly.
  *
- * Same order of work as build_tools/reasoning/readout.py. A readout that cannot be used never
+ * Same order of work as build_tools/obd/readout.py. A readout that cannot be used never
  * looks like a ready one. It judges no inspection (see inspection.js).
  *
  * @import { MonitorState, StatusBytes } from "./readout-monitors.js"

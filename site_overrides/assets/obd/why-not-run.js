@@ -1,7 +1,7 @@
 /**
  * Room reasoning: what may keep a monitor from finishing, most probable first.
  *
- * Same order of work as build_tools/reasoning/why_not_run.py. It blames nothing: every
+ * Same order of work as build_tools/obd/why_not_run.py. It blames nothing: every
  * probability is the model's, and what was not read is no evidence.
  *
  * @import { Network, Odds } from "../engine/network.js"

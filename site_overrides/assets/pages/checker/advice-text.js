@@ -1,7 +1,7 @@
 /**
  * Output room: write the advice on a case as plain text, for a message or a forum.
  *
- * Twin of build_tools/cli/triage_text.py; it reasons about nothing.
+ * Twin of `advice_text` in build_tools/cli/triage_command.py; it reasons about nothing.
  *
  * @import { Knowledge } from "../../knowledge/types.js"
  * @import { Advice } from "../../engine/triage.js"

@@ -26,7 +26,7 @@ import { sayView } from "./say-view.js";
 /**
  * The page: one state, the list of former ones, and the drawing of both.
  *
- * It has the powers the views ask for (see `output/app.js`).
+ * It has the powers the views ask for (see `app.js`).
  */
 class Page {
   /**
