@@ -23,6 +23,7 @@ from build_tools.cli.words import (
     root_option,
     show_json,
 )
+from build_tools.obd.drive_words import TRIP_WORDS
 from build_tools.obd.inspection_facts import FUELS
 
 if TYPE_CHECKING:
@@ -382,6 +383,10 @@ def triplog_command(
             for one in found["monitors"]:
                 lacking = ", ".join(item["metric"] for item in one["missing"])
                 print(f"- {one['id']}: {one['chance']}{f' ({lacking})' if lacking else ''}")
+            for role in found["asked"]:
+                print(f"which unit? --column {role}=NAME:UNIT; until then {role} is left out")
+            for note in found["notes"]:
+                print(TRIP_WORDS[note])
         for role in found["not_found"]:
             print(f"no such column: {role}")
     return CLEAN if found["state"] == "ok" and not found["not_found"] else PROBLEMS

@@ -154,6 +154,8 @@ LOG_STATE_WORDS: Final = {
     "one-column": "No columns were found in this text.",
     "no-rows": "There is a header but no rows of numbers.",
     "no-time": "No column of time was found. Say which one it is.",
+    "date-order": "The dates can be read with the day or the month first. Write them as "
+    "year-month-day.",
     "too-short": "The log holds fewer than two usable rows.",
     "engine-not-seen": "The engine is never seen running. Say which column is engine speed.",
 }
@@ -169,6 +171,11 @@ TRIP_WORDS: Final = {
     "self-tests being held, not proof of it.",
     "none-seen": "No low voltage was seen while the engine ran.",
     "voltage-unknown": "Without engine speed and voltage, cranking cannot be told from running.",
+    "unit-asked": "The log names no unit here, and two are common. Say which it is; until then it "
+    "is left out.",
+    "sparse": "The log has a value only every few seconds. What lies between was not seen, so it "
+    "is not counted either way. Log once a second.",
+    "newest-first": "The newest row stood first. The rows were put in order.",
     "unit-assumed": "The log names no unit here, so one was assumed. Check it.",
     "speed-strict": "Whole km/h from 41 are surely above 25 mph.",
     "speed-lenient": "40 km/h may be just above or below 25 mph.",

@@ -7,6 +7,7 @@ shared with the code under test.
 
 import math
 import random
+from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 
 import pytest
@@ -363,3 +364,40 @@ def test_a_log_without_events_says_nothing_and_is_not_refused():
     assert told["refused"] is None
     assert told["findings"] == []
     assert told["summary"].endswith(value("logs_voltlog_words.NOTHING_FOUND"))
+
+
+def days_of_rest(form, *, backwards=False):
+    """Write two nights of rest with three days between, falling 2 mV an hour while seen."""
+    begin = datetime(2026, 3, 20, 20, tzinfo=UTC)
+    rows = []
+    for start, volts in ((begin, 12.60), (begin + timedelta(days=3), 12.45)):
+        for n in range(12 * 60):
+            at = start + timedelta(minutes=n)
+            rows.append(f"{at.strftime(form)};{volts - 0.002 * n / 60:.4f}")
+    return "time;battery (V)\n" + "\n".join(reversed(rows) if backwards else rows)
+
+
+@pytest.mark.parametrize("backwards", [False, True])
+@pytest.mark.parametrize(
+    "form", ["%Y-%m-%d %H:%M:%S", "%d/%m/%Y %H:%M", "%m/%d/%Y %I:%M %p", "%Y-%m-%dT%H:%M:%S+01:00"]
+)
+def test_days_between_two_nights_are_a_gap_and_no_slope_is_fitted_across_it(form, backwards):
+    told = voltlog_document(days_of_rest(form, backwards=backwards), {"battery-type": "flooded"})
+    log = told["log"]
+    assert log["duration"] == pytest.approx(3 * 86_400 + 12 * 3600, abs=120)
+    assert log["gaps"] == 1
+    assert "Gaps in time: 1" in told["summary"]
+    assert ("were sorted" in told["summary"]) is backwards
+    rests = [one for one in log["stretches"] if one["kind"] == "rest"]
+    assert len(rests) == 2
+    assert all(one["end"] - one["start"] <= 12 * 3600 for one in rests)
+
+
+def test_dates_with_two_readings_are_asked_and_the_order_read_is_told():
+    text = "time;volts (V)\n" + "\n".join(f"0{n}/04/2026 08:00;12.5" for n in range(1, 8))
+    told = voltlog_document(text, {})
+    assert told["refused"]["field"] == "time"
+    assert "day or the month" in told["refused"]["why"]
+    assert voltlog_document(text, {"dates": "day-first"})["refused"] is None
+    clear = voltlog_document(text.replace("/04/", "/13/"), {})
+    assert any("month first" in one for one in clear["assumptions"])

@@ -8,7 +8,7 @@ const MOST_COLUMNS = 500;
 export const SAMPLE = 60;
 const ODD_SIGNS = /[\^~!&*\x1f@$]/g;
 const EITHER_NUMBER = /^[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]+)?$/;
-const ENDS = /^[ \t\r\n\f\v\u00a0]+|[ \t\r\n\f\v\u00a0]+$/g;
+const BLANKS = " \t\r\n\f\v\u00a0";
 const BLANK = /[ \t\f\v\u00a0]/;
 const SPACES = /[ \u00a0]+/;
 const PREFERRED = ["\t", ";", "|", ","];
@@ -28,7 +28,11 @@ export function isNumber(cell) {
  * @param {string} text
  */
 export function trimmed(text) {
-  return text.replace(ENDS, "");
+  // By hand: a pattern for the end tries every run of blanks in the middle as well.
+  let [start, end] = [0, text.length];
+  while (start < end && BLANKS.includes(text[start])) start += 1;
+  while (end > start && BLANKS.includes(text[end - 1])) end -= 1;
+  return text.slice(start, end);
 }
 
 /**

@@ -6,6 +6,8 @@
  * @import { Table } from "./csv-reader.js"
  */
 
+import { trimmed } from "./csv-lines.js";
+
 const POINT = /^[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?$/;
 const COMMA = /^[+-]?(?:[0-9]+,?[0-9]*|,[0-9]+)(?:[eE][+-]?[0-9]{1,3})?$/;
 const GROUPED_POINT = /^[+-]?[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?$/;
@@ -15,7 +17,6 @@ const MINUTES = /^([0-9]{1,3}):([0-9]{2}(?:[.,][0-9]{1,9})?)$/;
 const LONGEST_CELL = 64;
 const MOST = 1e15;
 const NOTHING = new Set(["", "-", "--", "---", "n/a", "na", "nan", "null", "none", "no data", "nodata", "?"]);
-const DAY = 86_400;
 /** @type {Map<string, string>} how a header may write a unit -> the unit's id */
 const UNITS = new Map(
   Object.entries({
@@ -71,7 +72,7 @@ const UNITS = new Map(
 );
 const BRACKETED = /[([{]([^()[\]{}]*)[)\]}]/g;
 const LAST_WORD = /[_ ,/]([^_ ,]+)$/;
-const ENDS = /^[ \t\r\n\f\v\u00a0]+|[ \t\r\n\f\v\u00a0]+$/g;
+const LONGEST_UNIT = 500; // a longer cell is no name of a column
 
 /**
  * Find the unit a header names: in brackets, or as its last word; null if none is known.
@@ -80,6 +81,7 @@ const ENDS = /^[ \t\r\n\f\v\u00a0]+|[ \t\r\n\f\v\u00a0]+$/g;
  * @returns {string|null}
  */
 export function unitOf(text) {
+  if (text.length > LONGEST_UNIT) return null;
   const inner = [...text.matchAll(BRACKETED)].map((match) => match[1]).reverse();
   for (const one of inner) {
     const found = UNITS.get(squeezed(one));
@@ -97,6 +99,7 @@ export function unitOf(text) {
  * @returns {string|null}
  */
 export function unitOfCell(text) {
+  if (text.length > LONGEST_UNIT) return null;
   return UNITS.get(squeezed(text)) ?? unitOf(text);
 }
 
@@ -162,50 +165,7 @@ export function clockSeconds(cell) {
   return minutes ? Number(minutes[1]) * 60 + Number(minutes[2].replace(",", ".")) : null;
 }
 
-/**
- * Read a column as time; also return whether it holds clock times, which go on over midnight.
- *
- * @param {Table} table
- * @param {number} column
- * @returns {[(number|null)[], boolean]}
- */
-export function columnTimes(table, column) {
-  const first = table.rows.find((row) => row[column]);
-  if (first === undefined || clockSeconds(first[column]) === null) {
-    return [columnNumbers(table, column)[0], false];
-  }
-  let days = 0;
-  /** @type {number|null} */
-  let last = null;
-  const times = table.rows.map((row) => {
-    const second = clockSeconds(row[column]);
-    if (second === null) return null;
-    if (last !== null && second < last - DAY / 2) days += DAY;
-    last = second;
-    return second + days;
-  });
-  return [times, true];
-}
-
-/**
- * Return the middle of the forward steps of a time column; null if there are none.
- *
- * @param {(number|null)[]} times
- * @returns {number|null}
- */
-export function medianStep(times) {
-  const steps = [];
-  /** @type {number|null} */
-  let last = null;
-  for (const time of times) {
-    if (time === null) continue;
-    if (last !== null && time > last) steps.push(time - last);
-    last = time;
-  }
-  return steps.length ? steps.sort((a, b) => a - b)[Math.floor(steps.length / 2)] : null;
-}
-
 /** @param {string} text */
 function squeezed(text) {
-  return text.replace(ENDS, "").toLowerCase().replaceAll(" ", "");
+  return trimmed(text).toLowerCase().replaceAll(" ", "");
 }

@@ -48,7 +48,17 @@ export class TripWork {
  * @returns {Trip}
  */
 function blank(state) {
-  return { state, times: [], channels: {}, mapping: {}, assumed: [], dropped: {}, whole_speed: true };
+  return {
+    state,
+    times: [],
+    channels: {},
+    mapping: {},
+    assumed: [],
+    asked: [],
+    notes: [],
+    dropped: {},
+    whole_speed: true,
+  };
 }
 
 /**

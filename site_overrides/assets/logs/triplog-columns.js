@@ -6,11 +6,13 @@
  * @import { Table } from "./csv-reader.js"
  * @typedef {{column: number, unit: string|null}} Column
  * @typedef {{state: string, times: number[], channels: Record<string, (number|null)[]>,
- *   mapping: Record<string, Column>, assumed: string[], dropped: Record<string, number>,
+ *   mapping: Record<string, Column>, assumed: string[], asked: string[], notes: string[],
+ *   dropped: Record<string, number>,
  *   whole_speed: boolean}} Trip
  */
 
-import { columnNumbers, columnTimes, medianStep, unitOf, unitOfCell } from "./csv-values.js";
+import { medianStep, readTimes } from "./csv-times.js";
+import { columnNumbers, unitOf, unitOfCell } from "./csv-values.js";
 
 /** @param {string} number */
 const pid = (number) => `\\b(?:01 ?|pid ?|0x)${number}\\b`;
@@ -33,9 +35,9 @@ export const ROLES = [...new Set(GUESSES.map(([role]) => role))];
 const CHANNELS = {
   "run-time": ["s", 0, 1_000_000],
   rpm: ["rpm", 0, 20_000],
-  speed: ["km/h", 0, 450],
-  coolant: ["degC", -60, 215],
-  ambient: ["degC", -60, 80],
+  speed: ["km/h", 0, 300],
+  coolant: ["degC", -60, 150],
+  ambient: ["degC", -60, 60],
   voltage: ["V", 0, 60],
   fuel: ["percent", 0, 100.5],
   pressure: ["kPa", 20, 130],
@@ -60,6 +62,9 @@ const CONVERSIONS = {
   psi: ["kPa", 0, 6.894757, 1],
   inHg: ["kPa", 0, 3.386389, 1],
 };
+// Two units are common for these and the figures of both look alike: they are asked.
+const TWO_UNITS = ["speed", "coolant", "ambient"];
+const LONGEST_NAME = 200;
 const MS_STEP = 20; // steps of 20 and more in an unnamed unit are taken as milliseconds
 
 /**
@@ -71,6 +76,7 @@ const MS_STEP = 20; // steps of 20 and more in an unnamed unit are taken as mill
 export function guessMapping(table) {
   const names = table.header.map((name) =>
     name
+      .slice(0, LONGEST_NAME)
       .toLowerCase()
       .replace(/[^a-z0-9]+/g, " ")
       .trim(),
@@ -118,7 +124,13 @@ export function readTrip(table, mapping = {}, constants = {}) {
   if (!("time" in used)) return tripOf("no-time", used, dropped);
   /** @type {string[]} */
   const assumed = [];
-  const [kept, clean] = rising(timesOf(table, used.time, assumed), dropped);
+  /** @type {string[]} */
+  const asked = [];
+  const given = timesOf(table, used.time, assumed);
+  if (given === null) return tripOf("date-order", used, dropped);
+  /** @type {string[]} */
+  const notes = [];
+  const [kept, clean] = rising(given, dropped, notes);
   if (kept.length < 2) return tripOf("too-short", used, dropped);
   /** @type {Record<string, (number|null)[]>} */
   const channels = {};
@@ -129,6 +141,11 @@ export function readTrip(table, mapping = {}, constants = {}) {
     const [values, strange] = columnNumbers(table, column);
     if (strange) dropped[`${role}-unreadable`] = strange;
     if (role === "speed") whole = allWhole(values) && (unit === null || unit === "km/h");
+    if (TWO_UNITS.includes(role) && (unit === null || !(unit in CONVERSIONS))) {
+      asked.push(role);
+      assumed.push(role);
+      continue;
+    }
     channels[role] = canonical(
       role,
       kept.map((row) => values[row]),
@@ -142,7 +159,7 @@ export function readTrip(table, mapping = {}, constants = {}) {
       channels[role] = clean.map(() => value);
     }
   }
-  return { ...tripOf("ok", used, dropped), times: clean, channels, assumed, whole_speed: whole };
+  return { ...tripOf("ok", used, dropped), times: clean, channels, assumed, asked, notes, whole_speed: whole };
 }
 
 /**
@@ -152,18 +169,19 @@ export function readTrip(table, mapping = {}, constants = {}) {
  * @returns {Trip}
  */
 function tripOf(state, mapping, dropped) {
-  return { state, times: [], channels: {}, mapping, assumed: [], dropped, whole_speed: true };
+  return { state, times: [], channels: {}, mapping, assumed: [], asked: [], notes: [], dropped, whole_speed: true };
 }
 
 /**
  * @param {Table} table
  * @param {Column} column
  * @param {string[]} assumed
- * @returns {(number|null)[]}
+ * @returns {(number|null)[]|null} null if the dates have two readings
  */
 function timesOf(table, column, assumed) {
-  const [times, clock] = columnTimes(table, column.column);
-  if (clock) return times;
+  const { times, isClock, isAmbiguous } = readTimes(table, column.column);
+  if (isAmbiguous) return null;
+  if (isClock) return times;
   let unit = column.unit ?? "";
   if (!["s", "ms", "min"].includes(unit)) {
     const step = medianStep(times);
@@ -179,16 +197,24 @@ function timesOf(table, column, assumed) {
  *
  * @param {(number|null)[]} times
  * @param {Record<string, number>} dropped
+ * @param {string[]} notes
  * @returns {[number[], number[]]}
  */
-function rising(times, dropped) {
+function rising(times, dropped, notes) {
   /** @type {number[]} */
   const kept = [];
   /** @type {number[]} */
   const clean = [];
   /** @type {number|null} */
   let first = null;
-  times.forEach((time, row) => {
+  const newestFirst = times.filter((one, row) => one !== null && row > 0 && one < Number(times[row - 1])).length;
+  const rows = times.map((_, row) => row);
+  if (2 * newestFirst > times.length) {
+    rows.reverse();
+    notes.push("newest-first");
+  }
+  rows.forEach((row) => {
+    const time = times[row];
     if (time === null) {
       dropped["time-unreadable"] = (dropped["time-unreadable"] ?? 0) + 1;
       return;

@@ -43,7 +43,8 @@ const RISE = (40 * 5) / 9; // second-hand: several makers' texts
 const WARM = ((160 - 32) * 5) / 9; // second-hand: several makers' texts
 const WARM_WHOLE = 71;
 const WARM_DIESEL = ((140 - 32) * 5) / 9;
-const CRUISE = [64, 97]; // about 40 to 60 mph, common practice
+const CRUISE = 64; // about 40 mph, common practice
+const CRUISE_WANDER = 12; // km/h within a minute, our estimate
 const CRUISE_SECONDS = 60;
 
 /** @type {Test} tell whether air and altitude let the stretch count */
@@ -63,10 +64,65 @@ function isIdle(whole) {
   return (piece) => both(running(piece), atMost(valueIn(piece, "speed"), limit));
 }
 
-/** @type {Test} */
-function isCruise(piece) {
-  const speed = valueIn(piece, "speed");
-  return both(running(piece), both(atLeast(speed, CRUISE[0]), atMost(speed, CRUISE[1])));
+/**
+ * List the longest stretches at a steady road speed: no higher limit, but little change.
+ *
+ * Two of them may share a part; `start` leaves that to the first, `from` does not.
+ *
+ * @param {Piece[]} pieces
+ * @param {boolean} unseen take what was not seen for steady
+ * @returns {(Stretch & {from: number})[]}
+ */
+function cruises(pieces, unseen) {
+  /** @type {(Stretch & {from: number})[]} */
+  const found = [];
+  let first = 0;
+  /** @type {number[][]} places of the highest and the lowest speeds of the last minute, best first */
+  const [tops, lows] = [[], []];
+  const close = (/** @type {number} */ until) => {
+    if (until <= first) return;
+    const from = pieces[first].start;
+    const start = Math.max(from, found.length ? found[found.length - 1].end : 0);
+    const end = pieces[until - 1].start + pieces[until - 1].length;
+    if (end > start) found.push({ kind: "cruise", from, start, end });
+  };
+  const speedAt = (/** @type {number} */ place) => Number(valueIn(pieces[place], "speed"));
+  pieces.forEach((piece, place) => {
+    const speed = piece.gap ? null : valueIn(piece, "speed");
+    const truth = piece.gap ? null : both(running(piece), atLeast(speed, CRUISE));
+    if (truth === false || (truth === null && !unseen)) {
+      close(place);
+      [first, tops.length, lows.length] = [place + 1, 0, 0];
+      return;
+    }
+    if (speed === null) return;
+    while (tops.length && speedAt(tops[tops.length - 1]) <= speed) tops.pop();
+    while (lows.length && speedAt(lows[lows.length - 1]) >= speed) lows.pop();
+    tops.push(place);
+    lows.push(place);
+    for (const row of [tops, lows]) while (piece.start - pieces[row[0]].start > CRUISE_SECONDS) row.shift();
+    if (speedAt(tops[0]) - speedAt(lows[0]) <= CRUISE_WANDER) return;
+    close(place);
+    while (speedAt(tops[0]) - speedAt(lows[0]) > CRUISE_WANDER) {
+      const older = tops[0] < lows[0] ? tops : lows;
+      first = Number(older.shift()) + 1;
+    }
+  });
+  if (first < pieces.length) close(pieces.length);
+  return found;
+}
+
+/**
+ * @param {(Stretch & {from: number})[]} found
+ * @returns {[number, number]} the longest and the sum, in seconds
+ */
+function lengthsOf(found) {
+  let [most, sum] = [0, 0];
+  for (const { from, start, end } of found) {
+    most = Math.max(most, end - from);
+    sum += end - start;
+  }
+  return [most, sum];
 }
 
 /** @type {Test} */
@@ -160,6 +216,7 @@ export function warmUp(pieces, start) {
 export function tripMetrics(pieces, start, whole) {
   const idle = isIdle(whole);
   const blind = pieces.some((piece) => piece.gap || valueIn(piece, "speed") === null);
+  const [seen, unseen] = [false, true].map((all) => lengthsOf(cruises(pieces, all)));
   const [coasts, stops] = [coastDowns(pieces).length, countStops(pieces)];
   return {
     "start-coolant": startValue(pieces, start, "coolant"),
@@ -169,8 +226,8 @@ export function tripMetrics(pieces, start, whole) {
     "ambient-high": extreme(pieces, "ambient", true),
     "longest-idle": longest(pieces, idle),
     "first-idle": firstOf(pieces, start, idle),
-    "longest-cruise": longest(pieces, isCruise),
-    "cruise-total": total(pieces, isCruise),
+    "longest-cruise": { low: seen[0], high: unseen[0] },
+    "cruise-total": { low: seen[1], high: unseen[1] },
     "coast-downs": { low: coasts, high: blind ? null : coasts },
     stops: { low: stops, high: blind ? null : stops },
     "driving-time": total(pieces, isDriving),
@@ -189,7 +246,9 @@ export function tripMetrics(pieces, start, whole) {
 export function namedStretches(pieces, whole) {
   const found = [
     ...stretches(pieces, "idle", IDLE_SECONDS, isIdle(whole)),
-    ...stretches(pieces, "cruise", CRUISE_SECONDS, isCruise),
+    ...cruises(pieces, false)
+      .filter(({ start, end }) => end - start >= CRUISE_SECONDS)
+      .map(({ kind, start, end }) => ({ kind, start, end })),
     ...coastDowns(pieces),
   ];
   return found.sort((a, b) => a.start - b.start || (a.kind < b.kind ? -1 : 1));
@@ -207,7 +266,7 @@ function firstOf(pieces, start, wanted) {
   let [low, high] = [0, 0];
   let sure = start.missed <= LONGEST_HOLD;
   for (const piece of pieces) {
-    const truth = piece.gap ? false : wanted(piece);
+    const truth = piece.gap ? null : wanted(piece);
     if (truth === false) break;
     sure = sure && truth === true;
     if (sure) low += piece.length;

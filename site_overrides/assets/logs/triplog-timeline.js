@@ -117,8 +117,7 @@ export function atMost(value, limit) {
 export function total(pieces, wanted) {
   let [low, high] = [0, 0];
   for (const piece of pieces) {
-    if (piece.gap) continue;
-    const truth = wanted(piece);
+    const truth = piece.gap ? null : wanted(piece);
     if (truth === true) low += piece.length;
     if (truth !== false) high += piece.length;
   }
@@ -135,7 +134,7 @@ export function total(pieces, wanted) {
 export function longest(pieces, wanted) {
   let [low, high, bestLow, bestHigh] = [0, 0, 0, 0];
   for (const piece of pieces) {
-    const truth = piece.gap ? false : wanted(piece);
+    const truth = piece.gap ? null : wanted(piece);
     low = truth === true ? low + piece.length : 0;
     high = truth !== false ? high + piece.length : 0;
     bestLow = Math.max(bestLow, low);

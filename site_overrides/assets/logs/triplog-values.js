@@ -11,20 +11,23 @@ import { LONGEST_HOLD, running, STARTED, valueIn } from "./triplog-timeline.js";
 export const LATE_START = 30; // common practice
 
 /**
- * Find the first stretch in which the engine surely runs; null if there is none.
+ * Find the first stretch in which the engine may run; null if it surely runs in none.
  *
  * @param {Piece[]} pieces
  * @returns {Start|null}
  */
 export function findStart(pieces) {
-  const index = pieces.findIndex((piece) => {
+  const sure = pieces.findIndex((piece) => {
     const [rpm, since] = [valueIn(piece, "rpm"), valueIn(piece, "run-time")];
     return rpm !== null ? rpm > STARTED : since !== null && since > 0;
   });
-  if (index < 0) return null;
-  const since = valueIn(pieces[index], "run-time");
+  if (sure < 0) return null;
+  // Between samples far apart the engine may have run already: those parts stay unknown.
+  let index = sure;
+  while (index > 0 && pieces[index - 1].gap) index -= 1;
+  const since = valueIn(pieces[sure], "run-time");
   const missed = since !== null && since > LONGEST_HOLD ? since : 0;
-  return { index, missed, seen: index > 0 || since !== null };
+  return { index, missed, seen: sure > 0 || since !== null };
 }
 
 /**

@@ -17,10 +17,11 @@
  *   general: Record<string, Criterion>, general_strict: string, general_lenient: string,
  *   evap: Criterion[], evap_verdict: string, warm_up: Record<string, string>,
  *   voltage: Voltage|null, stretches: Stretch[], metrics: Record<string, Bounds>,
- *   monitors: MonitorChance[], mapping: Record<string, Column>, assumed: string[],
+ *   monitors: MonitorChance[], mapping: Record<string, Column>, assumed: string[], asked: string[], notes: string[],
  *   dropped: Record<string, number>}} TripReport
  */
 
+import { medianStep } from "./csv-times.js";
 import { evapCriteria, generalDenominator, namedStretches, tripMetrics, warmUp } from "./triplog-metrics.js";
 import { allOf, LONGEST_HOLD, piecesOf, STARTED, valueIn, verdict, verdictAtMost } from "./triplog-timeline.js";
 import { findStart } from "./triplog-values.js";
@@ -38,11 +39,13 @@ const LOW_VOLTAGE = 11; // from memory: makers may hold self-tests below this; t
  * @returns {TripReport}
  */
 export function analyseTrip(trip, monitors, incomplete) {
-  if (trip.state !== "ok") return reportOf(trip.state, { ...trip, assumed: [] });
+  if (trip.state !== "ok") return reportOf(trip.state, { ...trip, assumed: [], asked: [], notes: [] });
   const whole = trip.whole_speed;
   const every = piecesOf(trip);
+  const told = reportOf("ok", trip);
   const base = {
-    ...reportOf("ok", trip),
+    ...told,
+    notes: (medianStep(trip.times) ?? 0) > LONGEST_HOLD ? [...told.notes, "sparse"] : told.notes,
     duration: trip.times[trip.times.length - 1],
     gap_seconds: every.reduce((sum, piece) => (piece.gap ? sum + piece.length : sum), 0),
   };
@@ -95,6 +98,8 @@ function reportOf(state, trip) {
     monitors: [],
     mapping: trip.mapping,
     assumed: trip.assumed,
+    asked: trip.asked,
+    notes: trip.notes,
     dropped: trip.dropped,
   };
 }

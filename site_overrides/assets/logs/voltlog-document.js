@@ -14,7 +14,7 @@ import { fixed } from "../measure/sum-words.js";
 import { readTable } from "./csv-reader.js";
 import { analyse } from "./voltlog.js";
 import { capacityOf, LABEL_LIMITS, VOLTS_PER_PERCENT } from "./voltlog-limits.js";
-import { ColumnUnknownError, logRows, REASONS } from "./voltlog-rows.js";
+import { ColumnUnknownError, DateOrderError, logRows, REASONS } from "./voltlog-rows.js";
 import { DOES_NOT_TELL, SOURCES, voltLogFindings, voltLogSummary } from "./voltlog-words.js";
 
 /** @type {Record<string, [string, string]>} */
@@ -69,6 +69,10 @@ export function voltLogWithRows(table, options) {
   try {
     rows = logRows(table, options);
   } catch (problem) {
+    if (problem instanceof DateOrderError) {
+      const why = "The dates can be read with the day or the month first, and nothing in the log decides it.";
+      return refuse({ field: "time", why, mend: "Say which, or write the dates as year-month-day: 2026-03-28." });
+    }
     if (!(problem instanceof ColumnUnknownError)) throw problem;
     return refuse(columnRefused(table, problem));
   }
@@ -238,7 +242,7 @@ function describe(log) {
  */
 function assumptionsOf(rows, options) {
   /** @type {string[]} */
-  const said = [];
+  const said = [...rows.said];
   if (rows.time.assumed) said.push(`No unit of time is named: taken as ${rows.time.unit}.`);
   if (rows.volts.assumed) said.push(`No unit of voltage is named: taken as ${rows.volts.unit}.`);
   if ((options.capacity ?? null) === null) {

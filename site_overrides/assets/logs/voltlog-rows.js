@@ -6,7 +6,8 @@
  *
  * @import { Table } from "./csv-reader.js"
  */
-import { clockSeconds, columnNumbers, columnTimes, numberOf, unitOf, unitOfCell } from "./csv-values.js";
+import { momentOf, readTimes } from "./csv-times.js";
+import { columnNumbers, numberOf, unitOf, unitOfCell } from "./csv-values.js";
 
 const TIME_NAMES = /time|clock|date|elapsed|stamp|zeit|seconds?\b/i;
 const VOLT_NAMES = /volt|spannung|\bbat/i;
@@ -35,6 +36,7 @@ export const REASONS = /** @type {Record<string, string>} */ ({
  * @property {Column} volts
  * @property {number[]} times seconds
  * @property {number[]} levels volts
+ * @property {string[]} said how the times were read, where it could be otherwise
  * @property {Record<string, number>} bad rows that cannot be used, by reason
  * @property {{row: number, reason: string}[]} firstBad rows of the table count from 1
  */
@@ -50,6 +52,15 @@ export class ColumnUnknownError extends Error {
     this.name = "ColumnUnknownError";
     this.wanted = wanted;
     this.given = given;
+  }
+}
+
+/** Says that dates can be read with the day or the month first. */
+export class DateOrderError extends Error {
+  /** @param {string} name */
+  constructor(name) {
+    super(`time: ${name}`);
+    this.name = "DateOrderError";
   }
 }
 
@@ -89,7 +100,7 @@ function guessTime(table) {
   if (named >= 0) return named;
   const told = table.header.findIndex((_, index) => {
     const unit = unitAt(table, index);
-    return (unit !== null && unit in SECONDS) || clockSeconds(table.rows[0][index]) !== null;
+    return (unit !== null && unit in SECONDS) || momentOf(table.rows[0][index]) !== null;
   });
   return Math.max(told, 0);
 }
@@ -136,15 +147,17 @@ function middleOf(values) {
 }
 
 /**
- * The rows of a table as seconds and volts; throws ColumnUnknownError.
+ * The rows of a table as seconds and volts; throws ColumnUnknownError and DateOrderError.
  * @param {Table} table
- * @param {{time?: string | number | null, volts?: string | number | null}} [columns]
+ * @param {{time?: string | number | null, volts?: string | number | null, dates?: import("./csv-times.js").DateOrder | null}} [columns]
  * @returns {LogRows}
  */
 export function logRows(table, columns = {}) {
   const timeIndex = findColumn(table, "time", columns.time ?? null);
   const voltsIndex = findColumn(table, "volts", columns.volts ?? null);
-  const [seconds, isClock] = columnTimes(table, timeIndex);
+  const read = readTimes(table, timeIndex, columns.dates ?? null);
+  if (read.isAmbiguous) throw new DateOrderError(table.header[timeIndex]);
+  const { times: seconds, isClock } = read;
   const levels = columnNumbers(table, voltsIndex)[0];
   /** @type {LogRows} */
   const found = {
@@ -152,6 +165,7 @@ export function logRows(table, columns = {}) {
     volts: voltsColumn(table, voltsIndex, levels),
     times: [],
     levels: [],
+    said: timesSaid(read),
     bad: {},
     firstBad: [],
   };
@@ -173,6 +187,16 @@ export function logRows(table, columns = {}) {
     found.bad[reason] = (found.bad[reason] ?? 0) + count;
   }
   return found;
+}
+
+/** @param {import("./csv-times.js").Times} read */
+function timesSaid({ isClock, isDated, order, twelve }) {
+  /** @type {string[]} */
+  const said = [];
+  if (order !== null) said.push(`Dates are read with the ${order === "day-first" ? "day" : "month"} first.`);
+  if (twelve) said.push("The clock shows no morning or evening: it is taken to go on over twelve.");
+  if (isClock && !isDated) said.push("The times have no date: a pause of a day or more cannot be seen.");
+  return said;
 }
 
 /**
