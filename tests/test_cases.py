@@ -64,6 +64,17 @@ def test_the_expected_stop_now_lines_are_there(name, advice_on):
     assert set(CATALOGUE.cases[name].expect.stop_now) <= set(found)
 
 
+def offered(advice):
+    """Name every step the advice tells to take now."""
+    steps = {one.check for one in advice.next}
+    return steps | {advice.repair.cause} if advice.repair else steps
+
+
+@pytest.mark.parametrize("name", expecting("never"))
+def test_what_must_never_be_offered_is_not(name, advice_on):
+    assert not offered(advice_on(name)) & set(CATALOGUE.cases[name].expect.never)
+
+
 def test_some_cases_have_a_supply_that_is_in_order():
     # The policy must also lead on once the battery is not at fault.
     states = [case.expect.supply for case in CATALOGUE.cases.values()]

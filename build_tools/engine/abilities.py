@@ -1,9 +1,10 @@
 """What the car can and may do, as told by what is known of it.
 
 Everything is taken to be there until something takes it away. In this order, each overruling
-what stands before it: what symptoms take away, what they show, what results show, what they
-take away, and stop-now lines, which nothing overrules. It decides nothing about steps; those
-say what they require.
+what stands before it: what symptoms take away, what they show, what results show or allow
+again, what they take away, and stop-now lines, which nothing overrules. What is shown to be
+there is there with all it implies; what is allowed again is that alone. It decides nothing
+about steps; those say what they require.
 """
 
 from __future__ import annotations
@@ -12,11 +13,11 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from build_tools.engine.cases import CarCase
     from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import Cause, Check, Level
+    from build_tools.knowledge.entries import Cause, Check, Symptom
     from build_tools.knowledge.vocabulary import Ability
 
 NEAR: Final = "near"
@@ -80,18 +81,8 @@ def abilities_left(
             for other in closure.get(one, ()):
                 gone.pop(other, None)
 
-    symptoms = [catalogue.symptoms[one] for one in case.symptoms if one in catalogue.symptoms]
-    for symptom in symptoms:
-        gone |= {one: {"kind": "symptom", "symptom": symptom.id} for one in symptom.takes_away}
-    for symptom in symptoms:
-        show(symptom.shows)
-    for name, weights in results.items():
-        levels = catalogue.checks[name].levels
-        show(one for one, _ in _reached([level.shows for level in levels], levels, weights))
-    for name, weights in results.items():
-        levels = catalogue.checks[name].levels
-        for one, level in _reached([level.takes_away for level in levels], levels, weights):
-            gone[one] = {"kind": "level", "check": name, "level": level}
+    _hear_symptoms([one for one in map(catalogue.symptoms.get, case.symptoms) if one], gone, show)
+    _hear_results(catalogue, results, gone, show)
     for line in stop_lines:
         taken = catalogue.vocabulary.stop_lines[line].takes_away
         gone |= {one: {"kind": "stop", "line": line} for one in taken}
@@ -101,6 +92,31 @@ def abilities_left(
         if (root := next((other for other in others if other in gone), None)) is not None
     }
     return Abilities(tuple(one for one in words if one not in lost), lost)
+
+
+def _hear_symptoms(
+    symptoms: list[Symptom], gone: dict[str, Because], show: Callable[[Iterable[str]], None]
+) -> None:
+    for symptom in symptoms:
+        gone |= {one: {"kind": "symptom", "symptom": symptom.id} for one in symptom.takes_away}
+    for symptom in symptoms:
+        show(symptom.shows)
+
+
+def _hear_results(
+    catalogue: Catalogue,
+    results: Mapping[str, tuple[float, ...]],
+    gone: dict[str, Because],
+    show: Callable[[Iterable[str]], None],
+) -> None:
+    made = [(catalogue.checks[name], weights) for name, weights in results.items()]
+    for check, weights in made:
+        show(one for one, _ in _reached([level.shows for level in check.levels], check, weights))
+        for one, _ in _reached([level.allows for level in check.levels], check, weights):
+            gone.pop(one, None)
+    for check, weights in made:
+        for one, level in _reached([level.takes_away for level in check.levels], check, weights):
+            gone[one] = {"kind": "level", "check": check.id, "level": level}
 
 
 def implied(words: Mapping[str, Ability]) -> dict[str, tuple[str, ...]]:
@@ -119,10 +135,10 @@ def implied(words: Mapping[str, Ability]) -> dict[str, tuple[str, ...]]:
 
 
 def _reached(
-    named: list[tuple[str, ...]], levels: tuple[Level, ...], weights: tuple[float, ...]
+    named: list[tuple[str, ...]], check: Check, weights: tuple[float, ...]
 ) -> Iterator[tuple[str, str]]:
     """Yield each ability whose levels together carry half the weight, with the likeliest."""
     for one in dict.fromkeys(one for each in named for one in each):
         places = [place for place, each in enumerate(named) if one in each]
         if sum(weights[place] for place in places) >= _REACHED:
-            yield one, levels[max(places, key=weights.__getitem__)].id
+            yield one, check.levels[max(places, key=weights.__getitem__)].id

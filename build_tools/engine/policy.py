@@ -348,17 +348,17 @@ def hold_off(
             "price_high": price.high,
             "currency": price.currency,
             "probability_at_fault": diagnosis.posteriors[name],
-            "until": _until(diagnosis, cause),
+            "until": _until(diagnosis, planning, cause),
         }
     return tuple(held.values())[:MOST_HELD]
 
 
-def _until(diagnosis: Diagnosis, cause: Cause) -> dict[str, Any]:
-    """Say, as data, what would settle whether to buy a part."""
+def _until(diagnosis: Diagnosis, planning: Planning, cause: Cause) -> dict[str, Any]:
+    """Say, as data, what would settle whether to buy a part; a check only if it can be made."""
     outside = not is_supply_cause(diagnosis.catalogue, cause.id)
     if outside and diagnosis.supply.state != "sound":
         return {"kind": "supply-sound"}
     for one in cause.confirmed_by:
-        if one.check not in diagnosis.findings.results:
+        if one.check in planning.offers:
             return {"kind": "check", "check": one.check, "level": one.level}
     return {"kind": "likelier", "cause": cause.id}

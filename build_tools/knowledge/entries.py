@@ -202,8 +202,8 @@ class Level:
     """One outcome of a check.
 
     Level 0 is what a car without any modelled cause shows. `bands` are the gauge bands
-    that mean this level. `proves` says the check's aspects are proven by it. `takes_away` and
-    `shows` name abilities it takes from the car, or shows to be there or worth trying again.
+    that mean this level. `proves` says the check's aspects are proven by it. `takes_away`, `shows`
+    and `allows` name abilities it takes from the car, shows to be there, or gives back.
     """
 
     id: str
@@ -214,6 +214,7 @@ class Level:
     stop_now: tuple[str, ...]
     takes_away: tuple[str, ...] = ()
     shows: tuple[str, ...] = ()
+    allows: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

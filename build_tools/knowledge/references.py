@@ -80,6 +80,7 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
         (("levels", "*", "stop_now", "*"), "stop_lines"),
         (("levels", "*", "takes_away", "*"), "abilities"),
         (("levels", "*", "shows", "*"), "abilities"),
+        (("levels", "*", "allows", "*"), "abilities"),
         (("shifts", "*", "cause"), "cause"),
     ),
     "gauge": (

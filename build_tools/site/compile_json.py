@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 FORMAT: Final = "1.0.0"
 _VERSION_SIGNS: Final = 12
 _NULL_WHEN_EMPTY: Final = {"supply_note", "why", "summary"}
-_LEFT_OUT_WHEN_EMPTY: Final = {"requires", "away", "takes_away", "shows"}
+_LEFT_OUT_WHEN_EMPTY: Final = {"requires", "away", "takes_away", "shows", "allows"}
 # What is published of each class, in the order of the published document; the rest of an entry
 # is for pages. A class that is not named is published whole.
 _KEYS: Final[Mapping[type, str]] = {

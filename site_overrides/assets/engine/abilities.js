@@ -2,8 +2,9 @@
  * What the car can and may do, as told by what is known of it.
  *
  * Everything is taken to be there until something takes it away. In this order, each overruling
- * what stands before it: what symptoms take away, what they show, what results show, what they
- * take away, and stop-now lines, which nothing overrules. Twin of abilities.py.
+ * what stands before it: what symptoms take away, what they show, what results show or allow
+ * again, what they take away, and stop-now lines, which nothing overrules. What is shown to be
+ * there is there with all it implies; what is allowed again is that alone. Twin of abilities.py.
  *
  * @import { Case, Cause, Check, Knowledge } from "../knowledge/types.js"
  * @import { Because } from "./findings.js"
@@ -70,6 +71,7 @@ export function abilitiesLeft(knowledge, car, results, stopLines) {
   const made = Object.entries(results);
   for (const [check, weights] of made) {
     show(reached(knowledge.checks[check], "shows", weights).map(({ name }) => name));
+    for (const { name } of reached(knowledge.checks[check], "allows", weights)) gone.delete(name);
   }
   for (const [check, weights] of made) {
     for (const { name, level } of reached(knowledge.checks[check], "takes_away", weights)) {
@@ -106,7 +108,7 @@ function implied({ abilities = {} }) {
 /**
  * List each ability whose levels together carry half the weight, with the likeliest of them.
  * @param {Check | undefined} check
- * @param {"shows" | "takes_away"} key
+ * @param {"allows" | "shows" | "takes_away"} key
  * @param {number[]} weights
  * @returns {Array<{name: string, level: string}>}
  */

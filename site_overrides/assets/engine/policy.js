@@ -9,6 +9,7 @@
  * @import { Supply } from "./supply.js"
  */
 import { compareText } from "../measure/gauges-numbers.js";
+import { missing, repairRequires } from "./abilities.js";
 import { relevantCauses } from "./diagnosis.js";
 import { sumFrom } from "./findings.js";
 import { hourValue, middlePrice, repairCost, rounded } from "./pricing.js";
@@ -187,6 +188,7 @@ function quickLook(diagnosis, planning) {
  * @param {string} name
  */
 function mayAdvise(diagnosis, planning, name) {
+  if (missing(diagnosis.findings.abilities, repairRequires(causeOf(diagnosis, name)))) return false;
   if (diagnosis.supply.state === "failing") return isSupplyCause(diagnosis.knowledge, name);
   return !(isGated(diagnosis.supply) && tooDear(causeOf(diagnosis, name), planning));
 }
@@ -404,22 +406,23 @@ export function holdOff(diagnosis, planning, repair) {
       price_high: price.high,
       currency: price.currency,
       probability_at_fault: diagnosis.posteriors[name],
-      until: until(diagnosis, name, cause),
+      until: until(diagnosis, planning, name, cause),
     });
   }
   return [...held.values()].slice(0, MOST_HELD);
 }
 
 /**
- * Say, as data, what would settle whether to buy a part.
+ * Say, as data, what would settle whether to buy a part; a check only if it can be made.
  * @param {Diagnosis} diagnosis
+ * @param {Planning} planning
  * @param {string} name
  * @param {Cause} cause
  * @returns {Because}
  */
-function until(diagnosis, name, cause) {
+function until(diagnosis, planning, name, cause) {
   const outside = !isSupplyCause(diagnosis.knowledge, name);
   if (outside && diagnosis.supply.state !== "sound") return { kind: "supply-sound" };
-  const open = cause.confirmed_by.find(({ check }) => !diagnosis.findings.results[check]);
+  const open = cause.confirmed_by.find(({ check }) => planning.offers.has(check));
   return open ? { kind: "check", ...open } : { kind: "likelier", cause: name };
 }

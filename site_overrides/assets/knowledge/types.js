@@ -62,6 +62,7 @@
  * @property {string[]} [stop_now]
  * @property {string[]} [takes_away]
  * @property {string[]} [shows]
+ * @property {string[]} [allows]
  */
 /**
  * @typedef {object} Check
