@@ -4,6 +4,8 @@ import re
 
 import pytest
 
+from build_tools.knowledge.markup import time_words
+from build_tools.site.compile_json import compile_catalogue
 from tests.reasoning.readings import CATALOGUE, SUMS
 
 PLACES = {
@@ -49,6 +51,27 @@ def test_it_is_said_and_marked_as_common_practice(name):
         assert SUMS[entry_id]["sources"] == ["common-practice"]
     else:
         assert all("(common practice)" in one for one in found)
+
+
+def test_a_frozen_battery_has_one_advice():
+    # Current through ice can burst it (NHTSA notice, army manual): a workshop thaws it, nobody else.
+    said = [
+        " ".join(one.split())
+        for document in CATALOGUE.documents.values()
+        for one in strings(document.value)
+        if re.search(r"\bthaw", one)
+    ]
+    assert said
+    assert all("workshop must thaw" in one for one in said), said
+
+
+def test_owners_minutes_stand_apart_from_hours_of_waiting():
+    published = compile_catalogue(CATALOGUE)["checks"]
+    charge, rest = published["charge-battery-fully"], published["rest-overnight"]
+    assert (charge["minutes"], charge["wait_hours"]) == (20, 10)
+    assert (rest["minutes"], rest["wait_hours"]) == (3, 8)
+    assert "wait_hours" not in published["measure-resting-voltage"]
+    assert time_words(20, 10) == "20 min of yours, then about 10 h of waiting"
 
 
 _FIGURE = re.compile(
