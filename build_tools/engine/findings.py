@@ -225,9 +225,13 @@ def _stop_now(
                 because = {"kind": "answer", "context": name, "answer": answer}
                 reasons.setdefault(line, []).append(because)
     for name, weights in results.items():
-        for place, level in enumerate(catalogue.checks[name].levels):
+        levels = catalogue.checks[name].levels
+        for place, level in enumerate(levels):
+            worse = (one for one in range(place + 1, len(levels)) if levels[one].stop_now)
+            own = sum(weights[place : next(worse, len(levels))])
             # Half of the weight at this level or a worse one: better stopped once too often.
-            if level.stop_now and sum(weights[place:]) >= _REACHED:
+            # A worse level with lines of its own speaks for itself.
+            if level.stop_now and own > 0 and sum(weights[place:]) >= _REACHED:
                 for line in level.stop_now:
                     because = {"kind": "level", "check": name, "level": level.id}
                     reasons.setdefault(line, []).append(because)

@@ -38,7 +38,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from build_tools.engine.abilities import repair_requires
+from build_tools.engine.abilities import check_requires, repair_requires
 from build_tools.engine.diagnosis import relevant_causes
 from build_tools.engine.pricing import UNRESOLVED_COST, PricedCheck, hour_value, repair_cost
 from build_tools.engine.supply import is_supply_cause
@@ -64,6 +64,7 @@ _CLOSE_MONEY: Final = 2.0
 _CLOSE_SHARE: Final = 0.05
 MOST_NEXT: Final = 6
 MOST_HELD: Final = 6
+MOST_WITHHELD: Final = 6
 
 
 @dataclass(frozen=True)
@@ -362,3 +363,28 @@ def _until(diagnosis: Diagnosis, planning: Planning, cause: Cause) -> dict[str, 
         if one.check in planning.offers:
             return {"kind": "check", "check": one.check, "level": one.level}
     return {"kind": "likelier", "cause": cause.id}
+
+
+def withheld(diagnosis: Diagnosis, planning: Planning) -> tuple[dict[str, Any], ...]:
+    """List the steps kept back though they would settle something, likeliest cause first.
+
+    Each names the check or the cause, and the ability that is not there.
+    """
+    catalogue, findings = diagnosis.catalogue, diagnosis.findings
+    found: dict[str, dict[str, Any]] = {}
+    confirming = [
+        one.check for name in planning.causes for one in catalogue.causes[name].confirmed_by
+    ]
+    proving = [name for name in catalogue.checks if _proves_open_side(diagnosis, name)]
+    for name in [*confirming, *proving]:
+        check = catalogue.checks.get(name)
+        if check is None or name in findings.results or name in diagnosis.case.not_possible:
+            continue
+        lost = findings.abilities.missing(check_requires(check))
+        if lost is not None:
+            found.setdefault(name, {"check": name, "ability": lost.root})
+    for name in planning.causes:
+        lost = findings.abilities.missing(repair_requires(catalogue.causes[name]))
+        if lost is not None and confirmation(diagnosis, catalogue.causes[name]) is not None:
+            found[name] = {"cause": name, "ability": lost.root}
+    return tuple(found.values())[:MOST_WITHHELD]

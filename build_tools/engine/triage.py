@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 from build_tools.engine.diagnosis import diagnose
 from build_tools.engine.noisy_max import FrontierTooWide, infer
 from build_tools.engine.planner import WORK_LIMIT
-from build_tools.engine.policy import choose_next, decide_repair, hold_off, is_gated
+from build_tools.engine.policy import choose_next, decide_repair, hold_off, is_gated, withheld
 from build_tools.engine.pricing import plan
 
 if TYPE_CHECKING:
@@ -89,8 +89,10 @@ class RankedCause:
 class Advice:
     """Everything advised for a case; `findings` is what it rests on.
 
-    `planned` is "full", or "shorter" where the findings are so entangled that some checks
-    come without what each result would mean (see `SUM_LIMIT`).
+    `withheld` are the steps that would settle a likely cause or an open side of the supply, were
+    the car able or allowed; each names the ability it lacks. `instead` names those abilities
+    where no step at all is left. `planned` is "full", or "shorter" where the findings are so
+    entangled that some checks come without what each result would mean (see `SUM_LIMIT`).
     """
 
     stop_now: tuple[dict[str, Any], ...]
@@ -99,6 +101,8 @@ class Advice:
     next: tuple[NextCheck, ...]
     repair: RepairAdvice | None
     hold_off: tuple[dict[str, Any], ...]
+    withheld: tuple[dict[str, Any], ...]
+    instead: tuple[str, ...]
     buying_now: float
     planned: str
     findings: Findings
@@ -131,6 +135,8 @@ def triage(
     diagnosis, repair = assessment.diagnosis, assessment.decided.repair
     next_checks = _next_checks(assessment)
     findings = diagnosis.findings
+    kept_back = withheld(diagnosis, assessment.planning)
+    nothing_left = repair is None and not next_checks
     # What raised and lowered each cause takes one sum for each finding; see `trace`.
     whole = len(findings.evidence) * diagnosis.work <= SUM_LIMIT and all(
         one.outcomes for one in next_checks
@@ -142,6 +148,8 @@ def triage(
         next=next_checks,
         repair=None if repair is None else _repair(diagnosis, repair),
         hold_off=hold_off(diagnosis, assessment.planning, repair),
+        withheld=kept_back,
+        instead=tuple(dict.fromkeys(one["ability"] for one in kept_back if nothing_left)),
         buying_now=assessment.planning.buying_now,
         planned="full" if whole else "shorter",
         findings=findings,

@@ -97,7 +97,14 @@ def context_document(context: Context) -> dict[str, Any]:
         "type": context.type,
     }
     if context.type == "choice":
-        document["options"] = [{"id": one.id, "label": one.label} for one in context.options]
+        document["options"] = [
+            {
+                "id": one.id,
+                "label": one.label,
+                **({"stop_now": list(one.stop_now)} if one.stop_now else {}),
+            }
+            for one in context.options
+        ]
         return document
     document["unit"] = context.unit
     document["accepts"] = list(context.accepts)

@@ -243,9 +243,13 @@ function stopNow(knowledge, car, answers, results) {
     for (const line of option?.stop_now ?? []) add(line, { kind: "answer", context, answer });
   }
   for (const [check, weights] of Object.entries(results)) {
-    (knowledge.checks[check]?.levels ?? []).forEach((level, place) => {
+    const levels = knowledge.checks[check]?.levels ?? [];
+    levels.forEach((level, place) => {
+      const worse = levels.findIndex(({ stop_now: lines = [] }, one) => one > place && lines.length > 0);
+      const own = worse < 0 ? weights.slice(place) : weights.slice(place, worse);
       // Half of the weight at this level or a worse one: better stopped once too often.
-      if (sumFrom(weights, place) < REACHED) return;
+      // A worse level with lines of its own speaks for itself.
+      if (!own.some((weight) => weight > 0) || sumFrom(weights, place) < REACHED) return;
       for (const line of level.stop_now ?? []) add(line, { kind: "level", check, level: level.id });
     });
   }

@@ -9,7 +9,7 @@
  * @import { Supply } from "./supply.js"
  */
 import { compareText } from "../measure/gauges-numbers.js";
-import { missing, repairRequires } from "./abilities.js";
+import { checkRequires, missing, repairRequires } from "./abilities.js";
 import { relevantCauses } from "./diagnosis.js";
 import { sumFrom } from "./findings.js";
 import { hourValue, middlePrice, repairCost, rounded } from "./pricing.js";
@@ -22,6 +22,7 @@ const CLOSE_MONEY = 2;
 const CLOSE_SHARE = 0.05;
 const MOST_NEXT = 6;
 const MOST_HELD = 6;
+const MOST_WITHHELD = 6;
 const VERY_SURE = 0.9;
 const MORE_LIKELY_THAN_NOT = 0.5;
 const LIKELY_AND_CHEAP = 0.35;
@@ -425,4 +426,32 @@ function until(diagnosis, planning, name, cause) {
   if (outside && diagnosis.supply.state !== "sound") return { kind: "supply-sound" };
   const open = cause.confirmed_by.find(({ check }) => planning.offers.has(check));
   return open ? { kind: "check", ...open } : { kind: "likelier", cause: name };
+}
+
+/** @typedef {{check?: string, cause?: string, ability: string}} Withheld a step, and the ability it lacks */
+
+/**
+ * List the steps kept back though they would settle something, likeliest cause first.
+ * @param {Diagnosis} diagnosis
+ * @param {Planning} planning
+ * @returns {Withheld[]}
+ */
+export function withheld(diagnosis, planning) {
+  const { knowledge, findings, car } = diagnosis;
+  /** @type {Map<string, Withheld>} */
+  const found = new Map();
+  const confirming = planning.causes.flatMap((name) => causeOf(diagnosis, name).confirmed_by.map(({ check }) => check));
+  const proving = Object.keys(knowledge.checks).filter((name) => provesOpenSide(diagnosis, name));
+  for (const name of [...confirming, ...proving]) {
+    const check = knowledge.checks[name];
+    if (!check || findings.results[name] || car.not_possible?.includes(name) || found.has(name)) continue;
+    const lost = missing(findings.abilities, checkRequires(check));
+    if (lost) found.set(name, { check: name, ability: lost.root });
+  }
+  for (const name of planning.causes) {
+    const cause = causeOf(diagnosis, name);
+    const lost = missing(findings.abilities, repairRequires(cause));
+    if (lost && confirmation(diagnosis, cause)) found.set(name, { cause: name, ability: lost.root });
+  }
+  return [...found.values()].slice(0, MOST_WITHHELD);
 }

@@ -7,7 +7,7 @@
  * @import { Case, Knowledge } from "../knowledge/types.js"
  * @import { Diagnosis } from "./diagnosis.js"
  * @import { Because, Findings } from "./findings.js"
- * @import { Held, RepairChoice, RepairDecision } from "./policy.js"
+ * @import { Held, RepairChoice, RepairDecision, Withheld } from "./policy.js"
  * @import { PricedCheck } from "./pricing.js"
  * @import { Supply } from "./supply.js"
  */
@@ -16,7 +16,7 @@ import { diagnose } from "./diagnosis.js";
 import { networkOf } from "./findings.js";
 import { indexNetwork } from "./network.js";
 import { FrontierTooWide, infer } from "./noisy-max.js";
-import { chooseNext, decideRepair, holdOff, isGated } from "./policy.js";
+import { chooseNext, decideRepair, holdOff, isGated, withheld } from "./policy.js";
 import { plan, rounded } from "./pricing.js";
 
 /**
@@ -60,6 +60,8 @@ const SUM_LIMIT = 5_000_000;
  * @property {NextCheck[]} next
  * @property {RepairAdvice | null} repair
  * @property {Held[]} hold_off
+ * @property {Withheld[]} withheld steps that would settle something, were the car able or allowed
+ * @property {string[]} instead the abilities they lack, where no step at all is left
  * @property {number} buying_now
  * @property {"full" | "shorter"} planned shorter where some checks come without `outcomes`
  * @property {Findings} findings
@@ -82,6 +84,8 @@ export function triage(knowledge, car, { workLimit = knowledge.settings.work_lim
   const decided = decideRepair(diagnosis, planning);
   const next = nextChecks(diagnosis, decided, decided.repair ? [] : chooseNext(diagnosis, planning, decided));
   const { findings, supply, work } = diagnosis;
+  const keptBack = withheld(diagnosis, planning);
+  const nothingLeft = !decided.repair && next.length === 0;
   // What raised and lowered each cause takes one sum for each finding; see trace.js.
   const traced = Object.keys(findings.evidence).length * work <= SUM_LIMIT;
   return {
@@ -91,6 +95,8 @@ export function triage(knowledge, car, { workLimit = knowledge.settings.work_lim
     next,
     repair: decided.repair && repairAdvice(diagnosis, decided.repair),
     hold_off: holdOff(diagnosis, planning, decided.repair),
+    withheld: keptBack,
+    instead: nothingLeft ? [...new Set(keptBack.map(({ ability }) => ability))] : [],
     buying_now: planning.buyingNow,
     planned: traced && next.every(({ outcomes }) => outcomes.length > 0) ? "full" : "shorter",
     findings,
