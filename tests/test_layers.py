@@ -148,9 +148,10 @@ def _is_public(node, tree):
 
 ASSETS = PROJECT / "site_overrides" / "assets"
 # Each room and what it may import. The parts of the kit that read and show measured values stand
-# above the room that measures. Pages are rooms of their own: those that read what another page keeps
-# or draw what it draws come after it.
-UPPER_KIT = {"kit/fields.js", "kit/numbers.js", "kit/scale.js", "kit/value-form.js"}
+# above the room that measures. Pages are rooms of their own and know nothing of each other.
+UPPER_KIT = {
+    "kit/fields.js", "kit/marks.js", "kit/numbers.js", "kit/scale.js", "kit/value-form.js",
+}  # fmt: skip
 LOW = {"vendor", "kit", "knowledge"}
 JS_ROOMS = {
     "vendor": set(),
@@ -159,17 +160,17 @@ JS_ROOMS = {
     "measure": LOW,
     "engine": LOW | {"measure"},
     "upper kit": LOW | {"measure"},
-    "obd": LOW | {"engine"},
+    "obd": LOW | {"engine", "upper kit"},
     "logs": LOW | {"measure"},
-    "case": LOW | {"measure"},
+    "case": LOW | {"measure", "upper kit"},
 }
 BELOW_PAGES = set(JS_ROOMS)
 JS_ROOMS |= {
     "pages/every": LOW,
     "pages/checker": BELOW_PAGES,
-    "pages/readings": BELOW_PAGES | {"pages/checker"},
-    "pages/readiness": BELOW_PAGES | {"pages/checker"},
-    "pages/logs": BELOW_PAGES | {"pages/readings", "pages/readiness"},
+    "pages/readings": BELOW_PAGES,
+    "pages/readiness": BELOW_PAGES,
+    "pages/logs": BELOW_PAGES,
 }
 # The worker stands at the root of the site, because its place decides what it may keep.
 OUTSIDE = {"../sw.js"}

@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import re
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, get_args
 
 from build_tools.knowledge import kept
@@ -59,6 +60,8 @@ USED_TWICE = Complaint(
 
 _ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*\Z")
 _LONGEST_ID = 48
+# More than there are files, so that a preview reads again only the one that was changed.
+_MOST_FILES = 2048
 
 
 @dataclass
@@ -131,18 +134,30 @@ def _plain(gathered: _Gathered, kind: str) -> dict[str, Any]:
     return {key: gathered.documents[kind, key].value for key in fit}
 
 
-def _read_file(path: Path, knowledge: Path, gathered: _Gathered) -> tuple[Document | None, bool]:
-    """Read one file; the second value tells whether it may be held against its schema."""
+def _read_file(
+    path: Path, knowledge: Path, gathered: _Gathered, schema: str | None
+) -> tuple[Document | None, bool, list[Problem]]:
+    """Read one file; tell also whether it was read without a problem, and where it does not fit."""
     name = shown_name(path, knowledge)
     try:
         raw = path.read_bytes()
     except OSError as error:
         what = f"the file cannot be opened: {error.strerror}"
         gathered.problems.append(UNREADABLE.at(Span(name), what, "look at its permissions"))
-        return None, False
-    document, problems = read(raw, name)
+        return None, False, []
+    document, problems, misfits = _judged_file(raw, name, schema)
     gathered.problems += problems
-    return document, not problems
+    return document, not problems, list(misfits)
+
+
+@lru_cache(maxsize=_MOST_FILES)
+def _judged_file(
+    raw: bytes, name: str, schema: str | None
+) -> tuple[Document | None, tuple[Problem, ...], tuple[Problem, ...]]:
+    """Return a file's content, what was met in reading it, and where it does not fit its schema."""
+    document, problems = read(raw, name)
+    misfits = check_document(document, schema) if document and schema else ()
+    return document, tuple(problems), tuple(misfits)
 
 
 def _read_vocabulary(knowledge: Path, gathered: _Gathered) -> Vocabulary:
@@ -160,11 +175,10 @@ def _read_as(
     kind: str, path: Path, knowledge: Path, gathered: _Gathered, schema: str | None
 ) -> None:
     """Read a file and hold it against its schema and, for an entry, its name."""
-    document, sound = _read_file(path, knowledge, gathered)
+    document, sound, found = _read_file(path, knowledge, gathered, schema)
     if document is None:
         return
     gathered.documents[kind, path.stem] = document
-    found = check_document(document, schema) if schema else []
     if kind in KINDS:
         found += _check_identity(kind, path.stem, document)
     gathered.problems += found
@@ -202,11 +216,10 @@ def _read_redirects(knowledge: Path, gathered: _Gathered) -> dict[str, str | Non
     path = knowledge / REDIRECTS
     if not path.is_file():
         return {}
-    document, _ = _read_file(path, knowledge, gathered)
+    document, _, found = _read_file(path, knowledge, gathered, "redirects")
     if document is None:
         return {}
     gathered.documents["redirects", "redirects"] = document
-    found = check_document(document, "redirects")
     gathered.problems += found
     if found:
         return {}

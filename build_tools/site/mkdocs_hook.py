@@ -14,7 +14,9 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from jinja2 import BytecodeCache
 from mkdocs.structure.files import File, Files, InclusionLevel
+from mkdocs.structure.pages import Page as SitePage
 
 ROOT = Path(__file__).resolve().parents[2]
 if str(ROOT) not in sys.path:  # the generator loads this file by its path
@@ -43,8 +45,8 @@ from build_tools.site.page_press import Page, Press  # noqa: E402
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from jinja2.bccache import Bucket
     from mkdocs.config.defaults import MkDocsConfig
-    from mkdocs.structure.pages import Page as SitePage
 
     from build_tools.knowledge.catalogue import Catalogue
 
@@ -53,14 +55,46 @@ log = logging.getLogger("mkdocs.hooks.before_parts")
 
 # The press of the running build; the generator gives its events nowhere else to keep it.
 _press: dict[str, Press] = {}
-# Our pages are HTML already: the generator is handed an empty text and given the HTML later,
-# since its Markdown would take a third of the build to leave it as it is.
-_bodies: dict[str, str] = {}
 # Only a built site is kept on the reader's device; a preview would be served stale.
 _running: dict[str, bool] = {"preview": False}
 # Pages that people hand on as paper carry a picture of their address.
 _WITH_QR = ("symptoms", "checks", "teach")
 _ID = re.compile(r'\sid="([^"]+)"')
+
+
+class _OurPage(SitePage):
+    """A page that is HTML already; Markdown would take long to leave it as it is."""
+
+    def __init__(self, page: Page, file: File, config: MkDocsConfig) -> None:
+        super().__init__(page.title, file, config)
+        self.html = f'<div class="leaf">\n{page.html}\n</div>'
+        section, _, name = page.address.partition("/")
+        with_qr = {"qr": True} if name and section in _WITH_QR else {}
+        self.told = {"title": page.title, "description": page.description, **with_qr}
+
+    def read_source(self, config: MkDocsConfig) -> None:  # noqa: ARG002 - the generator's form
+        self.markdown, self.meta = "", self.told
+
+    def render(self, config: MkDocsConfig, files: Files) -> None:  # noqa: ARG002 - as above
+        self.content = self.html
+        self.present_anchor_ids = set(_ID.findall(self.html))
+
+
+class _Compiled(BytecodeCache):
+    """The theme's templates as compiled in this process; jinja asks whether they still fit."""
+
+    def __init__(self) -> None:
+        self.codes: dict[str, bytes] = {}
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        if bucket.key in self.codes:
+            bucket.bytecode_from_string(self.codes[bucket.key])
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        self.codes[bucket.key] = bucket.bytecode_to_string()
+
+
+_compiled = _Compiled()
 
 
 def on_startup(*, command: str, **_: object) -> None:
@@ -90,11 +124,10 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
     _press["now"] = press
     made, trouble = pages.make_pages(press)
     _report(trouble)
-    _bodies.clear()
     for page in made:
-        name = f"{page.address}/index.md"
-        _bodies[name] = f'<div class="leaf">\n{page.html}\n</div>'
-        files.append(_file(config, name, _front_matter(page)))
+        file = _file(config, f"{page.address}/index.md", "")
+        _OurPage(page, file, config)  # the file knows its page from here on
+        files.append(file)
     for name, text in _data_files(catalogue, data):
         files.append(_file(config, name, text))
     for name, text in published_schemas():
@@ -120,6 +153,7 @@ def _data_files(catalogue: Catalogue, data: dict[str, Any]) -> Iterator[tuple[st
 
 def on_env(env: Any, config: MkDocsConfig, files: Files) -> Any:  # noqa: ANN401 - the generator's type
     """Give the templates our words; fill the sentences; leave out the theme's own files."""
+    env.bytecode_cache = _compiled
     # The preview reloads by a script in the page, which the policy would stop.
     env.globals["policy_tag"] = "" if _running["preview"] else security.policy_tag()
     env.globals["qr_code"] = qr.qr_code
@@ -144,15 +178,6 @@ def on_page_markdown(markdown: str, page: SitePage, **_: object) -> str:
         return markdown
 
 
-def on_page_content(html: str, page: SitePage, **_: object) -> str:
-    """Put the HTML of our own pages where the generator looks for it, and name its anchors."""
-    body = _bodies.get(page.file.src_uri)
-    if body is None:
-        return html
-    page.present_anchor_ids = set(_ID.findall(body))
-    return body
-
-
 def on_post_build(config: MkDocsConfig) -> None:
     """Write what needs the whole site: headers, joined scripts, the list for offline use."""
     folder = Path(config.site_dir)
@@ -164,16 +189,6 @@ def on_post_build(config: MkDocsConfig) -> None:
 
 def _file(config: MkDocsConfig, name: str, content: str) -> File:
     return File.generated(config, name, content=content, inclusion=InclusionLevel.NOT_IN_NAV)
-
-
-def _front_matter(page: Page) -> str:
-    """Tell the generator what it must know of a page beside its HTML."""
-    head: dict[str, object] = {"title": page.title, "description": page.description}
-    section, _, name = page.address.partition("/")
-    if name and section in _WITH_QR:
-        head["qr"] = True
-    lines = "\n".join(f"{key}: {json.dumps(value)}" for key, value in head.items())
-    return f"---\n{lines}\n---\n"
 
 
 def _is_theme_leftover(file: File, config: MkDocsConfig) -> bool:

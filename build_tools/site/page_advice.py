@@ -1,14 +1,14 @@
 """Room 5: ask the reasoning about one symptom alone, once for each state of the knowledge.
 
 A preview makes every page anew after each edit of a style or a text. Planning is most of
-that time and does not depend on how a symptom is worded, so the answers are kept until
+that time and does not depend on how things are worded, so the answers are kept until
 something changes that advice rests on.
 """
 
 from __future__ import annotations
 
 import hashlib
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.engine.cases import CarCase
 from build_tools.engine.triage import triage
@@ -23,7 +23,15 @@ if TYPE_CHECKING:
 _kept: dict[str, dict[str, Advice]] = {}
 # Version of the knowledge -> state; never holds more than one version.
 _states: dict[str, str] = {}
-_WORDS: Final = ("title", "summary", "family", "says", "ask_first", "supply_note", "looks_like")
+# Keys whose values are only shown, wherever they stand; a cause's title is part of an advice.
+WORDS: Final = frozenset(
+    (
+        *("summary", "says", "why", "do", "means", "label", "question", "ask_first"),
+        *("supply_note", "looks_like", "cannot_tell", "does_not_tell", "hint"),
+    )
+)
+_TITLED: Final = ("causes", "tools", "groups", "hazards", "stop_lines", "abilities")
+_UNASKED: Final = ("version", "sources", "sums", "synonyms", "families", "units")
 
 
 def advice_for(press: Press, symptom_id: str) -> Advice:
@@ -50,14 +58,18 @@ def _state(press: Press) -> str:
 
 
 def advice_state(catalogue: Catalogue) -> str:
-    """Return a digest of the knowledge without the words of symptoms, which move no advice."""
-    compiled = compile_catalogue(catalogue)
-    rest = {name: one for name, one in compiled.items() if name not in ("version", "sources")}
-    rest["symptoms"] = {
-        name: {
-            **{key: value for key, value in one.items() if key not in (*_WORDS, "causes")},
-            "causes": [link["cause"] for link in one["causes"]],
-        }
-        for name, one in compiled["symptoms"].items()
+    """Return a digest of what the advice on one symptom can rest on: all but words."""
+    rest = {
+        name: _without(one, WORDS if name in _TITLED else WORDS | {"title"})
+        for name, one in compile_catalogue(catalogue).items()
+        if name not in _UNASKED
     }
+    for symptom in rest["symptoms"].values():
+        symptom["causes"] = [link["cause"] for link in symptom["causes"]]
     return hashlib.sha256(to_text(rest).encode()).hexdigest()
+
+
+def _without(value: Any, words: frozenset[str]) -> Any:  # noqa: ANN401 - any part of the document
+    if isinstance(value, dict):
+        return {key: _without(one, words) for key, one in value.items() if key not in words}
+    return [_without(one, words) for one in value] if isinstance(value, (list, tuple)) else value

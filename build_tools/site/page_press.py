@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -93,25 +93,10 @@ class Press:
         """Return the monitors and inspection rules."""
         return self.catalogue.readiness
 
-    @cached_property
+    @property
     def env(self) -> jinja2.Environment:
-        """Return the template environment; a missing name is an error, not a blank."""
-        env = jinja2.Environment(
-            loader=jinja2.FileSystemLoader(TEMPLATES),
-            undefined=jinja2.StrictUndefined,
-            autoescape=True,
-            trim_blocks=True,
-            lstrip_blocks=True,
-        )
-        env.filters.update(
-            prose=markup.prose,
-            fraction=markup.fraction_words,
-            minutes=markup.minutes_words,
-            lower_first=markup.lower_first,
-            upper_first=markup.upper_first,
-        )
-        env.globals.update(swatch=lambda density: Markup(scale_drawing.swatch(density)))  # noqa: S704 - numbers only
-        return env
+        """Return the template environment."""
+        return environment()
 
     @cached_property
     def symptoms_by_check(self) -> dict[str, list[str]]:
@@ -220,6 +205,30 @@ class Press:
     def checks_of_cause(self) -> Mapping[str, list[str]]:
         """Return, for each cause, the checks whose outcome it moves."""
         return _group(self.catalogue.checks.values(), lambda c: [s.cause for s in c.shifts])
+
+
+@cache
+def environment() -> jinja2.Environment:
+    """Return the template environment; a missing name is an error, not a blank.
+
+    There is one for all presses: it compiles a template again only when its file has changed.
+    """
+    env = jinja2.Environment(
+        loader=jinja2.FileSystemLoader(TEMPLATES),
+        undefined=jinja2.StrictUndefined,
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    env.filters.update(
+        prose=markup.prose,
+        fraction=markup.fraction_words,
+        minutes=markup.minutes_words,
+        lower_first=markup.lower_first,
+        upper_first=markup.upper_first,
+    )
+    env.globals.update(swatch=lambda density: Markup(scale_drawing.swatch(density)))  # noqa: S704 - numbers only
+    return env
 
 
 def _group(checks: Iterable[Check], keys: Callable[[Check], list[str]]) -> dict[str, list[str]]:

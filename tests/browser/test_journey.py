@@ -22,7 +22,7 @@ from tests.browser.phone import (
     standing,
     twist_clamps,
 )
-from tests.browser.test_offline import KEPT, LONG, Host
+from tests.browser.test_offline import KEPT, Host
 
 # A mobile line of two bars: the rates of a common testing profile (150 ms, 1.6 and 0.75 Mbit/s),
 # a common practice and no norm.
@@ -86,7 +86,7 @@ def test_journey_from_words_to_changed_advice(new_context, served, line):
     assert bars(page) == shown
 
     # The site is on the device now, and the network goes: reload, a page never seen, a result.
-    expect(page.locator("[data-edition]")).to_have_text(KEPT, timeout=LONG)
+    expect(page.locator("[data-edition]")).to_have_text(KEPT)
     served.stop()
     page.reload()
     expect(page.locator(".latest h2")).to_contain_text("12.1 V")

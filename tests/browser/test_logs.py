@@ -51,7 +51,7 @@ def give(page, text, name="log.csv"):
     data = text if isinstance(text, bytes) else text.encode()
     files = {"name": name, "mimeType": "text/csv", "buffer": data}
     page.locator("#log-file").set_input_files(files)
-    expect(page.locator("#log-title")).to_be_visible(timeout=60_000)
+    expect(page.locator("#log-title")).to_be_visible()
     expect(page.locator(".progress")).to_be_empty()
 
 
@@ -192,7 +192,7 @@ def test_long_text_is_read_as_it_is_pasted(phone, site_url):
         }""",
         drive_log(),
     )
-    expect(phone.locator(".plot__picture")).to_be_visible(timeout=30_000)
+    expect(phone.locator(".plot__picture")).to_be_visible()
     assert len(phone.locator("#log-text").input_value()) < 500
 
 
@@ -510,7 +510,7 @@ def test_page_answers_while_a_long_log_is_read(phone, site_url, long_file):
     open_page(phone, site_url)
     phone.evaluate(WATCH)
     phone.locator("#log-file").set_input_files(long_file)
-    expect(phone.locator(".plot__line").first).to_be_visible(timeout=60_000)
+    expect(phone.locator(".plot__line").first).to_be_visible()
     assert phone.evaluate("window.ticks") > 10
 
 

@@ -153,7 +153,7 @@ def _rename_by_content(folder):
 
 def visit_and_keep(page, host):
     page.goto(host.address)
-    expect(page.locator("[data-edition]")).to_have_text(KEPT, timeout=LONG)
+    expect(page.locator("[data-edition]")).to_have_text(KEPT)
 
 
 def caches_of(page):
@@ -314,7 +314,7 @@ def test_all_pages_are_kept_when_the_reader_asks_with_size_and_progress(page, ho
         }"""
     )
     keep.click()
-    expect(place).to_have_text("All pages are kept on this device.", timeout=LONG * 3)
+    expect(place).to_have_text("All pages are kept on this device.")
     steps = page.evaluate(
         "heard.filter((one) => one.edition === 'progress').map((one) => one.done)"
     )
@@ -338,7 +338,7 @@ def test_where_data_is_saved_nothing_is_kept_unasked(page, host, built_site, tmp
     )
     assert caches_of(page) == []
     keep.click()
-    expect(page.locator("[data-edition]")).to_have_text(KEPT, timeout=LONG)
+    expect(page.locator("[data-edition]")).to_have_text(KEPT)
 
 
 def sixty_addresses(built_site):
@@ -437,8 +437,8 @@ def test_half_a_deploy_is_refused_and_a_whole_one_waits_for_the_reader(
     other.goto(f"{served.address}stay-safe/")
     assert look_of(other) == OLD
     page.get_by_role("button", name="Use it now").click()
-    expect(page.locator("h1").first).to_contain_text("second edition", timeout=LONG)
-    expect(other.locator("h1").first).to_contain_text("second edition", timeout=LONG)
+    expect(page.locator("h1").first).to_contain_text("second edition")
+    expect(other.locator("h1").first).to_contain_text("second edition")
     assert look_of(page) == look_of(other) == NEW
     (now,) = caches_of(page)
     assert now != former
@@ -505,7 +505,7 @@ def test_device_without_room_reads_from_the_network_and_says_so(page, host, buil
     session.send("Storage.overrideQuotaForOrigin", {"origin": origin, "quotaSize": 20_000})
     page.goto(served.address)
     expect(page.locator("[data-edition]")).to_have_text(
-        "This device has no room to keep the site. It needs the network.", timeout=LONG
+        "This device has no room to keep the site. It needs the network."
     )
     assert caches_of(page) == []
     assert page.goto(f"{served.address}stay-safe/").ok

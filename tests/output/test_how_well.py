@@ -5,6 +5,8 @@ The reports are measured on the tiny catalogue and kept in a folder of the test.
 
 import json
 import re
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 
 import pytest
@@ -14,10 +16,11 @@ from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.triage import triage
 from build_tools.knowledge import reports
 from build_tools.knowledge.assemble import load_catalogue
+from build_tools.knowledge.entries import Cause
 from build_tools.knowledge.schema_check import published_schemas
 from build_tools.reports.robust import Noise, report_text, robust_report
 from build_tools.reports.value import POLICIES, Draws, value_report
-from build_tools.site.page_advice import advice_state
+from build_tools.site.page_advice import WORDS, advice_state
 from build_tools.site.page_how_well import draw_costs, how_sure, value_fragment
 from build_tools.site.page_press import Press
 
@@ -108,6 +111,34 @@ def test_wording_a_symptom_moves_no_advice_and_a_number_does(tmp_path):
     assert state(f"entries/{NO_CRANK}.yml", "title: It will not crank", "title: No crank") == same
     assert state("causes/starter-stuck.yml", "how_common: rare", "how_common: common") != same
     assert state("checks/measure-volts.yml", "minutes: 3", "minutes: 4") != same
+
+
+def reworded(value, *, is_word=False):
+    """Return part of a catalogue with all its words changed, titles too where they move nothing."""
+    if isinstance(value, str):
+        return f"{value} now" if is_word else value
+    if isinstance(value, tuple):
+        return tuple(reworded(one, is_word=is_word) for one in value)
+    if isinstance(value, Mapping):
+        return {key: reworded(one) for key, one in value.items()}
+    if not is_dataclass(value):
+        return value
+    words = WORDS if isinstance(value, Cause) else WORDS | {"title"}
+    own = {one.name: getattr(value, one.name) for one in fields(value)}
+    return replace(value, **{name: reworded(v, is_word=name in words) for name, v in own.items()})
+
+
+def test_words_of_entries_move_no_advice():
+    """The preview keeps an advice while only words change, so advice may not rest on them."""
+    shipped, _ = load_catalogue(PROJECT)
+    kinds = ("symptoms", "causes", "checks", "gauges", "contexts")
+    told = replace(shipped, **{kind: reworded(getattr(shipped, kind)) for kind in kinds})
+    assert told.checks["twist-battery-clamps"].levels[0].label.endswith(" now")
+    assert advice_state(told) == advice_state(shipped)
+    for symptom in ("flat-overnight", "rapid-clicks-no-crank", "red-charging-lamp"):
+        case = CarCase(symptoms=(symptom,))
+        now = triage(told, network_from_catalogue(told), case)
+        assert now == triage(shipped, network_from_catalogue(shipped), case)
 
 
 def test_published_schemas_are_the_ones_we_judge_by():

@@ -10,13 +10,13 @@
  */
 
 import { factWords, levelWords, measuredWords } from "../../case/case-text.js";
+import { stopBlock } from "../../case/stop-block.js";
 import { ruledOut } from "../../engine/ruled-out.js";
 import { reasonsWords, supplyWords } from "../../engine/words.js";
 import { el } from "../../kit/element.js";
 import { fractionWords, minutesWords } from "../../kit/figures.js";
 import { questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
 import { repairName } from "./reasons.js";
-import { stopBlock } from "./stop-block.js";
 
 /** Facts asked for when they are missing, and causes shown. */
 const MOST_ASKED = 2;

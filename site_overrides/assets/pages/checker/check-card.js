@@ -5,11 +5,11 @@
  * @import { NextCheck } from "../../engine/triage.js"
  */
 import { setNotPossible } from "../../case/case.js";
+import { caution, cautionList } from "../../kit/cautions.js";
 import { drawing } from "../../kit/drawing.js";
 import { button, el } from "../../kit/element.js";
 import { fractionWords, lowerFirst, moneyWords, SKILL_WORDS, timeWords } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
-import { caution, cautionList } from "./cautions.js";
 import { resultForm } from "./result-form.js";
 
 /**

@@ -6,6 +6,7 @@
  * @import { Advice, NextCheck } from "../../engine/triage.js"
  */
 import { pickCheck } from "../../case/case.js";
+import { stopBlock } from "../../case/stop-block.js";
 import { reasonsWords, savingWords } from "../../engine/words.js";
 import { button, el } from "../../kit/element.js";
 import { caseStrip } from "./case-strip.js";
@@ -15,7 +16,6 @@ import { endedCard, repairCard, repairedCard } from "./repair-view.js";
 import { resultPanel } from "./result-panel.js";
 import { answerPart } from "./share-panel.js";
 import { standingView } from "./standing-view.js";
-import { stopBlock } from "./stop-block.js";
 
 /** Causes whose kind of help is named when nothing is left to check. */
 const MOST_HELP = 3;

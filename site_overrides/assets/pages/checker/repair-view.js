@@ -7,9 +7,9 @@
 import { setEnded, setMended, setRepaired } from "../../case/case-repair.js";
 import { checksShiftedBy } from "../../engine/mended.js";
 import { reasonsWords } from "../../engine/words.js";
+import { cautionList } from "../../kit/cautions.js";
 import { button, el } from "../../kit/element.js";
 import { lowerFirst, minutesWords, priceWords, WHO_WORDS } from "../../kit/figures.js";
-import { cautionList } from "./cautions.js";
 
 const FOCUS = { focus: "[data-main-heading]" };
 

@@ -4,11 +4,11 @@
  * @import { App } from "./app.js"
  */
 
+import { stopBlock, stopLinesOf } from "../../case/stop-block.js";
 import { button, el, folded } from "../../kit/element.js";
 import { chosenList } from "./chosen.js";
 import { factsForm, toolsForm } from "./facts-form.js";
 import { circumstanceToggles, familyList, searchField, syncTicks } from "./picker.js";
-import { stopBlock, stopLinesOf } from "./stop-block.js";
 
 /** @typedef {{$view: HTMLElement, update: () => void}} LiveView */
 

@@ -2,12 +2,13 @@
  * Output room: what was found in a log, each with the way into the reader's case.
  *
  * @import { Finding } from "../../logs/voltlog-words.js"
- * @import { Known } from "../readings/types.js"
+ * @import { Known } from "../../measure/known.js"
  */
+
+import { useButton } from "../../case/use-button.js";
 import { button, el } from "../../kit/element.js";
+import { marksOf } from "../../kit/marks.js";
 import { clock } from "../../logs/voltlog-words.js";
-import { marksOf } from "../readings/marks.js";
-import { useButton } from "../readings/use-button.js";
 
 const KINDS = { crank: "Start", charging: "Charging", rest: "Rest", draw: "Parked draw" };
 

@@ -1,14 +1,14 @@
 /**
  * Output room: open a log, paste one, and say what is known about the car.
  *
- * @import { Known } from "../readings/types.js"
+ * @import { Known } from "../../measure/known.js"
  * @import { Field } from "../../kit/fields.js"
  */
 
 import { keptCase } from "../../case/kept-case.js";
 import { button, el, folded } from "../../kit/element.js";
 import { contextField, entry, FieldRefused, numberBox, showRefusal } from "../../kit/fields.js";
-import { marksOf } from "../readings/marks.js";
+import { marksOf } from "../../kit/marks.js";
 
 /** What goes along with every reading taken from the log. */
 const FACTS = ["battery-type", "charging-control", "temperature"];

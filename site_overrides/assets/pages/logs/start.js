@@ -3,18 +3,18 @@
  *
  * The log stays in this browser; nothing of it is kept when the page is left.
  *
- * @import { Known } from "../readings/types.js"
+ * @import { Known } from "../../measure/known.js"
  * @import { LogResult } from "../../logs/log-work.js"
  */
 
 import { learnFormerNames } from "../../case/kept-case.js";
 import { button, el, need } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
+import { markedText, sourceList } from "../../kit/marks.js";
 import { loadKnowledge } from "../../knowledge/knowledge.js";
 import { MOST_CHARACTERS } from "../../logs/csv-reader.js";
 import { LogRunner, StoppedError } from "../../logs/log-runner.js";
 import { SOURCES } from "../../logs/voltlog-words.js";
-import { markedText, sourceList } from "../readings/marks.js";
 import { findingsTable } from "./findings-table.js";
 import { openForm } from "./open-form.js";
 import { PlotView } from "./plot-view.js";

@@ -6,12 +6,12 @@
  * @import { Criterion } from "../../logs/triplog-metrics.js"
  * @import { Stretch } from "../../logs/triplog-timeline.js"
  * @import { MonitorChance, TripReport } from "../../logs/triplog.js"
- * @import { Known, Tables } from "../readiness/tables.js"
+ * @import { Known, Tables } from "../../obd/tables.js"
  */
 import { button, el, folded } from "../../kit/element.js";
+import { marksOf } from "../../kit/marks.js";
 import { clock } from "../../logs/voltlog-words.js";
-import { monitorTitle } from "../readiness/tables.js";
-import { marksOf } from "../readings/marks.js";
+import { monitorTitle } from "../../obd/tables.js";
 import { CRITERIA, criterionWords, missingWords, quantityOf, secondsWords } from "./trip-words.js";
 
 const CHANCES = /** @type {Record<string, string>} */ ({

@@ -4,7 +4,7 @@
  * @import { Quantity } from "./plot.js"
  * @import { Bounds } from "../../logs/triplog-timeline.js"
  * @import { ConditionResult } from "../../logs/triplog.js"
- * @import { Tables } from "../readiness/tables.js"
+ * @import { Tables } from "../../obd/tables.js"
  */
 
 /** role: its name, the units it may come in, whether a trip can be read without it */

@@ -4,7 +4,7 @@
  * The log stays in this browser; nothing of it is kept when the page is left.
  *
  * @import { Column } from "../../logs/triplog-columns.js"
- * @import { Known, Tables } from "../readiness/tables.js"
+ * @import { Known, Tables } from "../../obd/tables.js"
  * @import { TripResult } from "../../logs/trip-work.js"
  */
 import { button, el, folded, need } from "../../kit/element.js";
@@ -14,9 +14,9 @@ import { numberOf } from "../../kit/numbers.js";
 import { textOf } from "../../logs/log-work.js";
 import { TripRunner } from "../../logs/trip-runner.js";
 import { drawable, seriesOf } from "../../logs/trip-work.js";
-import { cleanKept, readinessStore } from "../readiness/kept.js";
-import { loadBoth } from "../readiness/tables.js";
-import { celsiusOf, readoutOf } from "../readiness/told.js";
+import { cleanKept, readinessStore } from "../../obd/kept-readiness.js";
+import { loadBoth } from "../../obd/tables.js";
+import { celsiusOf, readoutOf } from "../../obd/told.js";
 import { PlotView } from "./plot-view.js";
 import { columnsForm } from "./trip-columns.js";
 import { tripParts } from "./trip-view.js";

@@ -10,15 +10,15 @@
  * @import { ConditionResult } from "../../logs/triplog.js"
  * @import { Readout } from "../../obd/readout.js"
  * @import { BlockedMonitor, RunFacts, WhyNotRun } from "../../obd/why-not-run.js"
- * @import { Tables } from "./tables.js"
+ * @import { Tables } from "../../obd/tables.js"
  */
 import { networkOf } from "../../engine/findings.js";
 import { indexNetwork } from "../../engine/network.js";
 import { ContradictoryEvidence, FrontierTooWide, infer } from "../../engine/noisy-max.js";
 import { chanceOf } from "../../logs/triplog.js";
 import { valueGiven } from "../../obd/readout.js";
+import { celsiusOf, truthOf } from "../../obd/told.js";
 import { whyNotRun } from "../../obd/why-not-run.js";
-import { celsiusOf, truthOf } from "./told.js";
 
 const MOST_WEIGHT = 0.5;
 

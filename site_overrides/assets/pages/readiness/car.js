@@ -7,7 +7,7 @@
  * @import { Knowledge, State } from "../../knowledge/types.js"
  * @import { Findings } from "../../engine/findings.js"
  * @import { Supply } from "../../engine/supply.js"
- * @import { forCase } from "./told.js"
+ * @import { forCase } from "../../obd/told.js"
  */
 import { toCase } from "../../case/case.js";
 import { keptCase } from "../../case/kept-case.js";

@@ -4,7 +4,7 @@
  *
  * @import { CodeClass } from "../../obd/codes.js"
  * @import { Readout } from "../../obd/readout.js"
- * @import { Tables } from "./tables.js"
+ * @import { Tables } from "../../obd/tables.js"
  */
 import { el } from "../../kit/element.js";
 import { classifyCode } from "../../obd/codes.js";

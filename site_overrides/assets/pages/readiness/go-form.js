@@ -4,14 +4,14 @@
  * Only what the chosen rule uses is asked. It applies no rule.
  *
  * @import { Inspection } from "../../knowledge/readiness-types.js"
- * @import { Tables } from "./tables.js"
+ * @import { Tables } from "../../obd/tables.js"
  * @import { Teller } from "../../kit/fields.js"
  */
 import { el, folded } from "../../kit/element.js";
 import { choiceEntry, codesEntry, entry, numberEntry, tickEntry, YES_NO } from "../../kit/fields.js";
 import { settle } from "../../kit/place.js";
-import { inside, monitorTitle } from "./tables.js";
-import { codesIn } from "./told.js";
+import { inside, monitorTitle } from "../../obd/tables.js";
+import { codesIn } from "../../obd/told.js";
 
 export const ELSEWHERE = "elsewhere";
 const FUELS = /** @type {Array<[string, string]>} */ ([

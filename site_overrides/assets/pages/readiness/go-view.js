@@ -4,15 +4,15 @@
  * @import { Reason, Verdict } from "../../obd/inspection-facts.js"
  * @import { Readout } from "../../obd/readout.js"
  * @import { Inspection, Said, YearBand } from "../../knowledge/readiness-types.js"
- * @import { Tables } from "./tables.js"
+ * @import { Tables } from "../../obd/tables.js"
  */
 import { el, folded } from "../../kit/element.js";
 import { numberOf } from "../../kit/numbers.js";
 import { decide } from "../../obd/inspection.js";
 import { factsFrom, vehicleFrom } from "../../obd/inspection-facts.js";
+import { monitorList, reasonSentence, yearsWords } from "../../obd/tables.js";
+import { truthOf, wordsIn } from "../../obd/told.js";
 import { ELSEWHERE } from "./go-form.js";
-import { monitorList, reasonSentence, yearsWords } from "./tables.js";
-import { truthOf, wordsIn } from "./told.js";
 
 /** With these results nothing is judged yet, so nothing is sure or unsure. */
 const OPEN = ["indeterminate", "no-rule", "no-band"];

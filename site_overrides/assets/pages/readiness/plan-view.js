@@ -3,13 +3,13 @@
  *
  * @import { DrivePlan, PlanPart } from "../../logs/driveplan.js"
  * @import { Segment } from "../../knowledge/readiness-types.js"
- * @import { Known, Tables } from "./tables.js"
+ * @import { Known, Tables } from "../../obd/tables.js"
  */
 
+import { caution } from "../../kit/cautions.js";
 import { button, el } from "../../kit/element.js";
 import { minutesWords } from "../../kit/figures.js";
-import { caution } from "../checker/cautions.js";
-import { inside, monitorList, monitorTitle } from "./tables.js";
+import { inside, monitorList, monitorTitle } from "../../obd/tables.js";
 
 const MARKS = /** @type {Record<string, string>} */ ({
   "common-practice": "common practice, no source",

@@ -1,8 +1,8 @@
 /**
  * Output room: the two ways to give a readout: paste what the reader shows, or tick names.
  *
- * @import { Kept } from "./kept.js"
- * @import { Tables } from "./tables.js"
+ * @import { Kept } from "../../obd/kept-readiness.js"
+ * @import { Tables } from "../../obd/tables.js"
  */
 import { button, el } from "../../kit/element.js";
 import { entry, tick } from "../../kit/fields.js";

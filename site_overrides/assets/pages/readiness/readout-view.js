@@ -3,13 +3,13 @@
  *
  * @import { Readout, UnitReadout } from "../../obd/readout.js"
  * @import { MonitorState } from "../../obd/readout-monitors.js"
- * @import { Tables } from "./tables.js"
+ * @import { Tables } from "../../obd/tables.js"
  */
 import { el, folded } from "../../kit/element.js";
 import { numberWords } from "../../kit/figures.js";
+import { inside, monitorList, monitorTitle, upperFirst } from "../../obd/tables.js";
 import { codesPart } from "./codes-view.js";
 import { monitorStrip } from "./strip.js";
-import { inside, monitorList, monitorTitle, upperFirst } from "./tables.js";
 
 const UNITS = /** @type {Record<string, string>} */ ({ percent: "%", count: "", degC: "\u00b0C", word: "" });
 const VALUE_WORDS = /** @type {Record<string, string>} */ ({

@@ -5,7 +5,7 @@
  * each change. Nothing leaves the device.
  *
  * @import { Readout } from "../../obd/readout.js"
- * @import { Known, Tables } from "./tables.js"
+ * @import { Known, Tables } from "../../obd/tables.js"
  */
 import { caseStore, learnFormerNames } from "../../case/kept-case.js";
 import { button, el, need } from "../../kit/element.js";
@@ -13,18 +13,18 @@ import { sayFailed } from "../../kit/failed.js";
 import { askWhichGoesOn, forgetControl } from "../../kit/keeping.js";
 import { draftsIn, layDrafts, outlastReload, redraw } from "../../kit/place.js";
 import { planDrives, planFactsFrom } from "../../logs/driveplan.js";
+import { cleanKept, emptyKept, readinessStore } from "../../obd/kept-readiness.js";
 import { codesOf, valueGiven } from "../../obd/readout.js";
+import { loadBoth } from "../../obd/tables.js";
+import { celsiusOf, forCase, readoutOf, truthOf } from "../../obd/told.js";
 import { runFactsFrom } from "../../obd/why-not-run.js";
 import { blockersOf } from "./blockers.js";
 import { carOf } from "./car.js";
 import { goForm, ruleQuestions } from "./go-form.js";
 import { goView } from "./go-view.js";
-import { cleanKept, emptyKept, readinessStore } from "./kept.js";
 import { planView, progressWords } from "./plan-view.js";
 import { readoutForm } from "./readout-form.js";
 import { countSentence, readoutView } from "./readout-view.js";
-import { loadBoth } from "./tables.js";
-import { celsiusOf, forCase, readoutOf, truthOf } from "./told.js";
 import { whyForm } from "./why-form.js";
 import { whyView } from "./why-view.js";
 

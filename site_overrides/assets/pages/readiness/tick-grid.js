@@ -4,13 +4,13 @@
  * Each monitor has two boxes, complete and incomplete; ticking one clears the other, and both
  * empty means that the car has not got it.
  *
- * @import { Ticks } from "./kept.js"
- * @import { Tables } from "./tables.js"
+ * @import { Ticks } from "../../obd/kept-readiness.js"
+ * @import { Tables } from "../../obd/tables.js"
  */
 import { button, el } from "../../kit/element.js";
 import { numberBox, tick } from "../../kit/fields.js";
 import { COMPRESSION, CONTINUOUS, SPARK } from "../../obd/readout-monitors.js";
-import { monitorTitle } from "./tables.js";
+import { monitorTitle } from "../../obd/tables.js";
 
 const STATES = /** @type {const} */ (["complete", "incomplete"]);
 

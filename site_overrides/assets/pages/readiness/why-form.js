@@ -2,7 +2,7 @@
  * Output room: what bears on monitors besides the readout: counters, tank, weather, volts, codes.
  *
  * @import { Readout } from "../../obd/readout.js"
- * @import { Known } from "./tables.js"
+ * @import { Known } from "../../obd/tables.js"
  * @import { Teller } from "../../kit/fields.js"
  */
 import { el, folded } from "../../kit/element.js";

@@ -4,15 +4,15 @@
  * @import { BlockerChance, BlockedMonitor } from "../../obd/why-not-run.js"
  * @import { Car } from "./car.js"
  * @import { Readout } from "../../obd/readout.js"
- * @import { Known, Tables } from "./tables.js"
+ * @import { Known, Tables } from "../../obd/tables.js"
  * @import { blockersOf } from "./blockers.js"
  */
 
 import { supplyWords } from "../../engine/words.js";
 import { el, folded, svg } from "../../kit/element.js";
 import { fractionWords, lowerFirst, minutesWords, moneyWords } from "../../kit/figures.js";
+import { inside, monitorList, monitorTitle } from "../../obd/tables.js";
 import { lacksSoak, unmetNeeds } from "./blockers.js";
-import { inside, monitorList, monitorTitle } from "./tables.js";
 
 const SHOWN = 3;
 const WORTH_SHOWING = 0.02;

@@ -2,13 +2,13 @@
  * Output room: the end of every answer: what next, what it does not tell, what was assumed,
  * the way into the case, and the sources.
  *
- * @import { CaseReading, Known } from "./types.js"
+ * @import { CaseReading, Known } from "../../measure/known.js"
  */
 
+import { useButton } from "../../case/use-button.js";
 import { el } from "../../kit/element.js";
 import { lowerFirst } from "../../kit/figures.js";
-import { hasFigure, markedText, marksOf, ROOT, sourceList } from "./marks.js";
-import { useButton } from "./use-button.js";
+import { hasFigure, markedText, marksOf, ROOT, sourceList } from "../../kit/marks.js";
 
 /**
  * @typedef {object} AnswerEnd

@@ -5,18 +5,18 @@
  *
  * @import { Check, Gauge, Reading } from "../../knowledge/types.js"
  * @import { Interpretation } from "../../measure/gauges.js"
- * @import { CaseReading, Known } from "./types.js"
+ * @import { CaseReading, Known } from "../../measure/known.js"
  */
 
 import { keptCase } from "../../case/kept-case.js";
+import { stopBlock } from "../../case/stop-block.js";
 import { el } from "../../kit/element.js";
 import { lowerFirst } from "../../kit/figures.js";
+import { markedCautions, markedText, marksOf, ROOT } from "../../kit/marks.js";
 import { scaleFigure } from "../../kit/scale.js";
 import { gaugeFields, quantityText, readGauge, valueForm } from "../../kit/value-form.js";
 import { assumptionWords, readingWords } from "../../measure/words-reading.js";
-import { stopBlock } from "../checker/stop-block.js";
 import { answerEnd } from "./answer.js";
-import { markedCautions, markedText, marksOf, ROOT } from "./marks.js";
 
 /**
  * Find the check that is read on a gauge.

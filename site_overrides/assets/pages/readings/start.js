@@ -4,7 +4,7 @@
  *
  * The address alone decides what is shown, so the browser's own way back works.
  *
- * @import { Known } from "./types.js"
+ * @import { Known } from "../../measure/known.js"
  * @import { Place } from "./shelf.js"
  */
 

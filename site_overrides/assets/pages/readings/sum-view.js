@@ -6,18 +6,18 @@
  * @import { SumInput } from "../../measure/sums.js"
  * @import { SumEntry } from "../../measure/sum-words.js"
  * @import { FormField, Outcome } from "../../kit/value-form.js"
- * @import { Known } from "./types.js"
+ * @import { Known } from "../../measure/known.js"
  */
 
 import { keptCase } from "../../case/kept-case.js";
 import { el } from "../../kit/element.js";
 import { choiceBox, numberBox, unitField } from "../../kit/fields.js";
+import { hasFigure, markedCautions, markedText, marksOf, ROOT } from "../../kit/marks.js";
 import { valueForm } from "../../kit/value-form.js";
 import { sumDocument } from "../../measure/sum-document.js";
 import { fixed, marksUsed, unitWords } from "../../measure/sum-words.js";
 import { workOut } from "../../measure/sums.js";
 import { answerEnd } from "./answer.js";
-import { hasFigure, markedCautions, markedText, marksOf, ROOT } from "./marks.js";
 
 /** What an input may be is our own choice, for every sum. */
 const OWN_LIMITS = "our-estimate";

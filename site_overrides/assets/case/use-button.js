@@ -1,13 +1,13 @@
 /**
  * Output room: the way from a reading into the reader's own case.
  *
- * @import { CaseReading, Known } from "./types.js"
+ * @import { CaseReading, Known } from "../measure/known.js"
  */
 
-import { handOver, keptCase } from "../../case/kept-case.js";
-import { button, el } from "../../kit/element.js";
-import { quantityText } from "../../kit/value-form.js";
-import { ROOT } from "./marks.js";
+import { button, el } from "../kit/element.js";
+import { ROOT } from "../kit/marks.js";
+import { quantityText } from "../kit/value-form.js";
+import { handOver, keptCase } from "./kept-case.js";
 
 /**
  * Say which reading of the same check would be replaced, "" for none.

@@ -4,11 +4,11 @@
  * A mark links to its source, or to the page that says what an unsourced mark means. It does
  * not decide which mark a figure has.
  *
- * @import { Child } from "../../kit/element.js"
- * @import { Known } from "./types.js"
+ * @import { Child } from "./element.js"
+ * @import { Known } from "../measure/known.js"
  */
-import { el } from "../../kit/element.js";
-import { say } from "../../kit/sentences.js";
+import { el } from "./element.js";
+import { say } from "./sentences.js";
 
 /** Both pages stand one folder below the root. */
 export const ROOT = "../";

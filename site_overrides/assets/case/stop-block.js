@@ -1,10 +1,11 @@
 /**
  * Output room: the lines that come before everything else.
  *
- * @import { Knowledge, State } from "../../knowledge/types.js"
+ * @import { Knowledge, State } from "../knowledge/types.js"
  */
-import { settledSymptoms } from "../../case/case.js";
-import { el } from "../../kit/element.js";
+
+import { el } from "../kit/element.js";
+import { settledSymptoms } from "./case.js";
 
 /** @typedef {{id: string, text: string, why: string}} StopLine */
 

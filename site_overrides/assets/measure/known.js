@@ -3,8 +3,8 @@
  *
  * Types only, read by the type check; nothing runs here.
  *
- * @import { Knowledge, Fact } from "../../knowledge/types.js"
- * @import { SumEntry } from "../../measure/sum-words.js"
+ * @import { Knowledge, Fact } from "../knowledge/types.js"
+ * @import { SumEntry } from "./sum-words.js"
  */
 
 /** @typedef {Knowledge & {sums: Record<string, SumEntry>}} Known the compiled knowledge */

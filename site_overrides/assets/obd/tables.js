@@ -3,16 +3,16 @@
  *
  * Sentences come with the data; here they are only filled in. It decides nothing.
  *
- * @import { Knowledge } from "../../knowledge/types.js"
- * @import { SumEntry } from "../../measure/sum-words.js"
- * @import { CodeRow } from "../../obd/codes.js"
- * @import { Reason } from "../../obd/inspection-facts.js"
- * @import { Inspection, Monitor, Segment } from "../../knowledge/readiness-types.js"
+ * @import { Knowledge } from "../knowledge/types.js"
+ * @import { SumEntry } from "../measure/sum-words.js"
+ * @import { CodeRow } from "./codes.js"
+ * @import { Reason } from "./inspection-facts.js"
+ * @import { Inspection, Monitor, Segment } from "../knowledge/readiness-types.js"
  */
 
-import { listed } from "../../kit/figures.js";
-import { fill } from "../../kit/sentences.js";
-import { loadKnowledge } from "../../knowledge/knowledge.js";
+import { listed } from "../kit/figures.js";
+import { fill } from "../kit/sentences.js";
+import { loadKnowledge } from "../knowledge/knowledge.js";
 
 /**
  * @typedef {object} Tables
@@ -33,8 +33,8 @@ import { loadKnowledge } from "../../knowledge/knowledge.js";
  */
 export async function loadBoth() {
   const [knowledge, tables] = await Promise.all([
-    loadKnowledge(new URL("../../data/readiness-case.json", import.meta.url)),
-    loadKnowledge(new URL("../../data/readiness.json", import.meta.url)),
+    loadKnowledge(new URL("../data/readiness-case.json", import.meta.url)),
+    loadKnowledge(new URL("../data/readiness.json", import.meta.url)),
   ]);
   const known = /** @type {Known} */ (knowledge);
   return { knowledge: known, tables: /** @type {Tables} */ (/** @type {unknown} */ (tables)) };

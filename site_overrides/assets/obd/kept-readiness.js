@@ -7,7 +7,7 @@
  *
  * @import { Tables } from "./tables.js"
  */
-import { Store } from "../../kit/store.js";
+import { Store } from "../kit/store.js";
 
 export const readinessStore = new Store("before-parts-readiness");
 /** More than any form or plan here holds; longer texts and lists are not ours. */

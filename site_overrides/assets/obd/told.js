@@ -4,13 +4,13 @@
  * What is not typed stays unknown. What the reader types stands in for what the text lacks and
  * never replaces what the car itself said. It judges nothing.
  *
- * @import { Kept } from "./kept.js"
- * @import { Readout } from "../../obd/readout.js"
- * @import { Fact } from "../../knowledge/types.js"
+ * @import { Kept } from "./kept-readiness.js"
+ * @import { Readout } from "./readout.js"
+ * @import { Fact } from "../knowledge/types.js"
  */
-import { numberOf } from "../../kit/numbers.js";
-import { recogniseCode } from "../../obd/codes.js";
-import { readText, readTicks, valueGiven } from "../../obd/readout.js";
+import { numberOf } from "../kit/numbers.js";
+import { recogniseCode } from "./codes.js";
+import { readText, readTicks, valueGiven } from "./readout.js";
 
 const KM_PER_MILE = 1.609344;
 /** Fields that stand in for a value of the readout: its PID and name. */

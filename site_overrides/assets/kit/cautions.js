@@ -1,9 +1,9 @@
 /**
  * Output room: cautions, each before the thing it belongs to.
  *
- * @import { Knowledge } from "../../knowledge/types.js"
+ * @import { Knowledge } from "../knowledge/types.js"
  */
-import { el } from "../../kit/element.js";
+import { el } from "./element.js";
 
 /**
  * Draw one caution by its hazard id; nothing for an id the knowledge lacks.
