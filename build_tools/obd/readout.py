@@ -28,6 +28,7 @@ from .readout_monitors import (
     with_this_trip,
 )
 from .readout_replies import Replies, StoredCode, read_replies
+from .readout_words import Understood, Words, read_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -36,6 +37,8 @@ if TYPE_CHECKING:
 
 MOST_COUNT: Final = 127
 _LONGEST_BARE: Final = 60
+_FEWEST_NAMED: Final = 4  # our estimate: a whole list names at least these
+_MAY_BE_WORDS: Final = ("nothing-recognised", "only-questions", "damaged")
 _TOLD_MARKS: Final = ("damaged-line", "frames-lost")
 _FOUR_BYTES: Final = re.compile(r"(?:01[ :=]{1,3})?([0-9A-F]{2}(?:[ ]?[0-9A-F]{2}){3})")
 # What people put around what they copy.
@@ -92,8 +95,9 @@ class Readout:
     codes: tuple[StoredCode, ...] = ()
     code_services: tuple[str, ...] = ()
     warnings: tuple[Warned, ...] = ()
-    origin: str = "text"  # text | ticked
+    origin: str = "text"  # text | words | ticked
     ignored_lines: int = 0
+    understood: tuple[Understood, ...] = ()
 
     @property
     def usable(self) -> bool:
@@ -121,8 +125,12 @@ def read_text(text: str) -> Readout:
     confirmed = [stored for stored in replies.codes if stored.kind == "confirmed"]
     if merged and "confirmed" in replies.asked and len(confirmed) != merged.count:
         warnings.append(Warned("count-differs"))
+    state = _text_state(text, lines, replies, _monitor_state(units, merged, short))
+    in_words = _in_words(text) if state in _MAY_BE_WORDS else None
+    if in_words:
+        return in_words
     return Readout(
-        state=_text_state(text, lines, replies, _monitor_state(units, merged, short)),
+        state=state,
         units=units,
         merged=merged,
         values=tuple(replies.values.values()),
@@ -131,6 +139,50 @@ def read_text(text: str) -> Readout:
         warnings=tuple(warnings),
         ignored_lines=lines.ignored,
     )
+
+
+def _in_words(text: str) -> Readout | None:
+    """Read a text as names and states on a screen; None if it names no monitor, lamp or code."""
+    words = read_words(text)
+    told = any(state != "none" for state in words.monitors.values())
+    if not told and not words.codes and words.mil is None:
+        return None
+    units = (_words_unit(words),) if told and words.ignition else ()
+    merged = _merge(units)
+    warnings = [Warned("lamp-not-told")] if merged and words.mil is None else []
+    return Readout(
+        state=_words_state(words, units, merged, told=told),
+        units=units,
+        merged=merged,
+        codes=tuple(StoredCode("told", kind, code) for kind, code in words.codes),
+        code_services=tuple(words.asked),
+        warnings=(*warnings, *_unit_warnings(units)),
+        origin="words",
+        understood=tuple(words.lines),
+    )
+
+
+def _words_unit(words: Words) -> UnitReadout:
+    ignition = words.ignition or "spark"
+    names = [*CONTINUOUS, *(name for name in _names(ignition) if name)]
+    states = tuple(told_state(name, words.monitors.get(name)) for name in names)
+    confirmed = [code for kind, code in words.codes if kind == "confirmed"]
+    count = len(confirmed) if words.count is None else words.count
+    return UnitReadout("told", None, words.mil is True, count, ignition, states)
+
+
+def _words_state(
+    words: Words, units: Sequence[UnitReadout], merged: Merged | None, *, told: bool
+) -> str:
+    """Judge what was told in words: what is unclear or few is never ready and never failed."""
+    if not told:
+        return "no-status"
+    if None in words.monitors.values():
+        return "words-unclear"
+    named = [name for name in words.monitors if name not in CONTINUOUS]
+    if not units or len(named) < _FEWEST_NAMED:
+        return "words-few"
+    return _monitor_state(units, merged, ()) or "words-few"
 
 
 def read_ticks(told: Mapping[str, object]) -> Readout:

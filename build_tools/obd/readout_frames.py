@@ -49,7 +49,7 @@ class Frame:
 
 def read_frame(run: Sequence[str]) -> Frame | None:
     """Read a run of hex tokens as one frame; None if it has no shape we know."""
-    if len(run) > 2 and len(run[1]) == 1 and len("".join(run[2:])) == 2 * int(run[1], 16):  # noqa: PLR2004
+    if len(run) > 2 and len(run[1]) == 1 and len("".join(run[2:])) <= 2 * int(run[1], 16):  # noqa: PLR2004
         run = [run[0], *run[2:]]  # the adapter's own count of the bytes that follow
     joined = "".join(run)
     if len(joined) > MOST_DIGITS:

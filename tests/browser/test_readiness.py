@@ -582,3 +582,19 @@ def test_thumb_sized_targets(phone, site_url):
           .map((each) => each.outerHTML.slice(0, 80))"""
     )
     assert small == []
+
+
+def test_readout_when_words_are_pasted_then_each_line_is_shown_and_mended_by_a_tap(readiness):
+    page = readiness
+    page.fill("#readout-text", "Catalyst RDY\nEvap X\nO2 sensor RDY\nO2 heater RDY\nMIL: off")
+    page.click("[data-read=text]")
+    assert page.get_attribute(".found", "data-state") == "words-unclear"
+    assert page.locator("[data-understood]").count() == 4
+    assert page.get_attribute("[data-understood=evaporative-system]", "data-state") == "unclear"
+    page.click("[data-correct]")
+    assert page.is_checked("#tick-catalyst-complete")
+    assert not page.is_checked("#tick-evaporative-system-complete")
+    page.check("#tick-evaporative-system-incomplete")
+    page.click("[data-read=ticks]")
+    assert page.get_attribute(".found", "data-state") == "usable"
+    assert "Evaporative system is not" in page.inner_text("#found-title")

@@ -58,7 +58,7 @@ export function bytesOf(digits) {
  * @returns {Frame|null}
  */
 export function readFrame(run) {
-  if (run.length > 2 && run[1].length === 1 && run.slice(2).join("").length === 2 * parseInt(run[1], 16)) {
+  if (run.length > 2 && run[1].length === 1 && run.slice(2).join("").length <= 2 * parseInt(run[1], 16)) {
     return readFrame([run[0], ...run.slice(2)]); // without the adapter's own count of the bytes
   }
   const joined = run.join("");

@@ -8,6 +8,7 @@
  * @import { PidValue } from "./pids.js"
  * @import { Replies, StoredCode } from "./readout-replies.js"
  * @import { Lines } from "./readout-lines.js"
+ * @import { Understood, Words } from "./readout-words.js"
  * @typedef {{id: string, ecu: string|null}} Warned
  * @typedef {{ecu: string, bytes: string|null, mil: boolean, count: number, ignition: string,
  *   monitors: MonitorState[]}} UnitReadout
@@ -15,7 +16,7 @@
  *   countable: string[], incomplete: string[], incomplete_continuous: string[]}} Merged
  * @typedef {{state: string, units: UnitReadout[], merged: Merged|null, values: PidValue[],
  *   codes: StoredCode[], code_services: string[], warnings: Warned[], origin: string,
- *   ignored_lines: number}} Readout
+ *   ignored_lines: number, understood: Understood[]}} Readout
  */
 
 import { hexByte } from "./pids.js";
@@ -34,9 +35,12 @@ import {
   withThisTrip,
 } from "./readout-monitors.js";
 import { readReplies } from "./readout-replies.js";
+import { ignitionOf, readWords } from "./readout-words.js";
 
 const MOST_COUNT = 127;
 const LONGEST_BARE = 60;
+const FEWEST_NAMED = 4; // our estimate: a whole list names at least these
+const MAY_BE_WORDS = ["nothing-recognised", "only-questions", "damaged"];
 const TOLD_MARKS = ["damaged-line", "frames-lost"];
 const FOUR_BYTES = /^(?:01[ :=]{1,3})?([0-9A-F]{2}(?:[ ]?[0-9A-F]{2}){3})$/;
 // What people put around what they copy.
@@ -59,6 +63,7 @@ function readout(state, more = {}) {
     warnings: [],
     origin: "text",
     ignored_lines: 0,
+    understood: [],
     ...more,
   };
 }
@@ -99,7 +104,10 @@ export function readText(text) {
   if (merged && replies.asked.includes("confirmed") && confirmed !== merged.count) {
     warnings.push(warned("count-differs"));
   }
-  return readout(textState(text, lines, replies, monitorState(units, merged, short)), {
+  const state = textState(text, lines, replies, monitorState(units, merged, short));
+  const inWords = MAY_BE_WORDS.includes(state) ? readInWords(text) : null;
+  if (inWords !== null) return inWords;
+  return readout(state, {
     units,
     merged,
     values: [...replies.values.values()],
@@ -108,6 +116,60 @@ export function readText(text) {
     warnings,
     ignored_lines: lines.ignored,
   });
+}
+
+/**
+ * Read a text as names and states on a screen; null if it names no monitor, lamp or code.
+ *
+ * @param {string} text
+ * @returns {Readout|null}
+ */
+function readInWords(text) {
+  const words = readWords(text);
+  const told = [...words.monitors.values()].some((state) => state !== "none");
+  if (!told && !words.codes.length && words.mil === null) return null;
+  const units = told && ignitionOf(words) !== null ? [wordsUnit(words)] : [];
+  const merged = mergeUnits(units);
+  const warnings = merged && words.mil === null ? [warned("lamp-not-told")] : [];
+  return readout(wordsState(words, units, merged, told), {
+    units,
+    merged,
+    codes: words.codes.map(([kind, code]) => ({ ecu: "told", kind, code })),
+    code_services: words.asked,
+    warnings: [...warnings, ...unitWarnings(units)],
+    origin: "words",
+    understood: words.lines,
+  });
+}
+
+/**
+ * @param {Words} words
+ * @returns {UnitReadout}
+ */
+function wordsUnit(words) {
+  const ignition = ignitionOf(words) ?? "spark";
+  const engine = ignition === "compression" ? COMPRESSION : SPARK;
+  const names = /** @type {string[]} */ ([...CONTINUOUS, ...engine].filter((name) => name !== null));
+  const monitors = names.map((name) => toldState(name, words.monitors.get(name)));
+  const count = words.count ?? words.codes.filter(([kind]) => kind === "confirmed").length;
+  return { ecu: "told", bytes: null, mil: words.mil === true, count, ignition, monitors };
+}
+
+/**
+ * Judge what was told in words: what is unclear or few is never ready and never failed.
+ *
+ * @param {Words} words
+ * @param {UnitReadout[]} units
+ * @param {Merged|null} merged
+ * @param {boolean} told
+ * @returns {string}
+ */
+function wordsState(words, units, merged, told) {
+  if (!told) return "no-status";
+  if ([...words.monitors.values()].includes(null)) return "words-unclear";
+  const named = [...words.monitors.keys()].filter((name) => !CONTINUOUS.includes(name));
+  if (!units.length || named.length < FEWEST_NAMED) return "words-few";
+  return monitorState(units, merged, []) ?? "words-few";
 }
 
 /**

@@ -54,7 +54,7 @@ export function readoutForm(tables, kept, read) {
     el(
       "p",
       { class: "entry__hint", id: "readout-hint" },
-      "Replies to service 01 PID 01, and anything else it gave: PID 41, 2F, 30, 31, 42, codes. Spaces and headers do not matter.",
+      "A list of monitors with complete or incomplete beside each, or replies to service 01 PID 01, and anything else it gave. Spaces, headers and noise do not matter.",
     ),
     button("Read it", readIt, { class: "control", "data-read": "text" }),
     el("p", { class: "small examples" }, "Or try an invented example:"),
@@ -76,7 +76,12 @@ export function readoutForm(tables, kept, read) {
       "fieldset",
       { class: "plain-set" },
       el("legend", {}, "What does your code reader give you?"),
-      el("ul", { class: "ticks" }, way("text", "Text that I can paste"), way("ticks", "Names of monitors on a screen")),
+      el(
+        "ul",
+        { class: "ticks" },
+        way("text", "Text that I can paste, words or numbers"),
+        way("ticks", "Names of monitors on a screen"),
+      ),
     ),
     $paste,
     $ticks,

@@ -5,7 +5,7 @@
  * @import { MonitorState } from "../../obd/readout-monitors.js"
  * @import { Tables } from "../../obd/tables.js"
  */
-import { el, folded } from "../../kit/element.js";
+import { button, el, folded } from "../../kit/element.js";
 import { numberWords } from "../../kit/figures.js";
 import { inside, monitorList, monitorTitle, upperFirst } from "../../obd/tables.js";
 import { codesPart } from "./codes-view.js";
@@ -154,13 +154,40 @@ function limitsPart() {
 }
 
 /**
+ * Show line by line what words were taken for, with the way to correct it.
+ * @param {Tables} tables
+ * @param {Readout} readout
+ * @param {() => void} correct
+ * @returns {HTMLElement | null}
+ */
+function understoodPart(tables, { origin, understood }, correct) {
+  if (origin !== "words" || understood.length === 0) return null;
+  const rows = understood.map(({ line, monitor, state }) =>
+    el(
+      "li",
+      { "data-understood": monitor, "data-state": state ?? "unclear" },
+      `Line ${line}: ${inside(monitorTitle(tables, monitor))}, `,
+      el("b", {}, state === null ? "unclear" : state === "none" ? "not on this car" : state),
+    ),
+  );
+  return el(
+    "div",
+    { class: "answer-part", id: "understood" },
+    el("h4", {}, "What was understood"),
+    el("ul", {}, rows),
+    button("Correct it by ticking", correct, { class: "control control--quiet", "data-correct": true }),
+  );
+}
+
+/**
  * Draw a readout.
  * @param {Tables} tables
  * @param {Readout} readout
  * @param {string[] | null} former what was incomplete before
+ * @param {() => void} correct goes to the boxes, with what was understood in them
  * @returns {HTMLElement}
  */
-export function readoutView(tables, readout, former) {
+export function readoutView(tables, readout, former, correct) {
   const { merged, warnings, units, state } = readout;
   const isUsable = state === "usable" && merged !== null;
   const now = merged?.incomplete ?? [];
@@ -169,6 +196,7 @@ export function readoutView(tables, readout, former) {
     "section",
     { class: "found", "aria-labelledby": "found-title", "data-state": state },
     el("h3", { id: "found-title", class: "verdict", tabindex: -1 }, countSentence(tables, readout)),
+    understoodPart(tables, readout, correct),
     isUsable ? monitorStrip(merged) : null,
     since.length > 0 ? el("p", {}, `Complete since the last readout: ${monitorList(tables, since)}.`) : null,
     lampLine(readout),

@@ -211,7 +211,9 @@ class Page {
     const isUsable = readout.state === "usable";
     const incomplete = isUsable ? (readout.merged?.incomplete ?? []) : [];
     if (isUsable) this.incomplete = incomplete;
-    this.$answers.readout?.replaceChildren(...(kept.asked ? [readoutView(tables, readout, kept.former)] : []));
+    this.$answers.readout?.replaceChildren(
+      ...(kept.asked ? [readoutView(tables, readout, kept.former, () => this.correct(readout))] : []),
+    );
     this.askRule();
     this.$answers.go?.replaceChildren(goView(tables, readout, kept.told));
     this.askWhy(readout);
@@ -219,6 +221,24 @@ class Page {
     this.drawWhy(readout, car);
     this.drawPlan(readout, incomplete, car);
     this.save();
+  }
+
+  /**
+   * Put what was understood of words into the boxes, for the reader to mend.
+   * @param {Readout} readout
+   */
+  correct({ units, understood }) {
+    const { mil = false, count = 0, ignition = "spark" } = units[0] ?? {};
+    /** @type {Record<string, "complete" | "incomplete">} */
+    const monitors = {};
+    for (const { monitor, state } of understood) {
+      if (state === "complete" || state === "incomplete") monitors[monitor] = state;
+    }
+    const engine = ignition === "compression" ? "compression" : "spark";
+    this.kept.ticks = { ignition: engine, mil, count: String(count), monitors };
+    this.kept.way = "ticks";
+    this.drawForms();
+    need(this.$root, "#way-ticks").focus();
   }
 
   /** Ask what the chosen rule hangs on; drawn anew only with another place. */
