@@ -584,17 +584,28 @@ def test_thumb_sized_targets(phone, site_url):
     assert small == []
 
 
-def test_readout_when_words_are_pasted_then_each_line_is_shown_and_mended_by_a_tap(readiness):
-    page = readiness
-    page.fill("#readout-text", "Catalyst RDY\nEvap X\nO2 sensor RDY\nO2 heater RDY\nMIL: off")
-    page.click("[data-read=text]")
-    assert page.get_attribute(".found", "data-state") == "words-unclear"
-    assert page.locator("[data-understood]").count() == 4
-    assert page.get_attribute("[data-understood=evaporative-system]", "data-state") == "unclear"
-    page.click("[data-correct]")
-    assert page.is_checked("#tick-catalyst-complete")
-    assert not page.is_checked("#tick-evaporative-system-complete")
-    page.check("#tick-evaporative-system-incomplete")
-    page.click("[data-read=ticks]")
-    assert page.get_attribute(".found", "data-state") == "usable"
-    assert "Evaporative system is not" in page.inner_text("#found-title")
+def test_readout_when_words_are_pasted_then_each_line_is_shown_and_mended_by_a_tap(phone, site_url):
+    page = open_page(phone, site_url)
+    read(page, "Catalyst RDY\nEvap X\nO2 sensor RDY\nO2 heater RDY\nMIL: off")
+    expect(page.locator(".found[data-state=words-unclear]")).to_be_visible()
+    expect(page.locator("[data-understood]")).to_have_count(4)
+    unclear = page.locator("[data-understood=evaporative-system]")
+    expect(unclear).to_have_attribute("data-state", "unclear")
+    page.locator("[data-correct]").tap()
+    expect(page.locator("#tick-catalyst-complete")).to_be_checked()
+    expect(page.locator("#tick-evaporative-system-complete")).not_to_be_checked()
+    page.locator("#tick-evaporative-system-incomplete").check()
+    page.locator("[data-read=ticks]").tap()
+    expect(page.locator("#found-title")).to_contain_text("Evaporative system is not")
+
+
+def test_go_when_the_lamp_is_on_in_a_place_without_a_count_then_the_federal_text_fails_it(
+    phone, site_url
+):
+    page = open_page(phone, site_url)
+    read(page, "41 01 83 07 65 00")
+    tell_car(page, "us-tx", 2010, "gasoline")
+    expect(part(page, "go")).to_contain_text("40 CFR 85.2207")
+    expect(part(page, "go").locator(".found")).to_have_attribute("data-result", "fail")
+    tell_car(page, "us-tx", 2010, "diesel")
+    expect(part(page, "go").locator(".found")).to_have_attribute("data-result", "out-of-scope")
