@@ -118,6 +118,8 @@ def triage_document(catalogue: Catalogue, document: Document) -> dict[str, Any]:
         "next": [_next(knowledge, one) for one in advice.next],
         "repair": _repair(knowledge, advice),
         "hold_off": [_held(knowledge, one) for one in advice.hold_off],
+        "withheld": [dict(one) for one in advice.withheld],
+        "instead": [knowledge["abilities"][one]["without"] for one in advice.instead],
         "planned": advice.planned,
         "questions": [_question(knowledge, one) for one in advice.findings.questions],
         "refused": [_refused(one) for one in advice.findings.refused],

@@ -11,6 +11,7 @@ from build_tools.knowledge.nearest import did_you_mean
 from build_tools.knowledge.problems import Problem, sort_problems
 from build_tools.lint import (  # noqa: F401 - reading a module enters its rules
     exceptions,
+    rules_abilities,
     rules_advice,
     rules_names,
     rules_numbers,

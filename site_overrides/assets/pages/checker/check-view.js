@@ -29,11 +29,13 @@ const MOST_HELP = 3;
 function nothingLeft(app, advice) {
   const groups = advice.causes.slice(0, MOST_HELP).map(({ group }) => app.knowledge.groups[group]);
   const help = [...new Set(groups.flatMap((group) => group?.fallback ?? []))];
+  const instead = advice.instead.flatMap((ability) => app.knowledge.abilities?.[ability]?.without ?? []);
   return el(
     "section",
     { class: "card", "aria-labelledby": "left-title" },
     el("p", { class: "kicker" }, "Next check"),
     el("h2", { id: "left-title", tabindex: -1, "data-main-heading": true }, "No useful check is left here"),
+    instead.map((line) => el("p", {}, el("b", {}, line))),
     el(
       "p",
       {},

@@ -32,7 +32,21 @@ function turnTo(app, check) {
 }
 
 /**
- * Draw the other checks the advice would accept, folded.
+ * Say which steps are kept back, each with its reason in one line.
+ * @param {App} app
+ * @param {Advice} advice
+ * @returns {HTMLElement[]}
+ */
+function keptBack({ knowledge }, { withheld }) {
+  return withheld.map(({ check, cause, ability }) => {
+    const title = knowledge.checks[check ?? ""]?.title ?? knowledge.causes[cause ?? ""]?.repair.action;
+    const reason = knowledge.abilities?.[ability]?.without;
+    return el("li", {}, el("b", {}, `Not now: ${title}`), el("br"), el("small", {}, reason));
+  });
+}
+
+/**
+ * Draw the other checks the advice would accept and those kept back, folded.
  * @param {App} app
  * @param {Advice} advice
  * @param {string} shown the check on the page
@@ -40,7 +54,8 @@ function turnTo(app, check) {
  */
 export function otherChecks(app, advice, shown) {
   const others = advice.next.filter((item) => item.check !== shown);
-  if (others.length === 0) return null;
+  const kept = keptBack(app, advice);
+  if (others.length + kept.length === 0) return null;
   const rows = others.map(({ check }) => {
     const title = app.knowledge.checks[check]?.title ?? check;
     return el(
@@ -53,7 +68,7 @@ export function otherChecks(app, advice, shown) {
       }),
     );
   });
-  return folded("others", "Other checks you could do instead", el("ul", { class: "said-list" }, rows));
+  return folded("others", "Other checks you could do instead", el("ul", { class: "said-list" }, [...rows, ...kept]));
 }
 
 /**
