@@ -106,7 +106,8 @@ CAUTION_WORDS: Final = {
     "no-tool-while-driving": "Do not look at a tool while you drive. Let it log, or let a "
     "passenger read.",
     "do-not-clear": "Do not clear codes or disconnect the battery now: every monitor would start "
-    "again.",
+    "again, and the learned fuel trims are lost. Lost power can also take what idle and gearbox "
+    "have learned; clearing with a reader mostly leaves those (from memory).",
 }
 PLAN_NOTE_WORDS: Final = {
     "loads-off-first": "Keep lamps, heater fan, defroster and air conditioning off at first. The "
@@ -138,6 +139,10 @@ HINT_WORDS: Final = {
     "The monitors have not had their chance yet.",
     "blocked": "There were plenty of warm-ups and distance, and it is still incomplete. Something "
     "holds it: fuel level, voltage, a cool engine or a pending code.",
+    "counters-mixed": "One counter is high and the other low: many short trips, or a few long "
+    "ones. That fits neither a fresh reset nor a block. Read both again after a week.",
+    "nearly-all-open": "Nearly every monitor is incomplete at once, as after a cleared memory. Read "
+    "the counters since clearing to be sure.",
     "keeps-resetting": "The counters fall back though nobody cleared them. Look at the memory "
     "fuse, the clamps and the voltage while cranking before any part.",
 }

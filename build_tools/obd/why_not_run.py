@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 MANY_WARM_UPS: Final = 15  # common practice: with the distance below, monitors had their chance
 MANY_KM: Final = 322.0  # 200 miles
+NEARLY_ALL: Final = 3  # our estimate
+_COUNTER_LEVELS: Final = ("blocked", "recent-reset", "keeps-resetting")
 LOW_FUEL: Final = 15.0  # from memory
 HIGH_FUEL: Final = 85.0  # 13 CCR 1968.2(e)(4.3.3)
 LOW_VOLTAGE: Final = 11.0  # from memory: makers may hold self-tests below this; text not seen
@@ -68,7 +70,9 @@ class WhyNotRun:
     """Hold the whole answer.
 
     `state`: "ok", "no-readout" or "contradictory". `hint`: "recent-reset" (few warm-ups and
-    little distance), "blocked" (plenty of both, still incomplete), "keeps-resetting" or None.
+    little distance), "blocked" (plenty of both, still incomplete), "counters-mixed" (plenty of
+    one and little of the other), "nearly-all-open" (no counters, but nearly every monitor is
+    incomplete), "keeps-resetting" or None.
     `evidence` gives the outcome used for each check.
     """
 
@@ -116,7 +120,7 @@ def why_not_run(
     try:
         posteriors = infer(network, odds, evidence).posteriors
     except (ContradictoryEvidence, FrontierTooWide):
-        return WhyNotRun("contradictory", _hint(levels))
+        return WhyNotRun("contradictory", _hint(readout, facts))
     priors = {cause.id: cause.prior for cause in network.causes}
     blocked = [
         BlockedMonitor(name, _rank(network, monitors[name], known, (posteriors, priors)))
@@ -124,7 +128,7 @@ def why_not_run(
         if name in monitors
     ]
     told = {name: network.finding_by_id[name].levels[level] for name, level in known.items()}
-    return WhyNotRun("ok", _hint(levels), told, tuple(blocked))
+    return WhyNotRun("ok", _hint(readout, facts), told, tuple(blocked))
 
 
 def outcomes(readout: Readout, facts: RunFacts) -> dict[str, int]:
@@ -140,8 +144,8 @@ def outcomes(readout: Readout, facts: RunFacts) -> dict[str, int]:
         every = missing > 1 and missing == len(merged.countable)
         found["read-monitors"] = 2 if every else min(missing, 1)
     counters = _counters(readout, facts)
-    if counters is not None:
-        found["read-counters-since-clear"] = counters
+    if counters in _COUNTER_LEVELS:
+        found["read-counters-since-clear"] = _COUNTER_LEVELS.index(counters)
     fuel = value_of(readout, "fuel-level")
     if fuel is not None:
         found["check-fuel-level"] = 0 if LOW_FUEL <= fuel <= HIGH_FUEL else 1
@@ -158,14 +162,16 @@ def outcomes(readout: Readout, facts: RunFacts) -> dict[str, int]:
     return found
 
 
-def _counters(readout: Readout, facts: RunFacts) -> int | None:
+def _counters(readout: Readout, facts: RunFacts) -> str | None:
+    """Name what the counters say; mixed ones are no evidence of a reset nor against it."""
     if facts.counters_fell:
-        return 2
+        return "keeps-resetting"
     warm_ups = value_of(readout, "warm-ups-since-clear")
     distance = value_of(readout, "distance-since-clear")
     if warm_ups is None or distance is None:
         return None
-    return 0 if warm_ups >= MANY_WARM_UPS and distance >= MANY_KM else 1
+    many = (warm_ups >= MANY_WARM_UPS, distance >= MANY_KM)
+    return "blocked" if all(many) else "counters-mixed" if any(many) else "recent-reset"
 
 
 def _codes(readout: Readout) -> int | None:
@@ -178,12 +184,15 @@ def _codes(readout: Readout) -> int | None:
     return None if stored is None or pending is None else 0
 
 
-def _hint(levels: Mapping[str, int]) -> str | None:
-    """Read the counters' clue: a recent reset, or a condition that stays blocked."""
-    counters, monitors = levels.get("read-counters-since-clear"), levels.get("read-monitors", 0)
-    if counters is None or monitors == 0:
+def _hint(readout: Readout, facts: RunFacts) -> str | None:
+    """Read the counters' clue, or without counters that of nearly all being incomplete."""
+    merged = readout.merged
+    if merged is None or not merged.incomplete:
         return None
-    return ("blocked", "recent-reset", "keeps-resetting")[counters]
+    counters = _counters(readout, facts)
+    missing = len(merged.incomplete)
+    nearly_all = missing >= NEARLY_ALL and missing >= len(merged.countable) - 1
+    return counters or ("nearly-all-open" if nearly_all else None)
 
 
 def _size(network: Network, name: str) -> int:

@@ -12,6 +12,7 @@ import pytest
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.network import Network, NetworkCause, NetworkFinding
 from build_tools.knowledge.assemble import load_catalogue, load_readiness
+from build_tools.obd.drive_words import CAUTION_WORDS
 from build_tools.obd.readout import read_text
 from build_tools.obd.why_not_run import RunFacts, outcomes, run_facts_from, why_not_run
 
@@ -195,3 +196,47 @@ def test_why_not_run_when_the_network_is_small_then_it_equals_brute_force(text):
 
 def test_run_facts_from_when_told_nonsense_then_it_counts_as_not_told():
     assert run_facts_from({"voltage": [], "warmed_up": 1, "counters_fell": "yes"}) == RunFacts()
+
+
+@pytest.mark.parametrize(
+    ("warm_ups", "km", "hint"),
+    # Either counter alone may be small after weeks of short trips or one long journey.
+    [
+        (3, 50, "recent-reset"),
+        (3, 900, "counters-mixed"),
+        (40, 100, "counters-mixed"),
+        (14, 321, "recent-reset"),
+        (15, 322, "blocked"),
+        (40, 900, "blocked"),
+    ],
+)
+def test_why_not_run_when_the_counters_disagree_then_neither_reset_nor_block_is_claimed(
+    warm_ups, km, hint
+):
+    text = f"7E8 06 41 01 00 07 65 04\n7E8 03 41 30 {warm_ups:02X}\n7E8 04 41 31 {km:04X}"
+    told = ask(text)
+    assert told.hint == hint
+    assert ("read-counters-since-clear" in told.evidence) is (hint != "counters-mixed")
+
+
+@pytest.mark.parametrize(
+    ("status", "hint"),
+    [
+        ("00 07 E5 E4", "nearly-all-open"),
+        ("00 07 E5 E5", "nearly-all-open"),
+        ("00 07 E5 24", None),
+        ("00 07 21 01", None),
+        ("00 07 E5 00", None),
+    ],
+)
+def test_why_not_run_when_nearly_all_is_incomplete_then_that_is_a_clue(status, hint):
+    assert ask(f"41 01 {status}").hint == hint
+
+
+def test_caution_words_when_clearing_then_it_says_what_is_lost_and_what_is_apart():
+    words = CAUTION_WORDS["do-not-clear"]
+    assert "fuel trims" in words
+    cleared, apart = words.split("Lost power")
+    assert "idle" in apart
+    assert "gearbox" in apart
+    assert "idle" not in cleared

@@ -24,10 +24,11 @@ import { codesOf, valueGiven } from "./readout.js";
 
 const MANY_WARM_UPS = 15; // common practice: with the distance below, monitors had their chance
 const MANY_KM = 322; // 200 miles
+const NEARLY_ALL = 3; // our estimate
+const COUNTER_LEVELS = ["blocked", "recent-reset", "keeps-resetting"];
 const LOW_FUEL = 15; // from memory
 const HIGH_FUEL = 85; // 13 CCR 1968.2(e)(4.3.3)
 const LOW_VOLTAGE = 11; // from memory: makers may hold self-tests below this; text not seen
-const HINTS = ["blocked", "recent-reset", "keeps-resetting"];
 
 /**
  * Read facts from plain data; what is not understood counts as not told.
@@ -74,11 +75,11 @@ export function whyNotRun(network, odds, tables, readout, facts) {
     told[name] = finding.levels[level];
   }
   const posteriors = posteriorsOf(network, odds, evidence);
-  if (posteriors === null) return answer("contradictory", hintOf(levels));
+  if (posteriors === null) return answer("contradictory", hintOf(readout, facts));
   const monitors = readout.merged.incomplete
     .filter((name) => Object.hasOwn(tables.monitors, name))
     .map((id) => ({ id, blockers: rank(network, tables.monitors[id], known, posteriors) }));
-  return { ...answer("ok", hintOf(levels)), evidence: told, monitors };
+  return { ...answer("ok", hintOf(readout, facts)), evidence: told, monitors };
 }
 
 /**
@@ -125,8 +126,8 @@ export function outcomes(readout, facts, codes) {
     const every = missing > 1 && missing === merged.countable.length;
     found.set("read-monitors", every ? 2 : Math.min(missing, 1));
   }
-  const counters = counterLevel(readout, facts);
-  if (counters !== null) found.set("read-counters-since-clear", counters);
+  const level = COUNTER_LEVELS.indexOf(countersSay(readout, facts) ?? "");
+  if (level >= 0) found.set("read-counters-since-clear", level);
   const fuel = valueGiven(readout, "fuel-level");
   if (fuel !== null) found.set("check-fuel-level", fuel >= LOW_FUEL && fuel <= HIGH_FUEL ? 0 : 1);
   const volts = valueGiven(readout, "module-voltage");
@@ -136,22 +137,26 @@ export function outcomes(readout, facts, codes) {
     found.set("watch-module-voltage", 1);
   }
   if (facts.warmed_up !== null) found.set("watch-warm-up", facts.warmed_up ? 0 : 1);
-  const level = codeLevel(readout, codes);
-  if (level !== null) found.set("read-and-write-down-codes", level);
+  const told = codeLevel(readout, codes);
+  if (told !== null) found.set("read-and-write-down-codes", told);
   return found;
 }
 
 /**
+ * Name what the counters say; mixed ones are no evidence of a reset nor against it.
+ *
  * @param {Readout} readout
  * @param {RunFacts} facts
- * @returns {number|null}
+ * @returns {string|null}
  */
-function counterLevel(readout, facts) {
-  if (facts.counters_fell) return 2;
+function countersSay(readout, facts) {
+  if (facts.counters_fell) return "keeps-resetting";
   const warmUps = valueGiven(readout, "warm-ups-since-clear");
   const distance = valueGiven(readout, "distance-since-clear");
   if (warmUps === null || distance === null) return null;
-  return warmUps >= MANY_WARM_UPS && distance >= MANY_KM ? 0 : 1;
+  const many = [warmUps >= MANY_WARM_UPS, distance >= MANY_KM];
+  if (!many.includes(true)) return "recent-reset";
+  return many.includes(false) ? "counters-mixed" : "blocked";
 }
 
 /**
@@ -168,15 +173,18 @@ function codeLevel(readout, table) {
 }
 
 /**
- * Read the counters' clue: a recent reset, or a condition that stays blocked.
+ * Read the counters' clue, or without counters that of nearly all being incomplete.
  *
- * @param {Map<string, number>} levels
+ * @param {Readout} readout
+ * @param {RunFacts} facts
  * @returns {string|null}
  */
-function hintOf(levels) {
-  const counters = levels.get("read-counters-since-clear");
-  if (counters === undefined || (levels.get("read-monitors") ?? 0) === 0) return null;
-  return HINTS[counters];
+function hintOf(readout, facts) {
+  const { merged } = readout;
+  if (!merged?.incomplete.length) return null;
+  const missing = merged.incomplete.length;
+  const nearlyAll = missing >= NEARLY_ALL && missing >= merged.countable.length - 1;
+  return countersSay(readout, facts) ?? (nearlyAll ? "nearly-all-open" : null);
 }
 
 /**
