@@ -141,8 +141,8 @@ HINT_WORDS: Final = {
     "holds it: fuel level, voltage, a cool engine or a pending code.",
     "counters-mixed": "One counter is high and the other low: many short trips, or a few long "
     "ones. That fits neither a fresh reset nor a block. Read both again after a week.",
-    "nearly-all-open": "Nearly every monitor is incomplete at once, as after a cleared memory. Read "
-    "the counters since clearing to be sure.",
+    "nearly-all-open": "Nearly every monitor is incomplete at once, as after a cleared memory. "
+    "Read the counters since clearing to be sure.",
     "keeps-resetting": "The counters fall back though nobody cleared them. Look at the memory "
     "fuse, the clamps and the voltage while cranking before any part.",
 }
