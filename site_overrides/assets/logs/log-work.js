@@ -8,6 +8,7 @@
  * @import { Table } from "./csv-reader.js"
  * @import { LogRows } from "./voltlog-rows.js"
  * @import { VoltLogDocument } from "./voltlog-document.js"
+ * @import { Tell, Work } from "./runner.js"
  */
 import { MOST_CHARACTERS, readTable } from "./csv-reader.js";
 import { linesOfRows } from "./row-lines.js";
@@ -21,7 +22,7 @@ import { findColumn } from "./voltlog-rows.js";
  * @property {{times: Float64Array, volts: Float64Array} | null} series in order of time
  * @property {{time: number, volts: number} | null} chosen columns, counted from 0
  */
-/** @typedef {(words: string) => Promise<void>} Tell says what goes on, then lets others in */
+/** @typedef {{given: ArrayBuffer | string | null, options: Record<string, any>}} LogOrder null: the same log */
 
 /** @type {Table} */
 const NO_TABLE = {
@@ -143,4 +144,17 @@ export class LogWork {
     named.sort((a, b) => (a.line ?? Infinity) - (b.line ?? Infinity));
     return { ...document, rows: { ...document.rows, first_bad: named } };
   }
+}
+
+/**
+ * Read logs by order.
+ * @param {Tell} tell
+ * @returns {Work<LogOrder, LogResult>}
+ */
+export function logReader(tell) {
+  const work = new LogWork(tell);
+  return {
+    run: ({ given, options }) => (given === null ? work.again(options) : work.open(given, options)),
+    moved: ({ series }) => (series ? [series.times.buffer, series.volts.buffer] : []),
+  };
 }

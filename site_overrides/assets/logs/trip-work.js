@@ -7,6 +7,7 @@
  * @import { Column, Trip } from "./triplog-columns.js"
  * @import { TripReport } from "./triplog.js"
  * @import { Monitor } from "../knowledge/readiness-types.js"
+ * @import { Work } from "./runner.js"
  */
 import { readTable } from "./csv-reader.js";
 import { analyseTrip } from "./triplog.js";
@@ -14,6 +15,16 @@ import { ROLES, readTrip } from "./triplog-columns.js";
 
 /** @typedef {Pick<Table, "state" | "header" | "bad">} TableHead what the page needs of the table */
 /** @typedef {{table: TableHead, trip: Trip, report: TripReport}} TripResult */
+
+/**
+ * The text of a log, null for the same one, and how to read it.
+ * @typedef {object} TripOrder
+ * @property {string | null} text
+ * @property {Record<string, Monitor>} monitors
+ * @property {Record<string, Column>} mapping
+ * @property {Record<string, number>} constants
+ * @property {string[]} incomplete
+ */
 
 /** One log after another; each takes the place of the former. */
 export class TripWork {
@@ -86,4 +97,19 @@ export function seriesOf(trip, role) {
 export function drawable(trip) {
   const isFilled = (/** @type {(number|null)[]} */ values) => values.filter((one) => one !== null).length > 1;
   return ROLES.filter((role) => role !== "run-time" && isFilled(trip.channels[role] ?? []));
+}
+
+/**
+ * Read logs of drives by order.
+ * @returns {Work<TripOrder, TripResult>}
+ */
+export function tripReader() {
+  const work = new TripWork({});
+  return {
+    async run({ text, monitors, mapping, constants, incomplete }) {
+      work.monitors = monitors;
+      if (text !== null) work.open(text);
+      return work.read(mapping, constants, incomplete);
+    },
+  };
 }

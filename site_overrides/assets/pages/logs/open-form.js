@@ -9,13 +9,10 @@ import { keptCase } from "../../case/kept-case.js";
 import { button, el, folded } from "../../kit/element.js";
 import { contextField, entry, FieldRefused, numberBox, showRefusal } from "../../kit/fields.js";
 import { marksOf } from "../../kit/marks.js";
+import { logOpener } from "./opener.js";
 
 /** What goes along with every reading taken from the log. */
 const FACTS = ["battery-type", "charging-control", "temperature"];
-
-/** A longer text is read as it is pasted: setting it into the field would hold up a phone. */
-const LONG_TEXT = 20_000;
-const SHOWN_TEXT = 400;
 
 /**
  * @typedef {object} OpenForm
@@ -63,30 +60,10 @@ export function openForm(knowledge, { open, paste, again }) {
   });
   const $capacity = numberBox("log-capacity", { maxlength: 12, placeholder: "Not known" });
   const $message = el("p", { class: "refused", id: "log-refused", role: "alert" });
-  const $file = el("input", { type: "file", id: "log-file", accept: ".csv,.tsv,.txt,.log,text/plain,text/csv" });
-  $file.addEventListener("change", () => {
-    const file = $file.files?.[0];
-    if (file) open(file);
-    $file.value = ""; // the same file can be opened once more
-  });
-  const $text = el("textarea", { id: "log-text", rows: 6, spellcheck: false, autocomplete: "off" });
-  $text.addEventListener("paste", (event) => {
-    const text = event.clipboardData?.getData("text/plain") ?? "";
-    if (text.length < LONG_TEXT) return;
-    event.preventDefault();
-    $text.value = `${text.slice(0, SHOWN_TEXT)}\n\u2026`;
-    paste(text);
-  });
   const $form = el(
     "div",
     { class: "open-log" },
-    entry("log-file", "Open a log with time and volts", $file),
-    folded(
-      "log-paste",
-      "Or paste the text",
-      entry("log-text", "The text of the log, with its header", $text),
-      button("Read what I pasted", () => paste($text.value), { class: "control control--quiet" }),
-    ),
+    logOpener("log", "Open a log with time and volts", { open, paste }),
     factsFold(knowledge, $capacity, fields, { $message, again }),
   );
   const options = () => {

@@ -13,7 +13,8 @@ import { sayFailed } from "../../kit/failed.js";
 import { markedText, sourceList } from "../../kit/marks.js";
 import { loadKnowledge } from "../../knowledge/knowledge.js";
 import { MOST_CHARACTERS } from "../../logs/csv-reader.js";
-import { LogRunner, StoppedError } from "../../logs/log-runner.js";
+import { logReader } from "../../logs/log-work.js";
+import { Runner, StoppedError } from "../../logs/runner.js";
 import { SOURCES } from "../../logs/voltlog-words.js";
 import { findingsTable } from "./findings-table.js";
 import { openForm } from "./open-form.js";
@@ -37,10 +38,14 @@ class Page {
     this.turn = 0; // counts what was begun: only the last is drawn
     this.$progress = el("div", { class: "progress", role: "status" });
     this.$result = el("div", { class: "log-result" });
-    this.runner = new LogRunner((words) => this.tell(words));
+    this.runner = new Runner(
+      () => new Worker(new URL("../../logs/log-worker.js", import.meta.url), { type: "module" }),
+      logReader,
+      (words) => this.tell(words),
+    );
     const { $form, options } = openForm(knowledge, {
       open: (file) => void this.openFile(file),
-      paste: (text) => void this.run((facts) => this.runner.open(text, facts), true),
+      paste: (text) => void this.run((options) => this.runner.order({ given: text, options }), true),
       again: () => void this.again(),
     });
     this.options = options;
@@ -74,11 +79,14 @@ class Page {
       return;
     }
     this.tell("Opening the file");
-    await this.run(async (facts) => this.runner.open(await file.arrayBuffer(), facts), true);
+    await this.run(async (options) => {
+      const given = await file.arrayBuffer();
+      return this.runner.order({ given, options }, [given]);
+    }, true);
   }
 
   async again() {
-    if (this.hasLog) await this.run((facts) => this.runner.again(facts), false);
+    if (this.hasLog) await this.run((options) => this.runner.order({ given: null, options }), false);
   }
 
   /**

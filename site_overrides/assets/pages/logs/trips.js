@@ -9,14 +9,15 @@
  */
 import { button, el, folded, need } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
-import { choiceEntry, DEGREES, entry, numberEntry, tickEntry } from "../../kit/fields.js";
+import { choiceEntry, DEGREES, numberEntry, tickEntry } from "../../kit/fields.js";
 import { numberOf } from "../../kit/numbers.js";
 import { textOf } from "../../logs/log-work.js";
-import { TripRunner } from "../../logs/trip-runner.js";
-import { drawable, seriesOf } from "../../logs/trip-work.js";
+import { Runner, StoppedError } from "../../logs/runner.js";
+import { drawable, seriesOf, tripReader } from "../../logs/trip-work.js";
 import { cleanKept, readinessStore } from "../../obd/kept-readiness.js";
 import { loadBoth } from "../../obd/tables.js";
 import { celsiusOf, readoutOf } from "../../obd/told.js";
+import { logOpener } from "./opener.js";
 import { PlotView } from "./plot-view.js";
 import { columnsForm } from "./trip-columns.js";
 import { tripParts } from "./trip-view.js";
@@ -36,7 +37,10 @@ class Page {
   constructor($root, knowledge, tables) {
     this.knowledge = knowledge;
     this.tables = tables;
-    this.runner = new TripRunner(tables.monitors);
+    this.runner = new Runner(
+      () => new Worker(new URL("../../logs/trip-worker.js", import.meta.url), { type: "module" }),
+      tripReader,
+    );
     /** @type {Record<string, string>} */
     this.facts = {};
     /** @type {Record<string, Column>} */
@@ -66,23 +70,13 @@ class Page {
   }
 
   form() {
-    const $file = el("input", { type: "file", id: "trip-file", accept: ".csv,.tsv,.txt,.log,text/plain,text/csv" });
-    $file.addEventListener("change", () => {
-      const file = $file.files?.[0];
-      if (file) void this.openFile(file);
-      $file.value = ""; // the same file can be opened once more
-    });
-    const $text = el("textarea", { id: "trip-text", rows: 6, spellcheck: "false", autocomplete: "off" });
     return el(
       "div",
       { class: "open-log" },
-      entry("trip-file", "Open a log with time, engine speed and more", $file),
-      folded(
-        "trip-paste",
-        "Or paste the text",
-        entry("trip-text", "The text of the log, with its header", $text),
-        button("Read what I pasted", () => void this.open($text.value), { class: "control control--quiet" }),
-      ),
+      logOpener("trip", "Open a log with time, engine speed and more", {
+        open: (file) => void this.openFile(file),
+        paste: (text) => void this.open(text),
+      }),
       folded(
         "trip-facts",
         "What the log may lack (optional)",
@@ -106,7 +100,7 @@ class Page {
     this.$progress.replaceChildren(el("p", {}, "Reading the log\u2026"));
     this.mapping = {};
     this.hasLog = true;
-    await this.show(this.runner.open(text, this.asked()));
+    await this.show(this.runner.order(this.asked(text)));
     const $title = this.$result.querySelector("#trip-title");
     if ($title instanceof HTMLElement) $title.focus();
   }
@@ -129,24 +123,26 @@ class Page {
     return { isOwn, ids: isOwn ? (readout?.merged?.incomplete ?? []) : Object.keys(this.tables.monitors) };
   }
 
-  asked() {
-    return { mapping: this.mapping, constants: this.constants(), incomplete: this.wanted().ids };
+  /** @param {string | null} text null: the same log, with other columns or facts */
+  asked(text) {
+    const { monitors } = this.tables;
+    return { text, monitors, mapping: this.mapping, constants: this.constants(), incomplete: this.wanted().ids };
   }
 
   async again() {
-    await this.show(this.runner.again(this.asked()));
+    await this.show(this.runner.order(this.asked(null)));
   }
 
   /**
    * Wait for a result and draw it; one that a later order overtook is left out.
-   * @param {Promise<TripResult | null>} coming
+   * @param {Promise<TripResult>} coming
    */
   async show(coming) {
     this.$result.setAttribute("aria-busy", "true");
     try {
-      const result = await coming;
-      if (result !== null) this.draw(result);
+      this.draw(await coming);
     } catch (error) {
+      if (error instanceof StoppedError) return;
       this.refuse(`The log could not be read: ${error instanceof Error ? error.message : String(error)}.`, null);
     }
     this.$progress.replaceChildren();
