@@ -35,8 +35,18 @@ def say(name: str, **places: object) -> str:
     """
     for when, text in _shipped()[name]:
         if all(places.get(place) == value for place, value in when.items()):
-            return PLACE.sub(lambda match: str(places[match[1]]), text)
+            return fill(text, places)
     return ""
+
+
+def fill(text: str, places: Mapping[str, object]) -> str:
+    """Fill the places of a text.
+
+    Raises:
+        KeyError: if a place of it was not given.
+
+    """
+    return PLACE.sub(lambda match: str(places[match[1]]), text)
 
 
 def forms(name: str) -> dict[str, str]:

@@ -45,6 +45,7 @@ PROSE: dict[str, tuple[Pattern, ...]] = {
         ("next",),
     ),
     "case": (("story",),),
+    "sentences": (("items", "*", "text"), ("items", "*", "forms", "*", "text")),
     "vocabulary": (
         ("items", "*", "text"),
         ("items", "*", "why"),

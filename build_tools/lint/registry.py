@@ -17,6 +17,7 @@ from build_tools.lint import (  # noqa: F401 - reading a module enters its rules
     rules_numbers,
     rules_quantities,
     rules_safety,
+    rules_sentences,
     rules_wording,
 )
 from build_tools.lint.rule import RULES as ENTERED

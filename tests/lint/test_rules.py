@@ -66,6 +66,7 @@ KEY_WORDS = {
     "TXT505": "two actions",
     "TXT506": '"is dead"',
     "TXT507": 'link "check:measure-vlots"',
+    "TXT508": "nobody fills {maent}",
     "SAF601": '"Crank" asks for a caution',
     "SAF602": '"Red brake"',
     "SAF603": "nothing confirms this cause",
