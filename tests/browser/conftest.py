@@ -12,7 +12,7 @@ import pytest
 from playwright.sync_api import expect
 
 from build_tools.knowledge.sentences import filled
-from tests.browser.phone import open_phone, outside
+from tests.browser.phone import HANGS, open_phone, outside
 from tests.browser.site_fixture import (  # noqa: F401 - fixtures are found by their names here
     built_site,
     site_url,
@@ -20,8 +20,7 @@ from tests.browser.site_fixture import (  # noqa: F401 - fixtures are found by t
 
 ASSETS = Path(__file__).parents[2] / "site_overrides" / "assets"
 SENTENCES = "/kit/sentences.js"
-# A test waits for what is to be seen, however busy the machine; this only ends a run that hangs.
-expect.set_options(timeout=120_000)
+expect.set_options(timeout=HANGS)
 
 
 @pytest.fixture(scope="session")

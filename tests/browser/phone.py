@@ -17,6 +17,8 @@ from build_tools.knowledge.link_words import link_document
 from build_tools.site.compile_json import compile_catalogue
 from tests.embedded import call
 
+# A test waits for what is to be seen, however busy the machine; this only ends a run that hangs.
+HANGS = 120_000
 PHONE = {"width": 360, "height": 740}
 FLAT = "flat-overnight"
 FLAT_TITLE = "Flat overnight or after days parked"
@@ -61,6 +63,7 @@ def open_phone(new_context, **options):
         viewport=PHONE, has_touch=True, is_mobile=True, reduced_motion="reduce",
         permissions=["clipboard-read", "clipboard-write"], **options,
     )  # fmt: skip
+    context.set_default_timeout(HANGS)
     page = context.new_page()
     page.add_init_script(LISTEN)
     heard, asked = [], []
