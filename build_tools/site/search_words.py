@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, NotRequired, TypedDict
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Collection, Iterable, Sequence
 
     Stem = Callable[[str], str]
 
@@ -23,6 +23,9 @@ LEAST_KNOWN: Final = 0.4
 # How much a word counts that is met only in part; our own choice.
 _SLIP: Final = 0.7
 _HALF: Final = 0.5
+# The term of a negation by itself, and the mark before a term that is denied ("no lights").
+DENIAL: Final = "not"
+DENIED: Final = "!"
 
 _DROPPED: Final = re.compile("['\u2019\u02bc`\u0300-\u036f]")
 _WORD: Final = re.compile("[a-z0-9]+")
@@ -35,11 +38,17 @@ _NO_MEANING: Final = (
     " these they this those to too very was we were what when where which while who why with"
     " would you your"
 )
+_DENYING: Final = (
+    "no not never without cannot cant wont dont doesnt didnt isnt arent wasnt werent"
+    " wouldnt couldnt"
+)
 _LITTLE_MEANING: Final = "again back down no not now off on one out still up will wont"
 # Words that say nothing of a car by themselves. "on", "off" and "not" are no such words.
 FUNCTION_WORDS: Final = frozenset(_NO_MEANING.split())
 # Words that carry meaning beside others, yet do not show that a text is about a car.
 SMALL_WORDS: Final = frozenset(_LITTLE_MEANING.split())
+# Words that deny the telling word after them.
+DENYING_WORDS: Final = frozenset(_DENYING.split())
 
 
 class Synonym(TypedDict):
@@ -52,9 +61,9 @@ class Synonym(TypedDict):
 
 @dataclass(frozen=True)
 class Meant:
-    """Hold what typed words mean: further words, circumstances, and which words had a meaning."""
+    """Hold what typed words mean: further terms, circumstances, and which words had a meaning."""
 
-    words: tuple[str, ...]
+    terms: tuple[str, ...]
     offers: tuple[str, ...]
     explained: frozenset[str]
 
@@ -65,18 +74,38 @@ def split_words(text: str) -> list[str]:
     Accents and apostrophes go ("won't" is one word), every other sign separates. Repeated
     words are kept once, in order. At most 400 characters and 24 words are used.
     """
+    return list(dict.fromkeys(all_words(text)))[:MOST_WORDS]
+
+
+def all_words(text: str) -> list[str]:
+    """Cut text as `split_words` does, with every repetition kept: "no lights no crank"."""
     plain = unicodedata.normalize("NFKD", text[:LONGEST_TEXT]).lower()
-    words = _WORD.findall(_DROPPED.sub("", plain))
-    return list(dict.fromkeys(words))[:MOST_WORDS]
+    return _WORD.findall(_DROPPED.sub("", plain))
 
 
-def telling_words(words: Sequence[str]) -> list[str]:
-    """Leave out words that say nothing by themselves, unless they are all there is to search."""
-    return [word for word in words if word not in FUNCTION_WORDS]
+def terms_of(words: Iterable[str], stem: Stem) -> list[str]:
+    """Turn words into the terms that are looked up: stems, a denied one with its mark.
+
+    A denying word gives its own term and marks the telling word after it, so that "no lights"
+    and "lights stay on" are apart. Each term is kept once, in order.
+    """
+    terms = []
+    mark = ""
+    for word in words:
+        if word in DENYING_WORDS:
+            terms.append(DENIAL)
+            mark = DENIED
+        elif word not in FUNCTION_WORDS:
+            terms.append(mark + stem(word))
+            mark = ""
+    return list(dict.fromkeys(terms))
 
 
 def meant_by(words: Sequence[str], synonyms: Iterable[Synonym], stem: Stem) -> Meant:
-    """Find what the words mean beside themselves, in the order of the list."""
+    """Find what the words mean beside themselves, in the order of the list.
+
+    What a denied word means is denied too: "no headlamp" means "no lights".
+    """
     stems = [stem(word) for word in words]
     further: list[str] = []
     offers: list[str] = []
@@ -87,10 +116,12 @@ def meant_by(words: Sequence[str], synonyms: Iterable[Synonym], stem: Stem) -> M
         if place is None:
             continue
         explained.update(words[place : place + len(wanted)])
-        further.extend(one.get("means", "").split())
+        before = [word for word in words[max(place - 1, 0) : place] if word in DENYING_WORDS]
+        further.extend(terms_of([*before, *one.get("means", "").split()], stem))
         if "offers" in one:
             offers.append(one["offers"])
-    new = [word for word in dict.fromkeys(further) if word not in words]
+    typed = terms_of(words, stem)
+    new = [term for term in dict.fromkeys(further) if term not in typed]
     return Meant(tuple(new), tuple(dict.fromkeys(offers)), frozenset(explained))
 
 
@@ -102,37 +133,45 @@ def _place_of(wanted: Sequence[str], stems: Sequence[str]) -> int | None:
 
 
 def known_share(
-    words: Sequence[str], explained: frozenset[str], terms: Iterable[str], stem: Stem
+    words: Sequence[str], explained: frozenset[str], terms: Collection[str], stem: Stem
 ) -> float:
     """Return which share of the telling words the index knows, slips of the finger allowed for.
 
     Numbers and small words do not count beside others. Text of function words only gives 0.
     """
-    telling = telling_words(words)
-    counted = [one for one in telling if one not in SMALL_WORDS and not _DIGITS.fullmatch(one)]
+    telling = [word for word in dict.fromkeys(words) if word not in FUNCTION_WORDS]
+    little = SMALL_WORDS | DENYING_WORDS
+    counted = [one for one in telling if one not in little and not _DIGITS.fullmatch(one)]
     if not counted:
         counted = telling
     if not counted:
         return 0.0
-    known = list(terms)
     total = 0.0
     for word in counted:
-        is_last = word == words[-1]
-        total += 1.0 if word in explained else _strength(word, is_last, known, stem)
+        if word in explained or word in DENYING_WORDS or _CODE.fullmatch(word):
+            total += 1.0
+        else:
+            total += max(kin_of(stem(word), word == words[-1], terms).values(), default=0.0)
     return total / len(counted)
 
 
-def _strength(word: str, is_last: bool, terms: Sequence[str], stem: Stem) -> float:  # noqa: FBT001 - twin of the browser's order
-    root = stem(word)
-    if root in terms or _CODE.fullmatch(word):
-        return 1.0
-    if len(word) >= (2 if is_last else 4) and any(term.startswith(word) for term in terms):
-        return 1.0 if is_last else _SLIP
-    if len(word) >= 5 and any(is_one_slip(root, term) for term in terms):  # noqa: PLR2004 - shorter words have too many neighbours
-        return _SLIP
-    if len(word) >= 6 and any(term.startswith(word[:-2]) for term in terms):  # noqa: PLR2004 - the index keeps stems
-        return _HALF
-    return 0.0
+def kin_of(root: str, is_last: bool, terms: Collection[str]) -> dict[str, float]:  # noqa: FBT001 - twin of the browser's order
+    """Return the terms a typed root may stand for, each with how surely, from 0 to 1.
+
+    The term itself leaves out all others. The last word may be half typed, so two letters begin
+    one; the index keeps stems, so a long word is also met two letters short.
+    """
+    if root in terms:
+        return {root: 1.0}
+    kin = {}
+    for term in terms:
+        if len(root) >= (2 if is_last else 4) and term.startswith(root):
+            kin[term] = 1.0 if is_last else _SLIP
+        elif len(root) >= 5 and is_one_slip(root, term):  # noqa: PLR2004 - shorter words have too many neighbours
+            kin[term] = _SLIP
+        elif len(root) >= 6 and term.startswith(root[:-2]):  # noqa: PLR2004 - the index keeps stems
+            kin[term] = _HALF
+    return kin
 
 
 def is_one_slip(word: str, other: str) -> bool:

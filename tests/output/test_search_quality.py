@@ -88,7 +88,7 @@ def test_circumstances_in_the_words_are_offered(built):
 
 
 def test_synonyms_lead_to_words_and_circumstances_that_exist(catalogue, built):
-    terms = set(built.index.inverted_index)
+    terms = set(built.terms)
     synonyms = catalogue.vocabulary.synonyms
     written = [one.word for one in synonyms if one.means]
     assert len(set(written)) == len(written)

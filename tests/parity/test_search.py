@@ -1,6 +1,6 @@
 """The browser and Python rank alike: same hits, same order, same scores, for hard phrases.
 
-The oracle is the other side: lunr.js against lunr.py, two separate programs.
+The oracle is the other side, written apart; the stems come of two separate programs, lunr.js and lunr.py.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from pathlib import Path
 import yaml
 
 from build_tools.knowledge.assemble import load_catalogue
-from build_tools.site import search
+from build_tools.site import search, search_words
 from tests.embedded import embedded
 from tests.sweeps import SWEEP
 
@@ -96,7 +96,7 @@ def hits_agree(run, asked):
             one["title"] == other["title"] and abs(one["score"] - other["score"]) <= 1.5e-6
             for one, other in zip(ours, hits, strict=False)
         )
-        if not (same_order and close and search.split_words(phrase) == words):
+        if not (same_order and close and search_words.split_words(phrase) == words):
             differ.append((phrase, ours, hits))
     assert differ == []
     assert [search.circumstances_in(built, phrase) for phrase in asked] == theirs["offers"]
@@ -112,7 +112,7 @@ def test_a_wide_vocabulary_is_stemmed_alike():
             word
             for path in prose
             for line in path.read_text("utf-8").splitlines()
-            for word in search.split_words(line)
+            for word in search_words.split_words(line)
         }
     )
     stems = embedded(

@@ -26,11 +26,18 @@ const FUNCTION_WORDS = new Set(
   ).split(" "),
 );
 /** Words that carry meaning beside others, yet do not show that a text is about a car. */
-const SMALL_WORDS = new Set("again back down no not now off on one out still up will wont".split(" "));
+export const SMALL_WORDS = new Set("again back down no not now off on one out still up will wont".split(" "));
+/** Words that deny the telling word after them. */
+const DENYING_WORDS = new Set(
+  "no not never without cannot cant wont dont doesnt didnt isnt arent wasnt werent wouldnt couldnt".split(" "),
+);
+/** The term of a negation by itself, and the mark before a term that is denied ("no lights"). */
+export const DENIAL = "not";
+export const DENIED = "!";
 const CODE = /^[pbcu][0-9a-f]{4}$/;
 
 /** @typedef {(word: string) => string} Stem */
-/** @typedef {{words: string[], offers: string[], explained: Set<string>}} Meant */
+/** @typedef {{terms: string[], offers: string[], explained: Set<string>}} Meant */
 
 /**
  * Cut text into plain lower-case words of letters and digits.
@@ -41,27 +48,53 @@ const CODE = /^[pbcu][0-9a-f]{4}$/;
  * @returns {string[]}
  */
 export function splitWords(text) {
+  return [...new Set(allWords(text))].slice(0, MOST_WORDS);
+}
+
+/**
+ * Cut text as `splitWords` does, with every repetition kept: "no lights no crank".
+ * @param {string} text
+ * @returns {string[]}
+ */
+export function allWords(text) {
   const plain = Array.from(text)
     .slice(0, LONGEST_TEXT)
     .join("")
     .normalize("NFKD")
     .toLowerCase()
     .replace(/['\u2019\u02bc`]|[\u0300-\u036f]/g, "");
-  const words = plain.match(/[a-z0-9]+/g) ?? [];
-  return [...new Set(words)].slice(0, MOST_WORDS);
+  return plain.match(/[a-z0-9]+/g) ?? [];
 }
 
 /**
- * Leave out words that say nothing by themselves.
+ * Turn words into the terms that are looked up: stems, a denied one with its mark.
+ *
+ * A denying word gives its own term and marks the telling word after it, so that "no lights"
+ * and "lights stay on" are apart. Each term is kept once, in order.
  * @param {string[]} words
+ * @param {Stem} stem
  * @returns {string[]}
  */
-export function tellingWords(words) {
-  return words.filter((word) => !FUNCTION_WORDS.has(word));
+export function termsOf(words, stem) {
+  /** @type {Set<string>} */
+  const terms = new Set();
+  let mark = "";
+  for (const word of words) {
+    if (DENYING_WORDS.has(word)) {
+      terms.add(DENIAL);
+      mark = DENIED;
+    } else if (!FUNCTION_WORDS.has(word)) {
+      terms.add(mark + stem(word));
+      mark = "";
+    }
+  }
+  return [...terms];
 }
 
 /**
  * Find what the words mean beside themselves, in the order of the list.
+ *
+ * What a denied word means is denied too: "no headlamp" means "no lights".
  * @param {string[]} words
  * @param {Synonym[]} synonyms
  * @param {Stem} stem
@@ -80,11 +113,13 @@ export function meantBy(words, synonyms, stem) {
     const place = placeOf(wanted, stems);
     if (place === null) continue;
     for (const each of words.slice(place, place + wanted.length)) explained.add(each);
-    if (means) further.push(...means.split(" "));
+    const before = words.slice(Math.max(place - 1, 0), place).filter((each) => DENYING_WORDS.has(each));
+    if (means) further.push(...termsOf([...before, ...means.split(" ")], stem));
     if (offered) offers.add(offered);
   }
-  const fresh = [...new Set(further)].filter((word) => !words.includes(word));
-  return { words: fresh, offers: [...offers], explained };
+  const typed = termsOf(words, stem);
+  const fresh = [...new Set(further)].filter((term) => !typed.includes(term));
+  return { terms: fresh, offers: [...offers], explained };
 }
 
 /**
@@ -105,36 +140,44 @@ function placeOf(wanted, stems) {
  * Numbers and small words do not count beside others. Text of function words only gives 0.
  * @param {string[]} words
  * @param {Set<string>} explained
- * @param {{has: (term: string) => boolean, list: string[]}} terms
+ * @param {Set<string>} terms
  * @param {Stem} stem
  * @returns {number}
  */
 export function knownShare(words, explained, terms, stem) {
-  const telling = tellingWords(words);
-  let counted = telling.filter((word) => !SMALL_WORDS.has(word) && !/^[0-9]+$/.test(word));
+  const telling = [...new Set(words)].filter((word) => !FUNCTION_WORDS.has(word));
+  const isLittle = (/** @type {string} */ word) => SMALL_WORDS.has(word) || DENYING_WORDS.has(word);
+  let counted = telling.filter((word) => !isLittle(word) && !/^[0-9]+$/.test(word));
   if (counted.length === 0) counted = telling;
   if (counted.length === 0) return 0;
   let total = 0;
   for (const word of counted) {
-    total += explained.has(word) ? 1 : strength(word, word === words.at(-1), terms, stem);
+    if (explained.has(word) || DENYING_WORDS.has(word) || CODE.test(word)) total += 1;
+    else total += Math.max(0, ...kinOf(stem(word), word === words.at(-1), terms).values());
   }
   return total / counted.length;
 }
 
 /**
- * @param {string} word
+ * Return the terms a typed root may stand for, each with how surely, from 0 to 1.
+ *
+ * The term itself leaves out all others. The last word may be half typed, so two letters begin
+ * one; the index keeps stems, so a long word is also met two letters short.
+ * @param {string} root
  * @param {boolean} isLast
- * @param {{has: (term: string) => boolean, list: string[]}} terms
- * @param {Stem} stem
+ * @param {Set<string>} terms
+ * @returns {Map<string, number>}
  */
-function strength(word, isLast, terms, stem) {
-  const root = stem(word);
-  const begins = (/** @type {string} */ start) => terms.list.some((term) => term.startsWith(start));
-  if (terms.has(root) || CODE.test(word)) return 1;
-  if (word.length >= (isLast ? 2 : 4) && begins(word)) return isLast ? 1 : SLIP;
-  if (word.length >= 5 && terms.list.some((term) => isOneSlip(root, term))) return SLIP;
-  if (word.length >= 6 && begins(word.slice(0, -2))) return HALF;
-  return 0;
+export function kinOf(root, isLast, terms) {
+  if (terms.has(root)) return new Map([[root, 1]]);
+  /** @type {Map<string, number>} */
+  const kin = new Map();
+  for (const term of terms) {
+    if (root.length >= (isLast ? 2 : 4) && term.startsWith(root)) kin.set(term, isLast ? 1 : SLIP);
+    else if (root.length >= 5 && isOneSlip(root, term)) kin.set(term, SLIP);
+    else if (root.length >= 6 && term.startsWith(root.slice(0, -2))) kin.set(term, HALF);
+  }
+  return kin;
 }
 
 /**

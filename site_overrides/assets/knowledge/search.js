@@ -1,53 +1,122 @@
 /**
  * Data room: find symptoms by the words an owner types.
  *
- * The typed text is never read as query syntax: it is cut into plain words and each word
- * becomes clauses of a query. `build_tools/site/search.py` does the same in the same order,
- * so the site, the command line and this page rank alike. Nothing here touches the page.
+ * The typed text is never read as query syntax: it is cut into plain words. The score of an
+ * entry is the share of what was typed that it speaks of: rare words weigh more; a word counts
+ * fully in the title, less in one phrasing; words met in one phrasing count more than words
+ * strewn over the entry; a denied word is another word than the word itself.
+ * `build_tools/site/search.py` does the same in the same order, so the site, the command line
+ * and this page rank alike. The library only stems. Nothing here touches the page.
  *
  * @import { SearchIndex, SearchText, Synonym } from "./types.js"
+ * @import { Meant } from "./search-words.js"
  */
-import { knownShare, LEAST_KNOWN, MOST_WORDS, meantBy, splitWords, tellingWords } from "./search-words.js";
+import {
+  allWords,
+  DENIAL,
+  DENIED,
+  kinOf,
+  knownShare,
+  LEAST_KNOWN,
+  MOST_WORDS,
+  meantBy,
+  SMALL_WORDS,
+  termsOf,
+} from "./search-words.js";
 
-/** A hit far below the best one is noise; the share is our own choice. */
+// All weights here are our own choice, tried on phrasings left out of their entries.
+/** A hit far below the best one is noise. */
 const WEAKEST_SHARE = 0.25;
 /** A word that stands for what was typed counts a little less than the word itself. */
-const MEANT_BOOST = 6;
-const TYPED_BOOST = 10;
+const MEANT = 0.8;
+/** A word met with the other sign ("lights" for "no lights") counts this much. */
+const OTHER_SIGN = 0.3;
+/** How often the title and the description of an entry count, against one phrasing of owners. */
+const TITLE = 3;
+const ABOUT = 1.5;
+/** A term counted this often in an entry has half of its weight there. */
+const HALF_COUNT = 3;
+/** How much of the score is of the entry as a whole; the rest is of its best single line. */
+const WHOLE = 0.85;
+const CIRCUMSTANCE = 0.8;
+/**
+ * An entry with a stop line comes first only if one line of it holds this share of what was
+ * typed, or if what was typed holds this share of one of its lines.
+ */
+const SURE_OF_TYPED = 0.7;
+const SURE_OF_LINE = 0.75;
+/** The weight of a negation by itself, of a word nothing here knows, and of small words. */
+const DENIAL_WEIGHT = 0.4;
+const UNKNOWN_WEIGHT = 1.5;
+const SMALL = 0.5;
+/** An entry that may not come first stays just below the best that may. */
+const BELOW = 0.99;
+
+/** @typedef {{isTyped: boolean, weight: number, kin: Array<[string, number]>}} Asked */
 
 /**
- * Build an index over titles and owners' phrasings.
+ * Count the terms of titles, owners' phrasings and descriptions.
  *
- * The stop-word filter is left out ("on", "off" and "not" carry meaning here), the stemmer
- * is kept. Documents enter in id order, so equal input gives an equal index.
+ * "on", "off" and "not" carry meaning here and are kept. Entries enter in id order, so equal
+ * input gives an equal index.
  * @param {any} lunr the lunr library
  * @param {Record<string, SearchText>} texts
  * @param {Synonym[]} [synonyms]
  * @returns {SearchIndex}
  */
 export function buildIndex(lunr, texts, synonyms = []) {
-  const builder = new lunr.Builder();
-  builder.pipeline.add(lunr.stemmer);
-  builder.searchPipeline.add(lunr.stemmer);
-  builder.ref("id");
-  builder.field("title", { boost: 3 });
-  builder.field("says");
-  for (const id of Object.keys(texts).sort()) {
-    const { title, says } = /** @type {SearchText} */ (texts[id]);
-    const spoken = says.map((line) => splitWords(line).join(" ")).join(" ");
-    builder.add({ id, title: splitWords(title).join(" "), says: spoken });
-  }
-  const index = builder.build();
-  const list = Object.keys(index.invertedIndex);
-  const known = new Set(list);
-  return {
-    index,
+  const stem = rememberedStem(lunr);
+  /** @type {SearchIndex} */
+  const built = {
     texts,
     synonyms,
-    terms: { list, has: (term) => known.has(term) },
-    stem: rememberedStem(lunr),
+    stem,
+    terms: new Map(),
+    spoken: new Set(),
+    entries: new Map(),
+    lines: new Map(),
+    owners: [],
+    lineWeights: [],
   };
+  /** @type {string[][]} */
+  const spoken = [];
+  for (const id of Object.keys(texts).sort()) {
+    const { title, says, about = "" } = /** @type {SearchText} */ (texts[id]);
+    /** @type {Map<string, number>} */
+    const counts = new Map();
+    const count = (/** @type {string} */ term, /** @type {number} */ times) =>
+      counts.set(term, (counts.get(term) ?? 0) + times);
+    for (const [number, line] of [title, ...says].entries()) {
+      const found = termsOf(allWords(line), stem);
+      for (const term of found) {
+        inner(built.lines, term).set(spoken.length, 1);
+        built.spoken.add(bare(term));
+        count(term, number === 0 ? TITLE : 1);
+      }
+      built.owners.push(id);
+      spoken.push(found);
+    }
+    for (const term of termsOf(allWords(about), stem)) count(term, ABOUT);
+    for (const [term, times] of counts) inner(built.entries, term).set(id, times / (times + HALF_COUNT));
+    for (const root of new Set([...counts.keys()].map(bare))) built.terms.set(root, (built.terms.get(root) ?? 0) + 1);
+  }
+  built.lineWeights = spoken.map((found) => found.reduce((sum, term) => sum + weightOf(term, built), 0));
+  return built;
 }
+
+/**
+ * @template K
+ * @param {Map<string, Map<K, number>>} outer
+ * @param {string} term
+ * @returns {Map<K, number>}
+ */
+function inner(outer, term) {
+  const found = outer.get(term) ?? new Map();
+  outer.set(term, found);
+  return found;
+}
+
+const bare = (/** @type {string} */ term) => (term.startsWith(DENIED) ? term.slice(DENIED.length) : term);
 
 /**
  * Stem words as the index does; each word once, because every keystroke asks for all synonyms.
@@ -65,29 +134,65 @@ function rememberedStem(lunr) {
 }
 
 /**
- * Turn words into query clauses: the word itself, its beginning, and a near miss.
- *
- * The last word may be half typed, so its beginning counts from two letters on. Long words
- * also match two letters short, because the index keeps stems ("flashin" must find "flash").
- * @param {string[]} words
- * @param {string | undefined} last
- * @returns {Array<{term: string, boost: number, usePipeline: boolean, editDistance?: number}>}
+ * Weigh a term: the fewer entries speak of it, the more it tells.
+ * @param {string} term
+ * @param {SearchIndex} built
+ * @returns {number}
  */
-function clausesFor(words, last) {
-  const clauses = [];
-  for (const word of words) {
-    clauses.push({ term: word, boost: TYPED_BOOST, usePipeline: true });
-    if (word.length >= (word === last ? 2 : 4)) {
-      clauses.push({ term: `${word}*`, boost: 3, usePipeline: false });
+function weightOf(term, { terms, texts }) {
+  if (term === DENIAL) return DENIAL_WEIGHT;
+  const root = bare(term);
+  const weight = Math.log(1 + Object.keys(texts).length / ((terms.get(root) ?? 0) + 0.5));
+  return weight * (SMALL_WORDS.has(root) ? SMALL : 1);
+}
+
+/**
+ * Turn typed words, and what they mean, into what is looked up.
+ * @param {SearchIndex} built
+ * @param {string[]} words
+ * @param {Meant} meant
+ * @returns {Asked[]}
+ */
+function askedOf(built, words, meant) {
+  const typed = termsOf(words, built.stem).slice(0, MOST_WORDS);
+  const known = new Set(built.terms.keys());
+  return [...typed, ...meant.terms.slice(0, MOST_WORDS)].map((term) => {
+    const isTyped = typed.includes(term);
+    const root = bare(term);
+    const [mark, other] = root === term ? ["", DENIED] : [DENIED, ""];
+    const isLast = isTyped && root === built.stem(words.at(-1) ?? "");
+    const near = term === DENIAL ? [/** @type {[string, number]} */ ([DENIAL, 1])] : [...kinOf(root, isLast, known)];
+    const weights = near.map(([one]) => weightOf(one, built));
+    const weight = (weights.length > 0 ? Math.max(...weights) : UNKNOWN_WEIGHT) * (isTyped ? 1 : MEANT);
+    const kin = near.flatMap(([one, sure]) => [
+      /** @type {[string, number]} */ ([mark + one, sure]),
+      /** @type {[string, number]} */ ([other + one, sure * OTHER_SIGN]),
+    ]);
+    return { isTyped, weight, kin };
+  });
+}
+
+/**
+ * Sum the weights of what was asked, as far as each entry, or each line, speaks of it.
+ * @template K
+ * @param {Asked[]} asked
+ * @param {Map<string, Map<K, number>>} strengths
+ * @returns {Map<K, number>}
+ */
+function metBy(asked, strengths) {
+  /** @type {Map<K, number>} */
+  const found = new Map();
+  for (const { weight, kin } of asked) {
+    /** @type {Map<K, number>} */
+    const best = new Map();
+    for (const [term, sure] of kin) {
+      for (const [key, strength] of strengths.get(term) ?? []) {
+        best.set(key, Math.max(best.get(key) ?? 0, sure * strength));
+      }
     }
-    if (word.length >= 6) {
-      clauses.push({ term: `${word.slice(0, -2)}*`, boost: 0.5, usePipeline: false });
-    }
-    if (word.length >= 4) {
-      clauses.push({ term: word, boost: 1, usePipeline: true, editDistance: 1 });
-    }
+    for (const [key, share] of best) found.set(key, (found.get(key) ?? 0) + weight * share);
   }
-  return clauses;
+  return found;
 }
 
 /**
@@ -101,23 +206,53 @@ function clausesFor(words, last) {
  * @returns {Array<{id: string, title: string, score: number}>}
  */
 export function find(built, text, limit) {
-  const typed = splitWords(text);
+  const typed = allWords(text);
   const meant = meantBy(typed, built.synonyms, built.stem);
-  if (knownShare(typed, meant.explained, built.terms, built.stem) < LEAST_KNOWN) return [];
-  const hits = built.index.query((query) => {
-    for (const clause of clausesFor(tellingWords(typed), typed.at(-1))) query.clause(clause);
-    for (const term of meant.words.slice(0, MOST_WORDS)) {
-      query.clause({ term, boost: MEANT_BOOST, usePipeline: true });
-    }
-  });
-  const scored = hits.map((hit) => ({
-    id: hit.ref,
-    title: built.texts[hit.ref]?.title ?? hit.ref,
-    score: Math.round(hit.score * 1e6) / 1e6,
+  if (knownShare(typed, meant.explained, built.spoken, built.stem) < LEAST_KNOWN) return [];
+  const asked = askedOf(built, typed, meant);
+  const total = asked.reduce((sum, one) => sum + one.weight, 0);
+  // What the words mean may show that an entry is meant, never that it is not.
+  const typedTotal = asked.reduce((sum, one) => sum + (one.isTyped ? one.weight : 0), 0);
+  /** @type {Map<string, number>} */
+  const line = new Map();
+  /** @type {Set<string>} */
+  const sure = new Set();
+  for (const [number, met] of metBy(asked, built.lines)) {
+    const id = built.owners[number] ?? "";
+    line.set(id, Math.max(line.get(id) ?? 0, met));
+    if (met >= Math.min(SURE_OF_TYPED * typedTotal, SURE_OF_LINE * (built.lineWeights[number] ?? 0))) sure.add(id);
+  }
+  /** @type {Map<string, number>} */
+  const scores = new Map();
+  for (const [id, met] of metBy(asked, built.entries)) {
+    scores.set(id, (WHOLE * met + (1 - WHOLE) * (line.get(id) ?? 0)) / total);
+  }
+  const hits = heldBack(built.texts, scores, sure).map(([id, score]) => ({
+    id,
+    title: built.texts[id]?.title ?? id,
+    score: Math.round(score * 1e6) / 1e6,
   }));
-  scored.sort((a, b) => b.score - a.score || (a.id < b.id ? -1 : 1));
-  const best = scored[0]?.score ?? 0;
-  return scored.filter((hit) => hit.score >= best * WEAKEST_SHARE).slice(0, limit);
+  hits.sort((a, b) => b.score - a.score || (a.id < b.id ? -1 : 1));
+  const best = hits[0]?.score ?? 0;
+  return hits.filter((hit) => hit.score >= best * WEAKEST_SHARE).slice(0, limit);
+}
+
+/**
+ * Keep what may not come first below the best entry that may.
+ * @param {Record<string, SearchText>} texts
+ * @param {Map<string, number>} scores
+ * @param {Set<string>} sure
+ * @returns {Array<[string, number]>}
+ */
+function heldBack(texts, scores, sure) {
+  const first = (/** @type {string} */ id) => texts[id]?.first;
+  const isFree = (/** @type {string} */ id) => !first(id) || (first(id) === "sure" && sure.has(id));
+  const free = [...scores].filter(([id]) => isFree(id)).map(([, score]) => score);
+  const most = BELOW * (free.length > 0 ? Math.max(...free) : 1);
+  return [...scores].map(([id, score]) => [
+    id,
+    isFree(id) ? score : Math.min(most, score * (first(id) === "never" ? CIRCUMSTANCE : 1)),
+  ]);
 }
 
 /**
@@ -127,6 +262,6 @@ export function find(built, text, limit) {
  * @returns {string[]} symptom ids
  */
 export function circumstancesIn(built, text) {
-  const { offers } = meantBy(splitWords(text), built.synonyms, built.stem);
+  const { offers } = meantBy(allWords(text), built.synonyms, built.stem);
   return offers.filter((id) => Object.hasOwn(built.texts, id));
 }

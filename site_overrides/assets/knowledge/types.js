@@ -5,15 +5,22 @@
  * published format 1; the case and the advice are the stable interface of the reasoning.
  */
 
-/** @typedef {{title: string, says: string[], family: string}} SearchText */
+/**
+ * What a symptom is found by; `first` says when it may come first: only on a strong match, never
+ * before a complaint, or, without it, always.
+ * @typedef {{title: string, says: string[], family: string, about?: string, first?: "sure" | "never"}} SearchText
+ */
 /**
  * @typedef {object} SearchIndex
- * @property {{query: (fill: (query: {clause: (clause: object) => unknown}) => void)
- *   => Array<{ref: string, score: number}>}} index
  * @property {Record<string, SearchText>} texts
  * @property {Synonym[]} synonyms
- * @property {{list: string[], has: (term: string) => boolean}} terms every stem in the index
  * @property {(word: string) => string} stem
+ * @property {Map<string, number>} terms how many entries speak of a term, denied or not
+ * @property {Set<string>} spoken the terms of titles and phrasings
+ * @property {Map<string, Map<string, number>>} entries strength of a term, 0 to 1, by entry
+ * @property {Map<string, Map<number, number>>} lines the same by number of a title or phrasing
+ * @property {string[]} owners the entry of each line
+ * @property {number[]} lineWeights
  */
 /** @typedef {{word: string, means?: string, offers?: string}} Synonym */
 
