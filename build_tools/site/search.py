@@ -51,19 +51,19 @@ _MEANT = 0.8
 _OTHER_SIGN = 0.3
 # How often the title and the description of an entry count, against one phrasing of owners.
 _TITLE = 3.0
-_ABOUT = 1.5
+_ABOUT = 1.0
 # A term counted this often in an entry has half of its weight there.
-_HALF_COUNT = 3.0
+_HALF_COUNT = 2.0
 # How much of the score is of the entry as a whole; the rest is of its best single line.
 _WHOLE = 0.85
 _CIRCUMSTANCE = 0.8
 # An entry with a stop line comes first only if one line of it holds this share of what was
 # typed, or if what was typed holds this share of one of its lines.
 _SURE_OF_TYPED = 0.7
-_SURE_OF_LINE = 0.75
+_SURE_OF_LINE = 0.65
 # The weight of a negation by itself, of a word nothing here knows, and of small words.
 _DENIAL_WEIGHT = 0.4
-_UNKNOWN_WEIGHT = 1.5
+_UNKNOWN_WEIGHT = 2.5
 _SMALL = 0.5
 # An entry that may not come first stays just below the best that may.
 _BELOW = 0.99

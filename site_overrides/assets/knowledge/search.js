@@ -33,9 +33,9 @@ const MEANT = 0.8;
 const OTHER_SIGN = 0.3;
 /** How often the title and the description of an entry count, against one phrasing of owners. */
 const TITLE = 3;
-const ABOUT = 1.5;
+const ABOUT = 1;
 /** A term counted this often in an entry has half of its weight there. */
-const HALF_COUNT = 3;
+const HALF_COUNT = 2;
 /** How much of the score is of the entry as a whole; the rest is of its best single line. */
 const WHOLE = 0.85;
 const CIRCUMSTANCE = 0.8;
@@ -44,10 +44,10 @@ const CIRCUMSTANCE = 0.8;
  * typed, or if what was typed holds this share of one of its lines.
  */
 const SURE_OF_TYPED = 0.7;
-const SURE_OF_LINE = 0.75;
+const SURE_OF_LINE = 0.65;
 /** The weight of a negation by itself, of a word nothing here knows, and of small words. */
 const DENIAL_WEIGHT = 0.4;
-const UNKNOWN_WEIGHT = 1.5;
+const UNKNOWN_WEIGHT = 2.5;
 const SMALL = 0.5;
 /** An entry that may not come first stays just below the best that may. */
 const BELOW = 0.99;
