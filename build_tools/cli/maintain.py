@@ -198,6 +198,32 @@ def value_command(worlds: int, seed: int, root: Path, *, write: bool, as_json: b
     return CLEAN
 
 
+@command("base-rates", short_help="Hold our odds against published counts.")
+@json_option
+@root_option
+def base_rates_command(root: Path, *, as_json: bool) -> int:
+    """Hold our odds against published counts of breakdowns and tests.
+
+    For each figure: theirs with sources, ours, and whether they agree within a factor of two.
+    """
+    from build_tools.reports.base_rates import (  # noqa: PLC0415
+        base_rates,
+        base_rates_text,
+        comparable,
+        rows_document,
+    )
+
+    catalogue = catalogue_at(root)
+    if not comparable(catalogue):
+        raise CommandError("this knowledge lacks a complaint or a cause that is compared")
+    rows = base_rates(catalogue)
+    if as_json:
+        show_json(rows_document(rows))
+    else:
+        print(base_rates_text(rows))
+    return CLEAN
+
+
 def report_path(root: Path, name: str) -> Path:
     """Return where a report is kept."""
     return knowledge_folder(root) / REPORTS / name

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 from markupsafe import Markup
 
 from build_tools.knowledge.reports import read_report
+from build_tools.reports.base_rates import MARKS, VERDICTS, base_rates, comparable
 from build_tools.reports.robust_words import reader_sentence
 from build_tools.reports.value import POLICIES
 from build_tools.site.scale_drawing import WIDTH, hatch_path, tick_step
@@ -70,6 +71,30 @@ def value_fragment(press: Press, up: str) -> str:
         estimate=press.mark("our-estimate"),
         up=up,
     )
+
+
+def base_rates_fragment(press: Press, up: str) -> str:
+    """Render the comparison with published counts; empty for knowledge without its entries."""
+    if not comparable(press.catalogue):
+        return ""
+    rows = [
+        {
+            "what": row.compared.what,
+            "theirs": f"{row.compared.low:.2g} to {row.compared.high:.2g}",
+            "ours": f"{row.ours:.2g}",
+            "verdict": VERDICTS[row.verdict],
+            "how": f"{row.compared.how} {row.compared.why}".strip(),
+            "seen": " and ".join(
+                words
+                for mark, words in MARKS.items()
+                if any(one.mark == mark for one in row.compared.published)
+            ),
+            "sources": press.marks(one.source for one in row.compared.published),
+        }
+        for row in base_rates(press.catalogue)
+    ]
+    template = press.env.get_template("base-rates.html.j2")
+    return template.render(rows=rows, estimate=press.mark("our-estimate"), up=up)
 
 
 def _percent(share: float) -> str:

@@ -24,7 +24,7 @@ from build_tools.site.navigation import (
 from build_tools.site.page_cause import cause_page
 from build_tools.site.page_check import check_page
 from build_tools.site.page_gauge import gauge_page
-from build_tools.site.page_how_well import value_fragment
+from build_tools.site.page_how_well import base_rates_fragment, value_fragment
 from build_tools.site.page_source import source_page
 from build_tools.site.page_sum import sum_page
 from build_tools.site.page_symptom import symptom_page
@@ -49,6 +49,7 @@ CANNOT_MAKE = Complaint(
 )
 _FILL = re.compile(r"<!-- fill: ([a-z-]+) -->")
 FRAGMENTS: dict[str, Callable[[Press, str], str]] = {
+    "base-rates": base_rates_fragment,
     "class-sheets": class_sheets_fragment,
     "families": families_fragment,
     "hazards": hazards_fragment,
