@@ -169,7 +169,8 @@ COMPARED: Final = (
         " are odds of a battery call among all calls, or by how much such calls grew.",
         share=False,
         published=(
-            Published(1.0, "breakdown-counts-japan-1998", "own"),
+            Published(0.91, "breakdown-counts-japan-1997", "own"),
+            Published(0.91, "breakdown-counts-japan-1998", "own"),
             Published(1.26, "cold-weather-note-britain-2016", "own"),
             Published(2.2, "breakdown-dispatches-korea-2022", "2nd"),
         ),
