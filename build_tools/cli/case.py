@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 _MOST_HITS = 1000
+# So many of the words that led to a hit are printed.
+_MOST_TERMS = 5
 _lines_option = click.option(
     "--lines",
     is_flag=True,
@@ -107,7 +109,7 @@ def find_command(
     With --lines each line is a text, or {"words": text, "limit": number}, and each answer a
     list in one line.
     """
-    from build_tools.site.search import find_in, index_of  # noqa: PLC0415
+    from build_tools.site.search import find_in, index_of, led_by  # noqa: PLC0415
 
     index = index_of(catalogue_at(root))
     if lines:
@@ -118,6 +120,8 @@ def find_command(
         return CLEAN
     for hit in hits:
         print(f"{hit['id']:<44} {hit['title']}")
+        led = led_by(index, " ".join(words), hit["id"])
+        print(f"{'':<44} by: {', '.join(led[:_MOST_TERMS])}")
     if not hits:
         print("nothing fits these words")
     return CLEAN

@@ -320,6 +320,19 @@ def _held_back(
     }
 
 
+def led_by(built: SearchIndex, words: str, key: str) -> list[str]:
+    """List the terms that led to an entry, as stems, the weightiest first."""
+    typed = all_words(words)
+    asked = _asked(built, typed, meant_by(typed, built.synonyms, _stem_word))
+    met: dict[str, float] = {}
+    for one in asked:
+        for term, sure in one.kin.items():
+            strength = built.entries.get(term, {}).get(key, 0.0)
+            met[term] = max(met.get(term, 0.0), one.weight * sure * strength)
+    found = sorted((term for term in met if met[term]), key=lambda term: (-met[term], term))
+    return [term.replace(DENIED, f"{DENIAL} ") for term in found]
+
+
 def circumstances_in(built: SearchIndex, words: str) -> list[str]:
     """List the circumstances that the words speak of, as symptom ids, to be offered."""
     meant = meant_by(all_words(words), built.synonyms, _stem_word)

@@ -147,3 +147,11 @@ def test_search_document_holds_every_symptom_in_order(catalogue):
         assert text["says"] == list(catalogue.symptoms[key].says)
         assert text["family"] == catalogue.symptoms[key].family
         assert text["about"].startswith(" ".join(catalogue.symptoms[key].summary.split()))
+
+
+def test_find_can_say_which_words_led_to_a_hit(built):
+    led = search.led_by(built, "battery is not flat, no idea", "flat")
+    # The denied word is met with the other sign only, so it tells less than the battery does.
+    assert led == ["batteri", "flat"]
+    assert search.led_by(built, "the light will not go off", "lamp-on")[:1] != []
+    assert search.led_by(built, "nothing of it", "flat") == []
