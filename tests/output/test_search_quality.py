@@ -17,7 +17,8 @@ from build_tools.site.search_words import FUNCTION_WORDS, is_one_slip, split_wor
 
 ROOT = Path(__file__).resolve().parents[2]
 ASKED = yaml.safe_load((ROOT / "tests" / "search_phrases.yml").read_text("utf-8"))
-# Written by another hand than the entries and the synonyms, and measured once both were done.
+# Written by another hand than entries and synonyms. First measure: 110 of 129 first, 127 among
+# three. Since then four weights moved, for all sets alike, and five synonyms were added.
 OWNERS = yaml.safe_load((ROOT / "tests" / "search_owner_phrases.yml").read_text("utf-8"))["phrases"]
 FIRST = 3
 
