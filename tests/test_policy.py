@@ -1,4 +1,4 @@
-"""The supply-first policy, followed through complaints and answers of the shipped knowledge.
+"""The policy, followed through complaints and answers of the shipped knowledge.
 
 Here some complaints with every answer path of two checks, and pairs with a path of three drawn
 with a fixed seed. Every path of three checks is followed in the browser, which gives the same
@@ -15,18 +15,18 @@ from build_tools.cli.triage_command import triage_document
 from build_tools.engine.cases import CarCase, case_document, read_case
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.noisy_max import ContradictoryEvidence, infer
+from build_tools.engine.pricing import HOUR_VALUE, UNRESOLVED_COST, check_cost, repair_cost
 from build_tools.engine.trace import TRACE_LIMIT, trace
 from build_tools.engine.triage import SUM_LIMIT, triage
+from build_tools.engine.worlds import enumerate_worlds
 from build_tools.knowledge.assemble import load_catalogue
-from tests.reasoning.samples import entangled_cases
+from tests.reasoning.samples import chance_of, entangled_cases
 
 CATALOGUE, _ = load_catalogue(Path(__file__).parents[1])
 NETWORK = network_from_catalogue(CATALOGUE)
 COMPLAINTS = [name for name, one in CATALOGUE.symptoms.items() if one.role == "complaint"]
 PAIRS = 60
-HOUR = 15
-# Rule 5: from here on the supply leads, whatever the rest is worth.
-SUPPLY_MATTERS = 0.25 + 1e-9
+EXCLUDED = 0.05
 
 
 def advise(symptoms, outcomes):
@@ -34,36 +34,87 @@ def advise(symptoms, outcomes):
     return triage(CATALOGUE, NETWORK, case, work_limit=0)
 
 
+def is_supply_cause(name):
+    return CATALOGUE.vocabulary.groups[CATALOGUE.causes[name].group].supply
+
+
 def is_supply_check(name):
     return bool(CATALOGUE.checks[name].aspects) and name in NETWORK.finding_by_id
 
 
-def open_supply_costs(advice, outcomes):
-    """Price the open supply checks by themselves, which is never more than with what they need."""
-    blocked = blocked_checks(outcomes)
-    return [
-        one.effort.money + one.effort.minutes * HOUR / 60
-        for name, one in CATALOGUE.checks.items()
-        if is_supply_check(name) and name not in outcomes and name not in blocked
-    ]
+def supply_part(symptoms, advice):
+    """Work out the supply's part in the complaints over every pair of their likelier causes."""
+    linked = {c for name in symptoms for c in NETWORK.finding_by_id[name].links}
+    likely = [one.id for one in advice.causes if one.id in linked and one.probability >= 0.01]
+    findings = advice.findings
+    worlds = enumerate_worlds(
+        NETWORK, findings.odds, findings.evidence, candidates=likely[:12], most_present=2
+    )
+    part = 0.0
+    for mask, weight in zip(worlds.masks, worlds.weights, strict=True):
+        present = {name for place, name in enumerate(worlds.causes) if mask >> place & 1}
+        others = {name for name in present if not is_supply_cause(name)}
+        alone = 1.0
+        for name in symptoms:
+            finding = NETWORK.finding_by_id[name]
+            alone *= chance_of(finding, 1, others) / chance_of(finding, 1, present)
+        part += weight * (1 - alone)
+    return part
 
 
-def blocked_checks(outcomes):
-    """Name the checks whose prerequisite came out too bad for them."""
-    blocked = set()
-    for name, check in CATALOGUE.checks.items():
-        for need in check.needs:
-            level = outcomes.get(need.check)
-            levels = [one.id for one in CATALOGUE.checks[need.check].levels]
-            worse = level and need.at_most and levels.index(level) > levels.index(need.at_most)
-            if worse:
-                blocked.add(name)
-    return blocked
+def is_confirmed(name, outcomes):
+    for one in CATALOGUE.causes[name].confirmed_by:
+        levels = [level.id for level in CATALOGUE.checks[one.check].levels]
+        if one.check in outcomes and levels.index(outcomes[one.check]) >= levels.index(one.level):
+            return True
+    return False
+
+
+def past_a_gate(symptoms, outcomes, advice):
+    """Say which gate on buying a repair breaks, judged here by other means; "" if none."""
+    cause = CATALOGUE.causes[advice.repair.cause]
+    if cause.repair.part is None or is_confirmed(cause.id, outcomes):
+        sure = True
+    else:
+        chance = next(one.probability for one in advice.causes if one.id == cause.id)
+        cost = repair_cost(cause, HOUR_VALUE)
+        sure = chance >= 0.5 or (1 - chance) * cost <= chance * UNRESOLVED_COST
+    if not sure:
+        return f"{cause.repair.part} is bought on a guess"
+    cheapest = min(
+        (
+            check_cost(one, HOUR_VALUE)
+            for name, one in CATALOGUE.checks.items()
+            if is_supply_check(name)
+        ),
+        default=0,
+    )
+    dear = cause.repair.part is not None and cause.repair.price.middle > max(50, cheapest)
+    waits = dear and not is_supply_cause(cause.id) and advice.supply.state != "sound"
+    proven = {name for name in outcomes if is_supply_check(name)}
+    if waits and not proven and supply_part(symptoms, advice) >= EXCLUDED + 1e-6:
+        return f"{cause.repair.part} is advised while the supply is {advice.supply.state}"
+    return ""
+
+
+def empty_words(outcomes, advice):
+    """Name what is held or offered without a reason that still holds."""
+    for held in advice.hold_off:
+        if is_confirmed(held["cause"], outcomes) and held["until"]["kind"] != "supply-sound":
+            yield f"{held['cause']} is confirmed and on hold"
+        if held["until"].get("check") in outcomes:
+            yield f"{held['cause']} waits for a check that was made"
+    for one in advice.next:
+        if one.check in outcomes or not one.because:
+            yield f"{one.check} once more, or without a reason"
+    if advice.next and advice.next[0].expected_saving <= 0:
+        kinds = {one["kind"] for one in advice.next[0].because}
+        if len(advice.next) > 1 or "only-one" not in kinds:
+            yield f"{advice.next[0].check} is not worth making"
 
 
 def judge(symptoms, outcomes, advice):
     """Return what breaks the policy, in words; nothing when it holds."""
-    state = advice.supply.state
     told = f"{symptoms} {outcomes}: "
     wrong = []
     lines = {line for name in symptoms for line in CATALOGUE.symptoms[name].stop_now}
@@ -71,30 +122,11 @@ def judge(symptoms, outcomes, advice):
         wrong.append(told + "a stop-now line is missing")
     if advice.repair and advice.next:
         wrong.append(told + "a repair and a check at once")
-    if advice.repair and state in ("unproven", "doubtful"):
-        repair = CATALOGUE.causes[advice.repair.cause].repair
-        costs = open_supply_costs(advice, outcomes)
-        if repair.part is not None and costs and repair.price.middle > min(costs):
-            wrong.append(told + f"{repair.part} is advised while the supply is {state}")
-    if advice.repair and state == "failing":
-        group = CATALOGUE.causes[advice.repair.cause].group
-        if not CATALOGUE.vocabulary.groups[group].supply:
-            wrong.append(told + f"{advice.repair.cause} is advised while the supply is failing")
-    if state != "sound" and advice.next:
-        relevant = {c for name in symptoms for c in NETWORK.finding_by_id[name].links}
-        on_supply = sum(
-            one.probability
-            for one in advice.causes
-            if one.id in relevant and CATALOGUE.vocabulary.groups[one.group].supply
-        )
-        first = advice.next[0].leads_to or advice.next[0].check
-        # Rule 4: while failing, a check that settles the repair may come first (rule 3).
-        kinds = {one["kind"] for one in advice.next[0].because}
-        if state == "failing" and kinds & {"look-alike", "confirms"}:
-            return wrong
-        is_open = bool(open_supply_costs(advice, outcomes))
-        if on_supply > SUPPLY_MATTERS and is_open and not is_supply_check(first):
-            wrong.append(told + f"{first} comes before any check on the supply")
+    if advice.repair and (broken := past_a_gate(symptoms, outcomes, advice)):
+        wrong.append(told + broken)
+    wrong += [told + one for one in empty_words(outcomes, advice)]
+    if not (advice.next or advice.repair or advice.workshop):
+        wrong.append(told + "nothing to do")
     return wrong
 
 

@@ -6,6 +6,7 @@ as they are, the reasons as sentences. It prints nothing and exits nothing.
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from build_tools.cli.words import RefusedError
@@ -120,6 +121,7 @@ def triage_document(catalogue: Catalogue, document: Document) -> dict[str, Any]:
         "hold_off": [_held(knowledge, one) for one in advice.hold_off],
         "withheld": [dict(one) for one in advice.withheld],
         "instead": [knowledge["abilities"][one]["without"] for one in advice.instead],
+        "workshop": None if advice.workshop is None else asdict(advice.workshop),
         "planned": advice.planned,
         "questions": [_question(knowledge, one) for one in advice.findings.questions],
         "refused": [_refused(one) for one in advice.findings.refused],
@@ -159,6 +161,7 @@ def _next(knowledge: Document, one: NextCheck) -> dict[str, Any]:
         "leads_to": one.leads_to,
         "minutes": one.minutes,
         "money": one.money,
+        "wait_hours": one.wait_hours,
         "currency": check["currency"],
         "expected_saving": one.expected_saving,
         "because": words.reasons_words(knowledge, one.because),
@@ -179,6 +182,7 @@ def _repair(knowledge: Document, advice: Advice) -> dict[str, Any] | None:
         "price_low": repair.price_low,
         "price_high": repair.price_high,
         "currency": repair.currency,
+        "wait_hours": repair.wait_hours,
         "because": words.reasons_words(knowledge, repair.because),
     }
 
@@ -229,7 +233,10 @@ def _next_lines(advice: Document) -> list[str]:
 
 
 def _repair_lines(advice: Document) -> list[str]:
-    repair = advice["repair"]
+    repair, workshop = advice["repair"], advice["workshop"]
+    if workshop is not None:
+        amount = words.round_money(workshop["price"])
+        return [say("advice-workshop", amount=amount, currency=workshop["currency"])]
     return [say("advice-repair", action=repair["action"]), *_because(repair)] if repair else []
 
 

@@ -7,7 +7,7 @@ follows: planning, the policy and the advice.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from build_tools.engine.findings import find
 from build_tools.engine.noisy_max import infer
@@ -21,6 +21,10 @@ if TYPE_CHECKING:
     from build_tools.engine.network import Network
     from build_tools.engine.supply import Supply
     from build_tools.knowledge.catalogue import Catalogue
+    from build_tools.knowledge.entries import Cause
+
+CONFIRMED: Final = 0.8
+"""Weight from which a result counts as confirming; what a reading near an edge does not have."""
 
 
 @dataclass(frozen=True)
@@ -59,19 +63,43 @@ def diagnose(catalogue: Catalogue, network: Network, case: CarCase) -> Diagnosis
     )
 
 
+def confirmation(diagnosis: Diagnosis, cause: Cause) -> tuple[str, str] | None:
+    """Return the check that confirms a cause and the level it came out at, or None."""
+    for one in cause.confirmed_by:
+        weights = diagnosis.findings.results.get(one.check)
+        if weights is None:
+            continue
+        levels = [level.id for level in diagnosis.catalogue.checks[one.check].levels]
+        if one.level not in levels:
+            continue
+        confirming = range(levels.index(one.level), len(levels))
+        if sum(weights[place] for place in confirming) >= CONFIRMED:
+            return one.check, levels[max(confirming, key=weights.__getitem__)]
+    return None
+
+
+def reporting_symptoms(catalogue: Catalogue, case: CarCase) -> list[str]:
+    """Return the complaints noticed; without any, the circumstances."""
+    for wanted in ("complaint", "circumstance"):
+        found = [
+            name
+            for name in case.symptoms
+            if name in catalogue.symptoms and catalogue.symptoms[name].role == wanted
+        ]
+        if found:
+            return found
+    return []
+
+
 def relevant_causes(catalogue: Catalogue, network: Network, case: CarCase) -> set[str]:
     """Return the causes that can produce a complaint of this case.
 
     Without a complaint, every cause linked to something noticed; without that, all.
     """
-    for wanted in ("complaint", "circumstance"):
-        linked = {
-            cause
-            for name in case.symptoms
-            if name in catalogue.symptoms and catalogue.symptoms[name].role == wanted
-            for cause, row in network.finding_by_id[name].links.items()
-            if row[0] < 1
-        }
-        if linked:
-            return linked
-    return {cause.id for cause in network.causes}
+    linked = {
+        cause
+        for name in reporting_symptoms(catalogue, case)
+        for cause, row in network.finding_by_id[name].links.items()
+        if row[0] < 1
+    }
+    return linked or {cause.id for cause in network.causes}

@@ -2,7 +2,7 @@
 
 Plans by expected cost of repair: looks as many steps ahead as the work limit allows and
 plans again after every result. When everything fits, the choice is optimal. It knows neither
-the knowledge files nor the state of the supply; the supply-first rule arrives as a Gate.
+the knowledge files nor the state of the supply; what may be bought when arrives as `Buying`.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ STATE_LIMIT = 300_000
 
 @dataclass(frozen=True)
 class Action:
-    """One step: `kind` is "check" or "repair", `id` the check or the cause."""
+    """One step: `kind` is "check", "repair" or "workshop", `id` the check, the cause or ""."""
 
     kind: str
     id: str
@@ -48,7 +48,8 @@ class Plan:
     """The step chosen and what it is expected to cost until cured.
 
     `action` is None when no repair is left to try. `values` covers every admissible check,
-    by id, then the repairs looked at. `horizon` is the number of steps looked ahead;
+    by id, then the repairs looked at, then the workshop. `open` are the causes whose repair
+    may be made now. `horizon` is the number of steps looked ahead;
     `exact` says that this was deep enough to be the optimum.
     """
 
@@ -56,6 +57,7 @@ class Plan:
     value: float
     ecr_repairs_only: float
     values: tuple[ActionValue, ...]
+    open: tuple[str, ...]
     horizon: int
     exact: bool
 
@@ -77,6 +79,7 @@ def choose(situation: Situation, *, work_limit: int = WORK_LIMIT) -> Plan:
             ActionValue(*_named(situation, action), value / total)
             for action, value in decision.values.items()
         ),
+        open=tuple(situation.cause_ids[place] for place in decision.repairs.open),
         horizon=depth,
         exact=exact,
     )
@@ -84,6 +87,8 @@ def choose(situation: Situation, *, work_limit: int = WORK_LIMIT) -> Plan:
 
 def _named(situation: Situation, action: tuple[str, int]) -> tuple[str, str]:
     kind, place = action
+    if kind == "workshop":
+        return kind, ""
     return kind, situation.checks[place].id if kind == "check" else situation.cause_ids[place]
 
 
@@ -139,7 +144,7 @@ class _PolicyCost:
             return self._seen[code]
         decision = self._decide(weights)
         total = decision.repairs.total
-        if decision.action is None:
+        if decision.action is None or decision.action[0] == "workshop":
             cost = decision.value
         elif decision.action[0] == "check":
             cost = self._after_check(weights, code, decision.action[1], total)

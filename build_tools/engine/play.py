@@ -1,34 +1,37 @@
 """Play ways of choosing in made-up cars, and count what each costs.
 
-A car is a set of present causes that shows a complaint, drawn from the model itself, with one
-number for each check that decides how it comes out. Every way of choosing meets the same
-cars: ours, what people do (buy the likeliest part, buy a battery first, make every check and
-then buy), and our planner without the supply-first policy. None knows the car. Uniform numbers
-are handed in; nothing here is random. Complaints cut down until the best policy can be worked
-out tell the planner's loss from the best there is, inside the model.
+A car is a set of present causes that shows a complaint, drawn from the model itself, with facts
+about it, perhaps a repair made before in vain, and one number for each check that decides how
+it comes out; some checks are misread. Every way of choosing meets the same cars: ours, ours
+without one or both gates on buying, and what people do (buy the likeliest part, buy a battery
+first, make every check and then buy). None knows the car. Uniform numbers are handed in;
+nothing here is random. Complaints cut down until the best policy can be worked out tell the
+planner's loss from the best there is, inside the model.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from functools import cached_property
-from typing import TYPE_CHECKING, Final
+from functools import cached_property, partial
+from typing import TYPE_CHECKING, Final, TypeVar
 
 from build_tools.engine.cases import CarCase
-from build_tools.engine.diagnosis import diagnose, relevant_causes
+from build_tools.engine.diagnosis import relevant_causes
 from build_tools.engine.findings import find
 from build_tools.engine.network import Network, NetworkCause
 from build_tools.engine.noisy_max import infer
 from build_tools.engine.planner import optimal_value, policy_value
+from build_tools.engine.planning import Gates, likeliest
+from build_tools.engine.policy import GATES
 from build_tools.engine.pricing import (
     HOUR_VALUE,
     UNRESOLVED_COST,
-    WORKSHOP_MINUTE,
+    WAITING_HOUR,
     Offers,
     check_cost,
-    likeliest,
-    plan,
+    puts_right,
     repair_cost,
+    workshop_bill,
 )
 from build_tools.engine.situation import PlanCheck, Situation
 from build_tools.engine.triage import assess
@@ -37,9 +40,11 @@ from build_tools.engine.worlds import enumerate_worlds, level_table
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
+    from build_tools.engine.network import NetworkFinding
     from build_tools.engine.worlds import Worlds
     from build_tools.knowledge.catalogue import Catalogue
 
+_NEVER: Final = 2.0
 MOST_PARTS: Final = 3
 """Parts a person buys before asking a workshop; the same for every way of choosing."""
 
@@ -48,7 +53,20 @@ SMALL_CHECKS: Final = 3
 SMALL_STATE_LIMIT: Final = 20_000_000
 """Paths the optimum of a small complaint may count; pruning visits far fewer."""
 
+GATES_OF: Final = {
+    "ours": GATES,
+    "no-supply-gate": replace(GATES, excluded=_NEVER),
+    "no-gates": Gates(sure=0.0, excluded=_NEVER),
+}
+"""Our way of choosing, and what it would be without one or both gates on buying."""
+
+_Thing = TypeVar("_Thing")
 _MOST_STEPS: Final = 100
+_MOST_OTHERS: Final = 2
+_WITH_FACT: Final = 0.5
+_WITH_REPAIR: Final = 0.25
+# One reading in twenty lands in the band beside the true one: our estimate of cheap meters.
+_MISREAD: Final = 0.05
 _BATTERY: Final = "battery"
 _LEAST: Final = 0.01
 # Every check made in a car with much amiss needs larger tables than advice ever builds.
@@ -56,22 +74,45 @@ _WIDEST: Final = 2**22
 
 
 @dataclass(frozen=True)
-class Car:
-    """One made-up car: its complaint, its causes, and a number in 0..1 for each check."""
+class Told:
+    """What a car's owner tells at first: complaints, facts by context, repairs made in vain."""
 
-    complaint: str
+    complaints: tuple[str, ...]
+    facts: tuple[tuple[str, str], ...] = ()
+    mended: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Car:
+    """One made-up car: what is told, its causes, and for each check a number in 0..1.
+
+    `misread` are the checks whose level is read one too good or, at the best, one too bad.
+    """
+
+    told: Told
     present: frozenset[str]
     chances: Mapping[str, float]
+    misread: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
 class Known:
-    """What the person knows: results so far, causes put right, parts bought."""
+    """What the person knows: what was told, results so far, causes put right, parts bought."""
 
-    complaint: str
+    told: Told
     outcomes: tuple[tuple[str, str], ...] = ()
     repaired: frozenset[str] = frozenset()
     bought: int = 0
+
+    @property
+    def case(self) -> CarCase:
+        """Return it as a case; causes put right in play are left to the network."""
+        return CarCase(
+            symptoms=self.told.complaints,
+            context=dict(self.told.facts),
+            outcomes=dict(self.outcomes),
+            mended=self.told.mended,
+        )
 
 
 @dataclass(frozen=True)
@@ -89,20 +130,22 @@ WORKSHOP: Final = Move("workshop")
 class Bill:
     """What a car took until cured.
 
-    `money` includes what a workshop asks; `minutes` are the owner's own. `in_vain` counts
-    parts bought that put nothing right. `helped` says that no workshop had to find it.
+    `money` includes what a workshop asks; `minutes` are the owner's own, `waiting` hours
+    beside them. `in_vain` counts parts bought that put nothing right. `helped` says that no
+    workshop had to find it.
     """
 
     money: float
     minutes: float
+    waiting: float
     checks: int
     parts: int
     in_vain: int
     helped: bool
 
     def cost(self, hour_value: float) -> float:
-        """Return money and minutes together, at a price of an hour."""
-        return self.money + self.minutes * hour_value / 60
+        """Return money, minutes and waiting together, at a price of an hour."""
+        return self.money + self.minutes * hour_value / 60 + self.waiting * WAITING_HOUR
 
 
 @dataclass(frozen=True)
@@ -113,10 +156,26 @@ class CarModel:
     network: Network
     _without: dict[frozenset[str], Network] = field(default_factory=dict)
 
-    def relevant(self, complaint: str) -> frozenset[str]:
-        """Return the causes that can make a complaint."""
-        links = self.network.finding_by_id[complaint].links
-        return frozenset(cause for cause, row in links.items() if row[0] < 1)
+    def relevant(self, complaints: Iterable[str]) -> frozenset[str]:
+        """Return the causes that can make one of these complaints."""
+        findings = self.network.finding_by_id
+        return frozenset(
+            cause
+            for complaint in complaints
+            for cause, row in findings[complaint].links.items()
+            if row[0] < 1
+        )
+
+    @cached_property
+    def facts(self) -> Sequence[tuple[str, str]]:
+        """Return every answer to a choice that bears on some cause."""
+        contexts = self.catalogue.contexts
+        asked = {
+            (factor.when, factor.equals)
+            for cause in self.catalogue.causes.values()
+            for factor in cause.context
+        }
+        return sorted(one for one in asked if one[0] in contexts and contexts[one[0]].options)
 
     def without(self, repaired: frozenset[str]) -> Network:
         """Return the network with some causes ruled out, made once for each set."""
@@ -132,44 +191,66 @@ class CarModel:
     def puts_right(self) -> Mapping[str, frozenset[str]]:
         """Return, for each cause, all that its repair puts right.
 
-        The same part mends every cause that asks for it, and a new battery comes charged: it
-        puts right every cause of the battery that nothing else is bought for.
+        See `pricing.puts_right`.
         """
-        causes = self.catalogue.causes
-        found = {}
-        for name, cause in causes.items():
-            part = cause.repair.part
-            alike = {
-                other
-                for other, one in causes.items()
-                if part is not None and one.repair.part == part
-            }
-            if part == _BATTERY:
-                alike |= {
-                    other
-                    for other, one in causes.items()
-                    if one.group == _BATTERY and one.repair.part is None
-                }
-            found[name] = frozenset(alike | {name})
-        return found
+        return puts_right(self.catalogue)
 
 
 def draw_car(model: CarModel, complaint: str, draw: Callable[[], float]) -> Car:
     """Draw a car that shows a complaint, exactly as the model says they come.
 
-    Cars are drawn by the priors and kept when they show the complaint. `draw` gives the next
+    Half of the cars come with a fact that bears on some cause, one in four with a repair that
+    was made in vain. Cars are drawn by the odds that follow, and kept when they show the
+    complaint; up to two more that their causes show are told with it. `draw` gives the next
     uniform number in 0..1.
     """
+    facts = (_one_of(model.facts, draw()),) if model.facts and draw() < _WITH_FACT else ()
+    relevant = sorted(model.relevant((complaint,)))
+    mended = (_one_of(relevant, draw()),) if relevant and draw() < _WITH_REPAIR else ()
+    case = CarCase(symptoms=(complaint,), context=dict(facts), mended=mended)
+    odds = find(model.catalogue, model.network, case).odds
     finding = model.network.finding_by_id[complaint]
     while True:
-        present = frozenset(one.id for one in model.network.causes if draw() < one.prior)
-        quiet = finding.leak[0]
-        for cause in sorted(present & finding.links.keys()):
-            quiet *= finding.links[cause][0]
-        if draw() >= quiet:
+        present = frozenset(name for name, one in odds.items() if draw() < one / (1 + one))
+        if draw() >= _quiet(finding, present):
             break
+    shown = [
+        name
+        for name, one in model.catalogue.symptoms.items()
+        if one.role == "complaint"
+        and name != complaint
+        and present & model.network.finding_by_id[name].links.keys()
+        and draw() >= _quiet(model.network.finding_by_id[name], present)
+    ]
+    others = shown[: int(draw() * (_MOST_OTHERS + 1))]
     checks = model.catalogue.checks
-    return Car(complaint, present, {name: draw() for name in checks})
+    return Car(
+        Told((complaint, *others), facts, mended),
+        present,
+        {name: draw() for name in checks},
+        frozenset(name for name, one in checks.items() if draw() < _MISREAD and one.gauge),
+    )
+
+
+def _one_of(things: Sequence[_Thing], chance: float) -> _Thing:
+    return things[min(len(things) - 1, int(chance * len(things)))]
+
+
+def _quiet(finding: NetworkFinding, present: frozenset[str]) -> float:
+    """Return P(a complaint is not shown) with these causes."""
+    quiet = finding.leak[0]
+    for cause in sorted(present & finding.links.keys()):
+        quiet *= finding.links[cause][0]
+    return quiet
+
+
+def read_level(model: CarModel, car: Car, present: frozenset[str], check: str) -> str:
+    """Return the level the owner reads: one beside the true one where the car is misread."""
+    level = outcome(model, present, check, car.chances[check])
+    levels = [one.id for one in model.catalogue.checks[check].levels]
+    if check not in car.misread or len(levels) == 1:
+        return level
+    return levels[abs(levels.index(level) - 1)]
 
 
 def outcome(model: CarModel, present: frozenset[str], check: str, chance: float) -> str:
@@ -193,9 +274,9 @@ def play(model: CarModel, car: Car, choose: Callable[[Known], Move]) -> Bill:
     A result of a check that a repair may have changed is forgotten: it described the car
     before. A workshop asks its price to find out and puts right whatever is left.
     """
-    known, present = Known(car.complaint), car.present
-    relevant = model.relevant(car.complaint)
-    money = minutes = 0.0
+    known, present = Known(car.told), car.present
+    relevant = model.relevant(car.told.complaints)
+    money = minutes = waiting = 0.0
     checks = parts = in_vain = 0
     for _ in range(_MOST_STEPS):
         move = choose(known)
@@ -204,20 +285,24 @@ def play(model: CarModel, car: Car, choose: Callable[[Known], Move]) -> Bill:
         if move.kind == "check":
             effort = model.catalogue.checks[move.id].effort
             money, minutes, checks = money + effort.money, minutes + effort.minutes, checks + 1
-            level = outcome(model, present, move.id, car.chances[move.id])
+            waiting += effort.wait_hours
+            level = read_level(model, car, present, move.id)
             outcomes = {**dict(known.outcomes), move.id: level}
             known = replace(known, outcomes=tuple(sorted(outcomes.items())))
             continue
         price, time, part = repair_bill(model, move.id)
         money, minutes, parts = money + price, minutes + time, parts + part
+        waiting += model.catalogue.causes[move.id].repair.wait_hours
         fixed = model.puts_right[move.id]
         in_vain += part if not fixed & present else 0
         present -= fixed
         known = _after_repair(model, known, fixed, part)
         if relevant & car.present and not relevant & present:
-            return Bill(money, minutes, checks, parts, in_vain, helped=True)
-    money += UNRESOLVED_COST + _workshop_bill(model, relevant & present)
-    return Bill(money, minutes, checks, parts, in_vain, helped=False)
+            return Bill(money, minutes, waiting, checks, parts, in_vain, helped=True)
+    money += UNRESOLVED_COST + sum(
+        workshop_bill(model.catalogue.causes[name]) for name in sorted(relevant & present)
+    )
+    return Bill(money, minutes, waiting, checks, parts, in_vain, helped=False)
 
 
 def repair_bill(model: CarModel, cause: str) -> tuple[float, float, int]:
@@ -225,13 +310,8 @@ def repair_bill(model: CarModel, cause: str) -> tuple[float, float, int]:
     repair = model.catalogue.causes[cause].repair
     part = 0 if repair.part is None else 1
     if repair.who == "workshop":
-        return repair.price.middle + repair.minutes * WORKSHOP_MINUTE, 0.0, part
+        return workshop_bill(model.catalogue.causes[cause]), 0.0, part
     return repair.price.middle, repair.minutes, part
-
-
-def _workshop_bill(model: CarModel, causes: frozenset[str]) -> float:
-    repairs = (model.catalogue.causes[name].repair for name in sorted(causes))
-    return sum(one.price.middle + one.minutes * WORKSHOP_MINUTE for one in repairs)
 
 
 def _after_repair(model: CarModel, known: Known, fixed: frozenset[str], part: int) -> Known:
@@ -242,7 +322,7 @@ def _after_repair(model: CarModel, known: Known, fixed: frozenset[str], part: in
         for name, level in known.outcomes
         if name not in findings or not fixed & findings[name].links.keys()
     )
-    return Known(known.complaint, kept, known.repaired | fixed, known.bought + part)
+    return Known(known.told, kept, known.repaired | fixed, known.bought + part)
 
 
 def remembering(choose: Callable[[Known], Move]) -> Callable[[Known], Move]:
@@ -259,39 +339,30 @@ def remembering(choose: Callable[[Known], Move]) -> Callable[[Known], Move]:
 
 def policies(model: CarModel, work_limit: int) -> dict[str, Callable[[Known], Move]]:
     """Return every way of choosing under its name; ours comes first."""
+    ways = {
+        name: partial(_ours, model, gates=gates, work_limit=work_limit)
+        for name, gates in GATES_OF.items()
+    }
     return {
-        "ours": remembering(lambda known: _ours(model, known, work_limit)),
-        "no-supply-first": remembering(lambda known: _planner(model, known, work_limit)),
-        "likeliest-part": remembering(lambda known: _likeliest_part(model, known)),
-        "battery-first": remembering(lambda known: _battery_first(model, known)),
-        "every-check": remembering(lambda known: _every_check(model, known)),
+        name: remembering(choose)
+        for name, choose in {
+            **ways,
+            "likeliest-part": partial(_likeliest_part, model),
+            "battery-first": partial(_battery_first, model),
+            "every-check": partial(_every_check, model),
+        }.items()
     }
 
 
-def _case(known: Known) -> CarCase:
-    return CarCase(symptoms=(known.complaint,), outcomes=dict(known.outcomes))
-
-
-def _ours(model: CarModel, known: Known, work_limit: int) -> Move:
+def _ours(model: CarModel, known: Known, *, gates: Gates, work_limit: int) -> Move:
     network = model.without(known.repaired)
-    assessment = assess(model.catalogue, network, _case(known), work_limit=work_limit)
-    repair = assessment.decided.repair
+    found = assess(model.catalogue, network, known.case, work_limit=work_limit, gates=gates)
+    repair = found.decided.repair
     if repair is not None and repair.cause not in known.repaired:
         return _buy(model, known, repair.cause)
-    if assessment.offered:
-        return Move("check", assessment.offered[0].offer.first)
+    if found.offered and not found.decided.workshop:
+        return Move("check", found.offered[0].offer.first)
     return WORKSHOP
-
-
-def _planner(model: CarModel, known: Known, work_limit: int) -> Move:
-    """Make the check that is expected to save most, else the repair first in p/c order."""
-    diagnosis = diagnose(model.catalogue, model.without(known.repaired), _case(known))
-    planning = plan(diagnosis, gated=False, work_limit=work_limit)
-    if planning.priced and planning.priced[0].saving > 0:
-        return Move("check", planning.priced[0].offer.first)
-    if planning.cheapest_first is None:
-        return WORKSHOP
-    return _buy(model, known, planning.cheapest_first)
 
 
 def _likeliest_part(model: CarModel, known: Known) -> Move:
@@ -312,10 +383,10 @@ def _battery_first(model: CarModel, known: Known) -> Move:
 
 def _every_check(model: CarModel, known: Known) -> Move:
     """Make every check that any cause of the complaint moves, then repair by odds."""
-    findings = find(model.catalogue, model.without(known.repaired), _case(known))
+    findings = find(model.catalogue, model.without(known.repaired), known.case)
     if not known.repaired:
-        relevant = model.relevant(known.complaint)
-        offers = Offers(model.catalogue, _case(known), findings, lambda _check, _level: 0.0).all()
+        relevant = model.relevant(known.told.complaints)
+        offers = Offers(model.catalogue, known.case, findings, lambda _check, _level: 0.0).all()
         useful = [
             (one.cost, name)
             for name, one in offers.items()
@@ -330,11 +401,11 @@ def _every_check(model: CarModel, known: Known) -> Move:
 def _by_odds(model: CarModel, known: Known) -> list[str]:
     """Return the causes of the complaint of at least 1 in 100, likeliest first."""
     network = model.without(known.repaired)
-    findings = find(model.catalogue, network, _case(known))
+    findings = find(model.catalogue, network, known.case)
     odds: Mapping[str, float] = infer(
         network, findings.odds, findings.evidence, width_limit=_WIDEST
     ).posteriors
-    found = [name for name in model.relevant(known.complaint) if odds[name] >= _LEAST]
+    found = [name for name in model.relevant(known.told.complaints) if odds[name] >= _LEAST]
     return sorted(found, key=lambda name: (-odds[name], name))
 
 

@@ -1,8 +1,8 @@
 """What a plan is made from, and the same laid out for fast repeated look-ups.
 
-Worlds with weights, checks with their chances in each world, repairs with their costs, and
-the rule that a check comes before dear repairs. It refuses what the planner could not use;
-it plans nothing.
+Worlds with weights, checks with their chances in each world, repairs with their costs, what a
+workshop asks, and what must hold before a part is bought. It refuses what the planner could
+not use; it plans nothing.
 """
 
 from __future__ import annotations
@@ -32,23 +32,54 @@ class Gate:
 
 
 @dataclass(frozen=True)
+class Buying:
+    """What must hold in a state before a repair is made there; see `lookahead.may_repair`.
+
+    By cause: `possible`, whether its repair can be made at all; `bought`, whether it buys a
+    part; `confirmed`, whether a check has confirmed it; `confirmable`, whether one that can be
+    made would; `finding_out`, what it costs to find out first; `waits`, whether its part waits
+    for the supply; `on_supply`, whether it is a supply cause. `supply_share` is, by world, the
+    part of the supply in the complaints. A part is bought from a probability of `sure`; one
+    that waits, while the supply's part in the complaints is below `excluded`, or, if it is the
+    supply's own, once it is confirmed or no check can confirm it.
+    """
+
+    possible: tuple[bool, ...]
+    bought: tuple[bool, ...]
+    confirmed: tuple[bool, ...]
+    confirmable: tuple[bool, ...]
+    finding_out: tuple[float, ...]
+    waits: tuple[bool, ...]
+    on_supply: tuple[bool, ...]
+    supply_share: tuple[float, ...]
+    sure: float
+    excluded: float
+
+
+@dataclass(frozen=True)
 class PlanCheck:
-    """A check: what it costs and P(level) in each world, in the order of the masks."""
+    """A check: what it costs and P(level) in each world, in the order of the masks.
+
+    `confirms` lists for each level the causes it confirms; it is empty if none does.
+    """
 
     id: str
     cost: float
     levels: int
     table: tuple[tuple[float, ...], ...]
+    confirms: tuple[tuple[int, ...], ...] = ()
 
 
 @dataclass(frozen=True)
 class Situation:
     """Everything a plan depends on.
 
-    Bit i of a mask means `cause_ids[i]` is present. Repairing i moves world m to
-    m & ~(1 << i), and a world is cured once a repair leaves no cause. The world without any
-    is unexplained: no repair cures it, and it costs `unresolved_cost` once all repairs have
-    been tried. All costs share one currency.
+    Bit i of a mask means `cause_ids[i]` is present. Repairing i takes the bits of
+    `puts_right[i]` away, by default its own, and a world is cured once a repair leaves no
+    cause. The world without any is unexplained: no repair cures it, and it costs
+    `unresolved_cost` once all repairs have been tried. With `workshop`, what one asks in each
+    world, going there is a step too, and repairs are tried only as far as they pay. All costs
+    share one currency.
 
     Raises:
         ValueError: naming the field, if the parts do not fit together.
@@ -62,6 +93,9 @@ class Situation:
     checks: tuple[PlanCheck, ...]
     rule: Gate | None = None
     unresolved_cost: float = 0.0
+    workshop: tuple[float, ...] | None = None
+    puts_right: tuple[int, ...] | None = None
+    buying: Buying | None = None
 
     def __post_init__(self) -> None:
         _check_causes(self)
@@ -72,6 +106,10 @@ class Situation:
             _check_table(check, len(self.masks))
         if self.rule is not None and all(check.id != self.rule.check for check in self.checks):
             raise ValueError(f'rule: "{self.rule.check}" is not among the checks')
+        if self.workshop is not None:
+            if len(self.workshop) != len(self.masks):
+                raise ValueError("workshop: one price per world is wanted")
+            _check_numbers("workshop", self.workshop)
 
 
 def _check_causes(situation: Situation) -> None:
@@ -127,11 +165,12 @@ class PlanTables:
     """The parts of a situation by place.
 
     `columns[check][outcome]` are P(outcome) by world. `moved[cause]` gives the world each
-    world turns into when the cause is repaired, -1 for cured. `bits` are the causes
-    of each world. `least` is the price of repairing exactly those, a lower bound of every
-    plan. `pairs` are the first and the last cause of each world, both the number of causes
-    where there is none; it is empty if some world has more than two. `check_codes` and
-    `cause_codes` number the states reached, or are empty if they do not fit.
+    world turns into when the cause is repaired, -1 for cured; `changed[cause]` lists only
+    those that change, each with what a workshop then asks less. `alike[cause]` are the causes
+    the repair puts right. `bits` are the causes of each world. `least` is a lower bound of
+    what every plan costs there. `pairs` are the first and the last cause of each world, both
+    the number of causes where there is none; it is empty if some world has more than two.
+    `check_codes` and `cause_codes` number the states reached, or are empty if they do not fit.
     """
 
     costs: tuple[float, ...]
@@ -139,12 +178,17 @@ class PlanTables:
     checks_by_id: tuple[int, ...]
     check_costs: tuple[float, ...]
     columns: tuple[tuple[tuple[float, ...], ...], ...]
+    confirms: tuple[tuple[tuple[int, ...], ...], ...]
     moved: tuple[tuple[int, ...], ...]
     bits: tuple[tuple[int, ...], ...]
     least: tuple[float, ...]
     unresolved: float
     gate: int
     dearer_than: float
+    workshop: tuple[float, ...]
+    changed: tuple[tuple[tuple[int, int, float], ...], ...]
+    alike: tuple[tuple[int, ...], ...]
+    buying: Buying | None
     pairs: tuple[tuple[int, int], ...]
     check_codes: tuple[int, ...]
     cause_codes: tuple[int, ...]
@@ -156,18 +200,26 @@ def plan_tables(situation: Situation) -> PlanTables:
     ids = [check.id for check in situation.checks]
     check_codes, cause_codes = _codes(situation, bits)
     rule = situation.rule
+    fixed = situation.puts_right or tuple(1 << place for place in range(len(situation.cause_ids)))
+    moved = tuple(_moves(situation.masks, mask) for mask in fixed)
+    workshop = situation.workshop or ()
     return PlanTables(
         costs=situation.repair_costs,
         causes_by_id=_by_id(situation.cause_ids),
         checks_by_id=_by_id(ids),
         check_costs=tuple(check.cost for check in situation.checks),
         columns=tuple(_columns(check) for check in situation.checks),
-        moved=tuple(_moves(situation, place) for place in range(len(situation.cause_ids))),
+        confirms=tuple(check.confirms or ((),) * check.levels for check in situation.checks),
+        moved=moved,
         bits=bits,
-        least=tuple(_least(situation, places) for places in bits),
+        least=_least(situation, bits, fixed),
         unresolved=situation.unresolved_cost,
         gate=-1 if rule is None else ids.index(rule.check),
         dearer_than=0.0 if rule is None else rule.dearer_than,
+        workshop=workshop,
+        changed=tuple(_changes(targets, workshop) for targets in moved),
+        alike=tuple(_bits(mask) for mask in fixed),
+        buying=situation.buying,
         pairs=_pairs(bits, len(situation.cause_ids)),
         check_codes=check_codes,
         cause_codes=cause_codes,
@@ -193,22 +245,47 @@ def _columns(check: PlanCheck) -> tuple[tuple[float, ...], ...]:
     return tuple(tuple(row[level] for row in check.table) for level in range(check.levels))
 
 
-def _moves(situation: Situation, cause: int) -> tuple[int, ...]:
-    """Say where repairing one cause takes each world; without that cause it stays."""
-    place_of = {mask: place for place, mask in enumerate(situation.masks)}
+def _moves(masks: Sequence[int], fixed: int) -> tuple[int, ...]:
+    """Say where a repair takes each world; a world without what it puts right stays."""
+    place_of = {mask: place for place, mask in enumerate(masks)}
     return tuple(
-        place if not mask >> cause & 1 else place_of[left] if (left := mask ^ 1 << cause) else -1
-        for place, mask in enumerate(situation.masks)
+        place if not mask & fixed else place_of[left] if (left := mask & ~fixed) else -1
+        for place, mask in enumerate(masks)
     )
 
 
-def _least(situation: Situation, places: Sequence[int]) -> float:
-    if not places:
-        return situation.unresolved_cost
-    total = 0.0
-    for place in places:
-        total += situation.repair_costs[place]
-    return total
+def _changes(
+    targets: Sequence[int], workshop: Sequence[float]
+) -> tuple[tuple[int, int, float], ...]:
+    """List world, where it goes, and what a workshop asks less, of the worlds that change."""
+    if not workshop:
+        return ()
+    return tuple(
+        (world, target, workshop[world] - (workshop[target] if target >= 0 else 0.0))
+        for world, target in enumerate(targets)
+        if target != world
+    )
+
+
+def _least(
+    situation: Situation, bits: Sequence[Sequence[int]], fixed: Sequence[int]
+) -> tuple[float, ...]:
+    """Bound from below what each world costs: each cause its share of the cheapest repair.
+
+    A repair that puts several causes of the world right is shared among them.
+    """
+    found = []
+    for world, places in enumerate(bits):
+        total = 0.0 if places else situation.unresolved_cost
+        mask = situation.masks[world]
+        for place in places:
+            total += min(
+                cost / (mask & fix).bit_count()
+                for cost, fix in zip(situation.repair_costs, fixed, strict=True)
+                if fix >> place & 1
+            )
+        found.append(min(total, situation.workshop[world]) if situation.workshop else total)
+    return tuple(found)
 
 
 def _codes(

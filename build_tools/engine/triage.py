@@ -13,16 +13,16 @@ from typing import TYPE_CHECKING, Any, Final
 from build_tools.engine.diagnosis import diagnose
 from build_tools.engine.noisy_max import FrontierTooWide, infer
 from build_tools.engine.planner import WORK_LIMIT
-from build_tools.engine.policy import choose_next, decide_repair, hold_off, is_gated, withheld
-from build_tools.engine.pricing import plan
+from build_tools.engine.planning import plan
+from build_tools.engine.policy import GATES, decide, hold_off, withheld
 
 if TYPE_CHECKING:
     from build_tools.engine.cases import CarCase
     from build_tools.engine.diagnosis import Diagnosis
     from build_tools.engine.findings import Findings
     from build_tools.engine.network import Network
-    from build_tools.engine.policy import RepairChoice, RepairDecision
-    from build_tools.engine.pricing import Planning, PricedCheck
+    from build_tools.engine.planning import Gates, Planning, PricedCheck
+    from build_tools.engine.policy import Decision, RepairChoice
     from build_tools.engine.supply import Supply
     from build_tools.knowledge.catalogue import Catalogue
 
@@ -48,15 +48,17 @@ class PredictedLevel:
 class NextCheck:
     """A check to make.
 
-    `leads_to` is the check it prepares, None when it stands for itself. `minutes` and
-    `money` are its own; `expected_saving` is against buying parts in p/c order now, and can
-    be below 0 for a check the policy asks for. `outcomes` is empty past the work bound.
+    `leads_to` is the check it prepares, None when it stands for itself. `minutes`, `money`
+    and `wait_hours`, which pass without the owner, are its own. `expected_saving` is against
+    going on without any check; below 0 only where nothing else is left, which `because` says.
+    `outcomes` is empty past the work bound.
     """
 
     check: str
     leads_to: str | None
     minutes: float
     money: float
+    wait_hours: float
     expected_saving: float
     because: tuple[dict[str, Any], ...]
     outcomes: tuple[PredictedLevel, ...]
@@ -64,7 +66,10 @@ class NextCheck:
 
 @dataclass(frozen=True)
 class RepairAdvice:
-    """The repair advised; `part` is None when nothing is bought."""
+    """The repair advised; `part` is None when nothing is bought.
+
+    `wait_hours` pass without the owner.
+    """
 
     cause: str
     action: str
@@ -72,7 +77,16 @@ class RepairAdvice:
     price_low: float
     price_high: float
     currency: str
+    wait_hours: float
     because: tuple[dict[str, Any], ...]
+
+
+@dataclass(frozen=True)
+class WorkshopAdvice:
+    """What a workshop is expected to ask: to find the cause, and to put it right."""
+
+    price: float
+    currency: str
 
 
 @dataclass(frozen=True)
@@ -91,8 +105,10 @@ class Advice:
 
     `withheld` are the steps that would settle a likely cause or an open side of the supply, were
     the car able or allowed; each names the ability it lacks. `instead` names those abilities
-    where no step at all is left. `planned` is "full", or "shorter" where the findings are so
-    entangled that some checks come without what each result would mean (see `SUM_LIMIT`).
+    where no step at all is left. `workshop` is there where going to one is the cheapest way on.
+    `buying_now` is the expected cost of going on without any check. `planned` is "full", or
+    "shorter" where the findings are so entangled that some checks come without what each result
+    would mean (see `SUM_LIMIT`).
     """
 
     stop_now: tuple[dict[str, Any], ...]
@@ -100,6 +116,7 @@ class Advice:
     supply: Supply
     next: tuple[NextCheck, ...]
     repair: RepairAdvice | None
+    workshop: WorkshopAdvice | None
     hold_off: tuple[dict[str, Any], ...]
     withheld: tuple[dict[str, Any], ...]
     instead: tuple[str, ...]
@@ -110,12 +127,16 @@ class Advice:
 
 @dataclass(frozen=True)
 class Assessment:
-    """What has been worked out about a case: `offered` are the next checks, in order."""
+    """What has been worked out about a case."""
 
     diagnosis: Diagnosis
     planning: Planning
-    decided: RepairDecision
-    offered: tuple[PricedCheck, ...]
+    decided: Decision
+
+    @property
+    def offered(self) -> tuple[PricedCheck, ...]:
+        """Return the next checks, in order."""
+        return self.decided.offered
 
 
 def triage(
@@ -147,6 +168,7 @@ def triage(
         supply=diagnosis.supply,
         next=next_checks,
         repair=None if repair is None else _repair(diagnosis, repair),
+        workshop=_workshop(assessment) if assessment.decided.workshop else None,
         hold_off=hold_off(diagnosis, assessment.planning, repair),
         withheld=kept_back,
         instead=tuple(dict.fromkeys(one["ability"] for one in kept_back if nothing_left)),
@@ -157,21 +179,31 @@ def triage(
 
 
 def assess(
-    catalogue: Catalogue, network: Network, case: CarCase, *, work_limit: int = WORK_LIMIT
+    catalogue: Catalogue,
+    network: Network,
+    case: CarCase,
+    *,
+    work_limit: int = WORK_LIMIT,
+    gates: Gates = GATES,
 ) -> Assessment:
     """Work out where a case stands, without what only a reader needs.
 
-    The same reasoning as `triage`, for those who ask it many times over.
+    The same reasoning as `triage`, for those who ask it many times over; `gates` other than
+    the policy's own tell what each is worth.
 
     Raises:
         ContradictoryEvidence, FrontierTooWide: as `triage`.
 
     """
     diagnosis = diagnose(catalogue, network, case)
-    planning = plan(diagnosis, gated=is_gated(diagnosis.supply), work_limit=work_limit)
-    decided = decide_repair(diagnosis, planning)
-    offered = () if decided.repair is not None else choose_next(diagnosis, planning, decided)
-    return Assessment(diagnosis, planning, decided, offered)
+    planning = plan(diagnosis, gates, work_limit=work_limit)
+    return Assessment(diagnosis, planning, decide(diagnosis, planning))
+
+
+def _workshop(assessment: Assessment) -> WorkshopAdvice:
+    causes = assessment.diagnosis.catalogue.causes
+    currency = next((causes[name].repair.price.currency for name in causes), "")
+    return WorkshopAdvice(assessment.planning.workshop, currency)
 
 
 def _stop_now(diagnosis: Diagnosis) -> tuple[dict[str, Any], ...]:
@@ -188,7 +220,7 @@ def _stop_now(diagnosis: Diagnosis) -> tuple[dict[str, Any], ...]:
 
 
 def _ranked(diagnosis: Diagnosis) -> tuple[RankedCause, ...]:
-    ranked = sorted(diagnosis.posteriors.items(), key=lambda one: (-one[1], one[0]))
+    ranked = sorted(diagnosis.posteriors.items(), key=lambda one: (-round(one[1], 12), one[0]))
     causes = diagnosis.catalogue.causes
     return tuple(
         RankedCause(name, causes[name].title, causes[name].group, probability)
@@ -214,6 +246,7 @@ def _next_checks(assessment: Assessment) -> tuple[NextCheck, ...]:
                 leads_to=None if name == one.offer.check else one.offer.check,
                 minutes=check.effort.minutes,
                 money=check.effort.money,
+                wait_hours=check.effort.wait_hours,
                 expected_saving=one.saving,
                 because=_why_next(assessment, one, outcomes),
                 outcomes=outcomes,
@@ -249,29 +282,42 @@ def _outcomes(diagnosis: Diagnosis, name: str) -> tuple[tuple[PredictedLevel, ..
 def _why_next(
     assessment: Assessment, one: PricedCheck, outcomes: tuple[PredictedLevel, ...]
 ) -> tuple[dict[str, Any], ...]:
-    """Say, as data, why a check is offered."""
-    diagnosis, decided = assessment.diagnosis, assessment.decided
+    """Say, as data, why a check is offered; there is always something to say."""
+    diagnosis, planning, offer = assessment.diagnosis, assessment.planning, one.offer
     because: list[dict[str, Any]] = []
-    offer = one.offer
-    checks = diagnosis.catalogue.checks
+    check = diagnosis.catalogue.checks[offer.first]
     if offer.first != offer.check:
         kind = "instead" if offer.instead else "needed-before"
         because.append({"kind": kind, "check": offer.check})
+    if planning.held and check.aspects:
+        because.append({"kind": "supply-first", "state": diagnosis.supply.state})
     proves = [
         side
-        for side in checks[offer.first].aspects
-        if side in diagnosis.supply.open_aspects and checks[offer.first].levels[0].proves
+        for side in check.aspects
+        if side in diagnosis.supply.open_aspects and check.levels[0].proves
     ]
-    if diagnosis.supply.state in ("unproven", "doubtful") and checks[offer.first].aspects:
-        because.append({"kind": "supply-first", "state": diagnosis.supply.state})
     if proves:
         because.append({"kind": "proves", "aspects": proves})
-    if decided.because is not None and offer.check == decided.check:
-        because.append(decided.because)
     tops = list(dict.fromkeys(one.top_cause for one in outcomes if one.top_cause))
     if len(tops) > 1:
         because.append({"kind": "tells-apart", "causes": tops})
+    if not because or one.saving <= 0:
+        because.append(_why_at_all(assessment, one))
     return tuple(because)
+
+
+def _why_at_all(assessment: Assessment, one: PricedCheck) -> dict[str, Any]:
+    """Say what a check is for that decides nothing by itself: what it bears on, or nothing."""
+    if one.saving <= 0:
+        return {"kind": "only-one"}
+    diagnosis, check = assessment.diagnosis, one.offer.check
+    causes = diagnosis.catalogue.causes
+    for name in assessment.planning.causes:
+        if any(by.check == check for by in causes[name].confirmed_by):
+            return {"kind": "confirms", "cause": name}
+    links = diagnosis.network.finding_by_id[check].links
+    name = next(name for name in assessment.planning.causes if name in links)
+    return {"kind": "bears-on", "cause": name}
 
 
 def _repair(diagnosis: Diagnosis, choice: RepairChoice) -> RepairAdvice:
@@ -281,7 +327,8 @@ def _repair(diagnosis: Diagnosis, choice: RepairChoice) -> RepairAdvice:
         check, level = choice.confirmed_by
         because.append({"kind": "confirmed", "check": check, "level": level})
     else:
-        because.append({"kind": "worth-trying", "cause": choice.cause})
+        kind = "cheaper-to-try" if choice.beats_checks else "worth-trying"
+        because.append({"kind": kind, "cause": choice.cause})
     probability = diagnosis.posteriors[choice.cause]
     because.append({"kind": "probability", "cause": choice.cause, "probability": probability})
     return RepairAdvice(
@@ -291,5 +338,6 @@ def _repair(diagnosis: Diagnosis, choice: RepairChoice) -> RepairAdvice:
         price_low=repair.price.low,
         price_high=repair.price.high,
         currency=repair.price.currency,
+        wait_hours=repair.wait_hours,
         because=tuple(because),
     )

@@ -115,7 +115,8 @@ class Price:
 class Repair:
     """Say what cures a cause: the action, the part (None when nothing is bought), the work.
 
-    `who` is owner, owner-with-tools or workshop; `minutes` is time at the car. `requires` are
+    `who` is owner, owner-with-tools or workshop; `minutes` is time at the car, `wait_hours`
+    pass without the owner. `requires` are
     the abilities it takes beside being at the car.
     """
 
@@ -123,6 +124,7 @@ class Repair:
     part: str | None
     price: Price
     minutes: float
+    wait_hours: float = 0.0
     who: str
     cautions: tuple[str, ...]
     requires: tuple[str, ...] = ()

@@ -26,7 +26,8 @@ if TYPE_CHECKING:
 FORMAT: Final = "1.0.0"
 POLICIES: Final = {
     "ours": "our advice",
-    "no-supply-first": "our planner without supply first",
+    "no-supply-gate": "ours without the supply gate",
+    "no-gates": "ours without both gates on buying",
     "likeliest-part": "buy the likeliest part",
     "battery-first": "buy a battery first",
     "every-check": "make every check",
@@ -129,6 +130,7 @@ def _figures(bills: Sequence[Bill]) -> dict[str, Any]:
     for name, values in (
         ("money", [bill.money for bill in bills]),
         ("minutes", [bill.minutes for bill in bills]),
+        ("waiting", [bill.waiting for bill in bills]),
         ("cost", _costs(bills)),
     ):
         mean, spread = _mean_and_spread(values)

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 FORMAT: Final = "1.0.0"
 _VERSION_SIGNS: Final = 12
 _NULL_WHEN_EMPTY: Final = {"supply_note", "why", "summary"}
-_LEFT_OUT_WHEN_EMPTY: Final = {"requires", "away", "takes_away", "shows", "allows"}
+_LEFT_OUT_WHEN_EMPTY: Final = {"requires", "away", "takes_away", "shows", "allows", "wait_hours"}
 # What is published of each class, in the order of the published document; the rest of an entry
 # is for pages. A class that is not named is published whole.
 _KEYS: Final[Mapping[type, str]] = {
@@ -39,7 +39,7 @@ _KEYS: Final[Mapping[type, str]] = {
         "causes"
     ),
     Cause: "title summary group context repair confirmed_by unconfirmable_because confused_with",
-    Repair: "action part price minutes who cautions requires",
+    Repair: "action part price minutes wait_hours who cautions requires",
     Check: (
         "title summary aspects tools effort cautions requires away needs only_for steps drawing "
         "gauge conditions levels cannot_tell"
@@ -122,8 +122,6 @@ def _check(check: dict[str, Any]) -> dict[str, Any]:
     flat: dict[str, Any] = {}
     for key, value in check.items():
         flat.update(value if key == "effort" else {key: value})
-    if not flat["wait_hours"]:
-        del flat["wait_hours"]
     return flat
 
 

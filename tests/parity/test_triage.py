@@ -383,10 +383,8 @@ def test_the_normal_curve_is_the_same_to_the_last_digits():
 
 # Policy over all pairs --------------------------------------------------------------------
 
-FOLLOW = """const { complaints, answers, matters } = input.asked;
+FOLLOW = """const { complaints, answers } = input.asked;
   const k = input.knowledge;
-  const findings = new Map(k.network.findings.map((one) => [one.id, one]));
-  const isSupplyCheck = (name) => k.checks[name].aspects.length > 0 && findings.has(name);
   const supplyCause = (name) => k.groups[k.causes[name].group].supply;
   const tooBad = (name, outcomes) => k.checks[name].needs.some((need) => {
     const levels = k.checks[need.check].levels.map((one) => one.id);
@@ -409,36 +407,41 @@ FOLLOW = """const { complaints, answers, matters } = input.asked;
       }
       states += 1;
       const say = (what) => wrong.push(`${symptoms} ${JSON.stringify(outcomes)}: ${what}`);
-      const costs = Object.keys(k.checks)
-        .filter((name) => isSupplyCheck(name) && !(name in outcomes) && !tooBad(name, outcomes))
-        .map((name) => k.checks[name].money + k.checks[name].minutes * 15 / 60);
       const { state } = advice.supply;
+      const reached = ({ check, level }) => {
+        if (!(check in outcomes)) return false;
+        const levels = k.checks[check].levels.map((one) => one.id);
+        return levels.indexOf(outcomes[check]) >= levels.indexOf(level);
+      };
+      const confirmed = (cause) => k.causes[cause].confirmed_by.some(reached);
       if (advice.repair) {
-        const { part, price } = k.causes[advice.repair.cause].repair;
-        const gated = state === 'unproven' || state === 'doubtful';
-        if (gated && part !== null && costs.length > 0
-          && (price.low + price.high) / 2 > Math.min(...costs)) say(`${part} while ${state}`);
-        if (state === 'failing' && !supplyCause(advice.repair.cause)) say(advice.repair.cause);
+        const { cause, part } = advice.repair;
         if (advice.next.length > 0) say('a repair and a check at once');
+        const open = k.causes[cause].confirmed_by.some(({ check }) =>
+          !(check in outcomes) && !tooBad(check, outcomes));
+        const own = supplyCause(cause) && state !== 'sound' && open;
+        if (part !== null && own && !confirmed(cause) && k.causes[cause].repair.price.low > 100) {
+          say(`${part} without the check that would confirm it`);
+        }
       }
+      for (const { cause, until } of advice.hold_off) {
+        if (confirmed(cause) && until.kind !== 'supply-sound') say(`${cause} is confirmed and held`);
+        if (until.check in outcomes) say(`${cause} waits for ${until.check}, which was made`);
+        if (until.kind === 'supply-sound' && state === 'sound') say(`${cause} waits for nothing`);
+      }
+      for (const one of advice.next) {
+        if (one.because.length === 0) say(`${one.check} without a reason`);
+        if (one.check in outcomes) say(`${one.check} once more`);
+      }
+      if (advice.next.length === 0 && !advice.repair && !advice.workshop) say('nothing to do');
       const lines = new Set(advice.stop_now.map((one) => one.id));
       for (const name of symptoms) {
         for (const line of k.symptoms[name].stop_now) if (!lines.has(line)) say(`no ${line}`);
       }
       const [first] = advice.next;
-      if (first && state !== 'sound') {
-        const linked = new Set(symptoms.flatMap((name) => Object.keys(findings.get(name).links)));
-        let onSupply = 0;
-        for (const { id, probability } of advice.causes) {
-          if (linked.has(id) && supplyCause(id)) onSupply += probability;
-        }
-        const lead = first.leads_to ?? first.check;
-        // Rule 4: while failing, a check that settles the repair may come first (rule 3).
-        const settles = state === 'failing'
-          && first.because.some(({ kind }) => kind === 'look-alike' || kind === 'confirms');
-        if (onSupply > matters && costs.length > 0 && !isSupplyCheck(lead) && !settles) {
-          say(`${lead} first while ${state}`);
-        }
+      if (first && first.expected_saving <= 0
+        && (advice.next.length > 1 || !first.because.some(({ kind }) => kind === 'only-one'))) {
+        say(`${first.check} is not worth making`);
       }
       if (first && Object.keys(outcomes).length < answers) {
         for (const { id } of k.checks[first.check].levels) {
@@ -455,7 +458,7 @@ def test_every_answer_path_of_three_checks_keeps_the_policy(share):
     pairs = [[one, other] for one in COMPLAINTS for other in COMPLAINTS if one < other]
     # Every complaint alone, and of the many pairs every twentieth at most.
     chosen = [[one] for one in COMPLAINTS] + pairs[:: 20 * share]
-    answer = ask(FOLLOW, {"complaints": chosen, "answers": 3, "matters": 0.25 + 1e-9})
+    answer = ask(FOLLOW, {"complaints": chosen, "answers": 3})
     assert answer["wrong"] == []
     # One state for nothing answered, and at least two levels for each of three checks.
     assert answer["states"] > 5 * len(chosen)

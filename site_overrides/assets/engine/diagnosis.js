@@ -2,14 +2,19 @@
  * What one case comes to before anything is planned: the findings, the exact posteriors and the
  * state of the supply, joined once for all that follows. Twin of diagnosis.py.
  *
- * @import { Case, Knowledge } from "../knowledge/types.js"
+ * @import { Case, Cause, Knowledge } from "../knowledge/types.js"
  * @import { Findings } from "./findings.js"
  * @import { Supply } from "./supply.js"
  */
-import { find, networkOf } from "./findings.js";
+import { find, networkOf, sumFrom } from "./findings.js";
 import { indexNetwork } from "./network.js";
 import { infer } from "./noisy-max.js";
 import { judgeSupply } from "./supply.js";
+
+/** Weight from which a result counts as confirming. */
+const CONFIRMED = 0.8;
+
+/** @typedef {{check: string, level: string}} Confirmation */
 
 /**
  * One case with everything found out about it; `work` is that of its exact sum.
@@ -37,6 +42,40 @@ export function diagnose(knowledge, car) {
 }
 
 /**
+ * Return the check that confirms a cause and the level it came out at, or null.
+ * @param {Diagnosis} diagnosis
+ * @param {Cause} cause
+ * @returns {Confirmation | null}
+ */
+export function confirmation({ knowledge, findings }, cause) {
+  for (const { check, level } of cause.confirmed_by) {
+    const weights = findings.results[check];
+    if (!weights) continue;
+    const levels = knowledge.checks[check]?.levels ?? [];
+    const place = levels.findIndex(({ id }) => id === level);
+    if (place < 0 || sumFrom(weights, place) < CONFIRMED) continue;
+    let found = place;
+    for (let i = place; i < weights.length; i += 1) {
+      if (weights[i] > weights[found]) found = i;
+    }
+    return { check, level: levels[found]?.id ?? level };
+  }
+  return null;
+}
+
+/**
+ * Return the complaints noticed; without any, the circumstances.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @returns {string[]}
+ */
+export function reportingSymptoms(knowledge, { symptoms = [] }) {
+  const withRole = (/** @type {string} */ role) => symptoms.filter((name) => knowledge.symptoms[name]?.role === role);
+  const complaints = withRole("complaint");
+  return complaints.length > 0 ? complaints : withRole("circumstance");
+}
+
+/**
  * Return the causes that can produce a complaint of this case; without a complaint, every cause
  * linked to something noticed; without that, all.
  * @param {Knowledge} knowledge
@@ -46,16 +85,12 @@ export function diagnose(knowledge, car) {
 export function relevantCauses(knowledge, car) {
   const network = networkOf(knowledge);
   const { findingById } = indexNetwork(network);
-  for (const wanted of ["complaint", "circumstance"]) {
-    /** @type {Set<string>} */
-    const linked = new Set();
-    for (const name of car.symptoms ?? []) {
-      if (knowledge.symptoms[name]?.role !== wanted) continue;
-      for (const [cause, row] of Object.entries(findingById.get(name)?.links ?? {})) {
-        if ((row[0] ?? 1) < 1) linked.add(cause);
-      }
+  /** @type {Set<string>} */
+  const linked = new Set();
+  for (const name of reportingSymptoms(knowledge, car)) {
+    for (const [cause, row] of Object.entries(findingById.get(name)?.links ?? {})) {
+      if ((row[0] ?? 1) < 1) linked.add(cause);
     }
-    if (linked.size > 0) return linked;
   }
-  return new Set(network.causes.map(({ id }) => id));
+  return linked.size > 0 ? linked : new Set(network.causes.map(({ id }) => id));
 }

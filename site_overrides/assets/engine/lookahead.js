@@ -1,9 +1,11 @@
 /**
  * The value of acting well for a few steps.
  *
- * V_0 is the expected cost of repair in p/c order; V_h is the least of that, of each check
- * followed by V_(h-1), and for h >= 2 of each repair followed by V_(h-1). Deep enough, this
- * is the optimum. Same order of arithmetic and same counts as lookahead.py.
+ * V_0 is the expected cost of repair without further checks; V_h is the least of that, of each
+ * check followed by V_(h-1), and for h >= 2 of each repair followed by V_(h-1). Deep enough, this
+ * is the optimum. Where a workshop has its price, V_0 is that of the repairs that pay, then the
+ * workshop; what may be bought is judged anew in every state. Same order of arithmetic and same
+ * counts as lookahead.py.
  *
  * @import { PlanTables } from "./situation.js"
  */
@@ -12,13 +14,16 @@ import { afterOutcome, afterRepair } from "./situation.js";
 /** Values closer than this share count as equal; the earlier action then wins. */
 const TIE = 1e-12;
 
+/** A repair must save more than this, so that rounding never decides for one. */
+const PAYS = 1e-9;
+
 /** Counts stop growing here, so that the numbers stay exact. */
 const COUNT_LIMIT = 2 ** 40;
 
 /** What a state costs beside its worlds, in worlds; from timings in Chromium. */
 const STATE_COST = 40;
 
-/** @typedef {{kind: 'check' | 'repair', place: number}} PlacedAction */
+/** @typedef {{kind: 'check' | 'repair' | 'workshop', place: number}} PlacedAction */
 
 /**
  * @typedef {object} RepairCost expected cost of repair without further checks, for weights of any sum
@@ -27,7 +32,109 @@ const STATE_COST = 40;
  * @property {Float64Array} shares weight of the worlds with each cause
  * @property {number} total weight of all worlds
  * @property {number} least a lower bound of what any plan costs
+ * @property {number[]} open causes whose repair may be made, by id
  */
+
+/**
+ * List, by id, the causes whose repair may be made in a state; see `Buying`.
+ *
+ * What buys nothing may be tried as soon as its cause is possible. A part is not bought on a
+ * guess: its cause is confirmed, or likely enough, or buying it in vain is expected to cost no
+ * more than finding out what it saves.
+ *
+ * @param {PlanTables} tables
+ * @param {Float64Array} weights
+ * @param {{shares: Float64Array, total: number}} odds
+ * @param {number[]} confirmed results that confirm each cause
+ * @returns {number[]}
+ */
+function mayRepair({ buying, causesById, costs }, weights, { shares, total }, confirmed) {
+  if (!buying) return causesById.filter((cause) => shares[cause] > 0);
+  let onSupply = 0;
+  for (let world = 0; world < weights.length; world += 1) onSupply += weights[world] * buying.supplyShare[world];
+  const excluded = onSupply < buying.excluded * total;
+  return causesById.filter((cause) => {
+    const share = shares[cause];
+    if (share <= 0 || !buying.possible[cause]) return false;
+    if (buying.bought[cause] && !confirmed[cause]) {
+      const inVain = (total - share) * costs[cause];
+      if (share < buying.sure * total && inVain > share * buying.findingOut[cause]) return false;
+    }
+    if (!buying.waits[cause]) return true;
+    const proven = confirmed[cause] > 0 || !buying.confirmable[cause];
+    return buying.onSupply[cause] ? proven : excluded;
+  });
+}
+
+/**
+ * Price the repairs that may be made, as long as the next pays, and then the workshop.
+ *
+ * First comes what lowers the workshop's price most for its cost; ties go by id.
+ *
+ * @param {Search} search
+ * @param {Float64Array} weights
+ * @param {Float64Array} shares where to write the shares
+ * @returns {RepairCost}
+ */
+function repairsThenWorkshop({ tables, confirmed, rest }, weights, shares) {
+  const { total, least } = addShares(tables, weights, shares);
+  let value = workshopPrice(tables, weights);
+  /** @type {PlacedAction} */
+  let first = { kind: "workshop", place: 0 };
+  const open = mayRepair(tables, weights, { shares, total }, confirmed);
+  let left = weights;
+  let leftTotal = total;
+  let found = paysMost(tables, left, leftTotal, open);
+  while (found) {
+    const { cause, gain } = found;
+    value += tables.costs[cause] * leftTotal - gain;
+    if (first.kind === "workshop") first = { kind: "repair", place: cause };
+    if (left === weights) {
+      left = rest;
+      left.set(weights);
+    }
+    const { worlds, targets } = tables.changed[cause];
+    for (let one = 0; one < worlds.length; one += 1) {
+      if (targets[one] >= 0) left[targets[one]] += left[worlds[one]];
+      left[worlds[one]] = 0;
+    }
+    leftTotal = addShares(tables, left, tables.scratch).total;
+    const odds = { shares: tables.scratch, total: leftTotal };
+    found = paysMost(tables, left, leftTotal, mayRepair(tables, left, odds, confirmed));
+  }
+  return { value, first, shares, total, least, open };
+}
+
+/**
+ * @param {PlanTables} tables
+ * @param {Float64Array} weights
+ */
+function workshopPrice({ workshop }, weights) {
+  let price = 0;
+  for (let world = 0; world < weights.length; world += 1) price += weights[world] * workshop[world];
+  return price;
+}
+
+/**
+ * Return the repair that saves most for its cost and what it saves, or null if none pays.
+ *
+ * @param {PlanTables} tables
+ * @param {Float64Array} weights
+ * @param {number} total
+ * @param {number[]} among
+ */
+function paysMost({ changed, costs }, weights, total, among) {
+  /** @type {{cause: number, gain: number} | null} */
+  let best = null;
+  for (const cause of among) {
+    const { worlds, less } = changed[cause];
+    let gain = 0;
+    for (let one = 0; one < worlds.length; one += 1) gain += weights[worlds[one]] * less[one];
+    if (gain - costs[cause] * total <= PAYS * total) continue;
+    if (!best || gain * costs[best.cause] > best.gain * costs[cause]) best = { cause, gain };
+  }
+  return best;
+}
 
 /**
  * Price the repairs in p/c order, with a look after each and no further check.
@@ -44,6 +151,9 @@ const STATE_COST = 40;
 function expectedRepairCost(tables, weights, gated, shares = new Float64Array(tables.costs.length)) {
   const { total, least } = addShares(tables, weights, shares);
   const through = tables.scratch;
+  const open = tables.causesById.filter(
+    (cause) => shares[cause] > 0 && !(gated && tables.costs[cause] > tables.dearerThan),
+  );
   let waiting = gated;
   let running = 0;
   /** @type {PlacedAction | null} */
@@ -65,7 +175,7 @@ function expectedRepairCost(tables, weights, gated, shares = new Float64Array(ta
     const weight = weights[world];
     if (weight > 0) value += weight * priceOf(tables, world, through, running);
   }
-  return { value, first, shares, total, least };
+  return { value, first, shares, total, least, open };
 }
 
 /**
@@ -150,6 +260,8 @@ function goesBefore(tables, shares, one, other, gated) {
  * @typedef {object} Search one look ahead
  * @property {PlanTables} tables
  * @property {boolean[]} done checks already made
+ * @property {number[]} confirmed results that confirm each cause
+ * @property {Float64Array} rest weights left while repairs are priced, free to overwrite
  * @property {Map<number, number> | null} memo values of states, if they are numbered
  * @property {(Float64Array | undefined)[]} weights of the state one step further, by depth
  * @property {(Float64Array | undefined)[]} shares of the causes, by depth
@@ -171,7 +283,28 @@ function goesBefore(tables, shares, one, other, gated) {
  */
 export function startSearch(tables) {
   const memo = tables.causeCodes.length > 0 ? new Map() : null;
-  return { tables, done: tables.columns.map(() => false), memo, weights: [], shares: [] };
+  return {
+    tables,
+    done: tables.columns.map(() => false),
+    confirmed: Array.from(tables.costs, (_, cause) => (tables.buying?.confirmed[cause] ? 1 : 0)),
+    rest: new Float64Array(tables.workshop.length),
+    memo,
+    weights: [],
+    shares: [],
+  };
+}
+
+/**
+ * Price what is left without a check: V_0.
+ *
+ * @param {Search} search
+ * @param {Float64Array} weights
+ * @param {Float64Array} [shares] where to write the shares
+ */
+function priceRepairs(search, weights, shares = new Float64Array(search.tables.costs.length)) {
+  const { tables, done } = search;
+  if (tables.workshop.length > 0) return repairsThenWorkshop(search, weights, shares);
+  return expectedRepairCost(tables, weights, isGated(tables, done), shares);
 }
 
 /**
@@ -196,7 +329,7 @@ function isGated(tables, done) {
  */
 export function decide(search, weights, depth) {
   const { tables } = search;
-  const repairs = expectedRepairCost(tables, weights, isGated(tables, search.done));
+  const repairs = priceRepairs(search, weights);
   let best = repairs.value;
   let action = repairs.first;
   if (repairs.first === null) return { action: null, value: best, repairs, values: [] };
@@ -209,12 +342,20 @@ export function decide(search, weights, depth) {
     values.push({ action: { kind: "check", place }, value });
   }
   if (depth > 1) {
-    for (const place of openRepairs(search, repairs)) {
-      const value = repairValue(search, weights, place, around);
+    for (const place of repairs.open) {
+      const value = repairValue(
+        search,
+        weights,
+        place,
+        takesNoStep(tables, place, repairs) ? { ...around, depth: depth + 1 } : around,
+      );
       values.push({ action: { kind: "repair", place }, value });
     }
   } else if (repairs.first.kind === "repair") {
     values.push({ action: repairs.first, value: repairs.value });
+  }
+  if (tables.workshop.length > 0) {
+    values.push({ action: { kind: "workshop", place: 0 }, value: workshopPrice(tables, weights) });
   }
   for (const valued of values) {
     if (valued.value < best - TIE * best) {
@@ -223,6 +364,20 @@ export function decide(search, weights, depth) {
     }
   }
   return { action, value: best, repairs, values };
+}
+
+/**
+ * Say whether a repair leaves as many steps to look ahead as there were: the one that leads, if
+ * it is confirmed or cheap to try. lookahead.py says why.
+ *
+ * @param {PlanTables} tables
+ * @param {number} cause
+ * @param {RepairCost} repairs
+ */
+function takesNoStep({ buying, costs }, cause, { first, total, shares }) {
+  if (!buying || first?.kind !== "repair" || first.place !== cause) return false;
+  const cheap = (total - shares[cause]) * costs[cause] <= buying.findingOut[cause] * total;
+  return buying.confirmed[cause] || (cheap && !buying.bought[cause]);
 }
 
 /**
@@ -239,7 +394,7 @@ function lookAhead(search, weights, depth, code) {
   if (known !== undefined) return known;
   const { tables } = search;
   const shares = reuse(search.shares, depth, tables.costs.length);
-  const repairs = expectedRepairCost(tables, weights, isGated(tables, search.done), shares);
+  const repairs = priceRepairs(search, weights, shares);
   let best = repairs.value;
   if (depth > 0 && repairs.first !== null) {
     const around = { depth, code, total: repairs.total };
@@ -251,8 +406,10 @@ function lookAhead(search, weights, depth, code) {
       }
     }
     if (depth > 1) {
-      for (const cause of openRepairs(search, repairs)) {
-        const wasted = tables.costs[cause] * (repairs.total - repairs.shares[cause]);
+      for (const cause of repairs.open) {
+        let helped = 0;
+        for (const other of tables.alike[cause]) helped += repairs.shares[other];
+        const wasted = tables.costs[cause] * Math.max(0, repairs.total - helped);
         if (repairs.least + wasted < best) {
           best = Math.min(best, repairValue(search, weights, cause, around));
         }
@@ -261,17 +418,6 @@ function lookAhead(search, weights, depth, code) {
   }
   search.memo?.set(code, best);
   return best;
-}
-
-/**
- * @param {Search} search
- * @param {RepairCost} repairs
- */
-function openRepairs({ tables, done }, repairs) {
-  const gated = isGated(tables, done);
-  return tables.causesById.filter(
-    (cause) => repairs.shares[cause] > 0 && !(gated && tables.costs[cause] > tables.dearerThan),
-  );
 }
 
 /**
@@ -309,7 +455,9 @@ function checkValue(search, weights, check, { depth, code, total }, enough) {
     }
     const room = reuse(search.weights, depth, weights.length);
     const after = afterOutcome(tables, weights, check, outcome, room);
+    for (const cause of tables.confirms[check][outcome]) search.confirmed[cause] += 1;
     value += lookAhead(search, after, depth - 1, reached);
+    for (const cause of tables.confirms[check][outcome]) search.confirmed[cause] -= 1;
   }
   done[check] = false;
   return value;

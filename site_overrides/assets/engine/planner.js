@@ -3,7 +3,7 @@
  *
  * Plans by expected cost of repair: looks as many steps ahead as the work limit allows and
  * plans again after every result. When everything fits, the choice is optimal. It knows
- * nothing of the state of the supply; the supply-first rule arrives as a Gate. What a way of
+ * nothing of the state of the supply; what may be bought when arrives as `Buying`. What a way of
  * choosing costs is worked out in planner.py only.
  *
  * @import { PlacedAction } from "./lookahead.js"
@@ -12,10 +12,10 @@
 import { decide, deepestDepth, startSearch } from "./lookahead.js";
 import { planTables } from "./situation.js";
 
-/** @typedef {{kind: 'check' | 'repair', id: string}} Action */
+/** @typedef {{kind: 'check' | 'repair' | 'workshop', id: string}} Action */
 
 /**
- * @typedef {{kind: 'check' | 'repair', id: string, value: number}} ActionValue
+ * @typedef {{kind: 'check' | 'repair' | 'workshop', id: string, value: number}} ActionValue
  * The expected cost until cured when starting with this action.
  */
 
@@ -24,7 +24,8 @@ import { planTables } from "./situation.js";
  * @property {Action | null} action null when no repair is left to try
  * @property {number} value expected cost until cured
  * @property {number} ecrRepairsOnly the same with repairs in p/c order and no check
- * @property {ActionValue[]} values every admissible check by id, then the repairs looked at
+ * @property {ActionValue[]} values every admissible check by id, the repairs looked at, the workshop
+ * @property {string[]} open causes whose repair may be made now
  * @property {number} horizon number of steps looked ahead
  * @property {boolean} exact whether this was deep enough to be the optimum
  */
@@ -45,6 +46,7 @@ export function choose(situation, workLimit) {
   const { depth, exact } = deepestDepth(search, weights, workLimit);
   const { action, value, repairs, values } = decide(search, weights, depth);
   const named = (/** @type {PlacedAction} */ { kind, place }) => {
+    if (kind === "workshop") return { kind, id: "" };
     return { kind, id: kind === "check" ? situation.checks[place].id : situation.causeIds[place] };
   };
   return {
@@ -52,6 +54,7 @@ export function choose(situation, workLimit) {
     value: value / repairs.total,
     ecrRepairsOnly: repairs.value / repairs.total,
     values: values.map((one) => ({ ...named(one.action), value: one.value / repairs.total })),
+    open: repairs.open.map((place) => situation.causeIds[place]),
     horizon: depth,
     exact,
   };

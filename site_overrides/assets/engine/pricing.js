@@ -1,34 +1,19 @@
 /**
- * Which checks can be made now, and what making each first is expected to save.
+ * Which checks can be made now, and what checks, repairs and a workshop cost.
  *
  * A check whose prerequisite has no result is offered through it, one whose prerequisite came
- * out worse through what the knowledge names instead. The planner's situation is built from the
- * posterior: the likeliest causes of the complaint, sets of them as worlds, repairs and checks
- * with their costs. It knows no supply-first rule beyond the gate it is asked for. Twin of
- * pricing.py, same order of arithmetic.
+ * out worse through what the knowledge names instead. What follows from the prices is planned in
+ * planning.js. Twin of pricing.py, same order of arithmetic.
  *
  * @import { Case, Cause, Check, Knowledge } from "../knowledge/types.js"
- * @import { Diagnosis } from "./diagnosis.js"
  * @import { Findings } from "./findings.js"
- * @import { Plan } from "./planner.js"
- * @import { Gate, Situation } from "./situation.js"
- * @import { Worlds } from "./worlds.js"
  */
-import { compareText } from "../measure/gauges-numbers.js";
 import { checkRequires, missing } from "./abilities.js";
-import { relevantCauses } from "./diagnosis.js";
-import { networkOf } from "./findings.js";
-import { indexNetwork } from "./network.js";
-import { choose } from "./planner.js";
-import { enumerateWorlds, levelTable } from "./worlds.js";
 
 const WORKSHOP_MINUTE = 2;
+const WAITING_HOUR = 0.5;
 const LIKELY = 0.5;
-const LEAST_LIKELY = 0.01;
-const MOST_CAUSES = 12;
-const MOST_CHECKS = 12;
-const MOST_PRESENT = 2;
-const QUICK_LOOK = 0.15;
+const BATTERY = "battery";
 
 /**
  * `before` lists the checks that come first, `first` is the one to make now: the check itself
@@ -51,12 +36,12 @@ export function hourValue(knowledge, car) {
 }
 
 /**
- * Return what a check costs: its money and its minutes at the reader's price of an hour.
+ * Return what a check costs: money, minutes at the reader's price of an hour, and waiting.
  * @param {Check} check
  * @param {number} hour
  */
-export function checkCost(check, hour) {
-  return check.money + (check.minutes * hour) / 60;
+export function checkCost({ money, minutes, wait_hours: wait }, hour) {
+  return money + (minutes * hour) / 60 + (wait ?? 0) * WAITING_HOUR;
 }
 
 /**
@@ -68,16 +53,36 @@ export function middlePrice({ repair }) {
 }
 
 /**
- * Return what a repair costs: the middle of the part's price and the work.
+ * Return what a repair costs: the middle of the part's price, the work and the waiting.
  *
  * In a workshop a minute costs 2 units of money (our estimate), at home the reader's own.
  * @param {Cause} cause
  * @param {number} hour
  */
 export function repairCost(cause, hour) {
-  const { repair } = cause;
-  if (repair.who === "workshop") return middlePrice(cause) + repair.minutes * WORKSHOP_MINUTE;
-  return middlePrice(cause) + (repair.minutes * hour) / 60;
+  const { who, minutes, wait_hours: wait } = cause.repair;
+  if (who === "workshop") return workshopBill(cause);
+  return middlePrice(cause) + (minutes * hour) / 60 + (wait ?? 0) * WAITING_HOUR;
+}
+
+/**
+ * Return what a workshop asks to put a cause right, once it is found.
+ * @param {Cause} cause
+ */
+export function workshopBill(cause) {
+  return middlePrice(cause) + cause.repair.minutes * WORKSHOP_MINUTE;
+}
+
+/**
+ * Tell whether the repair of one cause puts another right: the same part does, and a new battery
+ * comes charged, so it mends every cause of the battery that nothing else is bought for.
+ * @param {Cause} one
+ * @param {Cause} other
+ */
+export function putsRight(one, other) {
+  const { part } = one.repair;
+  if (one === other || (part !== null && other.repair.part === part)) return true;
+  return part === BATTERY && other.group === BATTERY && other.repair.part === null;
 }
 
 /** Works out offers for one case. */
@@ -206,227 +211,4 @@ export class Offers {
     const place = levels.findIndex(({ id }) => id === need.at_most);
     return place < 0 ? null : place;
   }
-}
-
-/**
- * A check with what making it first is expected to save against buying parts in p/c order now:
- * `saving` with further checks planned after it, `alone` with this check only.
- * @typedef {{offer: Offer, saving: number, alone: number}} PricedCheck
- */
-
-/**
- * `priced` is sorted by saving, then id. `buyingNow` is the expected cost of repairing in p/c
- * order with no check at all, `alone` what each check would save by itself, `gate` the cheapest
- * check on the supply, if any.
- * @typedef {object} Planning
- * @property {string[]} causes
- * @property {PricedCheck[]} priced
- * @property {number} buyingNow
- * @property {Record<string, number>} alone
- * @property {Map<string, Offer>} offers
- * @property {Offer | null} gate
- * @property {string | null} cheapestFirst the first in p/c order among the likely causes
- */
-
-/**
- * Round for ordering, so that both languages order alike.
- * @param {number} value
- */
-export function rounded(value) {
-  return Math.round(value * 1e9) / 1e9;
-}
-
-/**
- * Return up to 12 causes of at least 1 in 100, most probable first (ties by id).
- * @param {Record<string, number>} posteriors
- * @param {Set<string>} among
- */
-export function likeliest(posteriors, among) {
-  const kept = [...among].filter((name) => posteriors[name] >= LEAST_LIKELY);
-  kept.sort((a, b) => posteriors[b] - posteriors[a] || compareText(a, b));
-  return kept.slice(0, MOST_CAUSES);
-}
-
-/** What every pricing of one case shares. */
-class CasePlan {
-  /**
-   * @param {Knowledge} knowledge
-   * @param {Worlds} worlds
-   * @param {number} hour
-   */
-  constructor(knowledge, worlds, hour) {
-    this.knowledge = knowledge;
-    this.network = networkOf(knowledge);
-    this.worlds = worlds;
-    this.hour = hour;
-    /** @type {Map<string, number[][]>} */
-    this.tables = new Map();
-  }
-
-  /** @param {string} check */
-  table(check) {
-    let table = this.tables.get(check);
-    if (!table) {
-      table = levelTable(this.network, this.worlds, check);
-      this.tables.set(check, table);
-    }
-    return table;
-  }
-
-  /** @param {string} check */
-  finding(check) {
-    return indexNetwork(this.network).findingById.get(check);
-  }
-
-  /**
-   * Tell whether a check judges the supply and has levels to tell.
-   * @param {string} check
-   */
-  isSupplyCheck(check) {
-    return this.knowledge.checks[check]?.aspects.length > 0 && Boolean(this.finding(check));
-  }
-
-  /**
-   * Tell whether a check can move a cause looked at, or judges the supply.
-   * @param {string} check
-   */
-  moves(check) {
-    const finding = this.finding(check);
-    if (!finding) return false;
-    return this.worlds.causes.some((name) => name in finding.links) || this.isSupplyCheck(check);
-  }
-
-  /**
-   * Return P(a check comes out above `level`) over the worlds.
-   * @param {string} check
-   * @param {number} level
-   */
-  worse(check, level) {
-    if (!this.finding(check)) return 0;
-    let total = 0;
-    this.table(check).forEach((row, world) => {
-      for (const chance of row.slice(level + 1)) total += this.worlds.weights[world] * chance;
-    });
-    return total;
-  }
-
-  /**
-   * Return the planner's situation with these checks.
-   *
-   * No repair counts for more than what a workshop asks to find out: rather than guess with a
-   * dearer part one would ask, so a dear and unlikely cause must not rule the plan.
-   * @param {Offer[]} offers
-   * @param {Gate | null} gate
-   * @returns {Situation}
-   */
-  situation(offers, gate) {
-    const { masks, weights, causes } = this.worlds;
-    const unresolved = this.knowledge.settings.unresolved_cost;
-    return {
-      causeIds: causes,
-      repairCosts: causes.map((name) => {
-        const cause = this.knowledge.causes[name];
-        return cause ? Math.min(unresolved, repairCost(cause, this.hour)) : unresolved;
-      }),
-      masks,
-      weights,
-      checks: offers.map(({ check, cost }) => {
-        const table = this.table(check);
-        return { id: check, cost, levels: table[0]?.length, table };
-      }),
-      rule: gate,
-      unresolvedCost: unresolved,
-    };
-  }
-}
-
-/**
- * Price the checks of a case. Up to 12 checks are looked at closely: those with the least
- * one-step value, and the gate.
- * `gated` keeps parts dearer than the gate back until it has a result.
- * @param {Diagnosis} diagnosis
- * @param {boolean} gated
- * @param {number} workLimit
- * @returns {Planning}
- */
-export function plan({ knowledge, car, findings, posteriors }, gated, workLimit) {
-  const causes = likeliest(posteriors, relevantCauses(knowledge, car));
-  const worlds = enumerateWorlds(networkOf(knowledge), findings.odds, findings.evidence, {
-    candidates: causes,
-    mostPresent: MOST_PRESENT,
-  });
-  const shared = new CasePlan(knowledge, worlds, hourValue(knowledge, car));
-  const worse = (/** @type {string} */ check, /** @type {number} */ level) => shared.worse(check, level);
-  const offers = new Offers(knowledge, car, findings, worse).all();
-  const gate = cheapestSupplyCheck(shared, offers);
-  const useful = [...offers.values()].filter(({ check }) => shared.moves(check));
-  const everything = shared.situation(useful, null);
-  const firstLook = choose(everything, 0);
-  const buyingNow = firstLook.ecrRepairsOnly;
-  const oneStep = checkValues(firstLook);
-  const short = shortlist(useful, oneStep, gate);
-  const rule = gated && gate && short.includes(gate) ? { check: gate.check, dearerThan: gate.cost } : null;
-  const values = checkValues(choose(shared.situation(short, rule), workLimit));
-  const alone = Object.fromEntries(Object.entries(oneStep).map(([name, value]) => [name, buyingNow - value]));
-  const priced = short
-    .filter(({ check }) => check in values)
-    .map((offer) => ({
-      offer,
-      saving: buyingNow - values[offer.check],
-      alone: alone[offer.check],
-    }));
-  priced.sort((a, b) => rounded(b.saving) - rounded(a.saving) || compareText(a.offer.check, b.offer.check));
-  const first = cheapestFirst(everything, posteriors);
-  return { causes, priced, buyingNow, alone, offers, gate, cheapestFirst: first };
-}
-
-/**
- * Return the likely cause with the most probability for its repair's cost (ties by id).
- * @param {{causeIds: readonly string[], repairCosts: readonly number[]}} situation
- * @param {Record<string, number>} posteriors
- */
-function cheapestFirst({ causeIds, repairCosts }, posteriors) {
-  const ranked = causeIds.flatMap((name, i) => {
-    const cost = repairCosts[i];
-    const chance = posteriors[name];
-    return cost > 0 && chance >= QUICK_LOOK ? [{ name, worth: rounded(chance / cost) }] : [];
-  });
-  ranked.sort((a, b) => b.worth - a.worth || compareText(a.name, b.name));
-  return ranked[0]?.name ?? null;
-}
-
-/**
- * @param {Plan} found
- * @returns {Record<string, number>}
- */
-function checkValues({ values }) {
-  return Object.fromEntries(values.filter(({ kind }) => kind === "check").map(({ id, value }) => [id, value]));
-}
-
-/**
- * Return the open supply check that costs least (ties by id), or null.
- * @param {CasePlan} shared
- * @param {Map<string, Offer>} offers
- * @returns {Offer | null}
- */
-function cheapestSupplyCheck(shared, offers) {
-  const found = [...offers.values()].filter(({ check }) => shared.isSupplyCheck(check));
-  found.sort((a, b) => a.cost - b.cost || compareText(a.check, b.check));
-  return found[0] ?? null;
-}
-
-/**
- * Keep the checks with the least one-step value; the gate is always among them.
- * @param {Offer[]} useful
- * @param {Record<string, number>} oneStep
- * @param {Offer | null} gate
- * @returns {Offer[]}
- */
-function shortlist(useful, oneStep, gate) {
-  const ranked = useful.filter(({ check }) => check in oneStep);
-  const value = (/** @type {Offer} */ { check }) => rounded(oneStep[check]);
-  ranked.sort((a, b) => value(a) - value(b) || compareText(a.check, b.check));
-  const short = ranked.slice(0, MOST_CHECKS);
-  if (gate && ranked.includes(gate) && !short.includes(gate)) short[short.length - 1] = gate;
-  return short.sort((a, b) => compareText(a.check, b.check));
 }

@@ -1,8 +1,8 @@
 /**
  * What a plan is made from, and the same laid out for fast repeated look-ups.
  *
- * Worlds with weights, checks with their chances in each world, repairs with their costs,
- * and the rule that a check comes before dear repairs. It refuses what the planner could
+ * Worlds with weights, checks with their chances in each world, repairs with their costs, what
+ * a workshop asks, and what must hold before a part is bought. It refuses what the planner could
  * not use; it plans nothing. Same order of arithmetic as situation.py.
  */
 
@@ -20,19 +20,38 @@ const SUM_SLACK = 1e-6;
  */
 
 /**
- * @typedef {{id: string, cost: number, levels: number, table: number[][]}} PlanCheck
- * A check: what it costs and P(level) in each world, in the order of the masks.
+ * What must hold in a state before a repair is made there; situation.py says what each means.
+ * @typedef {object} Buying
+ * @property {boolean[]} bought
+ * @property {boolean[]} possible
+ * @property {boolean[]} confirmed
+ * @property {boolean[]} confirmable
+ * @property {number[]} findingOut
+ * @property {boolean[]} waits
+ * @property {boolean[]} onSupply
+ * @property {number[]} supplyShare by world
+ * @property {number} sure
+ * @property {number} excluded
+ */
+
+/**
+ * @typedef {{id: string, cost: number, levels: number, table: number[][], confirms?: number[][]}} PlanCheck
+ * A check: what it costs and P(level) in each world, in the order of the masks. `confirms` lists
+ * for each level the causes it confirms.
  */
 
 /**
  * @typedef {object} Situation everything a plan depends on; all costs share one currency
  * @property {string[]} causeIds
  * @property {number[]} repairCosts
- * @property {number[]} masks bit i means `causeIds[i]` is present; repairing i clears it
+ * @property {number[]} masks bit i means `causeIds[i]` is present
  * @property {number[]} weights
  * @property {PlanCheck[]} checks
  * @property {Gate | null} [rule]
  * @property {number} [unresolvedCost] what a world without any cause costs in the end
+ * @property {number[]} [workshop] what one asks in each world; then going there is a step too
+ * @property {number[]} [putsRight] bits each repair clears, its own by default
+ * @property {Buying} [buying]
  */
 
 /**
@@ -134,7 +153,13 @@ function checkNumbers(where, numbers) {
  * @property {Int32Array[]} moved world each world turns into by a repair, -1 for cured
  * @property {Int32Array} bits causes of the worlds, one world after the other
  * @property {Int32Array} bitStart where each world's causes begin in `bits`; one entry more
- * @property {Float64Array} least price of repairing exactly those: a lower bound of every plan
+ * @property {Float64Array} least a lower bound of what every plan costs in each world
+ * @property {number[][][]} confirms causes that each check's outcomes confirm
+ * @property {Float64Array} workshop what one asks in each world; empty without one
+ * @property {Array<{worlds: Int32Array, targets: Int32Array, less: Float64Array}>} changed worlds
+ *   that each repair changes, where they go, and what a workshop then asks less
+ * @property {number[][]} alike causes each repair puts right
+ * @property {Buying | null} buying
  * @property {Float64Array} scratch one number for each cause, free to overwrite
  * @property {number} unresolved
  * @property {number} gate place of the rule's check, -1 without a rule
@@ -156,18 +181,24 @@ export function planTables(situation) {
   const ids = situation.checks.map((check) => check.id);
   const rule = situation.rule ?? null;
   const unresolved = situation.unresolvedCost ?? 0;
+  const fixed = situation.putsRight ?? situation.causeIds.map((_, place) => 1 << place);
+  const moved = fixed.map((mask) => movesOf(situation.masks, mask));
+  const workshop = Float64Array.from(situation.workshop ?? []);
   return {
     costs: Float64Array.from(situation.repairCosts),
     causesById: byId(situation.causeIds),
     checksById: byId(ids),
     checkCosts: situation.checks.map((check) => check.cost),
     columns: situation.checks.map(columnsOf),
-    moved: situation.causeIds.map((_, place) => movesOf(situation.masks, place)),
+    confirms: situation.checks.map(({ confirms, levels }) => confirms ?? new Array(levels).fill([])),
+    moved,
     bits: Int32Array.from(bits.flat()),
     bitStart: startsOf(bits),
-    least: Float64Array.from(bits, (places) =>
-      places.reduce((sum, place) => sum + situation.repairCosts[place], places.length === 0 ? unresolved : 0),
-    ),
+    least: Float64Array.from(bits, (places, world) => leastOf(situation, places, world, fixed)),
+    workshop,
+    changed: moved.map((targets) => changesOf(targets, workshop)),
+    alike: fixed.map(bitsOf),
+    buying: situation.buying ?? null,
     scratch: new Float64Array(situation.causeIds.length),
     unresolved,
     gate: rule === null ? -1 : ids.indexOf(rule.check),
@@ -209,16 +240,59 @@ function columnsOf(check) {
 }
 
 /**
- * Say where repairing one cause takes each world; without that cause it stays.
+ * Say where a repair takes each world; a world without what it puts right stays.
  *
  * @param {number[]} masks
- * @param {number} cause
+ * @param {number} fixed
  */
-function movesOf(masks, cause) {
+function movesOf(masks, fixed) {
   return Int32Array.from(masks, (mask, place) => {
-    const left = mask & ~(1 << cause);
+    const left = mask & ~fixed;
     return left === mask ? place : masks.indexOf(left || -1);
   });
+}
+
+/**
+ * @param {Int32Array} targets
+ * @param {Float64Array} workshop
+ */
+function changesOf(targets, workshop) {
+  /** @type {number[]} */
+  const worlds = [];
+  targets.forEach((target, world) => {
+    if (target !== world && workshop.length > 0) worlds.push(world);
+  });
+  return {
+    worlds: Int32Array.from(worlds),
+    targets: Int32Array.from(worlds, (world) => targets[world]),
+    less: Float64Array.from(worlds, (world) => {
+      const target = targets[world];
+      return workshop[world] - (target >= 0 ? workshop[target] : 0);
+    }),
+  };
+}
+
+/**
+ * Bound from below what a world costs: each cause its share of the cheapest repair.
+ *
+ * A repair that puts several causes of the world right is shared among them.
+ *
+ * @param {Situation} situation
+ * @param {number[]} places
+ * @param {number} world
+ * @param {number[]} fixed
+ */
+function leastOf({ masks, repairCosts, unresolvedCost = 0, workshop }, places, world, fixed) {
+  let total = places.length > 0 ? 0 : unresolvedCost;
+  for (const place of places) {
+    let least = Infinity;
+    fixed.forEach((fix, cause) => {
+      if (((fix >> place) & 1) === 0) return;
+      least = Math.min(least, repairCosts[cause] / bitsOf(masks[world] & fix).length);
+    });
+    total += least;
+  }
+  return workshop ? Math.min(total, workshop[world]) : total;
 }
 
 /**

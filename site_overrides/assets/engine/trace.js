@@ -13,7 +13,7 @@ import { compareText } from "../measure/gauges-numbers.js";
 import { contextOdds, contextTimes, networkOf } from "./findings.js";
 import { lowerMended } from "./mended.js";
 import { infer, sumWork } from "./noisy-max.js";
-import { rounded } from "./pricing.js";
+import { rounded } from "./planning.js";
 
 // Beyond one in a million the log-odds are kept still: the digits there are rounding.
 const EXTREME = 1e-6;

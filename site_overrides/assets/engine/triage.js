@@ -7,8 +7,8 @@
  * @import { Case, Knowledge } from "../knowledge/types.js"
  * @import { Diagnosis } from "./diagnosis.js"
  * @import { Because, Findings } from "./findings.js"
- * @import { Held, RepairChoice, RepairDecision, Withheld } from "./policy.js"
- * @import { PricedCheck } from "./pricing.js"
+ * @import { Planning, PricedCheck } from "./planning.js"
+ * @import { Held, RepairChoice, Withheld } from "./policy.js"
  * @import { Supply } from "./supply.js"
  */
 import { compareText } from "../measure/gauges-numbers.js";
@@ -16,8 +16,8 @@ import { diagnose } from "./diagnosis.js";
 import { networkOf } from "./findings.js";
 import { indexNetwork } from "./network.js";
 import { FrontierTooWide, infer } from "./noisy-max.js";
-import { chooseNext, decideRepair, holdOff, isGated, withheld } from "./policy.js";
-import { plan, rounded } from "./pricing.js";
+import { plan, rounded } from "./planning.js";
+import { decide, GATES, holdOff, withheld } from "./policy.js";
 
 /**
  * Numbers the sums that predict results may go through. The posteriors themselves are always
@@ -29,13 +29,14 @@ const SUM_LIMIT = 5_000_000;
 
 /**
  * A check to make. `leads_to` is the check it prepares, null when it stands for itself;
- * `expected_saving` is against buying parts in p/c order now. `outcomes` is empty past the work
- * bound.
+ * `wait_hours` pass without the owner; `expected_saving` is against going on without
+ * any check. `outcomes` is empty past the work bound.
  * @typedef {object} NextCheck
  * @property {string} check
  * @property {string | null} leads_to
  * @property {number} minutes
  * @property {number} money
+ * @property {number} wait_hours
  * @property {number} expected_saving
  * @property {Because[]} because
  * @property {PredictedLevel[]} outcomes
@@ -49,6 +50,7 @@ const SUM_LIMIT = 5_000_000;
  * @property {number} price_low
  * @property {number} price_high
  * @property {string} currency
+ * @property {number} wait_hours
  * @property {Because[]} because
  */
 
@@ -59,6 +61,8 @@ const SUM_LIMIT = 5_000_000;
  * @property {Supply} supply
  * @property {NextCheck[]} next
  * @property {RepairAdvice | null} repair
+ * @property {{price: number, currency: string} | null} workshop what one is expected to ask, where
+ *   going there is the cheapest way on
  * @property {Held[]} hold_off
  * @property {Withheld[]} withheld steps that would settle something, were the car able or allowed
  * @property {string[]} instead the abilities they lack, where no step at all is left
@@ -80,9 +84,9 @@ const SUM_LIMIT = 5_000_000;
  */
 export function triage(knowledge, car, { workLimit = knowledge.settings.work_limit ?? 0 } = {}) {
   const diagnosis = diagnose(knowledge, car);
-  const planning = plan(diagnosis, isGated(diagnosis.supply), workLimit);
-  const decided = decideRepair(diagnosis, planning);
-  const next = nextChecks(diagnosis, decided, decided.repair ? [] : chooseNext(diagnosis, planning, decided));
+  const planning = plan(diagnosis, GATES, workLimit);
+  const decided = decide(diagnosis, planning);
+  const next = nextChecks(diagnosis, planning, decided.offered);
   const { findings, supply, work } = diagnosis;
   const keptBack = withheld(diagnosis, planning);
   const nothingLeft = !decided.repair && next.length === 0;
@@ -94,6 +98,7 @@ export function triage(knowledge, car, { workLimit = knowledge.settings.work_lim
     supply,
     next,
     repair: decided.repair && repairAdvice(diagnosis, decided.repair),
+    workshop: decided.workshop ? { price: planning.workshop, currency: currencyOf(knowledge) } : null,
     hold_off: holdOff(diagnosis, planning, decided.repair),
     withheld: keptBack,
     instead: nothingLeft ? [...new Set(keptBack.map(({ ability }) => ability))] : [],
@@ -101,6 +106,11 @@ export function triage(knowledge, car, { workLimit = knowledge.settings.work_lim
     planned: traced && next.every(({ outcomes }) => outcomes.length > 0) ? "full" : "shorter",
     findings,
   };
+}
+
+/** @param {Knowledge} knowledge */
+function currencyOf({ causes }) {
+  return Object.values(causes)[0]?.repair.price.currency ?? "";
 }
 
 /** @param {Diagnosis} diagnosis */
@@ -111,26 +121,35 @@ function stopNow({ knowledge, findings }) {
   });
 }
 
+/**
+ * Round away the last digits, in which the languages may differ, so that both rank alike.
+ * @param {number} probability
+ */
+function toTwelve(probability) {
+  return Math.round(probability * 1e12);
+}
+
 /** @param {Diagnosis} diagnosis */
 function ranked({ knowledge, posteriors }) {
   const list = Object.entries(posteriors).map(([id, probability]) => {
     const { title = id, group = "" } = knowledge.causes[id] ?? {};
     return { id, title, group, probability };
   });
-  return list.sort((a, b) => b.probability - a.probability || compareText(a.id, b.id));
+  return list.sort((a, b) => toTwelve(b.probability) - toTwelve(a.probability) || compareText(a.id, b.id));
 }
 
 /**
  * Describe the checks offered; levels are predicted as long as the sums fit the bound.
  * @param {Diagnosis} diagnosis
- * @param {RepairDecision} decided
+ * @param {Planning} planning
  * @param {PricedCheck[]} offered
  * @returns {NextCheck[]}
  */
-function nextChecks(diagnosis, decided, offered) {
+function nextChecks(diagnosis, planning, offered) {
   let work = 0;
-  return offered.map(({ offer, saving }) => {
-    const { minutes, money, levels } = diagnosis.knowledge.checks[offer.first];
+  return offered.map((one) => {
+    const { offer, saving } = one;
+    const { minutes, money, wait_hours: wait = 0, levels } = diagnosis.knowledge.checks[offer.first];
     // One more finding about doubles the tables.
     const fits = work + 2 * diagnosis.work * levels.length <= SUM_LIMIT;
     const { outcomes, taken } = fits ? predictLevels(diagnosis, offer.first) : { outcomes: [], taken: 0 };
@@ -140,8 +159,9 @@ function nextChecks(diagnosis, decided, offered) {
       leads_to: offer.first === offer.check ? null : offer.check,
       minutes,
       money,
+      wait_hours: wait ?? 0,
       expected_saving: saving,
-      because: whyNext(diagnosis, decided, offer, outcomes),
+      because: whyNext(diagnosis, planning, one, outcomes),
       outcomes,
     };
   });
@@ -179,30 +199,44 @@ function predictLevels({ knowledge, findings, logEvidence }, name) {
 }
 
 /**
- * Say, as data, why a check is offered.
+ * Say, as data, why a check is offered; there is always something to say.
  * @param {Diagnosis} diagnosis
- * @param {RepairDecision} decided
- * @param {PricedCheck["offer"]} offer
+ * @param {Planning} planning
+ * @param {PricedCheck} one
  * @param {PredictedLevel[]} outcomes
  * @returns {Because[]}
  */
-function whyNext({ knowledge, supply }, decided, offer, outcomes) {
+function whyNext(diagnosis, planning, one, outcomes) {
+  const { knowledge, supply } = diagnosis;
+  const { offer } = one;
   /** @type {Because[]} */
   const because = [];
-  const check = knowledge.checks[offer.first];
-  const aspects = check?.aspects ?? [];
+  const { aspects, levels } = knowledge.checks[offer.first];
   if (offer.first !== offer.check) {
     because.push({ kind: offer.instead ? "instead" : "needed-before", check: offer.check });
   }
-  if (isGated(supply) && aspects.length > 0) {
-    because.push({ kind: "supply-first", state: supply.state });
-  }
-  const proves = check?.levels[0]?.proves ? aspects.filter((side) => supply.open_aspects.includes(side)) : [];
+  if (planning.held.length > 0 && aspects.length > 0) because.push({ kind: "supply-first", state: supply.state });
+  const proves = levels[0]?.proves ? aspects.filter((side) => supply.open_aspects.includes(side)) : [];
   if (proves.length > 0) because.push({ kind: "proves", aspects: proves });
-  if (decided.because && offer.check === decided.check) because.push(decided.because);
   const tops = [...new Set(outcomes.flatMap(({ top_cause: cause }) => cause ?? []))];
   if (tops.length > 1) because.push({ kind: "tells-apart", causes: tops });
+  if (because.length === 0 || one.saving <= 0) because.push(whyAtAll(diagnosis, planning, one));
   return because;
+}
+
+/**
+ * Say what a check is for that decides nothing by itself: what it bears on, or nothing.
+ * @param {Diagnosis} diagnosis
+ * @param {Planning} planning
+ * @param {PricedCheck} one
+ * @returns {Because}
+ */
+function whyAtAll({ knowledge }, { causes }, { offer: { check }, saving }) {
+  if (saving <= 0) return { kind: "only-one" };
+  const confirmed = causes.find((name) => knowledge.causes[name]?.confirmed_by.some((by) => by.check === check));
+  if (confirmed) return { kind: "confirms", cause: confirmed };
+  const links = indexNetwork(networkOf(knowledge)).findingById.get(check)?.links ?? {};
+  return { kind: "bears-on", cause: causes.find((name) => name in links) };
 }
 
 /**
@@ -210,11 +244,15 @@ function whyNext({ knowledge, supply }, decided, offer, outcomes) {
  * @param {RepairChoice} choice
  * @returns {RepairAdvice | null}
  */
-function repairAdvice({ knowledge, posteriors }, { cause, confirmedBy }) {
+function repairAdvice({ knowledge, posteriors }, { cause, confirmedBy, beatsChecks }) {
   const repair = knowledge.causes[cause]?.repair;
   if (!repair) return null;
   /** @type {Because[]} */
-  const because = [confirmedBy ? { kind: "confirmed", ...confirmedBy } : { kind: "worth-trying", cause }];
+  const because = [
+    confirmedBy
+      ? { kind: "confirmed", ...confirmedBy }
+      : { kind: beatsChecks ? "cheaper-to-try" : "worth-trying", cause },
+  ];
   because.push({ kind: "probability", cause, probability: posteriors[cause] });
   return {
     cause,
@@ -223,6 +261,7 @@ function repairAdvice({ knowledge, posteriors }, { cause, confirmedBy }) {
     price_low: repair.price.low,
     price_high: repair.price.high,
     currency: repair.price.currency,
+    wait_hours: repair.wait_hours ?? 0,
     because,
   };
 }

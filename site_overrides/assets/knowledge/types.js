@@ -46,6 +46,7 @@
  * @property {string | null} part
  * @property {{low: number, high: number, currency: string, year: number, source: string}} price
  * @property {number} minutes
+ * @property {number | null} [wait_hours] hours that pass without the owner
  * @property {string} who
  * @property {string[]} cautions
  * @property {string[]} [requires] abilities it takes

@@ -7,7 +7,7 @@
  * @import { Advice } from "../../engine/triage.js"
  */
 
-import { reasonsWords, untilWords } from "../../engine/words.js";
+import { reasonsWords, roundMoney, untilWords } from "../../engine/words.js";
 import { fractionWords } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
 
@@ -25,6 +25,14 @@ export function adviceText(knowledge, advice) {
     nextLines(knowledge, advice),
     advice.repair
       ? [say("advice-repair", { action: advice.repair.action }), ...indented(knowledge, advice.repair.because)]
+      : [],
+    advice.workshop
+      ? [
+          say("advice-workshop", {
+            amount: roundMoney(advice.workshop.price),
+            currency: advice.workshop.currency,
+          }),
+        ]
       : [],
     [say("advice-supply", { state: advice.supply.state }), ...indented(knowledge, advice.supply.because)],
     [

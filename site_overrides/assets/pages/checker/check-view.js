@@ -7,8 +7,9 @@
  */
 import { pickCheck } from "../../case/case.js";
 import { stopBlock } from "../../case/stop-block.js";
-import { reasonsWords, savingWords } from "../../engine/words.js";
+import { reasonsWords, roundMoney, savingWords } from "../../engine/words.js";
 import { button, el } from "../../kit/element.js";
+import { say } from "../../kit/sentences.js";
 import { caseStrip } from "./case-strip.js";
 import { checkCard } from "./check-card.js";
 import { anyCheck, otherChecks } from "./other-checks.js";
@@ -21,13 +22,14 @@ import { standingView } from "./standing-view.js";
 const MOST_HELP = 3;
 
 /**
- * Say that no check is left, and who could go on with what was found.
+ * Say that no check is worth making any more, and who could go on with what was found.
  * @param {App} app
  * @param {Advice} advice
  * @returns {HTMLElement}
  */
 function nothingLeft(app, advice) {
   const groups = advice.causes.slice(0, MOST_HELP).map(({ group }) => app.knowledge.groups[group]);
+  const { workshop } = advice;
   const help = [...new Set(groups.flatMap((group) => group?.fallback ?? []))];
   const instead = advice.instead.flatMap((ability) => app.knowledge.abilities?.[ability]?.without ?? []);
   return el(
@@ -42,6 +44,9 @@ function nothingLeft(app, advice) {
       "What you found stands below. Take it to a licensed technician: it saves them time. ",
       "You can also change the tools at hand, or choose any other check.",
     ),
+    workshop
+      ? el("p", {}, say("advice-workshop", { amount: roundMoney(workshop.price), currency: workshop.currency }))
+      : null,
     help.length > 0
       ? el(
           "ul",
@@ -73,18 +78,19 @@ function whyWords(app, item) {
 function mainPart(app, advice) {
   const { picked, repaired } = app.state();
   if (repaired !== null) return [repairedCard(app, repaired)];
-  const repair = picked === null ? repairCard(app, advice) : null;
+  const workshop = advice.workshop === null ? null : nothingLeft(app, advice);
+  const lead = picked === null ? (repairCard(app, advice) ?? workshop) : null;
   const shown = picked ?? advice.next[0]?.check;
-  if (shown === undefined) return [repair ?? nothingLeft(app, advice)];
+  if (shown === undefined) return [lead ?? nothingLeft(app, advice)];
   const item = advice.next.find((each) => each.check === shown);
-  const kicker = picked === null ? (repair ? "Or check further" : "Next check") : "The check you chose";
+  const kicker = picked === null ? (lead ? "Or check further" : "Next check") : "The check you chose";
   const why = item && picked === null ? whyWords(app, item) : [];
   const card = checkCard(app, shown, { kicker, why, item });
-  if (repair) card.querySelector("[data-main-heading]")?.removeAttribute("data-main-heading");
+  if (lead) card.querySelector("[data-main-heading]")?.removeAttribute("data-main-heading");
   const goBack = () => app.act((state) => pickCheck(state, null), { focus: "[data-main-heading]" });
   const isOwnChoice = picked !== null && advice.next[0]?.check !== picked;
   const back = isOwnChoice ? button("Back to the advised check", goBack, { class: "control control--quiet" }) : null;
-  return [repair, card, back, otherChecks(app, advice, shown)];
+  return [lead, card, back, otherChecks(app, advice, shown)];
 }
 
 /**

@@ -29,7 +29,7 @@ export function repairCard(app, advice) {
   return el(
     "section",
     { class: "card repair", "aria-labelledby": "repair-title" },
-    el("p", { class: "kicker" }, repair.because[0]?.kind === "worth-trying" ? "Worth trying" : "What to mend"),
+    el("p", { class: "kicker" }, repair.because[0]?.kind === "confirmed" ? "What to mend" : "Worth trying"),
     el("h2", { id: "repair-title", tabindex: -1, "data-main-heading": true }, repair.action),
     el("p", { class: "why" }, reasonsWords(app.knowledge, repair.because).join(" ")),
     cautionList(app.knowledge, about?.cautions ?? []),
