@@ -58,7 +58,6 @@ def reason_words(knowledge: Document, reason: Document) -> str:
         context=lower_first(_title(knowledge, "contexts", told("context", ""))),
         symptom=lower_first(_title(knowledge, "symptoms", told("symptom", ""))),
         cause=_cause(knowledge, told("cause", "")),
-        other=_cause(knowledge, told("other", "")),
         causes=listed(causes, "or"),
         title=_title(knowledge, "causes", told("cause", "")),
         odds=fraction_words(told("probability", 0.0)),

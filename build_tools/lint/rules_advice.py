@@ -9,14 +9,13 @@ from __future__ import annotations
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from build_tools.engine.cases import CarCase, case_document, read_case
+from build_tools.engine.cases import case_document, read_case
 from build_tools.engine.noisy_max import (
     WIDTH_LIMIT,
     ContradictoryEvidence,
     FrontierTooWide,
     frontier_width,
 )
-from build_tools.engine.supply import is_supply_cause
 from build_tools.engine.triage import assess
 from build_tools.knowledge.problems import Severity
 from build_tools.lint.rule import rule
@@ -116,9 +115,6 @@ def check_checks_move_causes(symptom: Symptom, judged: Judged) -> Iterator[Told]
 
 MOST_CHECKS = 8
 """Checks of one complaint that must be workable with abnormal results at once; our choice."""
-
-OFTEN = 0.35
-_SLACK = 1e-9
 
 
 @rule(Severity.ERROR, each=("case",), asks="reasoning")
@@ -226,38 +222,6 @@ def _all_abnormal(
         else:
             evidence[name] = (*([0.0] * (levels - 1)), 1.0)
     return evidence
-
-
-@rule(Severity.WARNING, each=("symptom",), asks="reasoning")
-def check_supply_first(symptom: Symptom, judged: Judged) -> Iterator[Told]:
-    """REA705 supply-not-first: a complaint the supply often makes begins with a supply check.
-
-    In scope are complaints with a supply cause that makes them at least sometimes (.35).
-    Where another check rightly leads, an exception with its reason says so.
-
-    Why: the reader is led past the supply, though it often makes this complaint.
-    Mend: give a supply check a shift that tells, or write the reason into lint_exceptions.yml.
-    Bad:   causes: [{cause: battery-empty, how_often: usually, ...}], first check: look-at-hoses
-    Good:  the same, with measure-resting-voltage moved by battery-empty
-    """
-    if judged.network is None or symptom.role != "complaint":
-        return
-    causes = judged.catalogue.causes
-    often = [
-        link.cause
-        for link in symptom.causes
-        if link.cause in causes
-        and is_supply_cause(judged.catalogue, link.cause)
-        and link.how_often.value >= OFTEN - _SLACK
-    ]
-    if not often:
-        return
-    offered = assess(judged.catalogue, judged.network, CarCase(symptoms=(symptom.id,))).offered
-    if offered and not judged.catalogue.checks[offered[0].offer.check].aspects:
-        first = offered[0].offer.first
-        what = f'the first check advised is "{first}", though "{often[0]}" often makes this'
-        mend = "let a supply check tell this cause, or write an exception with the reason"
-        yield ("causes",), what, mend
 
 
 @rule(Severity.ERROR)

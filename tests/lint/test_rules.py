@@ -80,7 +80,6 @@ KEY_WORDS = {
     "REA702": 'no check tells "key-unknown" and "starter-stuck" apart',
     "REA703": 'check "smell-the-fuel" moves no cause',
     "REA704": "its first 8 checks need a table of 781250 numbers",
-    "REA705": 'the first check advised is "measure-volts", though "battery-empty"',
     "CAS801": 'no worked case begins with "will-not-crank"',
     "CAS802": 'the first next check is none, not "measure-volts"',
     "CAS803": "every worked case expects a cause in the supply",
@@ -166,7 +165,7 @@ def test_there_are_at_least_fifty_five_rules():
 
 def test_quick_collection_asks_for_no_advice():
     quick = [one.code for one in RULES if Wanted(collection="quick").takes(one)]
-    assert {"CAS802", "REA704", "REA705", "IDN104", "SRC406"} == set(CODES) - set(quick)
+    assert {"CAS802", "REA704", "IDN104", "SRC406"} == set(CODES) - set(quick)
 
 
 def test_rules_on_advice_are_silent_while_a_file_has_errors(tmp_path):

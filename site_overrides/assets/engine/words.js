@@ -53,7 +53,7 @@ function labelOf(knowledge, check = "", level = "") {
  */
 export function reasonWords(knowledge, reason) {
   const { kind, state, aspect, aspects, check, level, checks, context, symptom } = reason;
-  const { cause, other, causes, probability } = reason;
+  const { cause, causes, probability } = reason;
   const quoted = (/** @type {string[]} */ names) => names.map((name) => `“${name}”`);
   return say("reason", {
     kind,
@@ -67,7 +67,6 @@ export function reasonWords(knowledge, reason) {
     context: lowerFirst(titleOf(knowledge, "contexts", context)),
     symptom: lowerFirst(titleOf(knowledge, "symptoms", symptom)),
     cause: causeName(knowledge, cause),
-    other: causeName(knowledge, other),
     causes: listed(
       quoted((causes ?? []).slice(0, MOST_NAMED).map((/** @type {string} */ one) => causeName(knowledge, one))),
       "or",
