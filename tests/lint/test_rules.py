@@ -80,6 +80,8 @@ KEY_WORDS = {
     "REA702": 'no check tells "key-unknown" and "starter-stuck" apart',
     "REA703": 'check "smell-the-fuel" moves no cause',
     "REA704": "its first 8 checks need a table of 781250 numbers",
+    "ABI951": '"smell-or-smoke" takes nothing away',
+    "ABI952": 'takes "engine-runs", which the check does not require',
     "CAS801": 'no worked case begins with "will-not-crank"',
     "CAS802": 'the first next check is none, not "measure-volts"',
     "CAS803": "every worked case expects a cause in the supply",
