@@ -155,10 +155,12 @@ def test_try_plays_a_case_step_by_step():
     steps = [line for line in ended.stdout.splitlines() if line[:1].isdigit()]
     assert steps == [
         "0. Before any result",
-        "1. After: measure the volts, 12.7 V (meter good, warmth 20 degC)",
+        "1. After: measure the volts, 12.7 V (meter good, warmth 20 degC) "
+        "(the advice was another check)",
         "2. After: listen while cranking, it clicks",
     ]
-    assert "Next check: Measure the volts" in ended.stdout
+    assert "Now: Charge the battery" in ended.stdout
+    assert "Next check: Listen while cranking" in ended.stdout
     raised = [line for line in ended.stdout.splitlines() if "raised by" in line]
     assert any("listen while cranking (it clicks)" in line for line in raised)
     assert ended.stdout.endswith("The advice is what the case expects.\n")

@@ -207,7 +207,7 @@ def test_the_most_entangled_case_stays_within_the_counted_work_and_says_so():
     assert work > SUM_LIMIT
     advice, weights = advise_on(document)
     assert advice.planned == "shorter"
-    assert advice.next or advice.repair
+    assert advice.next or advice.repair or advice.workshop
     assert all(one.outcomes == () for one in advice.next)
     assert not any(weights.values())
     exact = infer(NETWORK, advice.findings.odds, advice.findings.evidence)
@@ -218,7 +218,7 @@ def test_past_the_bound_the_first_checks_keep_what_their_results_would_mean():
     cases = entangled_cases(CATALOGUE, NETWORK, 12, 2)
     near = [one for one in cases if SUM_LIMIT / 24 < one[0] < SUM_LIMIT / 12]
     partly = 0
-    for work, document in near[:4]:
+    for work, document in near[:12]:
         advice, _ = advise_on(document)
         told = [bool(one.outcomes) for one in advice.next]
         taken = [one for one in predicted_work(advice) if one]

@@ -186,7 +186,7 @@ class _CasePlan:
             prices = [offers[by.check].cost for by in one.confirmed_by if by.check in offers]
             finding_out.append(min([UNRESOLVED_COST, *prices]))
         return Buying(
-            possible=tuple(self._possible(one) for one in entries),
+            possible=tuple(self._possible(one, gates.sure) for one in entries),
             bought=tuple(bought),
             confirmed=tuple(confirmation(self.diagnosis, one) is not None for one in entries),
             confirmable=tuple(
@@ -203,15 +203,17 @@ class _CasePlan:
             excluded=gates.excluded,
         )
 
-    def _possible(self, cause: Cause) -> bool:
-        """Return whether a repair can be made; no remedy its own check has spoken against."""
+    def _possible(self, cause: Cause, sure: float) -> bool:
+        """Return whether a repair can be made and its own check has not spoken against it.
+
+        A part may still be bought then once its cause is more likely than not.
+        """
         diagnosis = self.diagnosis
         if diagnosis.findings.abilities.missing(repair_requires(cause)) is not None:
             return False
         made = any(by.check in diagnosis.findings.results for by in cause.confirmed_by)
-        return (
-            cause.repair.part is not None or not made or confirmation(diagnosis, cause) is not None
-        )
+        likely = cause.repair.part is not None and diagnosis.posteriors[cause.id] >= sure
+        return likely or not made or confirmation(diagnosis, cause) is not None
 
     def _supply_share(self) -> tuple[float, ...]:
         """Return, by world, the part its supply causes have in the complaints.

@@ -182,7 +182,9 @@ class CasePlan {
     const bought = this.entries.map(({ repair }) => repair.part !== null);
     const confirming = this.entries.map(({ confirmed_by: by }) => by.flatMap(({ check }) => offers.get(check) ?? []));
     return {
-      possible: this.entries.map((cause) => this.isPossible(cause)),
+      possible: this.entries.map((cause, place) =>
+        this.isPossible(cause, this.diagnosis.posteriors[this.worlds.causes[place]] >= gates.sure),
+      ),
       bought,
       confirmed: this.entries.map((cause) => confirmation(this.diagnosis, cause) !== null),
       confirmable: confirming.map((found) => found.length > 0),
@@ -197,14 +199,16 @@ class CasePlan {
   }
 
   /**
-   * Tell whether a repair can be made, and is no remedy its own check has spoken against.
+   * Tell whether a repair can be made and its own check has not spoken against it. A part may
+   * still be bought then once its cause is more likely than not.
    * @param {Cause} cause
+   * @param {boolean} sure
    */
-  isPossible(cause) {
+  isPossible(cause, sure) {
     const { findings } = this.diagnosis;
     if (missing(findings.abilities, repairRequires(cause))) return false;
     const made = cause.confirmed_by.some(({ check }) => findings.results[check]);
-    return cause.repair.part !== null || !made || confirmation(this.diagnosis, cause) !== null;
+    return (cause.repair.part !== null && sure) || !made || confirmation(this.diagnosis, cause) !== null;
   }
 
   /** Return, by world, the part its supply causes have in the complaints. */
