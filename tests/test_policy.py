@@ -215,8 +215,8 @@ def test_the_most_entangled_case_stays_within_the_counted_work_and_says_so():
 
 
 def test_past_the_bound_the_first_checks_keep_what_their_results_would_mean():
-    cases = entangled_cases(CATALOGUE, NETWORK, 12, 2)
-    near = [one for one in cases if SUM_LIMIT / 24 < one[0] < SUM_LIMIT / 12]
+    cases = entangled_cases(CATALOGUE, NETWORK, 12, 8)
+    near = [one for one in cases if SUM_LIMIT / 30 < one[0] < SUM_LIMIT / 12]
     partly = 0
     for work, document in near[:12]:
         advice, _ = advise_on(document)
