@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 WIDTH = 320.0
 _SIDE = 6.0
-_LETTER = 5.9  # average width of a letter at the label size; labels wrap by it
+_LETTER = 7.0  # width of a letter at the label size in a wide face; labels wrap by it
 _LINE = 13.0
 _GAP = 6.0
 _LEADER = 14.0

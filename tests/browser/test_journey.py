@@ -91,8 +91,8 @@ def test_journey_from_words_to_changed_advice(new_context, served, line):
     page.reload()
     expect(page.locator(".latest h2")).to_contain_text("12.1 V")
     assert bars(page) == shown
-    page.goto(f"{served.address}checks/twist-battery-clamps/")
-    expect(page.get_by_role("heading", level=1)).to_contain_text("battery clamps")
+    page.goto(f"{served.address}checks/measure-cranking-voltage/")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("while cranking")
     page.goto(f"{served.address}checker/")
     twist_clamps(page, re.compile("^Tight and clean"))
     expect(page.locator(".latest h2")).to_contain_text("Try to twist the battery clamps")

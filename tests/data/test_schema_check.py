@@ -60,7 +60,7 @@ def test_schema_is_right_and_describes_itself(path):
         (("check", "tools: [multimeter]", "tools: [Multi Meter]"), (8, 9), ('"Multi Meter" is not an id', "lower-case")),
         (("cause", "low: 150", "low: -1"), (12, 16), ("is -1, not at least 0", "at least 0")),
         (("cause", 'reviewed: "2026-11-25"', 'reviewed: "25.11.2026"'), (6, 11), ("is not a date", "year-month-day")),
-        (("cause", "minutes: 90", "minutes: 90\n  minuts: 5"), (14, 3), ('key "minuts"', "minutes")),
+        (("cause", "minutes: 90", "minutes: 90\n  minuts: 5"), (14, 3), ('key "minuts"', "wait_hours")),
         (("gauge", "{band: low, below: 12}", "{band: low, below: [12]}"), (23, 28), ("a list of 1", "number")),
         (("symptom", "  - no crank\n", ""), (10, 3), ("5 of at least 6", "at least 6")),
         (("context", "unit: degC\n", ""), (1, 1), ("`unit` is missing", "add `unit: V`")),
