@@ -40,7 +40,9 @@ def how_sure(press: Press, symptom: str, advice: Advice) -> str:
     row = report["symptoms"].get(symptom) if report else None
     if report is None or row is None or not advice.causes:
         return ""
-    first = advice.next[0].check if advice.next else None
+    first = advice.next[0].check if advice.next else "none"
+    if advice.repair is not None:
+        first = f"repair:{advice.repair.cause}"
     same = row["cause"] == advice.causes[0].id and row["step"] == first
     return reader_sentence(press.catalogue, report, symptom) if same else ""
 

@@ -86,7 +86,12 @@ def test_readers_are_told_one_sentence(report):
     close = {**row, "rival": "starter-stuck", "kept": {"0.5": [0.7, 0.7, 1.0]}}
     said = reader_sentence(TINY, {"symptoms": {"will-not-crank": close}}, "will-not-crank")
     assert said == "Which is likeliest is a close call between “battery empty” and “starter stuck”."
-    steps = {**row, "step": "measure-volts", "other_step": "listen-while-cranking", "kept": {"0.5": [1.0, 0.7, 1.0]}}
+    steps = {
+        **row,
+        "step": "measure-volts",
+        "other_step": "listen-while-cranking",
+        "kept": {"0.5": [1.0, 0.7, 1.0]},
+    }
     said = reader_sentence(TINY, {"symptoms": {"will-not-crank": steps}}, "will-not-crank")
     assert said == (
         "Which check comes first is a close call between “measure the volts” and "
