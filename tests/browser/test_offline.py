@@ -507,7 +507,7 @@ def test_device_without_room_reads_from_the_network_and_says_so(page, host, buil
     expect(page.locator("[data-edition]")).to_have_text(
         "This device has no room to keep the site. It needs the network."
     )
-    assert caches_of(page) == []
+    until(page, "caches.keys().then((all) => all.length === 0)")
     assert page.goto(f"{served.address}stay-safe/").ok
 
 
