@@ -122,10 +122,13 @@ async function keepFiles(files, each = async () => undefined) {
       await each();
     }
   };
+  const workers = Array.from({ length: AT_ONCE }, work);
   try {
-    await Promise.all(Array.from({ length: AT_ONCE }, work));
+    await Promise.all(workers);
   } catch (error) {
     queue.length = 0;
+    // A file still on its way would be kept after all was taken back.
+    await Promise.allSettled(workers);
     const hasNoRoom = error instanceof DOMException && error.name === "QuotaExceededError";
     // What was there before stays; what came now in vain gives its room back.
     if (hasNoRoom) await Promise.all(Object.keys(files).map((path) => mine.delete(SCOPE + path)));
