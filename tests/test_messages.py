@@ -76,7 +76,7 @@ def written(value, unit=""):
         yield rf"(?<!\d){grouped} ?(?:[.,v]|,|\.| point | volts? )0*{part}0*(?!\d)"
         if whole == "0":
             yield rf"(?<!\d)[.,]{part}0*(?!\d)"
-        for word in spoken(int(whole)):
+        for word in [*spoken(int(whole)), whole]:
             digits = " ".join(SMALL[int(digit)] for digit in part)
             yield rf"\b{word} (?:point |volts? )?{digits}\b"
             yield from {"5": [rf"\b{word} and a half\b"], "25": [rf"\b{word} and a quarter\b"]}.get(
