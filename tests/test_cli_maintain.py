@@ -163,7 +163,7 @@ def test_try_plays_a_case_step_by_step():
     ]
     assert "Now: Charge the battery" in ended.stdout
     assert "Next check: Listen while cranking" in ended.stdout
-    raised = [line for line in ended.stdout.splitlines() if "raised by" in line]
+    raised = [line for line in ended.stdout.splitlines() if "more likely because of" in line]
     assert any("listen while cranking (it clicks)" in line for line in raised)
     assert ended.stdout.endswith("The advice is what the case expects.\n")
 

@@ -46,7 +46,7 @@ _lines_option = click.option(
 @_lines_option
 @root_option
 def triage_command(file: str | None, root: Path, *, as_json: bool, lines: bool) -> int:
-    """Advise on a case: stop-now lines, causes, the supply, next checks, parts to hold off on.
+    """Advise on a case: what to stop, likely causes, the next check, parts not to buy yet.
 
     FILE is a case as JSON or YAML, a worked case of symptoms/cases too; "-" is standard input.
     Every field may be left out:

@@ -205,12 +205,13 @@ def _refused(refused: Document) -> dict[str, Any]:
 
 
 def advice_text(advice: Document) -> str:
-    """Return the advice as paragraphs: stop now, next check, supply, causes, hold off."""
+    """Return the advice as paragraphs: stop now, next check, supply, causes, parts to wait for."""
+    supply = words.supply_name(advice["supply"]["state"])
     parts = [
         [say("advice-stop", text=one["text"]) for one in advice["stop_now"]],
         _next_lines(advice),
         _repair_lines(advice),
-        [say("advice-supply", state=advice["supply"]["state"]), *_because(advice["supply"])],
+        [say("advice-supply", state=supply), *_because(advice["supply"])],
         _causes_lines(advice),
         _hold_lines(advice),
     ]

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.cli.triage_command import triage_document
 from build_tools.engine.cases import case_document
+from build_tools.engine.words import supply_name
 from build_tools.knowledge.markup import fraction_words, lower_first
 from build_tools.knowledge.sentences import say
 
@@ -82,10 +83,10 @@ def step_text(catalogue: Catalogue, number: int, step: Document) -> str:
     lines += [f"  {say('advice-stop', text=one['text'])}" for one in advice["stop_now"]]
     for cause in advice["causes"][:_MOST_CAUSES]:
         lines.append(f"  {cause['title']}: {fraction_words(cause['probability'])}")
-        for said, key in (("raised by", "raised_by"), ("lowered by", "lowered_by")):
+        for said, key in (("more", "raised_by"), ("less", "lowered_by")):
             if cause[key]:
-                lines.append(f"    {said} {'; '.join(cause[key])}")
-    lines.append(f"  {say('advice-supply', state=advice['supply']['state'])}")
+                lines.append(f"    {said} likely because of {'; '.join(cause[key])}")
+    lines.append(f"  {say('advice-supply', state=supply_name(advice['supply']['state']))}")
     lines += _next_text(advice)
     return "\n".join(lines)
 

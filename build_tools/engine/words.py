@@ -74,8 +74,13 @@ def supply_words(state: str) -> str:
     return say("supply-state", state=state)
 
 
+def supply_name(state: str) -> str:
+    """Name the state of battery and charging in everyday words."""
+    return say("supply-name", state=state)
+
+
 def until_words(knowledge: Document, until: Document) -> str:
-    """Say how long to hold off on a part."""
+    """Say how long to wait before buying a part."""
     check = until.get("check", "")
     return say(
         "hold-off-until",

@@ -12,10 +12,10 @@ if TYPE_CHECKING:
     from build_tools.site.page_press import Press, View
 
 _SUPPLY_WORDS = {
-    "unproven": "The supply is unproven.",
-    "doubtful": "The supply is doubtful.",
-    "failing": "The supply is failing.",
-    "sound": "The supply is sound.",
+    "unproven": "Battery and charging: not checked yet.",
+    "doubtful": "Battery and charging: unclear.",
+    "failing": "Battery and charging: bad.",
+    "sound": "Battery and charging: good.",
 }
 
 

@@ -176,7 +176,7 @@ def _glossary(press: Press) -> Page:
     return press.page(
         "glossary.html.j2",
         "glossary",
-        title="Words",
+        title="Glossary",
         description="Trade words on this site, in plain language.",
         terms=terms,
     )

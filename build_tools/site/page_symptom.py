@@ -1,6 +1,6 @@
 """Room 5: lay out the page of a symptom.
 
-The odds, the first checks and the parts to hold off come from the same reasoning as the
+The odds, the first checks and the parts not to buy yet come from the same reasoning as the
 checker, asked about this symptom alone. The page adds no opinion of its own.
 """
 
@@ -109,7 +109,7 @@ def _held_off(press: Press, row: View) -> View:
 def _until(press: Press, until: View) -> View:
     """Say what would settle whether to buy: the supply, a check's result, or more odds."""
     if until["kind"] == "supply-sound":
-        return {"words": "the supply is proven sound", "to": None}
+        return {"words": "battery and charging are shown to be good", "to": None}
     if until["kind"] == "check":
         check = press.catalogue.checks[until["check"]]
         level = check.levels[check.level_index(until["level"])]

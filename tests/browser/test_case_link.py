@@ -149,7 +149,7 @@ def test_a_link_is_read_before_anything_changes(phone, site_url):
         "The battery is less than half full",
         "Try to twist the battery clamps: tight and clean",
         "Age of the battery: over five years",
-        "Supply: ",
+        "Battery and charging: ",
         "Open questions",
         "Next check",
     ):
@@ -175,14 +175,14 @@ def test_another_case_is_replaced_only_when_asked_and_can_be_brought_back(phone,
     expect(page.get_by_role("heading", name="Another case is kept on this device")).to_be_focused()
     assert json.loads(kept(page))["state"] == before
     page.get_by_role("button", name="Keep mine").tap()
-    expect(page.get_by_role("button", name="Take back: Lights dim or flicker")).to_be_visible()
+    expect(page.get_by_role("button", name="Remove: Lights dim or flicker")).to_be_visible()
     open_link(page, site_url, link(SENT))
     page.get_by_role("button", name="Use it here").tap()
     page.get_by_role("button", name="Replace it").tap()
     expect(standing(page)).to_be_visible()
     assert json.loads(kept(page))["state"]["chosen"] == [FLAT]
     page.get_by_role("button", name="Undo the last change").tap()
-    expect(page.get_by_role("button", name="Take back: Lights dim or flicker")).to_be_visible()
+    expect(page.get_by_role("button", name="Remove: Lights dim or flicker")).to_be_visible()
 
 
 @pytest.mark.parametrize(
@@ -205,7 +205,7 @@ def test_a_broken_link_says_so_and_changes_nothing(phone, site_url, fragment, wo
     expect(page.get_by_role("alert")).to_contain_text(words)
     assert kept(page) == before
     page.get_by_role("button", name="Go on without it").tap()
-    expect(page.get_by_role("button", name=f"Take back: {FLAT_TITLE}")).to_be_visible()
+    expect(page.get_by_role("button", name=f"Remove: {FLAT_TITLE}")).to_be_visible()
     assert kept(page) == before
 
 
@@ -414,7 +414,7 @@ def test_an_answered_question_lets_one_say_not_so(phone, site_url):
     page.get_by_role("button", name="Show the next check").tap()
     page.locator('[data-keep="case"] > summary').tap()
     expect(page.locator(".strip")).to_contain_text("Not so: Red charging lamp on or flickering")
-    page.get_by_role("button", name="Take back: Red charging lamp").tap()
+    page.get_by_role("button", name="Remove: Red charging lamp").tap()
     assert json.loads(kept(page))["state"]["absent"] == []
 
 
@@ -455,7 +455,7 @@ def test_a_repair_that_did_not_help_goes_on_with_the_other_causes(phone, site_ur
     assert state["chosen"] == ["works-when-clamp-is-touched"]
     expect(page.locator(".repair")).to_have_count(0)
     page.locator('[data-keep="case"] > summary').tap()
-    expect(page.locator(".strip")).to_contain_text("Mended, no change")
+    expect(page.locator(".strip")).to_contain_text("Repaired, no change")
     page.get_by_role("button", name="Undo the last change").tap()
     assert json.loads(kept(page))["state"]["outcomes"] == {"twist-battery-clamps": "loose"}
 
@@ -518,7 +518,7 @@ def test_two_tabs_never_write_over_each_other(phone, site_url):
     other = page.context.new_page()
     open_link(other, site_url, "#s=lights-dim-or-flicker")
     page.get_by_role("button", name="Show it").tap()
-    take_back = page.get_by_role("button", name="Take back: Lights dim or flicker")
+    take_back = page.get_by_role("button", name="Remove: Lights dim or flicker")
     expect(take_back).to_be_visible()
     page.locator("#when-after-days-parked").check()
     chosen = [FLAT, "lights-dim-or-flicker", "after-days-parked"]

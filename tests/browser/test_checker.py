@@ -62,7 +62,7 @@ def enter_reading(page, value):
 
 
 def standing(page):
-    return page.get_by_role("region", name="Where this stands")
+    return page.get_by_role("region", name="What we know so far")
 
 
 def bars(page):
@@ -94,10 +94,10 @@ def test_journey_by_touch_from_the_home_page(phone, site_url):
     page.get_by_role("link", name=TITLE).first.tap()
     expect(page.get_by_role("heading", level=1)).to_have_text(TITLE)
     page.get_by_role("link", name="Check this on my car").tap()
-    expect(page.get_by_role("button", name=f"Take back: {TITLE}")).to_be_visible()
+    expect(page.get_by_role("button", name=f"Remove: {TITLE}")).to_be_visible()
     page.get_by_role("button", name="Show the next check").tap()
     expect(page.locator("[data-main-heading]")).to_be_focused()
-    assert supply(page) == "unproven"
+    assert supply(page) == "not checked yet"
     before = bars(page)
     open_check(page, RESTING)
     page.get_by_label("What the meter shows").fill("12.1")
@@ -110,7 +110,7 @@ def test_journey_by_touch_from_the_home_page(phone, site_url):
     # table that the gauge cites.
     expect(page.locator(".latest")).to_contain_text("less than half full")
     expect(page.locator(".latest svg")).to_have_attribute("aria-label", re.compile("12.1 V"))
-    assert supply(page) in {"doubtful", "failing"}
+    assert supply(page) in {"unclear", "bad"}
     assert bars(page) != before
     assert any(", was about" in line for line in bars(page))
     expect(page.locator("#said-aloud")).to_contain_text("The likeliest cause is now")
@@ -136,7 +136,7 @@ def test_journey_by_keyboard_alone(phone, site_url):
     page.keyboard.press("Enter")
     expect(page.get_by_label(re.compile(f"^{TITLE}")).first).to_be_focused()
     page.keyboard.press("Space")
-    expect(page.get_by_role("button", name=f"Take back: {TITLE}")).to_be_visible()
+    expect(page.get_by_role("button", name=f"Remove: {TITLE}")).to_be_visible()
     tab_to(page, "#go-on")
     page.keyboard.press("Enter")
     expect(page.locator("[data-main-heading]")).to_be_focused()
@@ -154,7 +154,7 @@ def test_journey_by_keyboard_alone(phone, site_url):
     tab_to(page, ".reading-form button[type=submit]")
     page.keyboard.press("Enter")
     expect(page.get_by_role("heading", name=re.compile("12.1 V"))).to_be_focused()
-    assert supply(page) in {"doubtful", "failing"}
+    assert supply(page) in {"unclear", "bad"}
 
 
 # -- changing one's mind -------------------------------------------------------------------
@@ -169,7 +169,7 @@ def test_undo_takes_the_reading_back(phone, site_url):
     page.get_by_role("button", name="Undo the last change").tap()
     expect(page.locator(".latest")).to_have_count(0)
     assert [line.split(", was")[0] for line in bars(page)] == before
-    assert supply(page) == "unproven"
+    assert supply(page) == "not checked yet"
 
 
 def test_every_earlier_answer_can_be_changed(phone, site_url):
@@ -184,7 +184,7 @@ def test_every_earlier_answer_can_be_changed(phone, site_url):
     page.get_by_role("button", name="Remove: Measure the resting voltage").tap()
     expect(page.locator(".latest")).to_have_count(0)
     page.get_by_role("button", name="Change what you said").tap()
-    page.get_by_role("button", name=f"Take back: {TITLE}").tap()
+    page.get_by_role("button", name=f"Remove: {TITLE}").tap()
     expect(page.get_by_text("Nothing yet.")).to_be_visible()
     page.get_by_role("button", name="Show the next check").tap()
     expect(page.get_by_text("Tick at least one thing first.")).to_be_visible()
@@ -220,7 +220,7 @@ def test_tools_at_hand_rule_checks_out(phone, site_url):
     page.locator('[data-keep="tools-say"] > summary').tap()
     for box in page.locator('[data-keep="tools-say"] input').all():
         box.uncheck()
-    page.get_by_role("button", name="Note these tools").tap()
+    page.get_by_role("button", name="Save the tools").tap()
     expect(page.locator('[data-keep="tools-say"] > summary')).to_contain_text("none")
     page.get_by_role("button", name="Show the next check").tap()
     expect(page.locator(".effort")).to_contain_text("none")
@@ -233,7 +233,7 @@ def test_facts_move_the_odds(phone, site_url):
     open_strip(page)
     page.locator('[data-keep="facts-case"] > summary').tap()
     page.get_by_label("How old is the battery?").select_option("over-5-years")
-    page.get_by_role("button", name="Note these facts").tap()
+    page.get_by_role("button", name="Save").tap()
     assert bars(page) != before
     expect(page.locator('[data-keep="facts-case"] > summary')).to_contain_text("1 given")
 
@@ -578,7 +578,7 @@ def test_a_later_part_that_cannot_be_fetched_is_said_and_asked_for_again(new_con
     expect(page.get_by_role("alert").first).to_contain_text("could not be fetched")
     page.unroute("**/assets/data/checker-later.json*")
     page.get_by_role("button", name="Try again").click()
-    expect(page.get_by_role("heading", name="Where this stands")).to_be_visible()
+    expect(page.get_by_role("heading", name="What we know so far")).to_be_visible()
 
 
 def test_parts_of_two_versions_are_never_joined(new_context, site_url):

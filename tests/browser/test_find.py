@@ -76,7 +76,7 @@ def test_words_that_fit_nothing_lead_to_the_kinds(phone, site_url):
     found = page.locator(".head-find")
     expect(found).to_contain_text("Nothing fits these words")
     expect(found.get_by_role("link")).to_have_count(2)
-    found.get_by_role("link", name="None of these: look by kind").tap()
+    found.get_by_role("link", name="None of these: choose a category").tap()
     expect(page.get_by_role("heading", level=1)).to_have_text("Symptoms")
 
 
@@ -101,7 +101,7 @@ def test_a_circumstance_in_the_words_is_offered_to_be_ticked(phone, site_url):
     box = page.get_by_label("It began after refuelling").first
     expect(page.locator(".asked")).to_contain_text("You seem to say when it happens")
     page.locator("#offered-after-refuelling").check()
-    expect(page.get_by_role("button", name="Take back: It began after refuelling")).to_be_visible()
+    expect(page.get_by_role("button", name="Remove: It began after refuelling")).to_be_visible()
     expect(box).to_be_checked()
 
 

@@ -53,7 +53,7 @@ def start(page, site_url):
 def open_readiness(page, site_url):
     page.goto("about:blank")
     page.goto(f"{site_url}readiness/")
-    expect(page.get_by_role("heading", name="Read it")).to_be_visible()
+    expect(page.get_by_role("heading", name="Read the monitors")).to_be_visible()
 
 
 def told(page):
@@ -62,7 +62,7 @@ def told(page):
 
 def read_text(page, text):
     page.get_by_label("What the reader shows").fill(text)
-    page.get_by_role("button", name="Read it").tap()
+    page.get_by_role("button", name="Read the monitors").tap()
     expect(page.locator("#found-title")).to_be_focused()
 
 
@@ -83,7 +83,7 @@ def test_half_typed_reading_outlives_what_another_tab_did(phone, site_url):
     assert state(page)["chosen"] == [FLAT, "lights-dim-or-flicker"]
     notice(page).get_by_role("button", name="Show it").tap()
     expect(notice(page)).to_have_count(0)
-    expect(page.get_by_role("button", name="Take back: Lights dim or flicker")).to_be_visible()
+    expect(page.get_by_role("button", name="Remove: Lights dim or flicker")).to_be_visible()
 
 
 def test_keep_mine_keeps_mine_and_tells_the_other_tab(phone, site_url):
@@ -162,7 +162,7 @@ def test_reading_another_tab_entered_meanwhile_is_named_before_it_is_replaced(ph
     page = phone
     page.goto(f"{site_url}readings/#resting-voltage")
     page.locator("#entry-value").fill("12.5")
-    page.get_by_role("button", name="Read it").tap()
+    page.get_by_role("button", name="Read the monitors").tap()
     expect(page.locator(".answer h2").first).to_be_focused()
     other = page.context.new_page()
     start(other, site_url)
@@ -254,7 +254,7 @@ def test_what_is_too_long_to_keep_is_not_kept_and_said(phone, site_url):
     page.get_by_label("What the reader shows").evaluate(
         "(field, text) => { field.value = text; }", long
     )
-    page.get_by_role("button", name="Read it").tap()
+    page.get_by_role("button", name="Read the monitors").tap()
     expect(page.locator(".case-foot")).to_contain_text("too long to be kept")
     assert page.evaluate("localStorage.length") == 0
     page.reload()

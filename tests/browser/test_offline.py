@@ -293,7 +293,7 @@ def test_what_is_needed_beside_a_car_opens_without_a_network_though_never_visite
 
     page.goto(f"{served.address}checker/#s=red-charging-lamp")
     page.get_by_role("button", name="Show the next check").click()
-    expect(page.get_by_role("heading", name="Where this stands")).to_be_visible()
+    expect(page.get_by_role("heading", name="What we know so far")).to_be_visible()
     served.start()
 
 

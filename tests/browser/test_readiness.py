@@ -46,13 +46,13 @@ def phone(new_context, site_url):
 
 def open_page(page, site_url, fragment=""):
     page.goto(f"{site_url}readiness/{fragment}")
-    expect(page.get_by_role("heading", name="Read it")).to_be_visible()
+    expect(page.get_by_role("heading", name="Read the monitors")).to_be_visible()
     return page
 
 
 def read(page, text):
     page.get_by_label("What the reader shows").fill(text)
-    page.get_by_role("button", name="Read it").tap()
+    page.get_by_role("button", name="Read the monitors").tap()
     expect(page.locator("#found-title")).to_be_focused()
 
 
@@ -328,7 +328,7 @@ def test_supply_code_leads_to_the_checker_and_others_to_nothing(phone, site_url)
     expect(page.locator('[data-code="P0562"]')).to_contain_text("points back to the supply")
     page.locator('[data-code="U0100"] a').first.tap()
     title = "Lost communication codes in several modules"
-    expect(page.get_by_role("button", name=f"Take back: {title}")).to_be_visible()
+    expect(page.get_by_role("button", name=f"Remove: {title}")).to_be_visible()
 
 
 # -- ticks, progress, address ----------------------------------------------------------------

@@ -154,7 +154,7 @@ def test_hostile_texts_run_nothing_on_pages(ear, hostile_url, tmp_path_factory, 
 def test_hostile_texts_run_nothing_in_the_checker(ear, hostile_url):
     ear.goto(f"{hostile_url}checker/#s=red-charging-lamp")
     ear.get_by_role("button", name="Show the next check").click()
-    expect(ear.get_by_role("heading", name="Where this stands")).to_be_visible()
+    expect(ear.get_by_role("heading", name="What we know so far")).to_be_visible()
     assert "<" in ear.locator("#checker").inner_text()  # the payloads are there, as texts
     for fold in ear.locator("#checker summary").all():
         if fold.is_visible():

@@ -457,7 +457,7 @@ def test_the_text_of_a_link_says_case_and_advice():
         "Not so: Red charging lamp on or flickering",
         "Measured:",
         "temperature of the battery: \u22125.5\u00a0\u00b0C",
-        "Mended already, and the trouble stayed: ",
+        "Repaired already, and the trouble stayed: ",
         "Likeliest causes:",
     ):
         assert words in text

@@ -100,7 +100,7 @@ export function caseText(knowledge, car, readings) {
     ...(found.length > 0 ? ["Found:", ...found] : []),
     listed("Cannot be done here", checks, car.not_possible),
     listed("Tools at hand", tools, car.tools),
-    listed("Mended already, and the trouble stayed", causes, car.mended),
+    listed("Repaired already, and the trouble stayed", causes, car.mended),
   ];
   return lines.filter((line) => line !== "").join("\n");
 }

@@ -63,7 +63,7 @@ function subject(knowledge, { part, id }) {
     case "not_possible":
       return `${checks[id]?.title ?? id}, cannot be done here`;
     case "mended":
-      return `Mended: ${lowerFirst(causes[id]?.title ?? id)}`;
+      return `Repaired: ${lowerFirst(causes[id]?.title ?? id)}`;
     case "context":
       return contexts[id]?.title ?? id;
     case "tools":

@@ -94,7 +94,15 @@ export function supplyWords(state) {
 }
 
 /**
- * Say how long to hold off on a part.
+ * Name the state of battery and charging in everyday words.
+ * @param {string} state
+ */
+export function supplyName(state) {
+  return say("supply-name", { state });
+}
+
+/**
+ * Say how long to wait before buying a part.
  * @param {Knowledge} knowledge
  * @param {Because} until
  */

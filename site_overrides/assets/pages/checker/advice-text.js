@@ -7,14 +7,14 @@
  * @import { Advice } from "../../engine/triage.js"
  */
 
-import { reasonsWords, roundMoney, untilWords } from "../../engine/words.js";
+import { reasonsWords, roundMoney, supplyName, untilWords } from "../../engine/words.js";
 import { fractionWords } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
 
 const MOST_CAUSES = 5;
 
 /**
- * Write the advice as paragraphs: stop now, next check, supply, causes, hold off.
+ * Write the advice as paragraphs: stop now, next check, supply, causes, parts not to buy yet.
  * @param {Knowledge} knowledge
  * @param {Advice} advice
  * @returns {string}
@@ -34,7 +34,7 @@ export function adviceText(knowledge, advice) {
           }),
         ]
       : [],
-    [say("advice-supply", { state: advice.supply.state }), ...indented(knowledge, advice.supply.because)],
+    [say("advice-supply", { state: supplyName(advice.supply.state) }), ...indented(knowledge, advice.supply.because)],
     [
       say("advice-causes"),
       ...advice.causes

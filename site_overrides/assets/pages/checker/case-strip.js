@@ -8,6 +8,7 @@
 
 import { clearResult, madeChecks, pickCheck, setAbsent, settledSymptoms } from "../../case/case.js";
 import { clearMended } from "../../case/case-repair.js";
+import { supplyName } from "../../engine/words.js";
 import { button, el, folded } from "../../kit/element.js";
 import { quantityText } from "../../kit/value-form.js";
 import { factsForm, toolsForm } from "./facts-form.js";
@@ -74,7 +75,7 @@ function notPossibleLines(app) {
 }
 
 /**
- * Draw what is not so and what was mended, each with a way to take it back.
+ * Draw what is not so and what was mended, each with a way to remove it.
  * @param {App} app
  * @returns {HTMLElement[]}
  */
@@ -85,11 +86,11 @@ function ruledLines(app) {
   return [
     ...absent.map((id) => {
       const title = symptoms[id]?.title ?? id;
-      return line("Not so", title, [way(app, "Take back", title, (state) => setAbsent(state, id, false), focus)]);
+      return line("Not so", title, [way(app, "Remove", title, (state) => setAbsent(state, id, false), focus)]);
     }),
     ...mended.map((id) => {
       const title = causes[id]?.title ?? id;
-      return line("Mended, no change", title, [way(app, "Take back", title, (state) => clearMended(state, id), focus)]);
+      return line("Repaired, no change", title, [way(app, "Remove", title, (state) => clearMended(state, id), focus)]);
     }),
   ];
 }
@@ -106,7 +107,7 @@ export function caseStrip(app, advice) {
   const count = madeChecks(app.state()).length;
   const made = count === 0 ? "nothing checked yet" : count === 1 ? "1 check made" : `${count} checks made`;
   const more = titles.length > 1 ? ` and ${titles.length - 1} more` : "";
-  const supply = advice === null ? "" : ` Supply: ${advice.supply.state}.`;
+  const supply = advice === null ? "" : ` Battery and charging: ${supplyName(advice.supply.state)}.`;
   const summary = `Your case: ${titles[0] ?? "nothing said"}${more}, ${made}.${supply}`;
   const change = button(
     "Change what you said",

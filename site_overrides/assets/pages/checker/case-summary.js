@@ -12,7 +12,7 @@
 import { factWords, levelWords, measuredWords } from "../../case/case-text.js";
 import { stopBlock } from "../../case/stop-block.js";
 import { ruledOut } from "../../engine/ruled-out.js";
-import { reasonsWords, supplyWords } from "../../engine/words.js";
+import { reasonsWords, supplyName, supplyWords } from "../../engine/words.js";
 import { el } from "../../kit/element.js";
 import { fractionWords, minutesWords } from "../../kit/figures.js";
 import { questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
@@ -162,7 +162,10 @@ function standing(knowledge, car, advice) {
   const out = ruledOut(knowledge, car, advice);
   const proven = advice.supply.because.filter(({ kind }) => kind !== "open");
   return [
-    part(`Supply: ${advice.supply.state}`, [supplyWords(advice.supply.state), ...reasonsWords(knowledge, proven)]),
+    part(`Battery and charging: ${supplyName(advice.supply.state)}`, [
+      supplyWords(advice.supply.state),
+      ...reasonsWords(knowledge, proven),
+    ]),
     part(advice.repair ? repairName(advice.repair) : "Next check", nextLines(knowledge, advice)),
     part(
       "Likely causes, by our estimates",
@@ -197,7 +200,7 @@ export function caseSummary(knowledge, car, advice) {
     part("Open questions", openLines(knowledge, car, advice)),
     part("The car", told),
     part(
-      "Mended already, and the trouble stayed",
+      "Repaired already, and the trouble stayed",
       (car.mended ?? []).map((id) => knowledge.causes[id]?.title ?? id),
     ),
     part("Cannot be done there", not),

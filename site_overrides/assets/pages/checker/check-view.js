@@ -1,6 +1,6 @@
 /**
  * Output room: the second view: stop now, the case, the latest result, the next check, and
- * where this stands.
+ * what we know so far.
  *
  * @import { App } from "./app.js"
  * @import { Advice, NextCheck } from "../../engine/triage.js"

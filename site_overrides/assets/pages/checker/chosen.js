@@ -8,7 +8,7 @@ import { answerSplit, setAbsent, settledSymptoms } from "../../case/case.js";
 import { button, el } from "../../kit/element.js";
 
 /**
- * Draw one splitting question with its answers and "I cannot say".
+ * Draw one splitting question with its answers and "Not sure".
  * @param {App} app
  * @param {string} id
  * @param {SplitQuestion} question
@@ -20,7 +20,7 @@ function splitQuestion(app, id, question, number) {
   const given = app.state().splits[key];
   /** @type {Array<[string, number | null]>} */
   const choices = question.answers.map((answer, place) => [answer.says, place]);
-  choices.push(["I cannot say", null]);
+  choices.push(["Not sure", null]);
   const rows = choices.map(([says, answer], place) => {
     const name = `split-${id}-${number}-${place}`;
     return el(
@@ -93,7 +93,7 @@ function notSo(app, id) {
 }
 
 /**
- * Draw what was chosen, each with its questions and a way to take it back.
+ * Draw what was chosen, each with its questions and a way to remove it.
  * @param {App} app
  * @returns {HTMLElement}
  */
@@ -110,9 +110,9 @@ export function chosenList(app) {
         "div",
         { class: "said__line" },
         el("span", {}, title),
-        button("Take back", () => app.tick(id, false), {
+        button("Remove", () => app.tick(id, false), {
           class: "link-button",
-          "aria-label": `Take back: ${title}`,
+          "aria-label": `Remove: ${title}`,
         }),
       ),
       takenAs(app, id),

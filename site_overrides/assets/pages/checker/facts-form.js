@@ -45,7 +45,7 @@ export function factsForm(app, place) {
       const facts = fields.map(({ id, read }) => /** @type {const} */ ([id, read()]));
       app.act((state) => facts.reduce((now, [id, fact]) => setFact(now, id, fact), state), {
         focus: `[data-keep="facts-${place}"] > summary`,
-        say: "The facts about the car are noted.",
+        say: "The facts about the car are saved.",
       });
     } catch (error) {
       if (!(error instanceof FieldRefused)) throw error;
@@ -80,7 +80,7 @@ export function factsForm(app, place) {
     el("p", { class: "small" }, "Leave what you do not know. Each fact sharpens the odds a little."),
     fields.map(({ $field }) => $field),
     $message,
-    el("button", { type: "submit", class: "control control--quiet" }, "Note these facts"),
+    el("button", { type: "submit", class: "control control--quiet" }, "Save"),
   );
   const noted = count === 0 ? "none given" : `${count} given`;
   return folded(`facts-${place}`, `Facts about the car (optional, ${noted})`, $form);
@@ -109,7 +109,7 @@ export function toolsForm(app, place) {
   const save = () => {
     app.act(have, {
       focus: `[data-keep="tools-${place}"] > summary`,
-      say: "Your tools are noted.",
+      say: "Your tools are saved.",
     });
   };
   const noted = tools === null ? "any" : tools.length === 0 ? "none" : `${tools.length} of ${all.length}`;
@@ -126,6 +126,6 @@ export function toolsForm(app, place) {
         boxes.map(({ $row }) => $row),
       ),
     ),
-    button("Note these tools", save, { class: "control control--quiet" }),
+    button("Save the tools", save, { class: "control control--quiet" }),
   );
 }

@@ -29,7 +29,7 @@ export function repairCard(app, advice) {
   return el(
     "section",
     { class: "card repair", "aria-labelledby": "repair-title" },
-    el("p", { class: "kicker" }, repair.because[0]?.kind === "confirmed" ? "What to mend" : "Worth trying"),
+    el("p", { class: "kicker" }, repair.because[0]?.kind === "confirmed" ? "What to repair" : "Worth trying"),
     el("h2", { id: "repair-title", tabindex: -1, "data-main-heading": true }, repair.action),
     el("p", { class: "why" }, reasonsWords(app.knowledge, repair.because).join(" ")),
     cautionList(app.knowledge, about?.cautions ?? []),
@@ -62,7 +62,7 @@ export function repairedCard(app, cause) {
   return el(
     "section",
     { class: "card repair", "aria-labelledby": "repaired-title" },
-    el("p", { class: "kicker" }, `Mended: ${title}`),
+    el("p", { class: "kicker" }, `Repaired: ${title}`),
     el("h2", { id: "repaired-title", tabindex: -1, "data-main-heading": true }, "Is the symptom gone?"),
     el("p", {}, "Try the car as it was when the symptom came: cold or hot, parked or driving, the same loads on."),
     el(
@@ -88,7 +88,7 @@ export function endedCard(app, cause) {
   return el(
     "section",
     { class: "card repair", "aria-labelledby": "ended-title" },
-    el("p", { class: "kicker" }, `Mended: ${lowerFirst(about?.title ?? cause)}`),
+    el("p", { class: "kicker" }, `Repaired: ${lowerFirst(about?.title ?? cause)}`),
     el("h2", { id: "ended-title", tabindex: -1, "data-main-heading": true }, "Good. You found it and put it right"),
     el("p", {}, "Some symptoms come only now and then. Give it a week or two before you call it settled."),
     el("h3", {}, "Write down, and keep it with the car"),

@@ -1,5 +1,5 @@
 /**
- * Output room: "where this stands": supply, causes, parts to hold off.
+ * Output room: "what we know so far": battery and charging, causes, parts not to buy yet.
  *
  * It draws an advice; it does not make one.
  *
@@ -8,7 +8,7 @@
  * @import { Held } from "../../engine/policy.js"
  */
 
-import { reasonsWords, supplyWords, untilWords } from "../../engine/words.js";
+import { reasonsWords, supplyName, supplyWords, untilWords } from "../../engine/words.js";
 import { el, folded, svg } from "../../kit/element.js";
 import { fractionWords, lowerFirst, minutesWords, moneyWords, priceWords } from "../../kit/figures.js";
 import { causeReasons } from "./reasons.js";
@@ -71,8 +71,8 @@ function causeRow(app, advice, cause) {
       el("span", { class: "bars__odds" }, fractionWords(cause.probability) + movedWords(cause.probability, former)),
     ),
     bar(cause.probability, former),
-    list("Raised by", raised),
-    list("Lowered by", lowered),
+    list("More likely because of", raised),
+    list("Less likely because of", lowered),
   );
 }
 
@@ -107,7 +107,12 @@ function supplyPart(app, advice) {
   return el(
     "section",
     { class: "stand-part", "aria-labelledby": "supply-title" },
-    el("h3", { id: "supply-title" }, "Supply: ", el("span", { class: "supply-state" }, advice.supply.state)),
+    el(
+      "h3",
+      { id: "supply-title" },
+      "Battery and charging: ",
+      el("span", { class: "supply-state" }, supplyName(advice.supply.state)),
+    ),
     el("p", {}, supplyWords(advice.supply.state)),
     reasons.length > 0
       ? el(
@@ -131,7 +136,7 @@ function heldRow(app, held) {
     {},
     el("b", {}, held.part.charAt(0).toUpperCase() + held.part.slice(1)),
     `, ${price}. `,
-    `It would have helped in ${fractionWords(held.probability_at_fault)} cars like yours. `,
+    `Chance it\u2019s the right part: ${fractionWords(held.probability_at_fault)}. `,
     untilWords(app.knowledge, held.until),
   );
 }
@@ -169,7 +174,7 @@ function holdOffPart(app, advice) {
   return el(
     "section",
     { class: "stand-part", "aria-labelledby": "hold-title" },
-    el("h3", { id: "hold-title" }, "Hold off"),
+    el("h3", { id: "hold-title" }, "Don\u2019t buy yet"),
     moneyLine(app, advice),
     el(
       "ul",
@@ -181,7 +186,7 @@ function holdOffPart(app, advice) {
 }
 
 /**
- * Draw where the case stands.
+ * Draw what is known so far.
  * @param {App} app
  * @param {Advice} advice
  * @returns {HTMLElement}
@@ -190,7 +195,7 @@ export function standingView(app, advice) {
   return el(
     "section",
     { class: "standing", "aria-labelledby": "standing-title" },
-    el("h2", { id: "standing-title" }, "Where this stands"),
+    el("h2", { id: "standing-title" }, "What we know so far"),
     supplyPart(app, advice),
     causeBars(app, advice),
     holdOffPart(app, advice),

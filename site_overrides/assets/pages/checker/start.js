@@ -209,14 +209,14 @@ class Page {
   }
 
   /**
-   * Choose or take back a symptom; the view stays, so the reader keeps their place.
+   * Choose or remove a symptom; the view stays, so the reader keeps their place.
    * @param {string} id
    * @param {boolean} isSo
    */
   tick(id, isSo) {
     this.become(setSymptom(this.now, id, isSo));
     const title = this.knowledge.symptoms[id]?.title ?? id;
-    this.$aloud.textContent = isSo ? `Added: ${title}.` : `Taken back: ${title}.`;
+    this.$aloud.textContent = isSo ? `Added: ${title}.` : `Removed: ${title}.`;
     this.live?.update();
     this.drawFoot();
     // A case begins: what the next view needs is fetched while the reader goes on ticking.

@@ -49,7 +49,7 @@ export function stuckWords(knowledge, error) {
   if (error.name === "FrontierTooWide") {
     return (
       "So much was said at once that an exact answer would take too long. " +
-      "Take back the symptoms you are least sure of."
+      "Remove the symptoms you are least sure of."
     );
   }
   return null;

@@ -67,7 +67,7 @@ function resultList({ el }, text, hits) {
     { class: "choices", "aria-label": "Symptoms found" },
     hits.map(({ id, title }) => el("li", {}, el("a", { href: page(id) }, title))),
     el("li", {}, el("a", { href: checkerAddress(text) }, "Check it on my car with these words")),
-    el("li", {}, el("a", { href: families }, "None of these: look by kind")),
+    el("li", {}, el("a", { href: families }, "None of these: choose a category")),
   );
 }
 
@@ -92,7 +92,7 @@ function join($form) {
     if (text !== $field.value) return;
     const hits = ready.find(ready.index, text, MOST_HITS);
     $hits.replaceChildren(...(text.trim() === "" ? [] : [resultList(ready, text, hits)]));
-    $count.textContent = ready.foundWords(text, hits.length, "look by kind");
+    $count.textContent = ready.foundWords(text, hits.length, "choose a category");
   };
   const tryShow = () => {
     show().catch(() => {

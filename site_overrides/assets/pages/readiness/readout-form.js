@@ -56,7 +56,7 @@ export function readoutForm(tables, kept, read) {
       { class: "entry__hint", id: "readout-hint" },
       "A list of monitors with complete or incomplete beside each, or replies to service 01 PID 01, and anything else it gave. Spaces, headers and noise do not matter.",
     ),
-    button("Read it", readIt, { class: "control", "data-read": "text" }),
+    button("Read the monitors", readIt, { class: "control", "data-read": "text" }),
     el("p", { class: "small examples" }, "Or try an invented example:"),
     el("ul", { class: "inline-links" }, examples),
   );

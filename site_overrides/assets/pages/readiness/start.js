@@ -29,8 +29,8 @@ import { whyForm } from "./why-form.js";
 import { whyView } from "./why-view.js";
 
 const PARTS = /** @type {const} */ ([
-  ["readout", "Read it"],
-  ["go", "May it go?"],
+  ["readout", "Read the monitors"],
+  ["go", "Ready for inspection?"],
   ["why", "Why has it not run?"],
   ["plan", "Drive plan"],
 ]);

@@ -8,7 +8,7 @@
  * @import { blockersOf } from "./blockers.js"
  */
 
-import { supplyWords } from "../../engine/words.js";
+import { supplyName, supplyWords } from "../../engine/words.js";
 import { el, folded, svg } from "../../kit/element.js";
 import { fractionWords, lowerFirst, minutesWords, moneyWords } from "../../kit/figures.js";
 import { inside, monitorList, monitorTitle } from "../../obd/tables.js";
@@ -88,8 +88,8 @@ function blockerRow(knowledge, one, weights) {
     ),
     bar(one.probability),
     el("span", { class: "bars__why" }, one.why),
-    because("Raised by", one.raised_by),
-    because("Lowered by", one.lowered_by),
+    because("More likely because of", one.raised_by),
+    because("Less likely because of", one.lowered_by),
     cheapCheck(knowledge, one.cause),
   );
 }
@@ -181,12 +181,12 @@ function supplyPart({ supply, isEmpty }) {
   const from = !isEmpty
     ? "From the case kept on this device, with what you tell here. "
     : state === "unproven"
-      ? "No case is kept on this device, so nothing is proven. "
+      ? "No case is kept on this device, so nothing is checked yet. "
       : "From what you tell here; no case is kept on this device. ";
   return el(
     "div",
     { class: "answer-part", "data-supply": state },
-    el("h4", {}, "The supply: ", el("span", { class: "supply-state" }, state)),
+    el("h4", {}, "Battery and charging: ", el("span", { class: "supply-state" }, supplyName(state))),
     el(
       "p",
       {},

@@ -120,7 +120,7 @@ export function gaugeView(knowledge, id, ask) {
     name: "entry",
     draft: id,
     fields,
-    submit: "Read it",
+    submit: "Show what it means",
     limitsMark: gauge.plausible.source,
     marks: (ids) => marksOf(knowledge, ids),
     work: (confirmed) =>
