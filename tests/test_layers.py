@@ -23,7 +23,7 @@ ROOMS = {
     "measure": {"knowledge", "engine"},
     "obd": {"knowledge", "engine"},
     "lint": {"knowledge", "engine", "measure", "obd"},
-    "reports": {"knowledge", "engine", "site"},
+    "reports": {"knowledge", "engine", "lint", "site"},
     "site": {"browser", "knowledge", "engine", "measure", "obd", "reports"},
     "cli": {"browser", "knowledge", "engine", "measure", "obd", "lint", "reports", "site"},
 }

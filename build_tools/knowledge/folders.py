@@ -67,6 +67,27 @@ def sentence_files(knowledge: Path) -> list[Path]:
     return _yaml_files(knowledge / SENTENCES)
 
 
+def reader_pages(root: Path) -> tuple[tuple[str, str], ...]:
+    """Return (name, text) of the hand-written pages that a reader of the site meets, by name.
+
+    Not those for maintainers, nor the record of what changed and was decided.
+    """
+    content = root / "content"
+    if not content.is_dir():
+        return ()
+    beside = {"maintain", "decisions", "changelog.md"}
+    pages = [
+        path
+        for path in sorted(content.rglob("*.md"))
+        if path.relative_to(content).parts[0] not in beside
+    ]
+    front = root / "README.md"
+    return tuple(
+        (path.relative_to(root).as_posix(), path.read_text(encoding="utf-8"))
+        for path in (*pages, *([front] if front.is_file() else ()))
+    )
+
+
 def stray_files(knowledge: Path) -> list[Path]:
     """List files in the entry folders that no reader would ever open.
 

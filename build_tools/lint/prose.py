@@ -65,6 +65,23 @@ BESIDE: tuple[Pattern, ...] = (
     ("levels", "*", "label"),
     ("repair", "part"),
 )
+# Names and answers that stand on a page or a button, and the texts of readiness: words count there.
+SHOWN: dict[str, tuple[Pattern, ...]] = {
+    "symptom": (("ask_first", "*", "answers", "*", "says"),),
+    "gauge": (("bands", "*", "label"),),
+    "context": (("options", "*", "label"),),
+    "sum": (("inputs", "*", "label"), ("outputs", "*", "label")),
+    "monitor": (
+        ("title",),
+        ("summary",),
+        ("looks_at", "says"),
+        ("needs", "*", "says"),
+        ("voltage_link", "says"),
+        ("blockers", "*", "why"),
+    ),
+    "inspection": (("summary",), ("ask", "*"), ("says", "*", "says")),
+    "vocabulary": (("items", "*", "title"), ("items", "*", "summary"), ("items", "*", "without")),
+}
 _END = re.compile(r"(?<=[.!?])[\"')]*\s+(?=[\"'(]*[A-Z0-9])")
 _ABBREVIATION = re.compile(r"\b(?:e\.g|i\.e|approx|No|vs)\.$")
 

@@ -6,7 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from build_tools.knowledge.assemble import load_catalogue
-from build_tools.knowledge.folders import FOLDER_OF_KIND, entry_files, knowledge_folder
+from build_tools.knowledge.folders import (
+    FOLDER_OF_KIND,
+    entry_files,
+    knowledge_folder,
+    reader_pages,
+)
 from build_tools.knowledge.nearest import did_you_mean
 from build_tools.knowledge.problems import Problem, sort_problems
 from build_tools.lint import (  # noqa: F401 - reading a module enters its rules
@@ -19,6 +24,7 @@ from build_tools.lint import (  # noqa: F401 - reading a module enters its rules
     rules_safety,
     rules_sentences,
     rules_wording,
+    rules_words,
 )
 from build_tools.lint.rule import RULES as ENTERED
 from build_tools.lint.rule import Judged
@@ -86,7 +92,7 @@ def lint(
     wanted = wanted or Wanted(only)
     catalogue, reading = load_catalogue(root)
     former = None if wanted.base is None else _ids_below(wanted.base)
-    judged = Judged(catalogue, tuple(reading), today, former)
+    judged = Judged(catalogue, tuple(reading), today, former, reader_pages(root))
     run = [one for one in RULES if wanted.takes(one)]
     failures: list[str] = []
     found = [problem for one in run for problem in _run(one, judged, failures)]

@@ -40,13 +40,15 @@ A rule asked of each entry names the path inside it; one that sees everything (k
 class Judged:
     """Hold a catalogue, the problems met while reading it, and the day it is judged on.
 
-    `former` are the (kind, id) of the entries at the base revision, None without one.
+    `former` are the (kind, id) of the entries at the base revision, None without one; `pages`
+    the (name, text) of the pages that a reader meets, in Markdown.
     """
 
     catalogue: Catalogue
     reading: Sequence[Problem]
     today: date
     former: frozenset[tuple[str, str]] | None = None
+    pages: Sequence[tuple[str, str]] = ()
 
     @cached_property
     def network(self) -> Network | None:

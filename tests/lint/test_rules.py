@@ -67,6 +67,7 @@ KEY_WORDS = {
     "TXT506": '"is dead"',
     "TXT507": 'link "check:measure-vlots"',
     "TXT508": "nobody fills {maent}",
+    "WRD651": '"lamp" is no word an owner would say',
     "SAF601": '"Crank" asks for a caution',
     "SAF602": '"Red brake"',
     "SAF603": "nothing confirms this cause",

@@ -1,0 +1,87 @@
+"""Room 4: judge single words: what no owner would say, and what to write instead."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from build_tools.knowledge.problems import Severity, Span
+from build_tools.knowledge.references import matches
+from build_tools.lint.prose import SHOWN, passages
+from build_tools.lint.rule import rule
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from build_tools.knowledge.yaml_reader import KeyPath
+    from build_tools.lint.rule import Judged, Told
+
+_LIST = ("vocabulary", "plain_words")
+# The list itself holds the words; what owners say, and words they search by, may be any dialect.
+_LEFT_ALONE = frozenset({"plain_words", "synonyms", "dangers", "link_words"})
+
+
+class PlainWords:
+    """Find the phrases of a word list in a text; case and line breaks make no difference."""
+
+    def __init__(self, items: Sequence[dict[str, Any]]) -> None:
+        """Read the rows of the list: `avoid`, `use`, and `unless`, phrases in which it is right."""
+        self._rows = [
+            (_phrases(row["avoid"]), _phrases(row.get("unless", ())), row["use"]) for row in items
+        ]
+
+    def find(self, text: str) -> Iterator[tuple[int, str, str]]:
+        """Yield the place in the text, the phrase as it is written, and what to write instead."""
+        for avoid, unless, use in self._rows:
+            right = [found.span() for found in unless.finditer(text)] if unless else []
+            for found in avoid.finditer(text) if avoid else ():
+                if not any(start <= found.start() < end for start, end in right):
+                    yield found.start(), " ".join(found.group().split()), use
+
+
+@cache
+def _compiled(phrases: tuple[str, ...]) -> re.Pattern[str]:
+    each = (r"\s+".join(re.escape(word) for word in one.split()) for one in phrases)
+    return re.compile(rf"(?<![\w-])(?:{'|'.join(each)})(?![\w-])", re.IGNORECASE)
+
+
+def _phrases(phrases: Sequence[str]) -> re.Pattern[str] | None:
+    return _compiled(tuple(phrases)) if phrases else None
+
+
+@rule(Severity.WARNING)
+def check_plain_words(judged: Judged) -> Iterator[Told]:
+    """WRD651 plain-word: no word that an owner in the US would not say.
+
+    The words, and what to write instead, are in symptoms/vocabulary/plain_words.yml. Judged are
+    titles, labels, prose and sentences, and the pages in content/ that a reader meets. What
+    owners say of their car may be any dialect.
+
+    Why: a worried reader has to translate it first.
+    Mend: write what the list says, or what you would say to a friend over the hood.
+    Bad:   The gearbox lamp burns on.
+    Good:  The transmission light stays on.
+    """
+    document = judged.catalogue.documents.get(_LIST)
+    if document is None or any(one.span.file == document.file for one in judged.reading):
+        return
+    words = PlainWords(document.value["items"])
+    for kind, key, path, text in _shown(judged):
+        for _, phrase, use in words.find(text):
+            yield (kind, key, path), f'"{phrase}" is no word an owner would say', f"write {use}"
+    for name, text in judged.pages:
+        for at, phrase, use in words.find(text):
+            place = Span(name, text.count("\n", 0, at) + 1)
+            yield place, f'"{phrase}" is no word an owner would say', f"write {use}"
+
+
+def _shown(judged: Judged) -> Iterator[tuple[str, str, KeyPath, str]]:
+    for kind, key, path, text in passages(judged, beside=True):
+        if kind != "case" and key not in _LEFT_ALONE:
+            yield kind, key, path, text
+    for (kind, key), document in judged.catalogue.documents.items():
+        for pattern in SHOWN.get(kind, ()):
+            for path, shown in matches(document.value, pattern):
+                if isinstance(shown, str) and key not in _LEFT_ALONE:
+                    yield kind, key, path, shown
