@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 _FORBIDS = re.compile(
     r"\b(?:never|not|nobody|nothing|no|without|avoid|nor|neither|rather than|instead of|harms?"
-    r"|dangerous|leave)\b",
+    r"|dangerous|leave|\w+n't)\b",
     re.IGNORECASE,
 )
 _NOTHING = re.compile(r"\b(?:no|nothing|none)\b", re.IGNORECASE)
