@@ -27,6 +27,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "reading": ("case", "Say what a reading means, or do a sum."),
     "voltlog": ("case", "Say what a log of battery volts shows."),
     "link": ("link", "Write or read a case link."),
+    "understand": ("answer", "Read what somebody wrote about their car."),
     "readout": ("readiness", "Say what a code reader shows about the monitors."),
     "may-it-go": ("readiness", "Apply a place's inspection rule to a readout."),
     "why": ("readiness", "Rank what may hold the incomplete monitors."),

@@ -74,6 +74,16 @@ def filled(module: str) -> str:
     return module.replace(BLANK, f"const SENTENCES = {texts};")
 
 
+def listed(stem: str) -> Mapping[str, list[Form]]:
+    """Return the sentences of one file by name, for a page that gets them with its data.
+
+    Raises:
+        KeyError: if there is no such file.
+
+    """
+    return _lists()[stem]
+
+
 def forget() -> None:
     """Read the files anew at the next sentence: a preview shows them as they are changed."""
     _lists.cache_clear()

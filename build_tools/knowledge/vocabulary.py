@@ -107,6 +107,14 @@ class Synonym:
 
 
 @dataclass(frozen=True, kw_only=True)
+class AnswerPhrases:
+    """What is meant in a stranger's message, and the phrases that mean it."""
+
+    means: str
+    phrases: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Vocabulary:
     """Every word list by id; the order is that of the file.
 
@@ -122,6 +130,7 @@ class Vocabulary:
     groups: Mapping[str, Group] = field(default_factory=dict)
     glossary: Mapping[str, str] = field(default_factory=dict)
     synonyms: tuple[Synonym, ...] = ()
+    answer_phrases: tuple[AnswerPhrases, ...] = ()
     link_words: Mapping[str, int] = field(default_factory=dict)
     scale: Scale = field(default_factory=lambda: Scale(frequency={}, prior={}, leak={}))
 
@@ -138,6 +147,7 @@ class Vocabulary:
             "units": {one["id"]: one for one in _with_canonical(rows("units"))},
             "glossary": {one["term"]: one["plain"] for one in rows("glossary")},
             "synonyms": rows("synonyms"),
+            "answer_phrases": rows("answer_phrases"),
             "link_words": {one["word"]: one["number"] for one in rows("link_words")},
             "scale": documents.get("scale", {}),
         }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,6 +18,10 @@ if TYPE_CHECKING:
     from build_tools.lint.rule import Judged, Told
 
 _TOOLS = Path(__file__).resolve().parents[1]
+_ASSETS = _TOOLS.parent / "site_overrides" / "assets"
+# How the browser's modules say a sentence that only they say.
+_SAID_THERE = re.compile(r'\bsayOf\(\s*[\w.]+,\s*"(?P<name>[a-z-]+)"(?:,\s*\{(?P<places>[^}]*)\})?')
+_KEY = re.compile(r"(?:^|,)\s*(\w+)")
 
 
 @cache
@@ -35,6 +40,12 @@ def _code() -> tuple[str, dict[str, set[str]]]:
             if called in {"say", "forms"} and isinstance(name, ast.Constant):
                 places = {one.arg for one in node.keywords if one.arg is not None}
                 said.setdefault(str(name.value), set()).update(places)
+    for path in sorted(_ASSETS.rglob("*.js")):
+        text = path.read_text("utf-8")
+        for found in _SAID_THERE.finditer(text):
+            places = set(_KEY.findall(found["places"] or ""))
+            said.setdefault(found["name"], set()).update(places)
+            texts.append(text)
     return "\n".join(texts), said
 
 

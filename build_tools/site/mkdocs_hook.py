@@ -28,6 +28,7 @@ from build_tools.knowledge.assemble import load_catalogue  # noqa: E402
 from build_tools.knowledge.problems import Problem, Severity, render_text  # noqa: E402
 from build_tools.knowledge.schema_check import published_schemas  # noqa: E402
 from build_tools.site import (  # noqa: E402
+    answer_words,
     bundles,
     checker_parts,
     compile_json,
@@ -147,6 +148,8 @@ def _data_files(catalogue: Catalogue, data: dict[str, Any]) -> Iterator[tuple[st
     yield "assets/data/readiness.json", readiness_pages.readiness_data(catalogue.readiness)
     texts = json.dumps(search.search_document(catalogue), ensure_ascii=False, separators=(",", ":"))
     yield "assets/data/search.json", texts
+    said = json.dumps(answer_words.answer_words(catalogue), ensure_ascii=False)
+    yield "assets/data/answer.json", said
     book = json.dumps(link_words.link_document(catalogue), separators=(",", ":"))
     yield "assets/data/link-words.json", book
 

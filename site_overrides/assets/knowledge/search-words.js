@@ -102,15 +102,16 @@ export function termsOf(words, stem) {
  */
 export function meantBy(words, synonyms, stem) {
   const stems = words.map(stem);
+  const had = new Set(stems);
   /** @type {string[]} */
   const further = [];
   /** @type {Set<string>} */
   const offers = new Set();
   /** @type {Set<string>} */
   const explained = new Set();
-  for (const { word, means, offers: offered } of synonyms) {
-    const wanted = word.split(" ").map(stem);
-    const place = placeOf(wanted, stems);
+  for (const [number, { means, offers: offered }] of synonyms.entries()) {
+    const wanted = rootsOf(synonyms, stem)[number] ?? [];
+    const place = had.has(wanted[0] ?? "") ? placeOf(wanted, stems) : null;
     if (place === null) continue;
     for (const each of words.slice(place, place + wanted.length)) explained.add(each);
     const before = words.slice(Math.max(place - 1, 0), place).filter((each) => DENYING_WORDS.has(each));
@@ -120,6 +121,23 @@ export function meantBy(words, synonyms, stem) {
   const typed = termsOf(words, stem);
   const fresh = [...new Set(further)].filter((term) => !typed.includes(term));
   return { terms: fresh, offers: [...offers], explained };
+}
+
+/** The stems of each list of synonyms: they are asked for at every keystroke. */
+const roots = new WeakMap();
+
+/**
+ * @param {Synonym[]} synonyms
+ * @param {Stem} stem
+ * @returns {string[][]}
+ */
+function rootsOf(synonyms, stem) {
+  if (!roots.has(synonyms))
+    roots.set(
+      synonyms,
+      synonyms.map(({ word }) => word.split(" ").map(stem)),
+    );
+  return roots.get(synonyms);
 }
 
 /**
@@ -165,14 +183,14 @@ export function knownShare(words, explained, terms, stem) {
  * one; the index keeps stems, so a long word is also met two letters short.
  * @param {string} root
  * @param {boolean} isLast
- * @param {Set<string>} terms
+ * @param {Set<string> | Map<string, number>} terms
  * @returns {Map<string, number>}
  */
 export function kinOf(root, isLast, terms) {
   if (terms.has(root)) return new Map([[root, 1]]);
   /** @type {Map<string, number>} */
   const kin = new Map();
-  for (const term of terms) {
+  for (const term of terms.keys()) {
     if (root.length >= (isLast ? 2 : 4) && term.startsWith(root)) kin.set(term, isLast ? 1 : SLIP);
     else if (root.length >= 5 && isOneSlip(root, term)) kin.set(term, SLIP);
     else if (root.length >= 6 && term.startsWith(root.slice(0, -2))) kin.set(term, HALF);

@@ -52,7 +52,10 @@ const SMALL = 0.5;
 /** An entry that may not come first stays just below the best that may. */
 const BELOW = 0.99;
 
-/** @typedef {{isTyped: boolean, weight: number, kin: Array<[string, number]>}} Asked */
+/** Words whose nearest terms are remembered. */
+const MOST_NEAR = 5000;
+
+/** @typedef {{term: string, isTyped: boolean, weight: number, kin: Array<[string, number]>}} Asked */
 
 /**
  * Count the terms of titles, owners' phrasings and descriptions.
@@ -77,6 +80,7 @@ export function buildIndex(lunr, texts, synonyms = []) {
     lines: new Map(),
     owners: [],
     lineWeights: [],
+    near: new Map(),
   };
   /** @type {string[][]} */
   const spoken = [];
@@ -153,23 +157,40 @@ function weightOf(term, { terms, texts }) {
  * @param {Meant} meant
  * @returns {Asked[]}
  */
-function askedOf(built, words, meant) {
+export function askedOf(built, words, meant) {
   const typed = termsOf(words, built.stem).slice(0, MOST_WORDS);
-  const known = new Set(built.terms.keys());
   return [...typed, ...meant.terms.slice(0, MOST_WORDS)].map((term) => {
     const isTyped = typed.includes(term);
     const root = bare(term);
     const [mark, other] = root === term ? ["", DENIED] : [DENIED, ""];
     const isLast = isTyped && root === built.stem(words.at(-1) ?? "");
-    const near = term === DENIAL ? [/** @type {[string, number]} */ ([DENIAL, 1])] : [...kinOf(root, isLast, known)];
+    const near = term === DENIAL ? [/** @type {[string, number]} */ ([DENIAL, 1])] : nearTo(built, root, isLast);
     const weights = near.map(([one]) => weightOf(one, built));
     const weight = (weights.length > 0 ? Math.max(...weights) : UNKNOWN_WEIGHT) * (isTyped ? 1 : MEANT);
     const kin = near.flatMap(([one, sure]) => [
       /** @type {[string, number]} */ ([mark + one, sure]),
       /** @type {[string, number]} */ ([other + one, sure * OTHER_SIGN]),
     ]);
-    return { isTyped, weight, kin };
+    return { term, isTyped, weight, kin };
   });
+}
+
+/**
+ * Return what a root may stand for; each is looked up once, because slips are dear to find.
+ * @param {SearchIndex} built
+ * @param {string} root
+ * @param {boolean} isLast
+ * @returns {Array<[string, number]>}
+ */
+function nearTo({ terms, near }, root, isLast) {
+  const key = `${isLast ? "." : ""}${root}`;
+  let found = near.get(key);
+  if (!found) {
+    if (near.size >= MOST_NEAR) near.clear();
+    found = [...kinOf(root, isLast, terms)];
+    near.set(key, found);
+  }
+  return found;
 }
 
 /**
@@ -179,7 +200,7 @@ function askedOf(built, words, meant) {
  * @param {Map<string, Map<K, number>>} strengths
  * @returns {Map<K, number>}
  */
-function metBy(asked, strengths) {
+export function metBy(asked, strengths) {
   /** @type {Map<K, number>} */
   const found = new Map();
   for (const { weight, kin } of asked) {

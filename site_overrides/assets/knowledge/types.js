@@ -21,6 +21,7 @@
  * @property {Map<string, Map<number, number>>} lines the same by number of a title or phrasing
  * @property {string[]} owners the entry of each line
  * @property {number[]} lineWeights
+ * @property {Map<string, Array<[string, number]>>} near what words stood for that were asked before
  */
 /** @typedef {{word: string, means?: string, offers?: string}} Synonym */
 

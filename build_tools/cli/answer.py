@@ -1,0 +1,71 @@
+"""Command line: for people who answer: read a stranger's message, and write the reply."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from build_tools.cli.words import (
+    CLEAN,
+    CommandError,
+    RefusedError,
+    answer_lines,
+    catalogue_at,
+    command,
+    json_option,
+    read_text,
+    root_option,
+    show_json,
+)
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+
+@command(
+    """printf 'It reads 12.1 with the engine off, 14.2 at idle.' | understand -""",
+    """echo '"clicks once, lights stay bright"' | understand --lines""",
+    short_help="Read what somebody wrote about their car.",
+)
+@click.argument("file", metavar="[FILE]", required=False)
+@json_option
+@click.option(
+    "--lines",
+    is_flag=True,
+    help="Read each line of standard input, a message as JSON text; answer each by one line.",
+)
+@root_option
+def understand_command(file: str | None, root: Path, *, as_json: bool, lines: bool) -> int:
+    """Read what somebody wrote: symptoms, circumstances, readings with their condition, facts.
+
+    FILE is any text, "-" for standard input; up to 20,000 signs of it are looked at. Nothing is
+    found that the text does not say. A reading whose condition is not told has
+    `"certain": false`, and `questions` asks for it.
+    """
+    from build_tools.cli.answer_documents import MessageReader, understood_text  # noqa: PLC0415
+
+    if file is None and not lines:
+        raise CommandError('name a file, "-" for standard input, or use --lines')
+    reader = MessageReader(catalogue_at(root))
+    if lines:
+        return answer_lines(lambda message: reader.read(_message(message)))
+    found = reader.read(read_text(file or "-"))
+    if as_json:
+        show_json(found)
+    else:
+        print(understood_text(found))
+    return CLEAN
+
+
+def _message(given: object) -> str:
+    """Take one message of many.
+
+    Raises:
+        RefusedError: if it is no text.
+
+    """
+    text = given.get("text") if isinstance(given, dict) else given
+    if not isinstance(text, str):
+        raise RefusedError('a line is a text, or {"text": text}')
+    return text

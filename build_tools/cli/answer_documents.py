@@ -1,0 +1,55 @@
+"""Command line: strangers' messages as documents, read by the browser's modules."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from build_tools.cli.log_documents import modules
+from build_tools.site.answer_words import answer_words
+from build_tools.site.search import search_document
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from build_tools.knowledge.catalogue import Catalogue
+
+_READ = "answer/message-document"
+
+
+class MessageReader:
+    """Reads messages with one catalogue; what it needs is handed over once."""
+
+    def __init__(self, catalogue: Catalogue) -> None:
+        """Hand the words of the catalogue to the modules."""
+        self._modules = modules(_READ)
+        self._modules.call(_READ, "prepare", search_document(catalogue), answer_words(catalogue))
+
+    def read(self, message: str) -> dict[str, Any]:
+        """Return what a message says, and what has to be asked."""
+        found: dict[str, Any] = self._modules.call(_READ, "messageDocument", message)
+        return found
+
+
+def understood_text(found: Mapping[str, Any]) -> str:
+    """Write what was understood as lines, each with the words that led to it."""
+    lines = [f"symptom       {one['id']}: {_quoted(one)}" for one in found["symptoms"]]
+    lines += [f"circumstance  {one['id']}: {_quoted(one)}" for one in found["circumstances"]]
+    for one in found["readings"]:
+        sure = "" if one["certain"] else ", condition not told"
+        value = f"{one['value']:g} {one['unit']}"
+        lines.append(f"reading       {value}, {one['quantity']}{sure}: {_quoted(one)}")
+    lines += [f"fact          {name}: {answer}" for name, answer in found["facts"].items()]
+    lines += [f"code          {one['code']}" for one in found["codes"]]
+    lines += [f"tool          {one['id']}" for one in found["tools"]]
+    lines += [f"monitor       {name}: {state}" for name, state in found["monitors"].items()]
+    helped = {True: "it helped", False: "it did not help", None: "not told whether it helped"}
+    lines += [f"replaced      {one['what']}, {helped[one['helped']]}" for one in found["replaced"]]
+    lines += [f"past          {_quoted(one)}" for one in found["past"]]
+    lines += [f"not so        {_quoted(one)}" for one in found["negated"]]
+    lines += [f"to ask        {one}" for one in found["questions"]]
+    lines += [f"not read      {one}" for one in found["not_understood"]]
+    return "\n".join(lines)
+
+
+def _quoted(one: Mapping[str, Any]) -> str:
+    return '"' + " ".join(one["words"].split()) + '"'

@@ -1,0 +1,43 @@
+/**
+ * Room answer: messages as plain documents for the commands. What they are read with is handed
+ * over once.
+ *
+ * @import { SearchText, Synonym } from "../knowledge/types.js"
+ * @import { PhraseItem } from "./phrases.js"
+ * @import { Sentences } from "./questions.js"
+ */
+
+import { buildIndex } from "../knowledge/search.js";
+import { default as lunr } from "../vendor/lunr.js";
+import { phraseBook } from "./phrases.js";
+import { questionsOf } from "./questions.js";
+import { understand } from "./understand.js";
+
+/** What messages are read with. */
+const ready = {
+  index: buildIndex(lunr, {}),
+  book: phraseBook([]),
+  sentences: /** @type {Sentences} */ ({}),
+};
+
+/**
+ * Take what messages are read with.
+ * @param {{texts: Record<string, SearchText>, synonyms: Synonym[]}} search
+ * @param {{phrases: PhraseItem[], sentences: Sentences}} words
+ */
+export function prepare({ texts, synonyms }, { phrases, sentences }) {
+  Object.assign(ready, { index: buildIndex(lunr, texts, synonyms), book: phraseBook(phrases), sentences });
+}
+
+/**
+ * Read a message: what it says, what is open, what was not understood.
+ * @param {string} message
+ */
+export function messageDocument(message) {
+  const found = understand(ready.index, ready.book, message);
+  return {
+    ...found,
+    questions: questionsOf(ready.sentences, found),
+    not_understood: found.not_understood.map(({ words }) => words),
+  };
+}

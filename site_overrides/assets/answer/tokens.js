@@ -1,0 +1,150 @@
+/**
+ * Room answer: cut a message into words, numbers and signs, and these into sentences and clauses.
+ *
+ * Every part keeps its place in the message, so that what is understood can be marked there.
+ * Time grows with the length of the text and no faster.
+ */
+
+/** @typedef {{text: string, start: number, end: number, kind: "word" | "number" | "sign", glued: boolean}} Token */
+/**
+ * A stretch of tokens, `from` to before `to`. `opened` is the sign or word it begins behind.
+ * @typedef {{from: number, to: number, sentence: number, opened: string, quoted: boolean}} Clause
+ */
+
+/** Longest message looked at; what follows is told to be left out. */
+export const LONGEST_MESSAGE = 20_000;
+
+const SAME_WIDTH = /** @type {Record<string, string>} */ ({
+  "\u2019": "'",
+  "\u02bc": "'",
+  "`": "'",
+  "\u00b4": "'",
+  "\u2212": "-",
+  "\u2010": "-",
+  "\u2011": "-",
+  "\u2013": "-",
+  "\u00a0": " ",
+  "\u202f": " ",
+  "\u2009": " ",
+  "\u00ba": "\u00b0",
+  "\u02da": "\u00b0",
+});
+// One alternative each: decimal numbers, slips like 12v4, words, any other sign.
+const PART = /(\d+[.,]\d+|[.]\d+|\d+)|([\p{L}][\p{L}\p{M}']*)|(\n)|([^\s])/gu;
+/** Words that end a clause as a comma does. */
+const JOINING = new Set("but and then though although however whereas yet plus except or".split(" "));
+const SOFT = new Set([",", ";", ":", "(", ")", "[", "]", "\u2014", "-", "/", "|", "=", ">"]);
+
+/**
+ * Write a text in plain lower-case letters, each sign in its own place.
+ * @param {string} text
+ */
+export function plainText(text) {
+  return Array.from(text, (sign) => {
+    const same = SAME_WIDTH[sign];
+    if (same !== undefined) return same;
+    const parts = sign.normalize("NFKD");
+    // An accent goes; a sign made of several, such as a fraction, stays what it is.
+    const low = (/^.\p{M}*$/u.test(parts) ? parts.charAt(0) : sign).toLowerCase();
+    return sign.length === 1 && low.length === 1 ? low : sign;
+  }).join("");
+}
+
+/**
+ * Cut a message into words, numbers and signs; apostrophes inside words go ("won't" is "wont").
+ * @param {string} text
+ * @returns {Token[]}
+ */
+export function tokensOf(text) {
+  /** @type {Token[]} */
+  const tokens = [];
+  for (const found of plainText(text).matchAll(PART)) {
+    const start = found.index;
+    const end = start + found[0].length;
+    const kind = found[1] !== undefined ? "number" : found[2] !== undefined ? "word" : "sign";
+    const plain = kind === "word" ? found[0].replaceAll("'", "") : found[0];
+    tokens.push({ text: plain, start, end, kind, glued: tokens.at(-1)?.end === start });
+  }
+  return tokens;
+}
+
+/**
+ * Cut tokens into clauses; a sentence ends at a full stop, a question mark or a new line.
+ * @param {Token[]} tokens
+ * @returns {Clause[]}
+ */
+export function clausesOf(tokens) {
+  /** @type {Clause[]} */
+  const clauses = [];
+  let sentence = 0;
+  let quoted = tokens[0]?.text === ">";
+  let opened = "";
+  let from = 0;
+  /** @param {number} to @param {string} next */
+  const close = (to, next) => {
+    if (to > from) clauses.push({ from, to, sentence, opened, quoted });
+    opened = next;
+  };
+  for (const [place, token] of tokens.entries()) {
+    if (endsSentence(tokens, place)) {
+      close(place, token.text);
+      from = place + 1;
+      sentence += 1;
+      if (token.text === "\n") quoted = tokens[place + 1]?.text === ">";
+    } else if (isSoft(tokens, place)) {
+      close(place, token.text);
+      from = place + 1;
+    }
+  }
+  close(tokens.length, "");
+  return clauses;
+}
+
+/**
+ * @param {Token[]} tokens
+ * @param {number} place
+ */
+function endsSentence(tokens, place) {
+  const token = /** @type {Token} */ (tokens[place]);
+  if (token.kind !== "sign") return false;
+  if (token.text === "\n" || token.text === "!" || token.text === "?") return true;
+  // "12.4." ends a sentence, "a.c." and ".." inside words do not begin one.
+  return token.text === "." && !tokens[place + 1]?.glued;
+}
+
+/**
+ * @param {Token[]} tokens
+ * @param {number} place
+ */
+function isSoft(tokens, place) {
+  const token = /** @type {Token} */ (tokens[place]);
+  if (token.kind === "word") return JOINING.has(token.text) && !isOfNumber(tokens, place);
+  if (!SOFT.has(token.text)) return false;
+  const next = tokens[place + 1];
+  // A sign inside a word or before its number belongs to it: "a/c", "-10", "red-hot", "12-13".
+  if (token.text === "-" || token.text === "/") return !next?.glued && !token.glued;
+  return true;
+}
+
+/**
+ * Tell whether "and" is of a number: "twelve and a half", "between 12 and 13".
+ * @param {Token[]} tokens
+ * @param {number} place
+ */
+function isOfNumber(tokens, place) {
+  const [one, other] = [tokens[place + 1], tokens[place + 2]];
+  if (one?.text === "a" && (other?.text === "half" || other?.text === "quarter")) return true;
+  if (one?.kind !== "number") return false;
+  return tokens.slice(Math.max(place - 4, 0), place).some((token) => token.text === "between");
+}
+
+/**
+ * Give the words of a message between two tokens, as they were written.
+ * @param {string} text
+ * @param {Token[]} tokens
+ * @param {number} from
+ * @param {number} to the first token no longer wanted
+ */
+export function wordsBetween(text, tokens, from, to) {
+  return text.slice(tokens[from]?.start ?? 0, tokens[to - 1]?.end ?? 0);
+}

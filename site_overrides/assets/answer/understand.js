@@ -1,0 +1,204 @@
+/**
+ * Room answer: read what somebody wrote about their car.
+ *
+ * Joins the parts of this room: words, phrases, numbers, conditions, symptoms. What is found keeps
+ * its place in the message; nothing is found that is not said there. Nothing here touches a page,
+ * and nothing enters a case: that is for the reader of the answer to decide.
+ *
+ * @import { SearchIndex } from "../knowledge/types.js"
+ * @import { PhraseBook } from "./phrases.js"
+ * @import { Part, Reading } from "./readings.js"
+ * @import { Window } from "./symptoms.js"
+ * @import { Clause, Token } from "./tokens.js"
+ */
+
+import { circumstancesIn } from "../knowledge/search.js";
+import { mentionsIn } from "./numbers.js";
+import { phrasesIn } from "./phrases.js";
+import { readingsOf } from "./readings.js";
+import { isAdvice, standings } from "./standing.js";
+import { symptomsIn } from "./symptoms.js";
+import { clausesOf, LONGEST_MESSAGE, plainText, tokensOf, wordsBetween } from "./tokens.js";
+import { codesIn, factsIn, monitorsIn, replacedIn, toolsIn } from "./told.js";
+
+/** @typedef {{words: string, start: number, end: number}} Said words of the message and where they stand */
+/**
+ * @typedef {object} Understood
+ * @property {Array<{id: string} & Said>} symptoms
+ * @property {Array<{id: string} & Said>} circumstances
+ * @property {Array<{quantity: string, value: number, unit: string, certain: boolean} & Said>} readings
+ * @property {Record<string, string | number>} facts
+ * @property {Array<{id: string} & Said>} fact_words
+ * @property {Array<{code: string} & Said>} codes
+ * @property {Array<{what: string, helped: boolean | null} & Said>} replaced
+ * @property {Array<{id: string} & Said>} tools
+ * @property {Record<string, string>} monitors
+ * @property {Said[]} past
+ * @property {Said[]} negated
+ * @property {Said[]} not_understood
+ * @property {boolean} cut whether the message was longer than is looked at
+ */
+
+/** Sentences of at most so many words are read together with the one before. */
+const SHORT = 9;
+/** Clauses of fewer words say nothing alone. */
+const LEAST_WORDS = 2;
+/** What is left over is told from so many words on. */
+const LEAST_LEFT = 3;
+const COLDEST = -60;
+const HOTTEST = 60;
+
+/**
+ * Read a message.
+ * @param {SearchIndex} index what the search finds symptoms by
+ * @param {PhraseBook} book
+ * @param {string} message
+ * @returns {Understood}
+ */
+export function understand(index, book, message) {
+  const text = message.slice(0, LONGEST_MESSAGE);
+  const tokens = tokensOf(text);
+  const clauses = clausesOf(tokens);
+  const met = clauses.map((clause) => phrasesIn(book, tokens, clause));
+  const standing = standings(clauses, met);
+  const parts = clauses.map((clause, place) => ({ ...clause, met: met[place] ?? [], standing: standing[place] ?? "" }));
+  const said = (/** @type {{from: number, to: number}} */ { from, to }) => ({
+    words: wordsBetween(text, tokens, from, to),
+    start: tokens[from]?.start ?? 0,
+    end: tokens[to - 1]?.end ?? 0,
+  });
+  const readings = readingsOf(
+    tokens,
+    parts.map((part) => withNumbers(tokens, part)),
+  );
+  const facts = factsIn(tokens, parts);
+  const codes = codesIn(plainText(text));
+  const found = {
+    symptoms: symptomsIn(index, text, tokens, windowsOf(parts)).map(({ id, ...one }) => ({ id, ...said(one) })),
+    circumstances: circumstancesOf(index, text, tokens, parts).map(({ id, ...one }) => ({ id, ...said(one) })),
+    readings: readings.map(({ quantity, value, unit, certain, ...one }) => ({
+      quantity,
+      value,
+      unit,
+      certain,
+      ...said(one),
+    })),
+    facts: { ...Object.fromEntries([...facts].map(([id, { answer }]) => [id, answer])), ...temperatureOf(readings) },
+    fact_words: [...facts].map(([id, one]) => ({ id, ...said(one) })),
+    codes: codes.map(({ code, start, end }) => ({ code, words: text.slice(start, end), start, end })),
+    replaced: replacedIn(parts).map(({ what, helped, ...one }) => ({ what, helped, ...said(one) })),
+    tools: toolsIn(parts).map(({ id, ...one }) => ({ id, ...said(one) })),
+    monitors: Object.fromEntries(monitorsIn(parts).map(({ id, state }) => [id, state])),
+    past: parts.filter((one) => one.standing === "past").map(said),
+    negated: parts.filter((one) => one.standing === "denied").map(said),
+    cut: message.length > text.length,
+  };
+  return { ...found, not_understood: leftOver(tokens, parts, found).map(said) };
+}
+
+/**
+ * Add the numbers of a clause; of what is past, another car's or heard no number is a reading.
+ * @param {Token[]} tokens
+ * @param {Clause & {met: import("./phrases.js").Met[], standing: string}} part
+ * @returns {Part}
+ */
+function withNumbers(tokens, part) {
+  const mentions = mentionsIn(tokens, part, part.met).filter((mention) => !isAdvice(part.met, mention));
+  return { ...part, mentions, standing: part.standing === "denied" ? "" : part.standing };
+}
+
+/**
+ * List the stretches in which symptoms are looked for: clauses, pairs of them, sentences, and
+ * short sentences with the one before.
+ * @param {Array<Clause & {standing: string}>} parts
+ * @returns {Window[]}
+ */
+function windowsOf(parts) {
+  /** @type {Window[]} */
+  const windows = [];
+  /** @type {Window | null} */
+  let former = null;
+  let place = 0;
+  while (place < parts.length) {
+    const sentence = parts[place]?.sentence ?? 0;
+    let end = place;
+    while (parts[end]?.sentence === sentence) end += 1;
+    const own = parts.slice(place, end);
+    const told = own.filter(({ standing }) => standing === "");
+    for (const one of told) if (one.to - one.from >= LEAST_WORDS) windows.push(one);
+    const run = own.filter(({ standing }) => standing === "" || standing === "denied");
+    for (let each = 0; each + 1 < run.length; each += 1) {
+      const [one, other] = [run[each], run[each + 1]];
+      if (one && other && (one.standing === "" || other.standing === "")) {
+        windows.push({ from: one.from, to: other.to, sentence });
+      }
+    }
+    const [first, last] = [run[0], run.at(-1)];
+    const whole = first && last && told.length > 0 ? { from: first.from, to: last.to, sentence } : null;
+    if (whole && run.length > 2) windows.push(whole);
+    if (whole && former && (isShort(whole) || isShort(former))) {
+      windows.push({ from: former.from, to: whole.to, sentence });
+    }
+    former = whole;
+    place = end;
+  }
+  return windows;
+}
+
+/** @param {Window} window */
+function isShort({ from, to }) {
+  return to - from <= SHORT;
+}
+
+/**
+ * List the circumstances that are told, each with the first clause that tells it.
+ * @param {SearchIndex} index
+ * @param {string} text
+ * @param {Token[]} tokens
+ * @param {Array<Clause & {standing: string}>} parts
+ */
+function circumstancesOf(index, text, tokens, parts) {
+  /** @type {Map<string, {id: string, from: number, to: number}>} */
+  const found = new Map();
+  for (const { from, to, standing } of parts) {
+    if (standing !== "") continue;
+    for (const id of circumstancesIn(index, wordsBetween(text, tokens, from, to))) {
+      if (!found.has(id)) found.set(id, { id, from, to });
+    }
+  }
+  return [...found.values()];
+}
+
+/**
+ * Take the temperature of the air from the readings, in degrees Celsius, where its scale is told.
+ * @param {Reading[]} readings
+ * @returns {Record<string, number>}
+ */
+function temperatureOf(readings) {
+  for (const { quantity, unit, value } of readings) {
+    if (quantity !== "temperature" || unit === "deg") continue;
+    const celsius = unit === "degF" ? ((value - 32) * 5) / 9 : value;
+    if (celsius > COLDEST && celsius < HOTTEST) return { temperature: Math.round(celsius * 10) / 10 };
+  }
+  return {};
+}
+
+/**
+ * List the clauses in which nothing was found.
+ * @param {Token[]} tokens
+ * @param {Array<Clause & {met: import("./phrases.js").Met[], standing: string}>} parts
+ * @param {Omit<Understood, "not_understood">} found
+ */
+function leftOver(tokens, parts, found) {
+  const marks = [
+    ...[found.symptoms, found.circumstances, found.readings, found.fact_words].flat(),
+    ...[found.codes, found.replaced, found.tools].flat(),
+  ];
+  return parts.filter(({ from, to, standing, met }) => {
+    const [start, end] = [tokens[from]?.start ?? 0, tokens[to - 1]?.end ?? 0];
+    const words = tokens.slice(from, to).filter(({ kind }) => kind !== "sign").length;
+    const isTalk = met.some(({ kind }) => kind === "talk");
+    if (standing === "past" || standing === "denied" || words < LEAST_LEFT || isTalk) return false;
+    return !marks.some((mark) => mark.start < end && start < mark.end);
+  });
+}
