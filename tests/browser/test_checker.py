@@ -102,7 +102,7 @@ def test_journey_by_touch_from_the_home_page(phone, site_url):
     open_check(page, RESTING)
     page.get_by_label("What the meter shows").fill("12.1")
     entry = page.locator("#result")
-    entry.get_by_label("Which type does the label on the battery name?").select_option("flooded")
+    entry.get_by_label("Which type does the battery's label say?").select_option("flooded")
     page.get_by_role("button", name="Use this reading").tap()
     heading = page.get_by_role("heading", name=re.compile("12.1 V"))
     expect(heading).to_be_focused()

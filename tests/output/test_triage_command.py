@@ -116,7 +116,7 @@ def test_a_reading_on_the_command_line():
 def test_what_was_not_given_is_said():
     found = reading_document(CATALOGUE, "resting-voltage", ["value=12.5"])
     assert found["assumptions"][0] == "No unit was given, so V is taken."
-    assert any(one.startswith("Type of battery was not given") for one in found["assumptions"])
+    assert any(one.startswith("Battery type was not given") for one in found["assumptions"])
 
 
 @pytest.mark.parametrize(
