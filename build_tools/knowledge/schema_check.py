@@ -67,10 +67,22 @@ def check_document(document: Document, name: str) -> list[Problem]:
 def published_schemas() -> list[tuple[str, str]]:
     """Return (file name, text) of every schema, for editors and for those who use our data.
 
-    They refer to each other by file name, so they belong in one folder of the site.
+    They refer to each other by file name, so they belong in one folder of the site. A published
+    one admits fields that a later edition adds; only our own files may hold no others.
     """
     paths = sorted(SCHEMAS.glob("*.json"))
-    return [(path.name, path.read_text(encoding="utf-8")) for path in paths]
+    return [
+        (path.name, json.dumps(_opened(json.loads(path.read_bytes())), indent=1)) for path in paths
+    ]
+
+
+def _opened(part: Any) -> Any:  # noqa: ANN401 - a schema is any JSON
+    if isinstance(part, list):
+        return [_opened(one) for one in part]
+    if not isinstance(part, dict):
+        return part
+    closed = ("additionalProperties", False)
+    return {key: _opened(one) for key, one in part.items() if (key, one) != closed}
 
 
 def key_order(name: str) -> tuple[str, ...]:

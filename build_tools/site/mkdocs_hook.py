@@ -42,6 +42,7 @@ from build_tools.site import (  # noqa: E402
     security,
 )
 from build_tools.site.page_press import Page, Press  # noqa: E402
+from build_tools.site.published_data import published_files  # noqa: E402
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -129,7 +130,10 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
         file = _file(config, f"{page.address}/index.md", "")
         _OurPage(page, file, config)  # the file knows its page from here on
         files.append(file)
-    for name, text in _data_files(catalogue, data):
+    for name, text in (
+        *published_files(catalogue, data, config.extra),
+        *_data_files(catalogue, data),
+    ):
         files.append(_file(config, name, text))
     for name, text in published_schemas():
         files.append(_file(config, f"schema/{name}", text))
@@ -140,7 +144,6 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
 
 def _data_files(catalogue: Catalogue, data: dict[str, Any]) -> Iterator[tuple[str, str]]:
     """Yield the name and the text of every file of compiled data."""
-    yield "assets/data/knowledge.json", compile_json.to_text(data)
     yield checker_parts.FIRST_FILE, compile_json.to_text(checker_parts.first_part(data))
     yield checker_parts.LATER_FILE, compile_json.to_text(checker_parts.later_part(data))
     for name, part in page_parts.page_parts(data).items():

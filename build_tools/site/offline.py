@@ -22,11 +22,11 @@ WORKER = "sw.js"
 BLANK = "const EDITION = null;"
 REST = "all-pages.json"  # the list of what is kept on request
 # What no reader needs without a network: the worker itself, what only hosts and search
-# engines read, packed doubles, pictures for people who have not come yet, the whole knowledge
-# as one file, and the sources of what the pages load joined.
+# engines read, packed doubles, pictures for people who have not come yet, the knowledge as
+# data for others, and the sources of what the pages load joined.
 _LEFT_OUT = re.compile(
     r"sw\.js|all-pages\.json|build-manifest\.txt|404\.html|_headers|robots\.txt|sitemap\.xml|img/.*"
-    r"|assets/icons/preview\..*|assets/data/knowledge\.json|.*\.(?:gz|map)"
+    r"|assets/icons/preview\..*|assets/data/(?:knowledge|cases|inspections|sentences)\.json|schema/.*|.*\.(?:gz|map)"
     r"|assets/(?!app/).*\.(?:js|css)|assets/vendor/.*"
 )
 # What is needed beside a car, and so kept unasked: the pages that ask and measure, and how to

@@ -37,6 +37,10 @@ _HEADERS = f"""\
   Cache-Control: no-cache
 /app.webmanifest
   Content-Type: application/manifest+json
+/assets/data/*
+  Access-Control-Allow-Origin: *
+/schema/*
+  Access-Control-Allow-Origin: *
 """
 _MARK = '<meta http-equiv="Content-Security-Policy" content="'
 
