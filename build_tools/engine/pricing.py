@@ -132,9 +132,18 @@ class Offers:
             return False
         if self._abilities.missing(check_requires(check)) is not None:
             return False
-        if check.only_for and self._families and not self._families & set(check.only_for):
+        if not self._fits(check):
             return False
         return case.tools is None or all(tool in case.tools for tool in check.tools)
+
+    def _fits(self, check: Check) -> bool:
+        """Say whether the check makes sense for what was noticed."""
+        limited = check.only_for or check.only_with
+        return (
+            not (limited and self._families)
+            or not self._families.isdisjoint(check.only_for)
+            or not set(check.only_with).isdisjoint(self._case.symptoms)
+        )
 
     def _path(
         self, name: str, above: tuple[str, ...]

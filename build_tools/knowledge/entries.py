@@ -237,7 +237,8 @@ class Check(Described):
 
     `aspects` are the sides of the supply a normal result proves. `sources` are the marks of
     figures in its sentences, beyond those of its gauge, and `note` says more about them.
-    `only_for` names the families of complaints the check makes sense for; empty means all.
+    `only_for` names the families of complaints the check makes sense for, `only_with` single
+    symptoms; both empty means all.
     `requires` are the abilities it takes, beside being at the car unless it is made `away`.
     `unprompted` maps every level above the first to P(at least this level | no modelled cause).
     """
@@ -250,6 +251,7 @@ class Check(Described):
     away: bool = False
     needs: tuple[Need, ...]
     only_for: tuple[str, ...] = ()
+    only_with: tuple[str, ...] = ()
     steps: tuple[Step, ...]
     drawing: str | None
     gauge: str | None

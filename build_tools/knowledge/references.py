@@ -74,6 +74,7 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
         (("needs", "*", "check"), "check"),
         (("needs", "*", "otherwise"), "check"),
         (("only_for", "*"), "families"),
+        (("only_with", "*"), "symptom"),
         (("steps", "*", "caution"), "hazards"),
         (("gauge",), "gauge"),
         (("conditions", "*"), "context"),

@@ -30,7 +30,15 @@ if TYPE_CHECKING:
 FORMAT: Final = "1.0.0"
 _VERSION_SIGNS: Final = 12
 _NULL_WHEN_EMPTY: Final = {"supply_note", "why", "summary"}
-_LEFT_OUT_WHEN_EMPTY: Final = {"requires", "away", "takes_away", "shows", "allows", "wait_hours"}
+_LEFT_OUT_WHEN_EMPTY: Final = {
+    "requires",
+    "away",
+    "takes_away",
+    "shows",
+    "allows",
+    "wait_hours",
+    "only_with",
+}
 # What is published of each class, in the order of the published document; the rest of an entry
 # is for pages. A class that is not named is published whole.
 _KEYS: Final[Mapping[type, str]] = {
@@ -41,8 +49,8 @@ _KEYS: Final[Mapping[type, str]] = {
     Cause: "title summary group context repair confirmed_by unconfirmable_because confused_with",
     Repair: "action part price minutes wait_hours who cautions requires",
     Check: (
-        "title summary aspects tools effort cautions requires away needs only_for steps drawing "
-        "gauge conditions levels cannot_tell"
+        "title summary aspects tools effort cautions requires away needs only_for only_with steps "
+        "drawing gauge conditions levels cannot_tell"
     ),
     Step: "do caution",
     Source: "title section publisher year mark",

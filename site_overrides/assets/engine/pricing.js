@@ -130,11 +130,18 @@ export class Offers {
     const check = this.knowledge.checks[name];
     if (!check || this.results[name] || this.car.not_possible?.includes(name)) return false;
     if (missing(this.abilities, checkRequires(check))) return false;
-    const only = check.only_for ?? [];
-    const { families } = this;
-    if (only.length > 0 && families.size > 0 && !only.some((one) => families.has(one))) return false;
+    if (!this.fits(check)) return false;
     const { tools } = this.car;
     return !tools || check.tools.every((tool) => tools.includes(tool));
+  }
+
+  /**
+   * Say whether the check makes sense for what was noticed.
+   * @param {Check} check
+   */
+  fits({ only_for: kinds = [], only_with: names = [] }) {
+    if ((kinds.length === 0 && names.length === 0) || this.families.size === 0) return true;
+    return kinds.some((one) => this.families.has(one)) || names.some((one) => this.car.symptoms.includes(one));
   }
 
   /**

@@ -95,7 +95,8 @@
  * @property {string | null} [gauge]
  * @property {string[]} [conditions]
  * @property {Level[]} levels
- * @property {string[]} [only_for]
+ * @property {string[]} [only_for] families of complaints it makes sense for
+ * @property {string[]} [only_with] symptoms it makes sense for
  * @property {string} [cannot_tell]
  */
 /**
