@@ -105,7 +105,9 @@ def empty_words(outcomes, advice):
         if held["until"].get("check") in outcomes:
             yield f"{held['cause']} waits for a check that was made"
     for one in advice.next:
-        if one.check in outcomes or not one.because:
+        # A result that another one has overtaken may be asked for again.
+        again = {each.check for each in advice.findings.set_aside}
+        if (one.check in outcomes and one.check not in again) or not one.because:
             yield f"{one.check} once more, or without a reason"
     if advice.next and advice.next[0].expected_saving <= 0:
         kinds = {one["kind"] for one in advice.next[0].because}
@@ -125,7 +127,7 @@ def judge(symptoms, outcomes, advice):
     if advice.repair and (broken := past_a_gate(symptoms, outcomes, advice)):
         wrong.append(told + broken)
     wrong += [told + one for one in empty_words(outcomes, advice)]
-    if not (advice.next or advice.repair or advice.workshop):
+    if not (advice.next or advice.repair or advice.workshop or advice.watch):
         wrong.append(told + "nothing to do")
     return wrong
 
@@ -142,6 +144,8 @@ def follow(symptoms, choose_levels, answers):
         yield outcomes, advice
         if len(outcomes) < answers and advice.next:
             check = advice.next[0].check
+            if check in outcomes:
+                continue
             levels = [one.id for one in CATALOGUE.checks[check].levels]
             waiting.extend({**outcomes, check: level} for level in choose_levels(levels))
 

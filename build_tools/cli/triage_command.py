@@ -122,6 +122,11 @@ def triage_document(catalogue: Catalogue, document: Document) -> dict[str, Any]:
         "withheld": [dict(one) for one in advice.withheld],
         "instead": [knowledge["abilities"][one]["without"] for one in advice.instead],
         "workshop": None if advice.workshop is None else asdict(advice.workshop),
+        "watch": None if advice.watch is None else words.watch_words(knowledge, advice.watch),
+        "set_aside": [
+            {"check": one.check, "words": words.set_aside_words(knowledge, asdict(one))}
+            for one in advice.findings.set_aside
+        ],
         "planned": advice.planned,
         "questions": [_question(knowledge, one) for one in advice.findings.questions],
         "refused": [_refused(one) for one in advice.findings.refused],
@@ -131,12 +136,15 @@ def triage_document(catalogue: Catalogue, document: Document) -> dict[str, Any]:
 
 
 def said_of(catalogue: Catalogue, findings: Findings) -> dict[str, dict[str, str]]:
-    """Return what the words need of a case: answers, and the level each check most likely shows."""
+    """Return what the words need of a case.
+
+    Answers, the level each check most likely shows, and what repairs did.
+    """
     levels = {}
     for name, weights in findings.results.items():
         place = max(range(len(weights)), key=lambda one: weights[one])
         levels[name] = catalogue.checks[name].levels[place].id
-    return {"answers": findings.answers, "levels": levels}
+    return {"answers": findings.answers, "levels": levels, "repairs": findings.repairs}
 
 
 def _stop(knowledge: Document, stop: Document) -> dict[str, Any]:
@@ -206,16 +214,23 @@ def _refused(refused: Document) -> dict[str, Any]:
 
 def advice_text(advice: Document) -> str:
     """Return the advice as paragraphs: stop now, next check, supply, causes, parts to wait for."""
-    supply = words.supply_name(advice["supply"]["state"])
     parts = [
         [say("advice-stop", text=one["text"]) for one in advice["stop_now"]],
+        [advice["watch"]] if advice["watch"] else [],
+        [one["words"] for one in advice["set_aside"]],
         _next_lines(advice),
         _repair_lines(advice),
-        [say("advice-supply", state=supply), *_because(advice["supply"])],
+        # What was found before the trouble ended says nothing of the supply as it is now.
+        [] if advice["watch"] else _supply_lines(advice),
         _causes_lines(advice),
         _hold_lines(advice),
     ]
     return "\n\n".join("\n".join(part) for part in parts if part)
+
+
+def _supply_lines(advice: Document) -> list[str]:
+    supply = advice["supply"]
+    return [say("advice-supply", state=words.supply_name(supply["state"])), *_because(supply)]
 
 
 def _because(one: Document) -> list[str]:

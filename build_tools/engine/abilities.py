@@ -111,11 +111,11 @@ def _hear_results(
 ) -> None:
     made = [(catalogue.checks[name], weights) for name, weights in results.items()]
     for check, weights in made:
-        show(one for one, _ in _reached([level.shows for level in check.levels], check, weights))
-        for one, _ in _reached([level.allows for level in check.levels], check, weights):
+        show(one for one, _ in reached([level.shows for level in check.levels], check, weights))
+        for one, _ in reached([level.allows for level in check.levels], check, weights):
             gone.pop(one, None)
     for check, weights in made:
-        for one, level in _reached([level.takes_away for level in check.levels], check, weights):
+        for one, level in reached([level.takes_away for level in check.levels], check, weights):
             gone[one] = {"kind": "level", "check": check.id, "level": level}
 
 
@@ -134,10 +134,10 @@ def implied(words: Mapping[str, Ability]) -> dict[str, tuple[str, ...]]:
     return found
 
 
-def _reached(
+def reached(
     named: list[tuple[str, ...]], check: Check, weights: tuple[float, ...]
 ) -> Iterator[tuple[str, str]]:
-    """Yield each ability whose levels together carry half the weight, with the likeliest."""
+    """Yield each thing named whose levels together carry half the weight, with the likeliest."""
     for one in dict.fromkeys(one for each in named for one in each):
         places = [place for place, each in enumerate(named) if one in each]
         if sum(weights[place] for place in places) >= _REACHED:

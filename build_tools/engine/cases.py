@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
+from build_tools.engine.mended import HOW_IT_HELPED
 from build_tools.knowledge.nearest import did_you_mean
 from build_tools.measure.gauges import interpret
 from build_tools.measure.gauges_conditions import Scales, read_condition
@@ -33,6 +34,9 @@ _KEYS: Final = (
     "tools",
     "not_possible",
     "mended",
+    "helped",
+    "past",
+    "again",
     "hour_value",
 )
 _DEAREST_HOUR: Final = 1000
@@ -59,8 +63,10 @@ class CarCase:
     option, a number in the context's unit, or `{value, unit}`. `readings` hold `value`,
     `unit`, conditions by id and perhaps `confirmed`. `tools` None means every tool is at
     hand. `mended` are causes put right already, without an end of the trouble; results stand
-    for the car after that (see `mended.mend`). `hour_value` is the reader's own price of an
-    hour, None for the usual one.
+    for the car after that (see `mended.mend`). `helped` says, by cause, that its repair made it
+    "better" or that the trouble is "gone". `past` are symptoms that were there and are over.
+    `again` are checks and contexts told after what changes them (see `mended.set_aside`).
+    `hour_value` is the reader's own price of an hour, None for the usual one.
     """
 
     symptoms: tuple[str, ...] = ()
@@ -71,6 +77,9 @@ class CarCase:
     tools: tuple[str, ...] | None = None
     not_possible: tuple[str, ...] = ()
     mended: tuple[str, ...] = ()
+    helped: Mapping[str, str] = field(default_factory=dict)
+    past: tuple[str, ...] = ()
+    again: tuple[str, ...] = ()
     hour_value: float | None = None
 
 
@@ -132,26 +141,62 @@ def read_case(
         if key not in _KEYS:
             reader.say(str(key), f'"{key}" is not part of a case', _did_you_mean(str(key), _KEYS))
     symptoms = reader.ids(document, "symptoms", catalogue.symptoms, "symptom")
-    absent = reader.ids(document, "absent", catalogue.symptoms, "symptom")
-    for name in absent:
-        if name in symptoms:
-            reader.say("absent", f'"{name}" is both noticed and absent', "keep it in one list")
+    past = _besides(reader, document, "past", {"noticed": symptoms})
+    absent = _besides(reader, document, "absent", {"noticed": symptoms, "past": past})
     readings = _read_readings(reader, document)
     tools = None
     if document.get("tools") is not None:
         tools = reader.ids(document, "tools", catalogue.vocabulary.tools, "tool")
+    mended = reader.ids(document, "mended", catalogue.causes, "cause")
     case = CarCase(
         symptoms=symptoms,
-        absent=tuple(name for name in absent if name not in symptoms),
+        absent=absent,
         context=_read_context(reader, document),
         readings=readings,
         outcomes=_read_outcomes(reader, document, readings),
         tools=tools,
         not_possible=reader.ids(document, "not_possible", catalogue.checks, "check"),
-        mended=reader.ids(document, "mended", catalogue.causes, "cause"),
+        mended=mended,
+        helped=_read_helped(reader, document, mended),
+        past=past,
+        again=reader.ids(
+            document, "again", (*catalogue.checks, *catalogue.contexts), "check or context"
+        ),
         hour_value=_read_hour_value(reader, document),
     )
     return case, tuple(reader.problems)
+
+
+def _besides(
+    reader: _CaseReader,
+    document: Mapping[str, Any],
+    key: str,
+    others: Mapping[str, tuple[str, ...]],
+) -> tuple[str, ...]:
+    """Read a list of symptoms of which none stands in another list."""
+    kept = []
+    for name in reader.ids(document, key, reader.catalogue.symptoms, "symptom"):
+        both = [told for told, names in others.items() if name in names]
+        if both:
+            reader.say(key, f'"{name}" is both {both[0]} and {key}', "keep it in one list")
+        else:
+            kept.append(name)
+    return tuple(kept)
+
+
+def _read_helped(
+    reader: _CaseReader, document: Mapping[str, Any], mended: tuple[str, ...]
+) -> dict[str, str]:
+    kept: dict[str, str] = {}
+    for name, how in reader.mapping(document, "helped").items():
+        path = f"helped.{name}"
+        if not reader.known(path, name, reader.catalogue.causes, "cause"):
+            continue
+        if name in mended:
+            reader.say(path, f'"{name}" is both mended and helped', "keep it in one of them")
+        elif reader.known(path, how, HOW_IT_HELPED, "answer"):
+            kept[name] = how
+    return kept
 
 
 def _read_context(reader: _CaseReader, document: Mapping[str, Any]) -> dict[str, Any]:
@@ -282,6 +327,9 @@ def case_document(case: Case) -> dict[str, Any]:
         "outcomes": dict(case.outcomes),
         "not_possible": list(case.not_possible),
         "mended": list(case.mended),
+        "helped": dict(case.helped),
+        "past": list(case.past),
+        "again": list(case.again),
     }
     if case.tools is not None:
         document["tools"] = list(case.tools)

@@ -79,11 +79,15 @@ def confirmation(diagnosis: Diagnosis, cause: Cause) -> tuple[str, str] | None:
 
 
 def reporting_symptoms(catalogue: Catalogue, case: CarCase) -> list[str]:
-    """Return the complaints noticed; without any, the circumstances."""
-    for wanted in ("complaint", "circumstance"):
+    """Return the complaints noticed; without any, those that are over, or the circumstances."""
+    for told, wanted in (
+        (case.symptoms, "complaint"),
+        (case.past, "complaint"),
+        (case.symptoms, "circumstance"),
+    ):
         found = [
             name
-            for name in case.symptoms
+            for name in told
             if name in catalogue.symptoms and catalogue.symptoms[name].role == wanted
         ]
         if found:

@@ -7,11 +7,19 @@ data, never guessed. It infers nothing.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.engine.abilities import Abilities, abilities_left
-from build_tools.engine.mended import lower_mended
+from build_tools.engine.mended import (
+    ENDED,
+    GONE,
+    answers_after,
+    checks_shifted_by,
+    repaired_odds,
+    repairs_told,
+    set_aside,
+)
 from build_tools.measure.gauges import interpret
 from build_tools.measure.gauges_conditions import Scales, band_of_number, read_condition
 from build_tools.measure.gauges_documents import gauge_document, scales_of
@@ -21,15 +29,19 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from build_tools.engine.cases import CarCase
-    from build_tools.engine.network import Network
+    from build_tools.engine.mended import SetAside
+    from build_tools.engine.network import Network, NetworkFinding
     from build_tools.knowledge.catalogue import Catalogue
     from build_tools.knowledge.entries import Check
     from build_tools.measure.gauges import Interpretation
 
 MOST_TIMES: Final = 20.0
-_REACHED: Final = 0.5
+REACHED: Final = 0.5
+"""Weight from which a level or a worse one counts as reached."""
 _SYMPTOM_YES: Final = (0.0, 1.0)
 _SYMPTOM_NO: Final = (1.0, 0.0)
+STILL_THERE: Final = 0.5
+"""How often what caused something that is over by itself is there still: our estimate."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +60,9 @@ class Findings:
     `odds` are prior odds times context, mended causes lowered, by cause; `times` the
     multipliers alone, where not 1. `evidence` has a weight per level for each finding of the
     network. `results` has the same, adding up to 1, for every check that was made,
-    preparations included. `readings` are the interpretations behind them. `refused` and
+    preparations included and those in `set_aside` left out, which no longer stand. `repairs`
+    says, by cause, what became of the trouble after its repair, and `settled` is the one whose
+    repair ended all of it. `readings` are the interpretations behind the results. `refused` and
     `questions` list readings that carry no weight and why. `abilities` is what the car can and
     may still do.
     """
@@ -58,6 +72,9 @@ class Findings:
     times: dict[str, float]
     evidence: dict[str, tuple[float, ...]]
     results: dict[str, tuple[float, ...]]
+    set_aside: tuple[SetAside, ...]
+    repairs: dict[str, str]
+    settled: str | None
     readings: dict[str, Interpretation]
     stop_now: tuple[StopNow, ...]
     abilities: Abilities
@@ -73,34 +90,44 @@ def find(catalogue: Catalogue, network: Network, case: CarCase) -> Findings:
     """
     scales = scales_of(catalogue)
     answers, refused, questions = _read_context(case, scales)
-    times = context_times(catalogue, answers)
     results: dict[str, tuple[float, ...]] = {}
     readings: dict[str, Interpretation] = {}
-    for name in catalogue.checks:
-        check = catalogue.checks[name]
-        if name in case.readings and check.gauge is not None:
-            found = _read_check(catalogue, case, check, scales)
-            if isinstance(found, ReadingRefused):
-                refused.append(_refusal(name, found))
-            elif found.question is not None:
-                questions.append({"check": name, **asdict(found.question)})
-            else:
-                readings[name] = found
-                results[name] = _level_weights(check, found)
-        if name not in results and name in case.outcomes:
-            hard = _hard_level(check, case.outcomes[name])
-            if hard is not None:
-                results[name] = hard
-    stop_now = _stop_now(catalogue, case, answers, results)
+    for name, check in catalogue.checks.items():
+        read = _read_check(catalogue, case, check, scales) if name in case.readings else None
+        if isinstance(read, ReadingRefused):
+            refused.append(_refusal(name, read))
+        elif read is not None and read.question is not None:
+            questions.append({"check": name, **asdict(read.question)})
+        elif read is not None:
+            readings[name] = read
+            results[name] = _level_weights(check, read)
+        hard = _hard_level(check, case.outcomes.get(name))
+        if name not in results and hard is not None:
+            results[name] = hard
+    overtaken = set_aside(catalogue, case, results)
+    for one in overtaken:
+        del results[one.check]
+    repairs = repairs_told(catalogue, case, results)
+    answers = answers_after(catalogue, case, repairs, answers)
+    times = context_times(catalogue, answers)
+    odds = repaired_odds(catalogue, context_odds(network, times), repairs)
+    settled = _settled(catalogue, network, case, repairs, results)
+    over = () if settled is None else checks_shifted_by(catalogue, network, settled)
+    now = case if settled is None else replace(case, symptoms=())
+    results_now = {name: one for name, one in results.items() if name not in over}
+    stop_now = _stop_now(catalogue, now, answers, results_now)
     return Findings(
         answers=answers,
-        odds=lower_mended(context_odds(network, times), case.mended),
+        odds=odds,
         times=times,
-        evidence=_evidence(network, case, results),
+        evidence=_evidence(network, case, odds, results),
         results=results,
+        set_aside=overtaken,
+        repairs=repairs,
+        settled=settled,
         readings=readings,
         stop_now=stop_now,
-        abilities=abilities_left(catalogue, case, results, [one.id for one in stop_now]),
+        abilities=abilities_left(catalogue, now, results_now, [one.id for one in stop_now]),
         refused=tuple(refused),
         questions=tuple(questions),
     )
@@ -165,9 +192,14 @@ def context_odds(network: Network, times: Mapping[str, float]) -> dict[str, floa
 
 def _read_check(
     catalogue: Catalogue, case: CarCase, check: Check, scales: Scales
-) -> Interpretation | ReadingRefused:
-    """Read one check's number under the case's context, overlaid by its own conditions."""
-    gauge = catalogue.gauges.get(check.gauge or "")
+) -> Interpretation | ReadingRefused | None:
+    """Read one check's number under the case's context, overlaid by its own conditions.
+
+    A check without a gauge takes none.
+    """
+    if check.gauge is None:
+        return None
+    gauge = catalogue.gauges.get(check.gauge)
     if gauge is None:
         return ReadingRefused("value", "no-gauge", check.gauge)
     reading = case.readings[check.id]
@@ -187,13 +219,16 @@ def _level_weights(check: Check, found: Interpretation) -> tuple[float, ...]:
     return tuple(sums)
 
 
-def _hard_level(check: Check, level: str) -> tuple[float, ...] | None:
+def _hard_level(check: Check, level: str | None) -> tuple[float, ...] | None:
     weights = tuple(1.0 if one.id == level else 0.0 for one in check.levels)
     return weights if any(weights) else None
 
 
 def _evidence(
-    network: Network, case: CarCase, results: Mapping[str, tuple[float, ...]]
+    network: Network,
+    case: CarCase,
+    odds: Mapping[str, float],
+    results: Mapping[str, tuple[float, ...]],
 ) -> dict[str, tuple[float, ...]]:
     """List the evidence in the network's order, so that no telling order matters."""
     evidence: dict[str, tuple[float, ...]] = {}
@@ -202,9 +237,49 @@ def _evidence(
             evidence[finding.id] = results[finding.id]
         elif finding.id in case.symptoms:
             evidence[finding.id] = _SYMPTOM_YES
+        elif finding.id in case.past:
+            evidence[finding.id] = _past_weights(finding, odds)
         elif finding.id in case.absent:
             evidence[finding.id] = _SYMPTOM_NO
     return evidence
+
+
+def _past_weights(finding: NetworkFinding, odds: Mapping[str, float]) -> tuple[float, float]:
+    """Weigh a symptom that is over: its cause is there still, or it says nothing about the car.
+
+    In the second case it is as likely as in any car, whatever is present now.
+    """
+    quiet = finding.leak[0]
+    for cause, row in finding.links.items():
+        quiet *= 1 - odds[cause] / (1 + odds[cause]) * (1 - row[0])
+    by_chance = (1 - STILL_THERE) * (1 - quiet)
+    return by_chance, STILL_THERE + by_chance
+
+
+def _settled(
+    catalogue: Catalogue,
+    network: Network,
+    case: CarCase,
+    repairs: Mapping[str, str],
+    results: Mapping[str, tuple[float, ...]],
+) -> str | None:
+    """Return the cause whose repair ended the trouble, None while some of it may be left.
+
+    What the owner says holds for all of it. A result that shows an end does so only where its
+    cause can have made every complaint and every result that is not normal.
+    """
+    told = next((cause for cause, how in repairs.items() if how == GONE), None)
+    if told is not None:
+        return told
+    noticed = [
+        name
+        for name in case.symptoms
+        if name in catalogue.symptoms and catalogue.symptoms[name].role == "complaint"
+    ]
+    noticed += [name for name, weights in results.items() if sum(weights[1:]) >= REACHED]
+    links = [network.finding_by_id[name].links for name in noticed if name in network.finding_by_id]
+    ended = (cause for cause, how in repairs.items() if how == ENDED)
+    return next((cause for cause in ended if all(cause in one for one in links)), None)
 
 
 def _stop_now(
@@ -231,7 +306,7 @@ def _stop_now(
             own = sum(weights[place : next(worse, len(levels))])
             # Half of the weight at this level or a worse one: better stopped once too often.
             # A worse level with lines of its own speaks for itself.
-            if level.stop_now and own > 0 and sum(weights[place:]) >= _REACHED:
+            if level.stop_now and own > 0 and sum(weights[place:]) >= REACHED:
                 for line in level.stop_now:
                     because = {"kind": "level", "check": name, "level": level.id}
                     reasons.setdefault(line, []).append(because)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 from build_tools.engine.abilities import repair_requires
 from build_tools.engine.diagnosis import confirmation, relevant_causes, reporting_symptoms
+from build_tools.engine.mended import SAME
 from build_tools.engine.planner import choose
 from build_tools.engine.pricing import (
     UNRESOLVED_COST,
@@ -206,9 +207,15 @@ class _CasePlan:
     def _possible(self, cause: Cause, sure: float) -> bool:
         """Return whether a repair can be made and its own check has not spoken against it.
 
-        A part may still be bought then once its cause is more likely than not.
+        A part may still be bought then once its cause is more likely than not. One made already
+        is not made again, unless a check has confirmed its cause since.
         """
         diagnosis = self.diagnosis
+        made_already = diagnosis.findings.repairs.get(cause.id)
+        if made_already is not None:
+            again = made_already == SAME and confirmation(diagnosis, cause) is not None
+            if not again:
+                return False
         if diagnosis.findings.abilities.missing(repair_requires(cause)) is not None:
             return False
         made = any(by.check in diagnosis.findings.results for by in cause.confirmed_by)

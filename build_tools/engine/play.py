@@ -97,12 +97,16 @@ class Car:
 
 @dataclass(frozen=True)
 class Known:
-    """What the person knows: what was told, results so far, causes put right, parts bought."""
+    """What the person knows: what was told, results so far, causes put right, parts bought.
+
+    `again` are the checks made again after a result that changed the car.
+    """
 
     told: Told
     outcomes: tuple[tuple[str, str], ...] = ()
     repaired: frozenset[str] = frozenset()
     bought: int = 0
+    again: frozenset[str] = frozenset()
 
     @property
     def case(self) -> CarCase:
@@ -112,6 +116,7 @@ class Known:
             context=dict(self.told.facts),
             outcomes=dict(self.outcomes),
             mended=self.told.mended,
+            again=tuple(sorted(self.again)),
         )
 
 
@@ -272,7 +277,8 @@ def play(model: CarModel, car: Car, choose: Callable[[Known], Move]) -> Bill:
     """Follow a way of choosing until no present cause can make the complaint.
 
     A result of a check that a repair may have changed is forgotten: it described the car
-    before. A workshop asks its price to find out and puts right whatever is left.
+    before. A check such as a full charge puts right what it mends. A workshop asks its price to
+    find out and puts right whatever is left.
     """
     known, present = Known(car.told), car.present
     relevant = model.relevant(car.told.complaints)
@@ -286,9 +292,12 @@ def play(model: CarModel, car: Car, choose: Callable[[Known], Move]) -> Bill:
             effort = model.catalogue.checks[move.id].effort
             money, minutes, checks = money + effort.money, minutes + effort.minutes, checks + 1
             waiting += effort.wait_hours
-            level = read_level(model, car, present, move.id)
-            outcomes = {**dict(known.outcomes), move.id: level}
-            known = replace(known, outcomes=tuple(sorted(outcomes.items())))
+            known, fixed = _after_check(
+                model, known, move.id, read_level(model, car, present, move.id)
+            )
+            present -= fixed
+            if fixed and relevant & car.present and not relevant & present:
+                return Bill(money, minutes, waiting, checks, parts, in_vain, helped=True)
             continue
         price, time, part = repair_bill(model, move.id)
         money, minutes, parts = money + price, minutes + time, parts + part
@@ -314,6 +323,25 @@ def repair_bill(model: CarModel, cause: str) -> tuple[float, float, int]:
     return repair.price.middle, repair.minutes, part
 
 
+def _after_check(
+    model: CarModel, known: Known, name: str, level: str
+) -> tuple[Known, frozenset[str]]:
+    """Note a result, and return the causes it puts right; what it overtakes may be made again.
+
+    Where the trouble stays after a result that shows its end, that result told nothing.
+    """
+    check = model.catalogue.checks[name]
+    found = check.levels[check.level_index(level)]
+    outcomes = dict(known.outcomes)
+    again = known.again | {name} if name in outcomes else known.again
+    outcomes[name] = level
+    made = replace(
+        known, outcomes=tuple(sorted(outcomes.items())), again=again - frozenset(found.resets)
+    )
+    ended = frozenset(found.ends)
+    return _after_repair(model, made, ended, 0) if ended else made, ended | frozenset(found.mends)
+
+
 def _after_repair(model: CarModel, known: Known, fixed: frozenset[str], part: int) -> Known:
     """Forget results that the repair may have changed; the rest still describes the car."""
     findings = model.network.finding_by_id
@@ -322,7 +350,9 @@ def _after_repair(model: CarModel, known: Known, fixed: frozenset[str], part: in
         for name, level in known.outcomes
         if name not in findings or not fixed & findings[name].links.keys()
     )
-    return Known(known.told, kept, known.repaired | fixed, known.bought + part)
+    return replace(
+        known, outcomes=kept, repaired=known.repaired | fixed, bought=known.bought + part
+    )
 
 
 def remembering(choose: Callable[[Known], Move]) -> Callable[[Known], Move]:

@@ -27,6 +27,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.engine.abilities import check_requires, repair_requires
 from build_tools.engine.diagnosis import confirmation
+from build_tools.engine.findings import REACHED
 from build_tools.engine.planning import Gates
 
 if TYPE_CHECKING:
@@ -57,16 +58,19 @@ class Decision:
     """What to do now: a repair, or checks in order of what they save, or a workshop.
 
     With nothing noticed there is nothing to find in a workshop; then one check may be offered that
-    is not expected to pay.
+    is not expected to pay. Once the trouble is over and no check pays, `watch`: only watch the car.
     """
 
     repair: RepairChoice | None = None
     offered: tuple[PricedCheck, ...] = ()
     workshop: bool = False
+    watch: bool = False
 
 
 def decide(diagnosis: Diagnosis, planning: Planning) -> Decision:
     """Choose what is advised now."""
+    if _is_over(diagnosis):
+        return Decision(watch=True)
     kind, name = planning.step
     paying = [one for one in planning.priced if one.saving > 0]
     if kind == "repair":
@@ -76,7 +80,18 @@ def decide(diagnosis: Diagnosis, planning: Planning) -> Decision:
         return Decision(offered=_once(paying))
     if diagnosis.case.symptoms:
         return Decision(workshop=True)
+    if diagnosis.supply.state == "sound":
+        return Decision(watch=True)
     return Decision(offered=planning.priced[:1])
+
+
+def _is_over(diagnosis: Diagnosis) -> bool:
+    """Say whether a repair ended the trouble, or all of it is over and nothing is found amiss."""
+    case, findings = diagnosis.case, diagnosis.findings
+    if findings.settled is not None:
+        return True
+    amiss = any(sum(weights[1:]) >= REACHED for weights in findings.results.values())
+    return bool(case.past) and not case.symptoms and not amiss
 
 
 def _once(found: list[PricedCheck]) -> tuple[PricedCheck, ...]:
@@ -94,6 +109,8 @@ def hold_off(
 
     A confirmed cause is among them only while its part waits for the supply.
     """
+    if diagnosis.findings.settled is not None:
+        return ()
     causes = diagnosis.catalogue.causes
     advised = None if repair is None else causes[repair.cause].repair.part
     held: dict[str, dict[str, Any]] = {}

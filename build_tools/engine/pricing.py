@@ -111,7 +111,7 @@ class Offers:
         self._worse = worse
         self._families = {
             catalogue.symptoms[name].family
-            for name in case.symptoms
+            for name in (*case.symptoms, *case.past)
             if name in catalogue.symptoms and catalogue.symptoms[name].role == "complaint"
         }
         self._hour = hour_value(case)

@@ -118,7 +118,7 @@ def is_supply_cause(catalogue: Catalogue, cause_id: str) -> bool:
 
 def needs_drain(catalogue: Catalogue, network: Network, case: CarCase) -> bool:
     """Return whether a complaint points to parked drain often enough to ask for its proof."""
-    for name in case.symptoms:
+    for name in (*case.symptoms, *case.past):
         symptom = catalogue.symptoms.get(name)
         finding = network.finding_by_id.get(name)
         if symptom is None or finding is None or symptom.role != "complaint":

@@ -12,7 +12,7 @@ from math import log
 from typing import TYPE_CHECKING, Final
 
 from build_tools.engine.findings import context_odds, context_times
-from build_tools.engine.mended import lower_mended
+from build_tools.engine.mended import repaired_odds
 from build_tools.engine.noisy_max import infer, sum_work
 
 if TYPE_CHECKING:
@@ -35,8 +35,8 @@ TRACE_LIMIT: Final = 5_000_000
 class EvidenceWeight:
     """The weight of evidence of one finding for one cause.
 
-    `kind` is symptom, absent, check or context; `change` is the natural log-odds with the
-    finding minus without it, above 0 where it raised the cause.
+    `kind` is symptom, past, absent, check, context or repair; `change` is the natural log-odds
+    with the finding minus without it, above 0 where it raised the cause.
     """
 
     kind: str
@@ -89,12 +89,16 @@ def _left_out(
         kind = "check"
         if name in catalogue.symptoms:
             kind = "symptom" if name in case.symptoms else "absent"
+            kind = "past" if name in case.past else kind
         left.append(((kind, name), replace(findings, evidence=rest)))
     for name in sorted(findings.answers):
         fewer = {key: value for key, value in findings.answers.items() if key != name}
         times = context_times(catalogue, fewer)
         if times != findings.times:
-            odds = lower_mended(context_odds(network, times), case.mended)
-            less = replace(findings, odds=odds)
-            left.append((("context", name), less))
+            odds = repaired_odds(catalogue, context_odds(network, times), findings.repairs)
+            left.append((("context", name), replace(findings, odds=odds)))
+    for name in findings.repairs:
+        others = {key: how for key, how in findings.repairs.items() if key != name}
+        odds = repaired_odds(catalogue, context_odds(network, findings.times), others)
+        left.append((("repair", name), replace(findings, odds=odds)))
     return left

@@ -106,6 +106,7 @@ class Advice:
     `withheld` are the steps that would settle a likely cause or an open side of the supply, were
     the car able or allowed; each names the ability it lacks. `instead` names those abilities
     where no step at all is left. `workshop` is there where going to one is the cheapest way on.
+    `watch` says that the trouble is over and why, so that nothing is to do but watch the car.
     `buying_now` is the expected cost of going on without any check. `planned` is "full", or
     "shorter" where the findings are so entangled that some checks come without what each result
     would mean (see `SUM_LIMIT`).
@@ -117,6 +118,7 @@ class Advice:
     next: tuple[NextCheck, ...]
     repair: RepairAdvice | None
     workshop: WorkshopAdvice | None
+    watch: dict[str, Any] | None
     hold_off: tuple[dict[str, Any], ...]
     withheld: tuple[dict[str, Any], ...]
     instead: tuple[str, ...]
@@ -157,7 +159,7 @@ def triage(
     next_checks = _next_checks(assessment)
     findings = diagnosis.findings
     kept_back = withheld(diagnosis, assessment.planning)
-    nothing_left = repair is None and not next_checks
+    nothing_left = repair is None and not next_checks and not assessment.decided.watch
     # What raised and lowered each cause takes one sum for each finding; see `trace`.
     whole = len(findings.evidence) * diagnosis.work <= SUM_LIMIT and all(
         one.outcomes for one in next_checks
@@ -169,6 +171,7 @@ def triage(
         next=next_checks,
         repair=None if repair is None else _repair(diagnosis, repair),
         workshop=_workshop(assessment) if assessment.decided.workshop else None,
+        watch=_watch(findings) if assessment.decided.watch else None,
         hold_off=hold_off(diagnosis, assessment.planning, repair),
         withheld=kept_back,
         instead=tuple(dict.fromkeys(one["ability"] for one in kept_back if nothing_left)),
@@ -204,6 +207,12 @@ def _workshop(assessment: Assessment) -> WorkshopAdvice:
     causes = assessment.diagnosis.catalogue.causes
     currency = next((causes[name].repair.price.currency for name in causes), "")
     return WorkshopAdvice(assessment.planning.workshop, currency)
+
+
+def _watch(findings: Findings) -> dict[str, Any]:
+    if findings.settled is None:
+        return {"kind": "over"}
+    return {"kind": "gone", "cause": findings.settled}
 
 
 def _stop_now(diagnosis: Diagnosis) -> tuple[dict[str, Any], ...]:

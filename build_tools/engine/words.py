@@ -79,6 +79,20 @@ def supply_name(state: str) -> str:
     return say("supply-name", state=state)
 
 
+def watch_words(knowledge: Document, watch: Document) -> str:
+    """Say that the trouble is over, and that the car is only to be watched."""
+    return say("watch", kind=watch["kind"], cause=_cause(knowledge, watch.get("cause", "")))
+
+
+def set_aside_words(knowledge: Document, one: Document) -> str:
+    """Say why a result no longer counts."""
+    return say(
+        "set-aside",
+        check=_title(knowledge, "checks", one["check"]),
+        by=_title(knowledge, "checks", one["by"]),
+    )
+
+
 def until_words(knowledge: Document, until: Document) -> str:
     """Say how long to wait before buying a part."""
     check = until.get("check", "")
@@ -121,6 +135,12 @@ def push_words(knowledge: Document, push: EvidenceWeight, case: Document) -> str
         case "absent":
             symptom = lower_first(_title(knowledge, "symptoms", push.id))
             return say("was-not-so", symptom=symptom)
+        case "past":
+            symptom = lower_first(_title(knowledge, "symptoms", push.id))
+            return say("was-there", symptom=symptom)
+        case "repair":
+            how = case.get("repairs", {}).get(push.id)
+            return say("repair-made", cause=_cause(knowledge, push.id), how=how)
         case "context":
             return _answer_words(knowledge, push.id, case.get("answers", {}).get(push.id))
     title = lower_first(_title(knowledge, "checks", push.id))

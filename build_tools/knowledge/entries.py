@@ -117,7 +117,8 @@ class Repair:
 
     `who` is owner, owner-with-tools or workshop; `minutes` is time at the car, `wait_hours`
     pass without the owner. `requires` are
-    the abilities it takes beside being at the car.
+    the abilities it takes beside being at the car. `sets` is what an answer about the car is after
+    it, such as the age of a battery that is new.
     """
 
     action: str
@@ -128,6 +129,7 @@ class Repair:
     who: str
     cautions: tuple[str, ...]
     requires: tuple[str, ...] = ()
+    sets: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -205,7 +207,10 @@ class Level:
 
     Level 0 is what a car without any modelled cause shows. `bands` are the gauge bands
     that mean this level. `proves` says the check's aspects are proven by it. `takes_away`, `shows`
-    and `allows` name abilities it takes from the car, shows to be there, or gives back.
+    and `allows` name abilities it takes from the car, shows to be there, or gives back. A result
+    that changes the car names the checks whose abnormal results from before it no longer stand
+    (`resets`), and the causes it puts right (`mends`) or shows to have been put right with the
+    trouble gone (`ends`).
     """
 
     id: str
@@ -217,6 +222,9 @@ class Level:
     takes_away: tuple[str, ...] = ()
     shows: tuple[str, ...] = ()
     allows: tuple[str, ...] = ()
+    resets: tuple[str, ...] = ()
+    mends: tuple[str, ...] = ()
+    ends: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -479,7 +487,9 @@ class Case:
 
     `context` maps context ids to an option id or a quantity. `readings` maps check ids to
     a quantity and conditions. `tools` is None when every tool is at hand. `mended` are causes
-    put right already, without an end of the trouble.
+    put right already, without an end of the trouble; `helped` are those whose repair made it better
+    or ended it. `past` are symptoms that are over, and `again` the checks and contexts told after a
+    result or repair that changes them.
     """
 
     id: str
@@ -495,6 +505,9 @@ class Case:
     tools: tuple[str, ...] | None
     not_possible: tuple[str, ...]
     mended: tuple[str, ...] = ()
+    helped: Mapping[str, str] = field(default_factory=dict)
+    past: tuple[str, ...] = ()
+    again: tuple[str, ...] = ()
     expect: Expectation
 
     @property

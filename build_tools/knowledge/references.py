@@ -82,6 +82,9 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
         (("levels", "*", "takes_away", "*"), "abilities"),
         (("levels", "*", "shows", "*"), "abilities"),
         (("levels", "*", "allows", "*"), "abilities"),
+        (("levels", "*", "resets", "*"), "check"),
+        (("levels", "*", "mends", "*"), "cause"),
+        (("levels", "*", "ends", "*"), "cause"),
         (("shifts", "*", "cause"), "cause"),
     ),
     "gauge": (
@@ -97,6 +100,7 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
     "case": (
         (("symptoms", "*"), "symptom"),
         (("absent", "*"), "symptom"),
+        (("past", "*"), "symptom"),
         (("tools", "*"), "tools"),
         (("not_possible", "*"), "check"),
         (("mended", "*"), "cause"),
@@ -135,6 +139,7 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
 }
 # References that stand as keys of a mapping at this path.
 KEY_REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
+    "cause": ((("repair", "sets"), "context"),),
     "gauge": (
         (("tables", "*", "for"), "context"),
         (("spread", "*", "when"), "context"),
@@ -143,6 +148,7 @@ KEY_REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
         (("context",), "context"),
         (("readings",), "check"),
         (("outcomes",), "check"),
+        (("helped",), "cause"),
     ),
 }
 
@@ -326,6 +332,8 @@ def _follow_cause(cause: Cause, follower: _Follower) -> Iterator[Problem]:
         levels = follower.known.levels(one.check)
         path = ("confirmed_by", number, "level")
         yield from follower.word(path, one.level, levels, f'check "{one.check}"')
+    for context, word in cause.repair.sets.items():
+        yield from follower.option(("repair", "sets", context), context, word)
 
 
 def _follow_check(check: Check, follower: _Follower) -> Iterator[Problem]:
@@ -380,6 +388,9 @@ def _follow_case(case: Case, follower: _Follower) -> Iterator[Problem]:
         for number, step in enumerate(getattr(case.expect, key)):
             path: KeyPath = ("expect", key, number)
             yield from follower.word(path, step, follower.known.steps, "the lists of steps")
+    told = (*follower.known.checks, *follower.known.contexts)
+    for number, name in enumerate(case.again):
+        yield from follower.word(("again", number), name, told, "the lists of checks and contexts")
     for context, answer in case.context.items():
         if not isinstance(answer, Quantity):
             yield from follower.option(("context", context), context, answer)

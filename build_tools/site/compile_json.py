@@ -38,6 +38,10 @@ _LEFT_OUT_WHEN_EMPTY: Final = {
     "allows",
     "wait_hours",
     "only_with",
+    "resets",
+    "mends",
+    "ends",
+    "sets",
 }
 # What is published of each class, in the order of the published document; the rest of an entry
 # is for pages. A class that is not named is published whole.
@@ -47,7 +51,7 @@ _KEYS: Final[Mapping[type, str]] = {
         "causes"
     ),
     Cause: "title summary group context repair confirmed_by unconfirmable_because confused_with",
-    Repair: "action part price minutes wait_hours who cautions requires",
+    Repair: "action part price minutes wait_hours who cautions requires sets",
     Check: (
         "title summary aspects tools effort cautions requires away needs only_for only_with steps "
         "drawing gauge conditions levels cannot_tell"

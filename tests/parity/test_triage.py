@@ -128,9 +128,30 @@ def random_case(draw):
         document["tools"] = draw.sample(tools, draw.randint(0, len(tools)))
     if draw.random() < 0.2:
         document["mended"] = draw.sample(list(CATALOGUE.causes), draw.randint(1, 2))
+    tell_what_changed(draw, document)
     if draw.random() < 0.2:
         document["hour_value"] = draw.choice([0, 5, 40])
     return document
+
+
+def tell_what_changed(draw, document):
+    """Add repairs that helped, symptoms that are over, and results that overtake others."""
+    if draw.random() < 0.2:
+        others = [one for one in CATALOGUE.causes if one not in document.get("mended", ())]
+        document["helped"] = {draw.choice(others): draw.choice(["better", "better", "gone"])}
+    if draw.random() < 0.3:
+        told = (*document["symptoms"], *document["absent"])
+        others = [name for name in COMPLAINTS if name not in told]
+        document["past"] = draw.sample(others, draw.randint(1, 2))
+        document["symptoms"] = document["symptoms"][: draw.randint(0, 3)]
+    if draw.random() < 0.3:
+        changing = ["charge-battery-fully", "rest-overnight", "replace-fob-cell"]
+        overtaken = CATALOGUE.checks["charge-battery-fully"].levels[0].resets
+        for name in (draw.choice(changing), *draw.sample(overtaken, 2)):
+            if name not in document["readings"]:
+                levels = CATALOGUE.checks[name].levels
+                document["outcomes"][name] = levels[0 if name in changing else -1].id
+        document["again"] = draw.sample([*overtaken, "battery-age"], draw.randint(0, 3))
 
 
 def differences(python, browser, path=""):
@@ -431,9 +452,10 @@ FOLLOW = """const { complaints, answers } = input.asked;
       }
       for (const one of advice.next) {
         if (one.because.length === 0) say(`${one.check} without a reason`);
-        if (one.check in outcomes) say(`${one.check} once more`);
+        const overtaken = advice.findings.set_aside.some(({ check }) => check === one.check);
+        if (one.check in outcomes && !overtaken) say(`${one.check} once more`);
       }
-      if (advice.next.length === 0 && !advice.repair && !advice.workshop) say('nothing to do');
+      if (advice.next.length === 0 && !advice.repair && !advice.workshop && !advice.watch) say('nothing to do');
       const lines = new Set(advice.stop_now.map((one) => one.id));
       for (const name of symptoms) {
         for (const line of k.symptoms[name].stop_now) if (!lines.has(line)) say(`no ${line}`);
@@ -443,7 +465,7 @@ FOLLOW = """const { complaints, answers } = input.asked;
         && (advice.next.length > 1 || !first.because.some(({ kind }) => kind === 'only-one'))) {
         say(`${first.check} is not worth making`);
       }
-      if (first && Object.keys(outcomes).length < answers) {
+      if (first && !(first.check in outcomes) && Object.keys(outcomes).length < answers) {
         for (const { id } of k.checks[first.check].levels) {
           waiting.push({ ...outcomes, [first.check]: id });
         }

@@ -8,7 +8,7 @@
  * @import { Former } from "../knowledge/link-words.js"
  * @import { Case, Fact, Knowledge, Reading, State } from "../knowledge/types.js"
  */
-import { emptyState, toCase } from "./case.js";
+import { emptyState } from "./case.js";
 
 /** A chain of renamings longer than this is a ring. */
 const MOST_STEPS = 8;
@@ -144,6 +144,40 @@ class Adopter {
   }
 
   /**
+   * What repairs did, by cause; those of `mended` did nothing.
+   * @param {unknown} values
+   * @param {string[]} mended
+   * @returns {Record<string, "better" | "gone">}
+   */
+  helped(values, mended) {
+    /** @type {Record<string, "better" | "gone">} */
+    const kept = {};
+    for (const [name, how] of Object.entries(record(values))) {
+      const cause = this.today("causes", name);
+      if (cause !== null && !mended.includes(cause) && (how === "better" || how === "gone")) kept[cause] = how;
+    }
+    return kept;
+  }
+
+  /**
+   * Ids of things told in an order; one that is unknown says nothing and goes without a word.
+   * @param {unknown} names
+   * @returns {string[]}
+   */
+  order(names) {
+    const texts = Array.isArray(names) ? names.filter((name) => typeof name === "string") : [];
+    const { checks, contexts, causes } = this.knowledge;
+    const today = texts.flatMap((name) => {
+      for (const known of [checks, contexts, causes]) {
+        const { id } = idToday(known, this.redirects, name);
+        if (id !== null) return [id];
+      }
+      return [];
+    });
+    return [...new Set(today)];
+  }
+
+  /**
    * @param {unknown} values
    * @param {Record<string, Reading>} readings
    * @returns {Record<string, string>}
@@ -227,6 +261,12 @@ export function adoptCase(knowledge, redirects, given) {
   if (given.tools !== undefined) car.tools = adopter.ids("tools", given.tools);
   const mended = adopter.ids("causes", given.mended);
   if (mended.length > 0) car.mended = mended;
+  const helped = adopter.helped(given.helped, mended);
+  if (Object.keys(helped).length > 0) car.helped = helped;
+  const past = adopter.ids("symptoms", given.past).filter((id) => !symptoms.includes(id) && !absent.includes(id));
+  if (past.length > 0) car.past = past;
+  const again = adopter.order(given.again).filter((id) => !Object.hasOwn(knowledge.causes, id));
+  if (again.length > 0) car.again = again;
   if (isNumber(given.hour_value)) car.hour_value = given.hour_value;
   return { car, changes: adopter.changes };
 }
@@ -243,6 +283,10 @@ export function adoptState(knowledge, redirects, kept) {
   const raw = record(kept);
   const chosen = adopter.ids("symptoms", raw.chosen);
   const readings = adopter.readings(raw.readings);
+  const mended = adopter.ids("causes", raw.mended);
+  const ended = adopter.id("causes", raw.ended);
+  // An older edition kept the end of the trouble apart from what repairs did.
+  const helped = adopter.helped({ ...record(raw.helped), ...(ended === null ? {} : { [ended]: "gone" }) }, mended);
   const state = {
     ...emptyState(),
     view: raw.view === "check" && chosen.length > 0 ? /** @type {const} */ ("check") : /** @type {const} */ ("say"),
@@ -256,9 +300,12 @@ export function adoptState(knowledge, redirects, kept) {
     picked: adopter.id("checks", raw.picked),
     latest: adopter.id("checks", raw.latest),
     absent: adopter.ids("symptoms", raw.absent),
-    mended: adopter.ids("causes", raw.mended),
+    mended,
+    helped,
+    past: adopter.ids("symptoms", raw.past),
+    order: adopter.order(raw.order),
     repaired: adopter.id("causes", raw.repaired),
-    ended: adopter.id("causes", raw.ended),
+    ended: ended !== null && Object.hasOwn(helped, ended) ? ended : null,
     hourValue: isNumber(raw.hourValue) ? raw.hourValue : null,
     base: raw.base === undefined || raw.base === null ? null : baseOf(knowledge, redirects, raw.base),
   };
@@ -273,7 +320,5 @@ export function adoptState(knowledge, redirects, kept) {
  * @returns {Case}
  */
 function baseOf(knowledge, redirects, base) {
-  const { symptoms, not_possible: notPossible, hour_value: hourValue, ...rest } = record(base);
-  const asState = { ...rest, chosen: symptoms, notPossible, hourValue, base: null };
-  return toCase(knowledge, adoptState(knowledge, redirects, asState).state);
+  return adoptCase(knowledge, redirects, /** @type {any} */ (record(base))).car;
 }

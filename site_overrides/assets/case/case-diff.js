@@ -7,13 +7,13 @@
  * @import { Case } from "../knowledge/types.js"
  */
 
-/** @typedef {"symptoms" | "absent" | "context" | "readings" | "outcomes" | "not_possible" | "tools" | "mended"} Part */
+/** @typedef {"symptoms" | "absent" | "context" | "readings" | "outcomes" | "not_possible" | "tools" | "mended" | "helped" | "past"} Part */
 /** @typedef {{how: "added" | "changed" | "removed", part: Part, id: string, before?: any, after?: any}} Difference */
 
 /** @type {Part[]} */
-const LISTS = ["symptoms", "absent", "not_possible", "mended"];
+const LISTS = ["symptoms", "past", "absent", "not_possible", "mended"];
 /** @type {Part[]} */
-const RECORDS = ["context", "readings", "outcomes"];
+const RECORDS = ["context", "readings", "outcomes", "helped"];
 
 /**
  * Write a value so that equal ones read equal, in whatever order their parts stand.

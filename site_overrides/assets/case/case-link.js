@@ -155,7 +155,18 @@ const PARTS = [
     },
     read: (body) => (body.count() > 0 ? body.number() : undefined),
   },
+  { ...values("helped"), read: (body) => ifAny(pairs(body, () => body.value())) },
+  ids("past"),
+  ids("again"),
 ];
+
+/**
+ * Return a set of named values, undefined when it is empty.
+ * @param {Record<string, any>} found
+ */
+function ifAny(found) {
+  return Object.keys(found).length > 0 ? found : undefined;
+}
 
 /**
  * Write a case as the text that follows `#c=`.

@@ -5,7 +5,7 @@
  *
  * @import { State } from "../knowledge/types.js"
  */
-import { without } from "./case.js";
+import { toldLast, without } from "./case.js";
 
 /**
  * Say that the advised repair was made; whether it helped is asked next. Null takes it back.
@@ -18,30 +18,34 @@ export function setRepaired(state, cause) {
 }
 
 /**
- * Say that the repair ended the trouble.
+ * Say that the repair ended the trouble. What was found tells what it was, and stays.
  * @param {State} state
  * @param {string} cause
  * @returns {State}
  */
 export function setEnded(state, cause) {
-  return { ...state, repaired: null, ended: cause };
+  const told = clearMended(toldLast(state, cause), cause);
+  return { ...told, helped: { ...told.helped, [cause]: "gone" }, repaired: null, ended: cause };
 }
 
 /**
- * Say that the repair did not end the trouble: the cause is mended, and results of the checks
- * it shifts are dropped, because they were made on the car before it.
+ * Say that the repair did not end the trouble: it is the same, or only better. Results of the
+ * checks the cause shifts are dropped, because they were made on the car before it.
  * @param {State} state
  * @param {string} cause
  * @param {string[]} shifted
+ * @param {"same" | "better"} [how]
  * @returns {State}
  */
-export function setMended(state, cause, shifted) {
+export function setMended(state, cause, shifted, how = "same") {
   const cleared = shifted.reduce(
     (now, check) => ({ ...now, readings: without(now.readings, check), outcomes: without(now.outcomes, check) }),
-    state,
+    clearMended(toldLast(state, cause), cause),
   );
-  const mended = [...state.mended.filter((each) => each !== cause), cause];
-  return { ...cleared, mended, repaired: null, ended: null, picked: null, latest: null };
+  /** @type {State} */
+  const told = { ...cleared, repaired: null, ended: null, picked: null, latest: null };
+  if (how === "better") return { ...told, helped: { ...told.helped, [cause]: how } };
+  return { ...told, mended: [...told.mended, cause] };
 }
 
 /**
@@ -51,5 +55,10 @@ export function setMended(state, cause, shifted) {
  * @returns {State}
  */
 export function clearMended(state, cause) {
-  return { ...state, mended: state.mended.filter((each) => each !== cause) };
+  return {
+    ...state,
+    mended: state.mended.filter((each) => each !== cause),
+    helped: without(state.helped, cause),
+    ended: state.ended === cause ? null : state.ended,
+  };
 }

@@ -74,6 +74,19 @@ function listed(name, entries, ids) {
   return titles !== "" || name === "Tools at hand" ? `${name}: ${titles || "none"}` : "";
 }
 
+/** What became of the trouble after a repair, to go on inside a sentence. */
+export const HELPED = { better: "it got better", gone: "the trouble is gone" };
+
+/**
+ * Write what each repair did, where it did something.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @returns {string[]}
+ */
+export function helpedWords({ causes }, { helped = {} }) {
+  return Object.entries(helped).map(([id, how]) => `${causes[id]?.title ?? id}, and ${HELPED[how]}`);
+}
+
 /**
  * Write the case as lines; `readings` are the interpretations the advice rests on.
  * @param {Knowledge} knowledge
@@ -94,6 +107,7 @@ export function caseText(knowledge, car, readings) {
   );
   const lines = [
     listed("Noticed", symptoms, car.symptoms),
+    listed("Was there, is over", symptoms, car.past),
     listed("Not so", symptoms, car.absent),
     told.length > 0 ? `The car: ${told.join("; ")}` : "",
     ...(measured.length > 0 ? ["Measured:", ...measured] : []),
@@ -101,6 +115,7 @@ export function caseText(knowledge, car, readings) {
     listed("Cannot be done here", checks, car.not_possible),
     listed("Tools at hand", tools, car.tools),
     listed("Repaired already, and the trouble stayed", causes, car.mended),
+    ...helpedWords(knowledge, car).map((line) => `Repaired: ${line}`),
   ];
   return lines.filter((line) => line !== "").join("\n");
 }

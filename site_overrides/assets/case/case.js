@@ -26,6 +26,9 @@ export function emptyState() {
     latest: null,
     absent: [],
     mended: [],
+    helped: {},
+    past: [],
+    order: [],
     repaired: null,
     ended: null,
     hourValue: null,
@@ -54,9 +57,44 @@ export function without(record, key) {
 export function setSymptom(state, id, isSo) {
   const others = state.chosen.filter((each) => each !== id);
   const absent = state.absent.filter((each) => each !== id);
-  if (isSo) return { ...state, absent, chosen: state.chosen.includes(id) ? state.chosen : [...others, id] };
+  const past = state.past.filter((each) => each !== id);
+  if (isSo)
+    return { ...returned(state), absent, past, chosen: state.chosen.includes(id) ? state.chosen : [...others, id] };
   const splits = Object.entries(state.splits).filter(([key]) => !key.startsWith(`${id}:`));
   return { ...state, chosen: others, splits: Object.fromEntries(splits) };
+}
+
+/**
+ * Take the trouble as there: a repair that had ended it no longer did.
+ * @param {State} state
+ * @returns {State}
+ */
+function returned(state) {
+  if (state.ended === null) return state;
+  return { ...state, ended: null, helped: without(state.helped, state.ended) };
+}
+
+/**
+ * Note that something was told after all that is known.
+ * @param {State} state
+ * @param {string} id
+ * @returns {State}
+ */
+export function toldLast(state, id) {
+  return { ...state, order: [...state.order.filter((each) => each !== id), id] };
+}
+
+/**
+ * Say that a symptom which holds was there and is over.
+ * @param {Knowledge} knowledge
+ * @param {State} state
+ * @param {string} id
+ * @returns {State}
+ */
+export function setPast(knowledge, state, id) {
+  const meant = state.chosen.filter((each) => settledSymptoms(knowledge, { ...state, chosen: [each] }).includes(id));
+  const left = meant.reduce((now, each) => setSymptom(now, each, false), state);
+  return { ...left, past: [...left.past.filter((each) => each !== id), id] };
 }
 
 /**
@@ -82,7 +120,8 @@ export function answerSplit(state, id, question, answer) {
  */
 export function setAbsent(state, id, isAbsent) {
   const others = state.absent.filter((each) => each !== id);
-  return { ...state, absent: isAbsent ? [...others, id] : others };
+  const past = state.past.filter((each) => each !== id);
+  return { ...state, past, absent: isAbsent ? [...others, id] : others };
 }
 
 /**
@@ -94,7 +133,8 @@ export function setAbsent(state, id, isAbsent) {
  */
 export function setFact(state, id, fact) {
   const rest = without(state.context, id);
-  return { ...state, context: fact === null ? rest : { ...rest, [id]: fact } };
+  const isNew = JSON.stringify(state.context[id]) !== JSON.stringify(fact ?? undefined);
+  return { ...(isNew ? toldLast(state, id) : state), context: fact === null ? rest : { ...rest, [id]: fact } };
 }
 
 /**
@@ -115,7 +155,7 @@ export function setTools(state, tools) {
  * @returns {State}
  */
 export function setReading(state, check, reading) {
-  const cleared = clearResult(state, check);
+  const cleared = toldLast(clearResult(state, check), check);
   return { ...cleared, readings: { ...cleared.readings, [check]: reading }, latest: check };
 }
 
@@ -127,7 +167,7 @@ export function setReading(state, check, reading) {
  * @returns {State}
  */
 export function setOutcome(state, check, level) {
-  const cleared = clearResult(state, check);
+  const cleared = toldLast(clearResult(state, check), check);
   return { ...cleared, outcomes: { ...cleared.outcomes, [check]: level }, latest: check };
 }
 
@@ -139,13 +179,13 @@ export function setOutcome(state, check, level) {
  */
 export function clearResult(state, check) {
   return {
-    ...state,
+    ...returned(state),
+    order: state.order.filter((each) => each !== check),
     readings: without(state.readings, check),
     outcomes: without(state.outcomes, check),
     notPossible: state.notPossible.filter((each) => each !== check),
     picked: state.picked === check ? null : state.picked,
     repaired: null,
-    ended: null,
     latest: state.latest === check ? null : state.latest,
   };
 }
@@ -194,6 +234,23 @@ export function settledSymptoms(knowledge, state) {
 }
 
 /**
+ * List what was told after everything that changes it: such as a reading after a charge.
+ * @param {Knowledge} knowledge
+ * @param {State} state
+ * @returns {string[]}
+ */
+function toldAgain({ checks, causes }, { order }) {
+  const changes = (/** @type {string} */ id) => [
+    ...(checks[id]?.levels ?? []).flatMap(({ resets = [] }) => resets),
+    ...Object.keys(causes[id]?.repair.sets ?? {}),
+  ];
+  return order.filter((id, place) => {
+    const by = order.map((other, at) => (changes(other).includes(id) ? at : -1)).filter((at) => at >= 0);
+    return by.length > 0 && by.every((at) => at < place);
+  });
+}
+
+/**
  * Write the case the reasoning is asked.
  * @param {Knowledge} knowledge
  * @param {State} state
@@ -212,6 +269,11 @@ export function toCase(knowledge, state) {
   if (absent.length > 0) asked.absent = absent;
   if (state.tools !== null) asked.tools = state.tools;
   if (state.mended.length > 0) asked.mended = state.mended;
+  if (Object.keys(state.helped).length > 0) asked.helped = state.helped;
+  const past = state.past.filter((id) => !asked.symptoms.includes(id) && !absent.includes(id));
+  if (past.length > 0) asked.past = past;
+  const again = toldAgain(knowledge, state);
+  if (again.length > 0) asked.again = again;
   if (state.hourValue !== null) asked.hour_value = state.hourValue;
   return asked;
 }
@@ -223,6 +285,9 @@ export function toCase(knowledge, state) {
  * @returns {State}
  */
 export function fromCase(car, base) {
+  const helped = car.helped ?? {};
+  // Only what was told again is known to come last.
+  const order = [...Object.keys(car.outcomes), ...(car.mended ?? []), ...Object.keys(helped), ...(car.again ?? [])];
   return {
     ...emptyState(),
     view: car.symptoms.length > 0 ? "check" : "say",
@@ -234,6 +299,10 @@ export function fromCase(car, base) {
     notPossible: car.not_possible,
     absent: car.absent ?? [],
     mended: car.mended ?? [],
+    helped,
+    past: car.past ?? [],
+    order: order.filter((id, place) => order.lastIndexOf(id) === place),
+    ended: Object.keys(helped).find((id) => helped[id] === "gone") ?? null,
     hourValue: car.hour_value ?? null,
     base,
   };
@@ -250,7 +319,9 @@ export function isBlank(state) {
     madeChecks(state).length === 0 &&
     Object.keys(state.context).length === 0 &&
     state.notPossible.length === 0 &&
-    state.mended.length === 0
+    state.mended.length === 0 &&
+    state.past.length === 0 &&
+    Object.keys(state.helped).length === 0
   );
 }
 

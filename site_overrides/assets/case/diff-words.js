@@ -7,7 +7,7 @@
  */
 
 import { lowerFirst } from "../kit/figures.js";
-import { factWords, levelWords, measuredWords, quantityWords } from "./case-text.js";
+import { factWords, HELPED, levelWords, measuredWords, quantityWords } from "./case-text.js";
 
 /**
  * Say one change that an older link took.
@@ -44,6 +44,7 @@ export function changeWords(knowledge, change) {
  */
 function valueWords(knowledge, { part, id }, value) {
   if (part === "context") return factWords(knowledge, id, value).split(": ").slice(1).join(": ");
+  if (part === "helped") return HELPED[/** @type {"better" | "gone"} */ (value)];
   if (part === "readings") return measuredWords(knowledge, value);
   return levelWords(knowledge, id, value);
 }
@@ -62,6 +63,9 @@ function subject(knowledge, { part, id }) {
       return `Not so: ${lowerFirst(symptoms[id]?.title ?? id)}`;
     case "not_possible":
       return `${checks[id]?.title ?? id}, cannot be done here`;
+    case "past":
+      return `Was there, is over: ${lowerFirst(symptoms[id]?.title ?? id)}`;
+    case "helped":
     case "mended":
       return `Repaired: ${lowerFirst(causes[id]?.title ?? id)}`;
     case "context":

@@ -106,13 +106,13 @@ function implied({ abilities = {} }) {
 }
 
 /**
- * List each ability whose levels together carry half the weight, with the likeliest of them.
+ * List each thing named whose levels together carry half the weight, with the likeliest of them.
  * @param {Check | undefined} check
- * @param {"allows" | "shows" | "takes_away"} key
+ * @param {"allows" | "shows" | "takes_away" | "resets" | "mends" | "ends"} key
  * @param {number[]} weights
  * @returns {Array<{name: string, level: string}>}
  */
-function reached(check, key, weights) {
+export function reached(check, key, weights) {
   const levels = check?.levels ?? [];
   const names = new Set(levels.flatMap((level) => level[key] ?? []));
   return [...names].flatMap((name) => {

@@ -64,15 +64,17 @@ export function confirmation({ knowledge, findings }, cause) {
 }
 
 /**
- * Return the complaints noticed; without any, the circumstances.
+ * Return the complaints noticed; without any, those that are over, or the circumstances.
  * @param {Knowledge} knowledge
  * @param {Case} car
  * @returns {string[]}
  */
-export function reportingSymptoms(knowledge, { symptoms = [] }) {
-  const withRole = (/** @type {string} */ role) => symptoms.filter((name) => knowledge.symptoms[name]?.role === role);
-  const complaints = withRole("complaint");
-  return complaints.length > 0 ? complaints : withRole("circumstance");
+export function reportingSymptoms(knowledge, { symptoms = [], past = [] }) {
+  const isRole = (/** @type {string} */ role) => (/** @type {string} */ name) =>
+    knowledge.symptoms[name]?.role === role;
+  const complaints = symptoms.filter(isRole("complaint"));
+  const over = complaints.length > 0 ? complaints : past.filter(isRole("complaint"));
+  return over.length > 0 ? over : symptoms.filter(isRole("circumstance"));
 }
 
 /**

@@ -8,24 +8,31 @@
  * @import { Case, Check, Knowledge } from "../knowledge/types.js"
  * @import { Interpretation } from "../measure/gauges.js"
  * @import { Abilities } from "./abilities.js"
- * @import { Network } from "./network.js"
+ * @import { How, SetAside } from "./mended.js"
+ * @import { Network, NetworkFinding } from "./network.js"
  */
 
 import { interpret } from "../measure/gauges.js";
 import { bandOfNumber, readCondition } from "../measure/gauges-conditions.js";
 import { compareText, ReadingRefused } from "../measure/gauges-numbers.js";
 import { abilitiesLeft } from "./abilities.js";
-import { lowerMended } from "./mended.js";
+import { answersAfter, checksShiftedBy, repairedOdds, repairsTold, setAside } from "./mended.js";
+import { indexNetwork } from "./network.js";
 
 const MOST_TIMES = 20;
-const REACHED = 0.5;
+/** Weight from which a level or a worse one counts as reached. */
+export const REACHED = 0.5;
+/** How often what caused something that is over by itself is there still: our estimate. */
+const STILL_THERE = 0.5;
 
 /** @typedef {Record<string, any>} Because one reason, as data: `kind` and what it speaks of */
 /** @typedef {{id: string, because: Because[]}} StopNow */
 
 /**
  * A case made ready for inference. `results` has a weight per level, adding up to 1, for every
- * check that was made, preparations included; `refused` and `questions` list readings that
+ * check that was made, preparations included and those in `set_aside` left out, which no longer
+ * stand; `repairs` says what became of the trouble after each repair, and `settled` is the cause
+ * whose repair ended all of it; `refused` and `questions` list readings that
  * carry no weight and why.
  * @typedef {object} Findings
  * @property {Record<string, string>} answers
@@ -33,6 +40,9 @@ const REACHED = 0.5;
  * @property {Record<string, number>} times
  * @property {Record<string, number[]>} evidence
  * @property {Record<string, number[]>} results
+ * @property {SetAside[]} set_aside
+ * @property {Record<string, How>} repairs
+ * @property {string | null} settled
  * @property {Record<string, Interpretation>} readings
  * @property {StopNow[]} stop_now
  * @property {Abilities} abilities
@@ -60,7 +70,6 @@ export function networkOf(knowledge) {
  */
 export function find(knowledge, car) {
   const told = readContext(knowledge, car);
-  const times = contextTimes(knowledge, told.answers);
   /** @type {Record<string, number[]>} */
   const results = {};
   /** @type {Record<string, Interpretation>} */
@@ -80,22 +89,64 @@ export function find(knowledge, car) {
       results[name] = check.levels.map(({ id }) => (id === level ? 1 : 0));
     }
   }
-  const stops = stopNow(knowledge, car, told.answers, results);
+  const overtaken = setAside(knowledge, car, results);
+  for (const { check } of overtaken) delete results[check];
+  const repairs = repairsTold(knowledge, car, results);
+  told.answers = answersAfter(knowledge, car, repairs, told.answers);
+  const times = contextTimes(knowledge, told.answers);
+  const odds = repairedOdds(knowledge, contextOdds(knowledge, times), repairs);
+  const settled = settledBy(knowledge, car, repairs, results);
   return {
     ...told,
-    odds: lowerMended(contextOdds(knowledge, times), car.mended),
+    odds,
     times,
-    evidence: evidenceOf(knowledge, car, results),
+    evidence: evidenceOf(knowledge, car, odds, results),
     results,
+    set_aside: overtaken,
+    repairs,
+    settled,
     readings,
-    stop_now: stops,
-    abilities: abilitiesLeft(
-      knowledge,
-      car,
-      results,
-      stops.map(({ id }) => id),
-    ),
+    ...standingNow(knowledge, car, { answers: told.answers, results, settled }),
   };
+}
+
+/**
+ * Give the stop-now lines and abilities of the car as it is now: what a repair ended is over.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {Pick<Findings, "answers" | "results" | "settled">} findings
+ * @returns {Pick<Findings, "stop_now" | "abilities">}
+ */
+function standingNow(knowledge, car, { answers, results, settled }) {
+  const over = settled === null ? [] : checksShiftedBy(knowledge, settled);
+  const left = Object.fromEntries(Object.entries(results).filter(([name]) => !over.includes(name)));
+  const now = settled === null ? car : { ...car, symptoms: [] };
+  const stops = stopNow(knowledge, now, answers, left);
+  const lines = stops.map(({ id }) => id);
+  return { stop_now: stops, abilities: abilitiesLeft(knowledge, now, left, lines) };
+}
+
+/**
+ * Return the cause whose repair ended the trouble, null while some of it may be left. What the
+ * owner says holds for all of it. A result that shows an end does so only where its cause can have
+ * made every complaint and every result that is not normal.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {Record<string, How>} repairs
+ * @param {Record<string, number[]>} results
+ * @returns {string | null}
+ */
+function settledBy(knowledge, car, repairs, results) {
+  const { findingById } = indexNetwork(networkOf(knowledge));
+  const having = (/** @type {How} */ how) => Object.keys(repairs).filter((cause) => repairs[cause] === how);
+  const noticed = (car.symptoms ?? []).filter((name) => knowledge.symptoms[name]?.role === "complaint");
+  const found = Object.keys(results).filter((name) => sumFrom(results[name], 1) >= REACHED);
+  const links = [...noticed, ...found].flatMap((name) => {
+    const finding = findingById.get(name);
+    return finding ? [finding.links] : [];
+  });
+  const ended = having("ended").filter((cause) => links.every((one) => Object.hasOwn(one, cause)));
+  return having("gone")[0] ?? ended[0] ?? null;
 }
 
 /**
@@ -204,18 +255,37 @@ function levelWeights(check, found) {
  * List the evidence in the network's order, so that no telling order matters.
  * @param {Knowledge} knowledge
  * @param {Case} car
+ * @param {Record<string, number>} odds
  * @param {Record<string, number[]>} results
  */
-function evidenceOf(knowledge, car, results) {
+function evidenceOf(knowledge, car, odds, results) {
   /** @type {Record<string, number[]>} */
   const evidence = {};
-  for (const { id } of networkOf(knowledge).findings) {
+  for (const finding of networkOf(knowledge).findings) {
+    const { id } = finding;
     const result = results[id];
     if (result) evidence[id] = result;
     else if (car.symptoms?.includes(id)) evidence[id] = [0, 1];
+    else if (car.past?.includes(id)) evidence[id] = pastWeights(finding, odds);
     else if (car.absent?.includes(id)) evidence[id] = [1, 0];
   }
   return evidence;
+}
+
+/**
+ * Weigh a symptom that is over: its cause is there still, or it says nothing about the car. In
+ * the second case it is as likely as in any car, whatever is present now.
+ * @param {NetworkFinding} finding
+ * @param {Record<string, number>} odds
+ */
+function pastWeights(finding, odds) {
+  let quiet = finding.leak[0] ?? 1;
+  for (const [cause, row] of Object.entries(finding.links)) {
+    const one = odds[cause] ?? 0;
+    quiet *= 1 - (one / (1 + one)) * (1 - (row[0] ?? 1));
+  }
+  const byChance = (1 - STILL_THERE) * (1 - quiet);
+  return [byChance, STILL_THERE + byChance];
 }
 
 /**

@@ -182,9 +182,7 @@ class CasePlan {
     const bought = this.entries.map(({ repair }) => repair.part !== null);
     const confirming = this.entries.map(({ confirmed_by: by }) => by.flatMap(({ check }) => offers.get(check) ?? []));
     return {
-      possible: this.entries.map((cause, place) =>
-        this.isPossible(cause, this.diagnosis.posteriors[this.worlds.causes[place]] >= gates.sure),
-      ),
+      possible: this.entries.map((cause, place) => this.isPossible(cause, this.worlds.causes[place], gates.sure)),
       bought,
       confirmed: this.entries.map((cause) => confirmation(this.diagnosis, cause) !== null),
       confirmable: confirming.map((found) => found.length > 0),
@@ -200,12 +198,17 @@ class CasePlan {
 
   /**
    * Tell whether a repair can be made and its own check has not spoken against it. A part may
-   * still be bought then once its cause is more likely than not.
+   * still be bought then once its cause is more likely than not. One made already is not made
+   * again, unless a check has confirmed its cause since.
    * @param {Cause} cause
-   * @param {boolean} sure
+   * @param {string} name
+   * @param {number} atLeast
    */
-  isPossible(cause, sure) {
-    const { findings } = this.diagnosis;
+  isPossible(cause, name, atLeast) {
+    const { findings, posteriors } = this.diagnosis;
+    const sure = posteriors[name] >= atLeast;
+    const madeAlready = findings.repairs[name];
+    if (madeAlready && (madeAlready !== "same" || !confirmation(this.diagnosis, cause))) return false;
     if (missing(findings.abilities, repairRequires(cause))) return false;
     const made = cause.confirmed_by.some(({ check }) => findings.results[check]);
     return (cause.repair.part !== null && sure) || !made || confirmation(this.diagnosis, cause) !== null;

@@ -9,6 +9,7 @@
  */
 import { checkRequires, missing, repairRequires } from "./abilities.js";
 import { confirmation } from "./diagnosis.js";
+import { REACHED, sumFrom } from "./findings.js";
 
 export const GATES = { sure: 0.5, excluded: 0.05 };
 const MOST_NEXT = 6;
@@ -24,7 +25,8 @@ const MOST_WITHHELD = 6;
 /**
  * What to do now: a repair, or checks in order of what they save, or a workshop. With nothing
  * noticed there is nothing to find in a workshop; then one check may be offered that does not pay.
- * @typedef {{repair: RepairChoice | null, offered: PricedCheck[], workshop: boolean}} Decision
+ * Once the trouble is over and no check pays, `watch`: only watch the car.
+ * @typedef {{repair: RepairChoice | null, offered: PricedCheck[], workshop: boolean, watch: boolean}} Decision
  */
 
 /**
@@ -43,15 +45,29 @@ function causeOf({ knowledge }, name) {
  * @returns {Decision}
  */
 export function decide(diagnosis, { step, priced }) {
+  const nothing = { repair: null, offered: [], workshop: false, watch: false };
+  if (isOver(diagnosis)) return { ...nothing, watch: true };
   const paying = priced.filter(({ saving }) => saving > 0);
   if (step.kind === "repair") {
     const confirmedBy = confirmation(diagnosis, causeOf(diagnosis, step.id));
     const repair = { cause: step.id, confirmedBy, beatsChecks: paying.length > 0 };
-    return { repair, offered: [], workshop: false };
+    return { ...nothing, repair };
   }
-  if (step.kind === "check") return { repair: null, offered: once(paying), workshop: false };
-  if (diagnosis.car.symptoms.length > 0) return { repair: null, offered: [], workshop: true };
-  return { repair: null, offered: priced.slice(0, 1), workshop: false };
+  if (step.kind === "check") return { ...nothing, offered: once(paying) };
+  const { car, supply } = diagnosis;
+  if (car.symptoms.length > 0) return { ...nothing, workshop: true };
+  if (supply.state === "sound") return { ...nothing, watch: true };
+  return { ...nothing, offered: priced.slice(0, 1) };
+}
+
+/**
+ * Say whether a repair ended the trouble, or all of it is over and nothing is found amiss.
+ * @param {Diagnosis} diagnosis
+ */
+function isOver({ car, findings }) {
+  if (findings.settled !== null) return true;
+  const amiss = Object.values(findings.results).some((weights) => sumFrom(weights, 1) >= REACHED);
+  return (car.past ?? []).length > 0 && car.symptoms.length === 0 && !amiss;
 }
 
 /**
@@ -85,6 +101,7 @@ function once(found) {
  * @returns {Held[]}
  */
 export function holdOff(diagnosis, planning, repair) {
+  if (diagnosis.findings.settled !== null) return [];
   const advised = repair ? causeOf(diagnosis, repair.cause).repair.part : null;
   /** @type {Map<string, Held>} */
   const held = new Map();

@@ -101,7 +101,7 @@ export class Offers {
     this.worse = worse;
     this.hour = hourValue(knowledge, car);
     this.families = new Set(
-      car.symptoms.flatMap((name) => {
+      [...car.symptoms, ...(car.past ?? [])].flatMap((name) => {
         const symptom = knowledge.symptoms[name];
         return symptom?.role === "complaint" ? [symptom.family] : [];
       }),

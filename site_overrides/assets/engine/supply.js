@@ -113,7 +113,7 @@ export function isSupplyCause(knowledge, cause) {
  */
 export function needsDrain(knowledge, car) {
   const { findingById } = indexNetwork(networkOf(knowledge));
-  return (car.symptoms ?? []).some((name) => {
+  return [...(car.symptoms ?? []), ...(car.past ?? [])].some((name) => {
     if (knowledge.symptoms[name]?.role !== "complaint") return false;
     return Object.entries(findingById.get(name)?.links ?? {}).some(
       ([cause, row]) => 1 - (row[0] ?? 1) >= DRAIN_OFTEN - SLACK && knowledge.causes[cause]?.group === "drain",

@@ -11,7 +11,7 @@
 
 import { compareText } from "../measure/gauges-numbers.js";
 import { contextOdds, contextTimes, networkOf } from "./findings.js";
-import { lowerMended } from "./mended.js";
+import { repairedOdds } from "./mended.js";
 import { infer, sumWork } from "./noisy-max.js";
 import { rounded } from "./planning.js";
 
@@ -25,7 +25,7 @@ const TRACE_LIMIT = 5_000_000;
 /**
  * The weight of evidence of one finding for one cause: `change` is the natural log-odds with the finding minus
  * without it, above 0 where it raised the cause.
- * @typedef {{kind: "symptom" | "absent" | "check" | "context", id: string, change: number}} EvidenceWeight
+ * @typedef {{kind: "symptom" | "past" | "absent" | "check" | "context" | "repair", id: string, change: number}} EvidenceWeight
  */
 
 /** @typedef {{kind: EvidenceWeight["kind"], id: string, less: Pick<Findings, "odds" | "evidence">}} LeftOut */
@@ -90,6 +90,7 @@ function leftOut(knowledge, car, findings) {
     /** @type {EvidenceWeight["kind"]} */
     let kind = "check";
     if (id in knowledge.symptoms) kind = car.symptoms.includes(id) ? "symptom" : "absent";
+    if (kind === "absent" && car.past?.includes(id)) kind = "past";
     left.push({ kind, id, less: { odds: findings.odds, evidence } });
   }
   for (const id of Object.keys(findings.answers).sort(compareText)) {
@@ -97,8 +98,13 @@ function leftOut(knowledge, car, findings) {
     delete fewer[id];
     const times = contextTimes(knowledge, fewer);
     if (sameTimes(times, findings.times)) continue;
-    const odds = lowerMended(contextOdds(knowledge, times), car.mended);
+    const odds = repairedOdds(knowledge, contextOdds(knowledge, times), findings.repairs);
     left.push({ kind: "context", id, less: { odds, evidence: findings.evidence } });
+  }
+  for (const id of Object.keys(findings.repairs)) {
+    const { [id]: _, ...others } = findings.repairs;
+    const odds = repairedOdds(knowledge, contextOdds(knowledge, findings.times), others);
+    left.push({ kind: "repair", id, less: { odds, evidence: findings.evidence } });
   }
   return left;
 }

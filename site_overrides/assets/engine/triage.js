@@ -63,6 +63,7 @@ const SUM_LIMIT = 5_000_000;
  * @property {RepairAdvice | null} repair
  * @property {{price: number, currency: string} | null} workshop what one is expected to ask, where
  *   going there is the cheapest way on
+ * @property {Because | null} watch why nothing is to do but watch the car, once the trouble is over
  * @property {Held[]} hold_off
  * @property {Withheld[]} withheld steps that would settle something, were the car able or allowed
  * @property {string[]} instead the abilities they lack, where no step at all is left
@@ -89,7 +90,7 @@ export function triage(knowledge, car, { workLimit = knowledge.settings.work_lim
   const next = nextChecks(diagnosis, planning, decided.offered);
   const { findings, supply, work } = diagnosis;
   const keptBack = withheld(diagnosis, planning);
-  const nothingLeft = !decided.repair && next.length === 0;
+  const nothingLeft = !decided.repair && next.length === 0 && !decided.watch;
   // What raised and lowered each cause takes one sum for each finding; see trace.js.
   const traced = Object.keys(findings.evidence).length * work <= SUM_LIMIT;
   return {
@@ -99,6 +100,7 @@ export function triage(knowledge, car, { workLimit = knowledge.settings.work_lim
     next,
     repair: decided.repair && repairAdvice(diagnosis, decided.repair),
     workshop: decided.workshop ? { price: planning.workshop, currency: currencyOf(knowledge) } : null,
+    watch: decided.watch ? watchFor(findings) : null,
     hold_off: holdOff(diagnosis, planning, decided.repair),
     withheld: keptBack,
     instead: nothingLeft ? [...new Set(keptBack.map(({ ability }) => ability))] : [],
@@ -106,6 +108,11 @@ export function triage(knowledge, car, { workLimit = knowledge.settings.work_lim
     planned: traced && next.every(({ outcomes }) => outcomes.length > 0) ? "full" : "shorter",
     findings,
   };
+}
+
+/** @param {Findings} findings */
+function watchFor({ settled }) {
+  return settled === null ? { kind: "over" } : { kind: "gone", cause: settled };
 }
 
 /** @param {Knowledge} knowledge */

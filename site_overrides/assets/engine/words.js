@@ -4,6 +4,7 @@
  * Takes the data that triage, trace and gauges give and the compiled knowledge, and makes the
  * same sentences as build_tools/engine/words.py. It decides nothing and calls nothing certain.
  *
+ * @import { SetAside } from "./mended.js"
  * @import { Knowledge } from "../knowledge/types.js"
  * @import { Because, Findings } from "./findings.js"
  * @import { EvidenceWeight } from "./trace.js"
@@ -16,7 +17,7 @@ const MOST_NAMED = 3;
 const WORTH_SAYING = 0.1;
 const LEAST_MONEY = 1;
 
-/** @typedef {{answers?: Record<string, string>, levels?: Record<string, string>}} Said */
+/** @typedef {{answers?: Record<string, string>, levels?: Record<string, string>, repairs?: Record<string, string>}} Said */
 
 /**
  * @param {Knowledge} knowledge
@@ -102,6 +103,24 @@ export function supplyName(state) {
 }
 
 /**
+ * Say that the trouble is over, and that the car is only to be watched.
+ * @param {Knowledge} knowledge
+ * @param {Because} watch
+ */
+export function watchWords(knowledge, { kind, cause = "" }) {
+  return say("watch", { kind, cause: causeName(knowledge, cause) });
+}
+
+/**
+ * Say why a result no longer counts.
+ * @param {Knowledge} knowledge
+ * @param {SetAside} one
+ */
+export function setAsideWords(knowledge, { check, by }) {
+  return say("set-aside", { check: titleOf(knowledge, "checks", check), by: titleOf(knowledge, "checks", by) });
+}
+
+/**
  * Say how long to wait before buying a part.
  * @param {Knowledge} knowledge
  * @param {Because} until
@@ -158,6 +177,12 @@ export function pushWords(knowledge, push, said) {
   if (push.kind === "absent") {
     return say("was-not-so", { symptom: lowerFirst(titleOf(knowledge, "symptoms", push.id)) });
   }
+  if (push.kind === "past") {
+    return say("was-there", { symptom: lowerFirst(titleOf(knowledge, "symptoms", push.id)) });
+  }
+  if (push.kind === "repair") {
+    return say("repair-made", { cause: causeName(knowledge, push.id), how: said.repairs?.[push.id] });
+  }
   if (push.kind === "context") return answerWords(knowledge, push.id, said.answers?.[push.id]);
   const title = lowerFirst(titleOf(knowledge, "checks", push.id));
   const level = said.levels?.[push.id];
@@ -209,5 +234,5 @@ export function saidOf(knowledge, findings) {
     const level = knowledge.checks[check]?.levels[weights.indexOf(Math.max(...weights))];
     if (level) levels[check] = level.id;
   }
-  return { answers: findings.answers, levels };
+  return { answers: findings.answers, levels, repairs: findings.repairs };
 }

@@ -51,6 +51,7 @@
  * @property {string} who
  * @property {string[]} cautions
  * @property {string[]} [requires] abilities it takes
+ * @property {Record<string, string>} [sets] answers about the car as they are after it
  */
 /**
  * @typedef {object} Cause
@@ -72,6 +73,9 @@
  * @property {string[]} [takes_away]
  * @property {string[]} [shows]
  * @property {string[]} [allows]
+ * @property {string[]} [resets] checks whose abnormal results from before it no longer stand
+ * @property {string[]} [mends] causes it puts right
+ * @property {string[]} [ends] causes it shows to have been put right, with the trouble gone
  */
 /**
  * @typedef {object} Check
@@ -159,6 +163,9 @@
  * @property {string[]} [tools]
  * @property {string[]} not_possible
  * @property {string[]} [mended] causes put right already, without an end of the trouble
+ * @property {Record<string, "better" | "gone">} [helped] what a repair did, by cause
+ * @property {string[]} [past] symptoms that were there and are over
+ * @property {string[]} [again] checks and contexts told after what changes them
  * @property {number} [hour_value] the reader's own price of an hour
  */
 /**
@@ -177,6 +184,9 @@
  * @property {string | null} latest the check whose result came last
  * @property {string[]} absent symptoms asked about and said not to be so
  * @property {string[]} mended causes put right, without an end of the trouble
+ * @property {Record<string, "better" | "gone">} helped what other repairs did, by cause
+ * @property {string[]} past symptoms that were there and are over
+ * @property {string[]} order checks, contexts and causes mended, in the order in which they were told
  * @property {string | null} repaired the cause put right last, while its outcome is asked
  * @property {string | null} ended the cause whose repair ended the trouble
  * @property {number | null} hourValue

@@ -7,7 +7,7 @@
  * @import { Advice } from "../../engine/triage.js"
  */
 
-import { reasonsWords, roundMoney, supplyName, untilWords } from "../../engine/words.js";
+import { reasonsWords, roundMoney, setAsideWords, supplyName, untilWords, watchWords } from "../../engine/words.js";
 import { fractionWords } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
 
@@ -22,6 +22,8 @@ const MOST_CAUSES = 5;
 export function adviceText(knowledge, advice) {
   const parts = [
     advice.stop_now.map(({ text }) => say("advice-stop", { text })),
+    advice.watch ? [watchWords(knowledge, advice.watch)] : [],
+    advice.findings.set_aside.map((one) => setAsideWords(knowledge, one)),
     nextLines(knowledge, advice),
     advice.repair
       ? [say("advice-repair", { action: advice.repair.action }), ...indented(knowledge, advice.repair.because)]
@@ -34,7 +36,8 @@ export function adviceText(knowledge, advice) {
           }),
         ]
       : [],
-    [say("advice-supply", { state: supplyName(advice.supply.state) }), ...indented(knowledge, advice.supply.because)],
+    // What was found before the trouble ended says nothing of the supply as it is now.
+    advice.watch ? [] : supplyLines(knowledge, advice),
     [
       say("advice-causes"),
       ...advice.causes
@@ -47,6 +50,14 @@ export function adviceText(knowledge, advice) {
     .filter((lines) => lines.length > 0)
     .map((lines) => lines.join("\n"))
     .join("\n\n");
+}
+
+/**
+ * @param {Knowledge} knowledge
+ * @param {Advice} advice
+ */
+function supplyLines(knowledge, { supply }) {
+  return [say("advice-supply", { state: supplyName(supply.state) }), ...indented(knowledge, supply.because)];
 }
 
 /**

@@ -6,8 +6,17 @@
  * @import { Advice } from "../../engine/triage.js"
  */
 
-import { clearResult, madeChecks, pickCheck, setAbsent, settledSymptoms } from "../../case/case.js";
+import {
+  clearResult,
+  madeChecks,
+  pickCheck,
+  setAbsent,
+  setPast,
+  setSymptom,
+  settledSymptoms,
+} from "../../case/case.js";
 import { clearMended } from "../../case/case-repair.js";
+import { HELPED } from "../../case/case-text.js";
 import { supplyName } from "../../engine/words.js";
 import { button, el, folded } from "../../kit/element.js";
 import { quantityText } from "../../kit/value-form.js";
@@ -80,10 +89,15 @@ function notPossibleLines(app) {
  * @returns {HTMLElement[]}
  */
 function ruledLines(app) {
-  const { absent, mended } = app.state();
+  const { absent, mended, helped, past } = app.state();
   const { symptoms, causes } = app.knowledge;
   const focus = '[data-keep="case"] > summary';
+  const back = (/** @type {string} */ id) => (/** @type {State} */ state) => setSymptom(state, id, true);
   return [
+    ...past.map((id) => {
+      const title = symptoms[id]?.title ?? id;
+      return line("Was there, is over", title, [way(app, "It is back", title, back(id), focus)]);
+    }),
     ...absent.map((id) => {
       const title = symptoms[id]?.title ?? id;
       return line("Not so", title, [way(app, "Remove", title, (state) => setAbsent(state, id, false), focus)]);
@@ -92,7 +106,22 @@ function ruledLines(app) {
       const title = causes[id]?.title ?? id;
       return line("Repaired, no change", title, [way(app, "Remove", title, (state) => clearMended(state, id), focus)]);
     }),
+    ...Object.entries(helped).map(([id, how]) => {
+      const title = `${causes[id]?.title ?? id}, and ${HELPED[how]}`;
+      return line("Repaired", title, [way(app, "Take back", title, (state) => clearMended(state, id), focus)]);
+    }),
   ];
+}
+
+/**
+ * Draw the way to say that a symptom is over.
+ * @param {App} app
+ * @param {string} id
+ * @param {string} title
+ */
+function overWay(app, id, title) {
+  const focus = '[data-keep="case"] > summary';
+  return [way(app, "It is over", title, (state) => setPast(app.knowledge, state, id), focus)];
 }
 
 /**
@@ -121,7 +150,7 @@ export function caseStrip(app, advice) {
     el(
       "ul",
       { class: "said-list" },
-      titles.map((title) => line(title, "", [])),
+      symptoms.map((id, place) => line(titles[place] ?? id, "", overWay(app, id, titles[place] ?? id))),
     ),
     change,
     ruled.length > 0 ? el("ul", { class: "said-list" }, ruled) : null,

@@ -9,10 +9,10 @@
  * @import { Case, Knowledge } from "../../knowledge/types.js"
  */
 
-import { factWords, levelWords, measuredWords } from "../../case/case-text.js";
+import { factWords, helpedWords, levelWords, measuredWords } from "../../case/case-text.js";
 import { stopBlock } from "../../case/stop-block.js";
 import { ruledOut } from "../../engine/ruled-out.js";
-import { reasonsWords, supplyName, supplyWords } from "../../engine/words.js";
+import { reasonsWords, setAsideWords, supplyName, supplyWords, watchWords } from "../../engine/words.js";
 import { el } from "../../kit/element.js";
 import { fractionWords, minutesWords } from "../../kit/figures.js";
 import { questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
@@ -64,6 +64,8 @@ export function resultValue(knowledge, car, check) {
  */
 export function resultMeaning(knowledge, car, findings, check) {
   const isThis = (/** @type {Record<string, any>} */ one) => one.check === check;
+  const overtaken = findings?.set_aside.find(isThis);
+  if (overtaken) return setAsideWords(knowledge, overtaken);
   if (car.readings[check]) {
     const found = findings?.readings[check];
     const question = findings?.questions.find(isThis);
@@ -144,7 +146,8 @@ export function openLines(knowledge, car, advice) {
  * @param {Knowledge} knowledge
  * @param {Advice} advice
  */
-function nextLines(knowledge, { next, repair }) {
+function nextLines(knowledge, { next, repair, watch }) {
+  if (watch) return [watchWords(knowledge, watch)];
   if (repair) return [`${repair.action}. ${reasonsWords(knowledge, repair.because).join(" ")}`];
   const [first] = next;
   if (!first) return ["No useful check is left. A licensed technician goes on from here."];
@@ -194,6 +197,7 @@ export function caseSummary(knowledge, car, advice) {
     "div",
     { class: "case-summary" },
     part("What was noticed", car.symptoms.map(title)),
+    part("What was there, and is over", (car.past ?? []).map(title)),
     part("What is not so", (car.absent ?? []).map(title)),
     part("Measured and found", resultLines(knowledge, car, advice)),
     advice ? standing(knowledge, car, advice) : null,
@@ -203,6 +207,7 @@ export function caseSummary(knowledge, car, advice) {
       "Repaired already, and the trouble stayed",
       (car.mended ?? []).map((id) => knowledge.causes[id]?.title ?? id),
     ),
+    part("Repaired", helpedWords(knowledge, car)),
     part("Cannot be done there", not),
     tools ? part("Tools at hand", tools.length > 0 ? tools : ["none"]) : null,
   );

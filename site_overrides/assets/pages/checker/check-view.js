@@ -3,11 +3,12 @@
  * what we know so far.
  *
  * @import { App } from "./app.js"
+ * @import { Because } from "../../engine/findings.js"
  * @import { Advice, NextCheck } from "../../engine/triage.js"
  */
 import { pickCheck } from "../../case/case.js";
 import { stopBlock } from "../../case/stop-block.js";
-import { reasonsWords, roundMoney, savingWords } from "../../engine/words.js";
+import { reasonsWords, roundMoney, savingWords, watchWords } from "../../engine/words.js";
 import { button, el } from "../../kit/element.js";
 import { say } from "../../kit/sentences.js";
 import { caseStrip } from "./case-strip.js";
@@ -58,6 +59,20 @@ function nothingLeft(app, advice) {
 }
 
 /**
+ * Say that the trouble is over.
+ * @param {App} app
+ * @param {Because} watch
+ */
+function watchCard(app, watch) {
+  return el(
+    "section",
+    { class: "card", "aria-labelledby": "watch-title" },
+    el("h2", { id: "watch-title", tabindex: -1, "data-main-heading": true }, "Watch the car"),
+    el("p", {}, watchWords(app.knowledge, watch)),
+  );
+}
+
+/**
  * Say why a check comes next, and what it is expected to save.
  * @param {App} app
  * @param {NextCheck} item
@@ -78,6 +93,7 @@ function whyWords(app, item) {
 function mainPart(app, advice) {
   const { picked, repaired } = app.state();
   if (repaired !== null) return [repairedCard(app, repaired)];
+  if (advice.watch && picked === null) return [watchCard(app, advice.watch)];
   const workshop = advice.workshop === null ? null : nothingLeft(app, advice);
   const lead = picked === null ? (repairCard(app, advice) ?? workshop) : null;
   const shown = picked ?? advice.next[0]?.check;

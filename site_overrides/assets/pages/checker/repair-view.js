@@ -53,8 +53,8 @@ export function repairCard(app, advice) {
 export function repairedCard(app, cause) {
   const title = lowerFirst(app.knowledge.causes[cause]?.title ?? cause);
   const gone = () => app.act((state) => setEnded(state, cause), { ...FOCUS, say: "Noted: the symptom is gone." });
-  const stays = () =>
-    app.act((state) => setMended(state, cause, checksShiftedBy(app.knowledge, cause)), {
+  const stays = (/** @type {"same" | "better"} */ how) => () =>
+    app.act((state) => setMended(state, cause, checksShiftedBy(app.knowledge, cause), how), {
       ...FOCUS,
       say: "Noted. What was measured before the repair no longer counts where the repair changes it.",
     });
@@ -69,7 +69,8 @@ export function repairedCard(app, cause) {
       "p",
       { class: "ways" },
       button("Yes, it is gone", gone, { class: "control" }),
-      button("No, it is still there", stays, quiet),
+      button("It is better, but not gone", stays("better"), quiet),
+      button("No, it is still there", stays("same"), quiet),
       button("I have not made it yet", () => app.act((state) => setRepaired(state, null), FOCUS), quiet),
     ),
   );

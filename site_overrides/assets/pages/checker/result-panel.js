@@ -8,6 +8,7 @@
  * @import { Interpretation } from "../../measure/gauges.js"
  * @import { Advice } from "../../engine/triage.js"
  */
+import { setAsideWords } from "../../engine/words.js";
 import { el, folded } from "../../kit/element.js";
 import { scaleFigure } from "../../kit/scale.js";
 import { quantityText } from "../../kit/value-form.js";
@@ -47,6 +48,8 @@ function readingParts(app, check, what) {
  * @returns {string}
  */
 function noWeightWords(app, { findings }, check) {
+  const overtaken = findings.set_aside.find((each) => each.check === check);
+  if (overtaken) return setAsideWords(app.knowledge, overtaken);
   const refused = findings.refused.find((each) => each.check === check);
   const question = findings.questions.find((each) => each.check === check);
   if (!refused && !question) return "";
