@@ -230,15 +230,26 @@ def test_the_table_of_rules_is_up_to_date():
     assert all(f"| {rule.code} |" in text for rule in RULES)
 
 
-def test_the_issue_form_and_the_workflow_can_be_read():
-    form = yaml.safe_load((PROJECT / ".github/ISSUE_TEMPLATE/new-symptom.yml").read_text())
-    ids = [one["id"] for one in form["body"] if "id" in one]
-    assert len(ids) == len(set(ids))
-    assert {"seen", "when", "often", "check", "source"} <= set(ids)
+def test_the_forms_and_the_workflow_can_be_read():
+    folder = PROJECT / ".github/ISSUE_TEMPLATE"
+    names = sorted(path.name for path in folder.glob("[0-9]-*.yml"))
+    forms = {name: yaml.safe_load((folder / name).read_text()) for name in names}
+    # Hosts list the forms by their file's name; what may hurt somebody comes first.
+    assert forms[names[0]]["name"] == "Unsafe advice"
+    wanted = [{"page", "words", "harm"}, {"page", "figure", "source"}, {"seen", "when", "source"}]
+    for form, fields in zip(forms.values(), wanted, strict=True):
+        ids = [one["id"] for one in form["body"] if "id" in one]
+        assert len(ids) == len(set(ids))
+        assert fields <= set(ids)
+    assert yaml.safe_load((folder / "config.yml").read_text()) == {"blank_issues_enabled": False}
     flow = yaml.safe_load((PROJECT / ".github/workflows/check.yml").read_text())
     assert flow["permissions"] == {"contents": "read"}
     steps = [step for job in flow["jobs"].values() for step in job["steps"]]
     assert {step["uses"].split("@")[0] for step in steps if "uses" in step} == {"actions/checkout"}
     assert any(step.get("run") == "make test" for step in steps)
+    # The problems are told whether or not the effect could be worked out, and a pipe hides none.
+    names = {step.get("name"): step for step in steps}
+    assert names["Problems beside the lines"]["if"] == "success() || failure()"
+    assert all(step["shell"] == "bash" for step in steps if " | " in step.get("run", ""))
     # Nothing a contributor writes may become part of a shell command.
     assert all("${{" not in step.get("run", "") for step in steps)

@@ -496,6 +496,7 @@ class Case:
     title: str
     status: str
     reviewed: str
+    read_by: tuple[str, ...] = ()
     story: str
     symptoms: tuple[str, ...]
     absent: tuple[str, ...]

@@ -25,6 +25,7 @@ class Described:
     summary: str
     status: str
     reviewed: str
+    read_by: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

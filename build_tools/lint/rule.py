@@ -19,7 +19,7 @@ from build_tools.knowledge.yaml_reader import KeyPath
 from build_tools.lint.dangers import Danger, dangers
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
     from datetime import date
 
     from build_tools.engine.network import Network
@@ -40,14 +40,14 @@ A rule asked of each entry names the path inside it; one that sees everything (k
 class Judged:
     """Hold a catalogue, the problems met while reading it, and the day it is judged on.
 
-    `former` are the (kind, id) of the entries at the base revision, None without one; `pages`
-    the (name, text) of the pages that a reader meets, in Markdown.
+    `former` gives the status of each (kind, id) at the base revision, None without one; `pages` the
+    (name, text) of the pages that a reader meets, in Markdown.
     """
 
     catalogue: Catalogue
     reading: Sequence[Problem]
     today: date
-    former: frozenset[tuple[str, str]] | None = None
+    former: Mapping[tuple[str, str], str] | None = None
     pages: Sequence[tuple[str, str]] = ()
 
     @cached_property

@@ -135,6 +135,7 @@ def check_leak_given(check: Check) -> Iterator[Told]:
             yield ("unprompted",), f'level "{level.id}" has no likelihood under `unprompted`', mend
 
 
+_READERS = 2  # an author and a second reader
 _WITH_LIKELIHOODS = ("symptom", "cause", "check")
 
 
@@ -342,18 +343,23 @@ def check_prices_ordered(cause: Cause) -> Iterator[Told]:
 
 @rule(Severity.WARNING, asks="base")
 def check_new_begins_as_draft(judged: Judged) -> Iterator[Told]:
-    """SRC406 stable-at-once: an entry that is new since the base revision is a draft.
+    """SRC406 stable-at-once: an entry becomes stable by two names in `read_by`.
 
-    Runs with `--base REV` only.
+    Runs with `--base REV` only, for entries that were not stable there.
 
-    Why: an entry called stable has been read by a second person, and this one cannot have been.
-    Mend: write `status: draft`; the second reader makes it stable.
+    Why: an entry called stable has been read by a second person, and one name shows only the first.
+    Mend: write `status: draft`; the second reader makes it stable and adds both names.
     Bad:   a new file with status: stable
     Good:  a new file with status: draft
     """
+    if judged.former is None:
+        return
     for kind in WRITTEN:
         for key, entry in judged.catalogue.of_kind(kind).items():
-            new = judged.former is not None and (kind, key) not in judged.former
-            if new and getattr(entry, "status", "") == "stable":
-                what = f'"{key}" is new and calls itself stable'
-                yield (kind, key, ("status",)), what, "write `status: draft`"
+            was = judged.former.get((kind, key))
+            alone = len(getattr(entry, "read_by", ())) < _READERS
+            if was != "stable" and getattr(entry, "status", "") == "stable" and alone:
+                state = "is new" if was is None else f"was {was}"
+                what = f'"{key}" {state} and calls itself stable without two names in `read_by`'
+                mend = "write `status: draft`, or both names: `read_by: [author, second reader]`"
+                yield (kind, key, ("status",)), what, mend

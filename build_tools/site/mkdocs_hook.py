@@ -25,6 +25,7 @@ if str(ROOT) not in sys.path:  # the generator loads this file by its path
 from build_tools.engine.from_catalogue import network_from_catalogue  # noqa: E402
 from build_tools.knowledge import link_words, sentences  # noqa: E402
 from build_tools.knowledge.assemble import load_catalogue  # noqa: E402
+from build_tools.knowledge.folders import FOLDER_OF_KIND  # noqa: E402
 from build_tools.knowledge.problems import Problem, Severity, render_text  # noqa: E402
 from build_tools.knowledge.schema_check import published_schemas  # noqa: E402
 from build_tools.site import (  # noqa: E402
@@ -61,6 +62,8 @@ _press: dict[str, Press] = {}
 _running: dict[str, bool] = {"preview": False}
 # Pages that people hand on as paper carry a picture of their address.
 _WITH_QR = ("symptoms", "checks", "teach")
+# The section of a page to the folder of the file that it is made from.
+_FOLDERS = {f"{kind}s": folder for kind, folder in FOLDER_OF_KIND.items()} | {"teach": "cases"}
 _ID = re.compile(r'\sid="([^"]+)"')
 
 
@@ -71,8 +74,10 @@ class _OurPage(SitePage):
         super().__init__(page.title, file, config)
         self.html = f'<div class="leaf">\n{page.html}\n</div>'
         section, _, name = page.address.partition("/")
-        with_qr = {"qr": True} if name and section in _WITH_QR else {}
-        self.told = {"title": page.title, "description": page.description, **with_qr}
+        with_qr: dict[str, Any] = {"qr": True} if name and section in _WITH_QR else {}
+        folder = _FOLDERS.get(section)
+        source = {"file": f"symptoms/{folder}/{name}.yml"} if name and folder else {}
+        self.told = {"title": page.title, "description": page.description, **with_qr, **source}
 
     def read_source(self, config: MkDocsConfig) -> None:  # noqa: ARG002 - the generator's form
         self.markdown, self.meta = "", self.told

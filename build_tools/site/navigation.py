@@ -7,7 +7,7 @@ the first page work without a script.
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from build_tools.site.page_press import Page, Press, Reference, View
 
@@ -74,6 +74,22 @@ def hazards_fragment(press: Press, up: str) -> str:
         for one in press.catalogue.vocabulary.hazards.values()
     ]
     return press.env.get_template("hazards.html.j2").render(hazards=hazards, up=up)
+
+
+def waiting_fragment(press: Press, up: str) -> str:
+    """Render the entries that no second person has read, kind by kind, longest waiting first."""
+    kinds = [
+        {"title": f"{kind.capitalize()}s", "entries": waiting}
+        for kind in ("symptom", "cause", "check", "gauge", "sum")
+        if (waiting := _drafts(press, kind))
+    ]
+    return press.env.get_template("waiting.html.j2").render(kinds=kinds, up=up)
+
+
+def _drafts(press: Press, kind: str) -> list[tuple[Reference, str]]:
+    entries: Iterable[Any] = press.catalogue.of_kind(kind).values()
+    drafts = sorted((one.reviewed, one.title, one.id) for one in entries if one.status == "draft")
+    return [(press.refer(kind, name), day) for day, _, name in drafts]
 
 
 def _symptom_list(press: Press) -> Page:

@@ -20,6 +20,7 @@ from build_tools.site.navigation import (
     hazards_fragment,
     list_pages,
     stop_lines_fragment,
+    waiting_fragment,
 )
 from build_tools.site.page_cause import cause_page
 from build_tools.site.page_check import check_page
@@ -57,6 +58,7 @@ FRAGMENTS: dict[str, Callable[[Press, str], str]] = {
     "readings": readings_fragment,
     "stop-lines": stop_lines_fragment,
     "value": value_fragment,
+    "waiting": waiting_fragment,
     "worked-cases": worked_cases_fragment,
 }
 
