@@ -117,7 +117,7 @@ def picker(page, site_url):
 def say(page, site_url):
     open_link(page, site_url, "#s=many-lamps-at-once,no-such-thing")
     page.get_by_label("No, it goes out").check()
-    expect(page.get_by_label("Not so: Red charging lamp")).to_be_visible()
+    expect(page.get_by_label("Not so: Red battery light")).to_be_visible()
 
 
 def check(page, site_url):

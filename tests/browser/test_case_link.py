@@ -408,13 +408,13 @@ def test_an_answered_question_lets_one_say_not_so(phone, site_url):
     open_link(page, site_url, "#s=many-lamps-at-once")
     expect(page.get_by_label("Not so: ", exact=False)).to_have_count(0)
     page.get_by_label("No, it goes out").check()
-    box = page.get_by_label("Not so: Red charging lamp on or flickering")
+    box = page.get_by_label("Not so: Red battery light on or flickering")
     box.check()
     assert json.loads(kept(page))["state"]["absent"] == ["red-charging-lamp"]
     page.get_by_role("button", name="Show the next check").tap()
     page.locator('[data-keep="case"] > summary').tap()
-    expect(page.locator(".strip")).to_contain_text("Not so: Red charging lamp on or flickering")
-    page.get_by_role("button", name="Remove: Red charging lamp").tap()
+    expect(page.locator(".strip")).to_contain_text("Not so: Red battery light on or flickering")
+    page.get_by_role("button", name="Remove: Red battery light").tap()
     assert json.loads(kept(page))["state"]["absent"] == []
 
 

@@ -16,7 +16,7 @@ from tests.browser.phone import open_check
 
 WORDS = "airbag and engine light came on after a flat battery"
 SYMPTOM = "airbag-and-engine-lamp-after-flat-battery"
-TITLE = "Airbag and engine lamp after a flat battery"
+TITLE = "Airbag and check engine light after a flat battery"
 PHONE = {"width": 360, "height": 740}
 RESTING = "measure-resting-voltage"
 SERIOUS = {"serious", "critical"}
@@ -242,8 +242,8 @@ def test_a_splitting_question_changes_what_is_meant(phone, site_url):
     page = phone
     open_checker(page, site_url, "#s=many-lamps-at-once")
     page.get_by_label("Yes, it stays on or flickers").check()
-    expect(page.locator(".taken-as")).to_contain_text("Red charging lamp")
-    # The red charging lamp has a stop-now line; it stands before everything else at once.
+    expect(page.locator(".taken-as")).to_contain_text("Red battery light")
+    # The red battery light has a stop-now line; it stands before everything else at once.
     expect(page.get_by_role("heading", name="Stop now")).to_be_visible()
     page.get_by_role("button", name="Show the next check").tap()
     order = page.evaluate(

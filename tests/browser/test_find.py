@@ -98,10 +98,10 @@ def test_keys_alone_lead_on_and_escape_clears(phone, site_url):
 def test_a_circumstance_in_the_words_is_offered_to_be_ticked(phone, site_url):
     page = phone
     page.goto(f"{site_url}checker/#q=lights+flicker+after+filling+up")
-    box = page.get_by_label("It began after refuelling").first
+    box = page.get_by_label("It began after a fill-up").first
     expect(page.locator(".asked")).to_contain_text("You seem to say when it happens")
     page.locator("#offered-after-refuelling").check()
-    expect(page.get_by_role("button", name="Remove: It began after refuelling")).to_be_visible()
+    expect(page.get_by_role("button", name="Remove: It began after a fill-up")).to_be_visible()
     expect(box).to_be_checked()
 
 

@@ -52,7 +52,7 @@ def test_link_opens_the_checker_with_the_symptom(page, site_url):
     page.locator("[data-preset]").click()
     expect(page.get_by_role("button", name="Show the next check")).to_be_visible()
     expect(
-        page.locator("#checker").get_by_text("Red charging lamp on or flickering").first
+        page.locator("#checker").get_by_text("Red battery light on or flickering").first
     ).to_be_visible()
 
 

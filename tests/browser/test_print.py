@@ -169,7 +169,7 @@ def test_summary_of_a_case_fits_two_sheets(page, site_url, paper):
     # What was said and found stands open on paper, though it is folded on the screen.
     page.emulate_media(media="print")
     for words in (
-        "Red charging lamp on or flickering",
+        "Red battery light on or flickering",
         "12.9 V",
         "What we know so far",
         "Don\u2019t buy yet",

@@ -454,7 +454,7 @@ def test_the_text_of_a_link_says_case_and_advice():
     text = link_text(CATALOGUE, read_link(CATALOGUE, link_for(CATALOGUE, TYPICAL)))
     for words in (
         "Noticed: Flat overnight or after days parked; Cranks slowly when cold",
-        "Not so: Red charging lamp on or flickering",
+        "Not so: Red battery light on or flickering",
         "Measured:",
         "temperature of the battery: \u22125.5\u00a0\u00b0C",
         "Repaired already, and the trouble stayed: ",
