@@ -4,6 +4,7 @@ Each gives a message with its place that quotes the mistake and says how to mend
 expected is written here by hand. The mistakes are those a contributor makes.
 """
 
+import difflib
 import re
 import shutil
 from collections import Counter
@@ -12,6 +13,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+import yaml
 
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.problems import render_text
@@ -19,7 +21,7 @@ from build_tools.lint.registry import Wanted, find_rule, lint
 from build_tools.lint.rule import Judged
 
 PROJECT = Path(__file__).parents[1]
-TODAY = date(2026, 11, 25)
+TODAY = date(2026, 11, 30)
 QUICK = Wanted(collection="quick")
 
 
@@ -245,3 +247,84 @@ def test_renamed_file_with_its_id_is_told_when_compared_with_the_base(knowledge,
     (one,) = lint(now, today=TODAY, wanted=wanted)
     assert one.what.startswith('source "tm-5-3805-262-rest-voltage" was there at the base')
     assert one.span.file == "symptoms/redirects.yml"
+
+
+# Sixty mistakes by another hand than the rules', written down before lint was asked for any.
+OTHERS = yaml.safe_load((PROJECT / "tests" / "seeded_mistakes.yml").read_text("utf-8"))["mistakes"]
+# First measured: 21 of 60 told at their place, as gravely as asked, in fit words. After general
+# causes of misses were mended: 60. Goal: 57.
+CAUGHT_AT_LEAST = 57
+GRAVITY = {"note": 0, "warning": 1, "error": 2}
+
+
+def files_of(mistake):
+    """Return the files in which a mistake may be told."""
+    return {mistake["file"], *mistake.get("or_in", [])}
+
+
+def rounds(mistakes):
+    """Part mistakes into rounds in which no file is met twice, so each message has one reason."""
+    parted = []
+    for one in mistakes:
+        free = (
+            each for each in parted if not any(files_of(one) & files_of(other) for other in each)
+        )
+        chosen = next(free, None)
+        if chosen is None:
+            chosen = []
+            parted.append(chosen)
+        chosen.append(one)
+    return parted
+
+
+def edited_lines(before, after):
+    """Return the numbers of the changed lines, and of those beside them."""
+    matcher = difflib.SequenceMatcher(None, before.splitlines(), after.splitlines(), autojunk=False)
+    return {
+        line
+        for tag, _, _, start, end in matcher.get_opcodes()
+        if tag != "equal"
+        for line in range(start, end + 2)
+    }
+
+
+def is_told(mistake, problem, lines):
+    """Say whether a message has the mistake's place, gravity, and one of its words."""
+    file = problem.span.file.removeprefix("symptoms/")
+    here = file == mistake["file"] and problem.span.line in lines
+    said = f"{problem.what} {problem.why} {problem.mend}"
+    spoken = "|".join(re.escape(word) for word in mistake["says"])
+    return (
+        (here or file in mistake.get("or_in", []))
+        and GRAVITY[problem.severity.value] >= GRAVITY[mistake["severity"]]
+        and re.search(rf"(?<![\w.])(?:{spoken})", said, re.IGNORECASE) is not None
+    )
+
+
+def test_share_of_another_hands_mistakes(tmp_path, record_property):
+    for folder in ("symptoms", "content"):
+        shutil.copytree(PROJECT / folder, tmp_path / folder)
+    # As a change is judged: beside what was there before it.
+    wanted = replace(QUICK, base=PROJECT)
+    known = set(lint(tmp_path, today=TODAY, wanted=wanted))
+    missed = []
+    for mistakes in rounds(OTHERS):
+        paths = [
+            tmp_path / ("" if one["file"].startswith("content/") else "symptoms") / one["file"]
+            for one in mistakes
+        ]
+        texts = [path.read_text(encoding="utf-8") for path in paths]
+        lines = []
+        for one, path, text in zip(mistakes, paths, texts, strict=True):
+            # A mistake whose old text was rewritten counts as missed, until it is written anew.
+            changed = text.replace(one["old"], one["new"], 1)
+            path.write_text(changed, encoding="utf-8")
+            lines.append(edited_lines(text, changed))
+        found = set(lint(tmp_path, today=TODAY, wanted=wanted)) - known
+        for one, path, text, edited in zip(mistakes, paths, texts, lines, strict=True):
+            if not any(is_told(one, problem, edited) for problem in found):
+                missed.append(one["name"])
+            path.write_text(text, encoding="utf-8")
+    caught = len(OTHERS) - len(missed)
+    record_property("mistakes_caught", f"{caught} of {len(OTHERS)}")
+    assert caught >= CAUGHT_AT_LEAST, f"{caught} of {len(OTHERS)}; missed: " + "; ".join(missed)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 from build_tools.knowledge.problems import Complaint, Problem, Severity, Span
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     import yaml
 
@@ -114,7 +114,19 @@ def read(text: str | bytes, file: str) -> tuple[Document | None, list[Problem]]:
         mend = "start from a template: python -m build_tools new KIND ID"
         return None, [UNREADABLE.at(Span(file), "the file is empty", mend)]
     document = Document(file, builder.root, builder.values, builder.keys, decoded)
-    return document, builder.problems
+    return document, [*builder.problems, *_decimal_commas(decoded, file)]
+
+
+# A number parted by a comma inside braces is read as a number and a key without a value.
+_PARTED = re.compile(r"\{[^\n\"']*?: (\d+,\d+)(?=\s*[,}])")
+
+
+def _decimal_commas(text: str, file: str) -> Iterator[Problem]:
+    for found in _PARTED.finditer(text):
+        number = found.group(1)
+        what = f"a decimal comma stands in {number}"
+        mend = f"write a decimal point: {number.replace(',', '.')}"
+        yield LOOKALIKE.at(_span_at(text, found.start(1), file), what, mend)
 
 
 def decode(text: str | bytes, file: str) -> tuple[str | None, Problem | None]:
@@ -307,6 +319,9 @@ def _syntax_problem(error: yaml.YAMLError, text: str, file: str) -> Problem:
         if "\t" in line[: len(line) - len(line.lstrip())]:
             what, mend = "a tab stands before this line", "use spaces"
             return UNREADABLE.at(Span(file, mark.line + 1, 1), what, mend)
+        named = _named_slip(error, lines, file)
+        if named:
+            return named
         what = f"this is not readable YAML: {said}"
         deep, before = (len(one) - len(one.lstrip(" ")) for one in (line, above))
         if deep != before and line.strip() and above.strip():
@@ -317,6 +332,33 @@ def _syntax_problem(error: yaml.YAMLError, text: str, file: str) -> Problem:
     shown = f" {ord(character):#06x}" if isinstance(character, str) and character else ""
     what = f"a control character{shown} stands in the file"
     return UNREADABLE.at(_span_at(text, position, file), what, "delete it and save as UTF-8")
+
+
+def _named_slip(error: yaml.YAMLError, lines: list[str], file: str) -> Problem | None:
+    """Name the slips hands make most, at the line where they were made; None for another one."""
+    mark = getattr(error, "problem_mark", None)
+    begun = getattr(error, "context_mark", None)
+    said = str(getattr(error, "problem", ""))
+    if begun is not None and ("',' or ']'" in said or "',' or '}'" in said):
+        sign = "]" if "]" in said else "}"
+        line = lines[begun.line].strip()
+        what = f"this is not readable YAML: the bracket opened here is never closed: {line}"
+        place = Span(file, begun.line + 1, begun.column + 1)
+        return UNREADABLE.at(place, what, f"put {sign} behind its last part")
+    if mark is not None and "could not find expected ':'" in said:
+        number = mark.line - 1 if begun is None else begun.line
+        while number and not lines[number].strip():
+            number -= 1
+        word, _, rest = lines[number].strip().partition(" ")
+        what = f'this is not readable YAML: no colon stands behind "{word}"'
+        return UNREADABLE.at(Span(file, number + 1, 1), what, f"write: {word}: {rest[:30]}")
+    if "mapping values are not allowed" in said and mark is not None:
+        what = (
+            "this is not readable YAML: a second colon with a space behind it stands in this line"
+        )
+        mend = "put the text in quotes, or write it without the colon"
+        return UNREADABLE.at(Span(file, mark.line + 1, mark.column + 1), what, mend)
+    return None
 
 
 def _span_at(text: str, position: int, file: str) -> Span:

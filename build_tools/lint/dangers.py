@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from build_tools.lint.prose import sentences
@@ -18,11 +19,13 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
 _FORBIDS = re.compile(
-    r"\b(?:never|not|nobody|nothing|no|without|avoid|nor|neither|rather than|instead of|harms?"
+    r"\b(?:never|not|nobody|nothing|without|avoid|nor|neither|rather than|instead of|harms?"
     r"|dangerous|leave|\w+n't)\b",
     re.IGNORECASE,
 )
-_NOTHING = re.compile(r"\b(?:no|nothing|none)\b", re.IGNORECASE)
+# "No" speaks of its own clause alone: "No start: a spray into the intake proves it."
+_FORBIDS_HERE = re.compile(r"\bno\b[^,;:]*$", re.IGNORECASE)
+_NOTHING = re.compile(r"\b(?:no|nothing|none|never|not|nobody|without)\b", re.IGNORECASE)
 _TOLD = (
     r"(?:^|[,;:(\"]\s*|\b(?:and|then|or|to|you|can|could|may|must|should|now|first|again|please"
     r"|simply|just|quickly|briefly|help|let|have|him|her|them|helper)\s+)"
@@ -54,9 +57,35 @@ class Danger:
         for sentence in sentences(text):
             for found in pattern.finditer(sentence):
                 before = sentence[: found.start("act")]
-                if not _FORBIDS.search(before) and not _NOTHING.search(found["act"]):
+                forbidden = _FORBIDS.search(before) or _FORBIDS_HERE.search(before)
+                if not forbidden and not _NOTHING.search(found["act"]):
                     return found["act"]
         return None
+
+
+class Acts:
+    """Find every listed act in a text, and remember the answer for texts met again.
+
+    Several rules ask of the same texts, and most texts stay as they are from run to run.
+    """
+
+    def __init__(self, listed: tuple[Danger, ...]) -> None:
+        """Take the acts to look for."""
+        self._listed = listed
+        self._met: dict[tuple[str, bool], tuple[tuple[Danger, str], ...]] = {}
+
+    def told_in(self, text: str, *, step: bool) -> tuple[tuple[Danger, str], ...]:
+        """Return each act that a text tells, with the words that name it."""
+        if (text, step) not in self._met:
+            found = ((danger, danger.find(text, step=step)) for danger in self._listed)
+            self._met[text, step] = tuple((danger, act) for danger, act in found if act)
+        return self._met[text, step]
+
+
+@cache
+def acts_of(listed: tuple[Danger, ...]) -> Acts:
+    """Return the one finder of a list of acts."""
+    return Acts(listed)
 
 
 def dangers(value: Mapping[str, Any]) -> Iterator[Danger]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from build_tools.knowledge.problems import Span
 from build_tools.knowledge.references import Pattern, matches
 
 if TYPE_CHECKING:
@@ -118,6 +119,16 @@ def sentences(text: str) -> list[str]:
         if joined:
             found.append(joined)
     return [one for one in found if one]
+
+
+def spot(document: Document, path: KeyPath, words: str) -> Span:
+    """Return the line on which some words of a text stand; a long text begins far above them."""
+    span = document.span(*path)
+    above = "".join(line + "\n" for line in document.text.split("\n")[: span.line - 1])
+    wanted = r"\s+".join(re.escape(word) for word in words.split())
+    found = re.compile(wanted, re.IGNORECASE).search(document.text, len(above))
+    passed = document.text.count("\n", len(above), found.start()) if found else 0
+    return Span(span.file, span.line + passed, 1) if passed else span
 
 
 def count_words(sentence: str) -> int:

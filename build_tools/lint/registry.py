@@ -125,7 +125,7 @@ def _without_followers(problems: list[Problem], judged: Judged) -> list[Problem]
     def follows(one: Problem) -> bool:
         named = one.code.startswith("REF20") and any(name in one.what for name in names)
         # Whether something is missing altogether cannot be told while a file is.
-        missing = bool(lost) and one.code in {"CAS801", "CAS803", "REF203", "REA701"}
+        missing = bool(lost) and one.code in {"CAS801", "CAS803", "CAS804", "REF203", "REA701"}
         return named or missing or any(one.what.endswith(words) for words in lists)
 
     kept = [one for one in problems if not follows(one)]

@@ -16,7 +16,7 @@ from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.knowledge.problems import Complaint, Problem, Severity, Span
 from build_tools.knowledge.references import named_things
 from build_tools.knowledge.yaml_reader import KeyPath
-from build_tools.lint.dangers import Danger, dangers
+from build_tools.lint.dangers import Acts, Danger, acts_of, dangers
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -70,6 +70,11 @@ class Judged:
         document = self.catalogue.documents.get(("vocabulary", "dangers"))
         broken = document and any(one.span.file == document.file for one in self.reading)
         return tuple(dangers(document.value)) if document and not broken else ()
+
+    @cached_property
+    def acts(self) -> Acts:
+        """Return the finder of those acts in texts."""
+        return acts_of(self.dangers)
 
     @cached_property
     def pointed_to(self) -> frozenset[tuple[str, str]]:

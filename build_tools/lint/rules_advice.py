@@ -259,6 +259,27 @@ def check_some_case_is_other(judged: Judged) -> Iterator[Told]:
 
 
 @rule(Severity.ERROR, each=("case",))
+def check_expectation_holds(case: Case) -> Iterator[Told]:
+    """CAS805 expected-and-forbidden: a case does not forbid what it expects.
+
+    Why: no advice can meet the case, and whoever mends the advice is led astray.
+    Mend: take it out of `never`, or out of what is expected.
+    Bad:   cause_in_first_three: starter-worn, never: [starter-worn]
+    Good:  cause_in_first_three: starter-worn, never: [battery-worn-out]
+    """
+    expect = case.expect
+    alone = {expect.cause_in_first_three, expect.next}
+    for number, name in enumerate(expect.never):
+        every = (
+            {name} == set(several) for several in (expect.causes_any_of, expect.first_step_any_of)
+        )
+        if name in alone or any(every):
+            what = f'"{name}" is expected and stands in `never`: both cannot hold'
+            mend = f"take {name} out of `never`, or expect another"
+            yield ("expect", "never", number), what, mend
+
+
+@rule(Severity.ERROR, each=("case",))
 def check_findings_fit(case: Case, judged: Judged) -> Iterator[Told]:
     """CAS804 finding-out-of-place: an abnormal outcome is one the symptoms' causes produce.
 

@@ -183,7 +183,8 @@ def knowledge_name(judged: Judged) -> str:
 def check_title_is_unique(judged: Judged) -> Iterator[Told]:
     """IDN105 title-used-twice: no two entries of a kind have the same title.
 
-    Equal titles are an error; titles made of the same words in another order are a warning.
+    Equal titles are an error; titles made of the same words in another order are a warning, and
+    so is a summary that another entry of the kind has word for word.
 
     Why: a reader who searches cannot tell the two apart.
     Mend: say in the title what sets this entry apart.
@@ -193,6 +194,7 @@ def check_title_is_unique(judged: Judged) -> Iterator[Told]:
     for kind in ("symptom", "cause", "check", "gauge", "context", "sum", "case"):
         titles: dict[str, str] = {}
         words: dict[frozenset[str], str] = {}
+        summaries: dict[str, str] = {}
         for key, entry in judged.catalogue.of_kind(kind).items():
             title = entry.title.casefold()
             spoken = (
@@ -206,8 +208,53 @@ def check_title_is_unique(judged: Judged) -> Iterator[Told]:
             elif spoken in words:
                 what = f'title "{entry.title}" has the words of "{words[spoken]}"'
                 yield place, what, mend, Severity.WARNING
+            summary = getattr(entry, "summary", "")
+            if summary and summary in summaries:
+                what = f'the summary is also that of "{summaries[summary]}", word for word'
+                mend = "say what this entry is, in its own words"
+                yield (kind, key, ("summary",)), what, mend, Severity.WARNING
+            summaries.setdefault(summary, key)
             titles.setdefault(title, key)
             words.setdefault(spoken, key)
+
+
+# Lists in which each thing stands once, and the key that names it; none for plain texts.
+_ONCE: Mapping[str, tuple[tuple[str, str | None], ...]] = {
+    "symptom": (("causes", "cause"), ("says", None)),
+    "cause": (("confused_with", "cause"),),
+    "check": (("shifts", "cause"), ("levels", "id"), ("cautions", None), ("tools", None)),
+    "gauge": (("bands", "id"),),
+    "case": (("symptoms", None),),
+}
+
+
+@rule(Severity.ERROR)
+def check_named_once(judged: Judged) -> Iterator[Told]:
+    """REF208 named-twice: each thing stands once in its list, and no cause is confused with itself.
+
+    Why: of two likelihoods for one thing only one can hold, and a reader cannot know which.
+    Mend: join the two, or name what was meant.
+    Bad:   causes: [{cause: coolant-low, ...}, {cause: coolant-low, ...}]
+    Good:  causes: [{cause: coolant-low, ...}, {cause: thermostat-stuck-open, ...}]
+    """
+    for (kind, key), document in judged.catalogue.documents.items():
+        for name, part in _ONCE.get(kind, ()) if isinstance(document.value, dict) else ():
+            rows = document.value.get(name)
+            yield from _twice(kind, key, name, part, rows if isinstance(rows, list) else [])
+
+
+def _twice(kind: str, key: str, name: str, part: str | None, rows: list[object]) -> Iterator[Told]:
+    met: set[str] = set()
+    for number, row in enumerate(rows):
+        named = row.get(part) if part and isinstance(row, dict) else row
+        place = (kind, key, (name, number) if part is None else (name, number, part))
+        if not isinstance(named, str):
+            continue
+        if named.casefold() in met:
+            yield place, f'"{named}" stands twice in `{name}`', "take one out, or join the two"
+        met.add(named.casefold())
+        if name == "confused_with" and named == key:
+            yield place, f'"{key}" is said to be confused with itself', "name the other cause"
 
 
 @reports(DANGLING, "the whole catalogue")

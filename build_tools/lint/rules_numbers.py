@@ -58,7 +58,7 @@ def check_probability_range(entry: Entry, judged: Judged) -> Iterator[Told]:
             yield (*path, "value"), what, mend
 
 
-@rule(Severity.WARNING, each=("symptom", "cause", "check"))
+@rule(Severity.ERROR, each=("symptom", "cause", "check"))
 def check_probability_certain(entry: Entry, judged: Judged) -> Iterator[Told]:
     """NUM302 probability-certain: exactly 0 or 1 needs `certain_because`.
 
@@ -237,7 +237,7 @@ def _is_weak(mark: str, judged: Judged) -> bool:
 def check_review_date(entry: Entry, judged: Judged) -> Iterator[Told]:
     """SRC404 review-due: an entry is read again every two years.
 
-    A day the calendar does not have is an error.
+    A day that the calendar does not have, or that is still to come, is an error.
 
     Why: cars, prices and rules change, and nobody has looked.
     Mend: read it against its sources, then set `reviewed` to that day.
@@ -251,6 +251,9 @@ def check_review_date(entry: Entry, judged: Judged) -> Iterator[Told]:
         what = f'"{reviewed}" is no day of the calendar'
         yield ("reviewed",), what, "write an existing day", Severity.ERROR
         return
+    if day > judged.today:
+        what = f'"{reviewed}" is later than today, {judged.today}'
+        yield ("reviewed",), what, "write the day on which it was read", Severity.ERROR
     if judged.today - day > REVIEW_AFTER:
         mend = "read the entry against its sources, then set the day"
         yield ("reviewed",), f"last reviewed on {reviewed}", mend
@@ -324,6 +327,30 @@ def check_confirmation_common(cause: Cause, judged: Judged) -> Iterator[Told]:
                 )
                 mend = "name a milder level, or another check"
                 yield ("confirmed_by", number, "level"), what, mend
+
+
+# Common practice, no source: of all cars in trouble, no single cause has more than this share.
+_MOST_COMMON = 0.3
+
+
+@rule(Severity.WARNING, each=("cause",))
+def check_prior_believable(cause: Cause) -> Iterator[Told]:
+    """NUM313 prior-too-high: no cause is at work in more than three of ten cars in trouble.
+
+    `how_common` speaks of all cars that have some trouble, not of those with this symptom.
+
+    Why: it would come first whatever else is found.
+    Mend: think of a hundred cars with any trouble at all, and count those with this cause.
+    Bad:   how_common: {value: 0.8, source: our-estimate}
+    Good:  how_common: {value: 0.008, source: our-estimate}
+    """
+    if cause.how_common.value > _MOST_COMMON:
+        what = f"`how_common` {cause.how_common.value:g} is a share of all cars in trouble"
+        yield (
+            ("how_common",),
+            what,
+            f"most causes lie between 0.002 and 0.1, none above {_MOST_COMMON}",
+        )
 
 
 @rule(Severity.ERROR, each=("cause",))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from build_tools.knowledge.entries import Case, Check, Context, Edge, EdgeCurve, Gauge, TableBand
 from build_tools.knowledge.problems import Severity
 from build_tools.knowledge.quantities import Quantity, Unit, UnitMismatchError, convert
+from build_tools.lint.prose import passages, spot
 from build_tools.lint.rule import rule
 
 if TYPE_CHECKING:
@@ -160,7 +161,7 @@ def _judge_levels(judged: Judged) -> Iterator[Told]:
                 yield ("check", key, ("levels",)), what, mend
 
 
-@rule(Severity.WARNING, each=("gauge", "case"))
+@rule(Severity.ERROR, each=("gauge", "case"))
 def check_plausible(entry: Gauge | Case, judged: Judged) -> Iterator[Told]:
     """NUM307 implausible-value: edges and readings lie within what is plausible.
 
@@ -171,6 +172,8 @@ def check_plausible(entry: Gauge | Case, judged: Judged) -> Iterator[Told]:
     """
     if isinstance(entry, Gauge):
         limits = entry.plausible
+        if limits.low > limits.high:
+            return  # told as NUM314
         for path, edge in _edges(entry):
             for value in _values(edge):
                 if not limits.low <= value <= limits.high:
@@ -198,7 +201,44 @@ def _is_plausible(quantity: Quantity, gauge: Gauge, judged: Judged) -> bool:
         )
     except UnitMismatchError:
         return True  # told as NUM305
-    return gauge.plausible.low <= value <= gauge.plausible.high
+    limits = gauge.plausible
+    # Limits that are turned are told at the gauge, as NUM314.
+    return limits.low > limits.high or limits.low <= value <= limits.high
+
+
+@rule(Severity.ERROR, each=("gauge", "context"))
+def check_limits_ordered(entry: Gauge | Context) -> Iterator[Told]:
+    """NUM314 range-reversed: the low end of what is plausible lies below the high end.
+
+    Why: no reading lies between them, so every reading would be refused.
+    Mend: swap the two, or correct the slip.
+    Bad:   plausible: {low: 20, high: 8, source: our-estimate}
+    Good:  plausible: {low: 8, high: 20, source: our-estimate}
+    """
+    limits = entry.plausible
+    if limits is not None and limits.low >= limits.high:
+        what = f"`low` {limits.low:g} of `plausible` is not below `high` {limits.high:g}"
+        yield ("plausible", "low"), what, "swap the two, or correct the slip"
+
+
+_MILLIVOLTS = re.compile(r"(?<![\w.])([1-9]\d?\.\d+) ?mV\b")
+
+
+@rule(Severity.WARNING)
+def check_millivolts_meant(judged: Judged) -> Iterator[Told]:
+    """NUM315 unit-slip-in-text: millivolts with a decimal point are most often volts.
+
+    Why: a reader acts on a figure that is off by a thousand.
+    Mend: write V, or round the millivolts to a whole number.
+    Bad:   It stays under 12.4 mV at rest.
+    Good:  It stays under 12.4 V at rest.
+    """
+    for kind, key, path, text in passages(judged, beside=True):
+        for found in _MILLIVOLTS.finditer(text):
+            document = judged.catalogue.documents[kind, key]
+            what = f'"{found.group()}" has a fraction, as volts have and millivolts have not'
+            mend = f"write {found.group(1)} V, or whole millivolts"
+            yield spot(document, path, found.group()), what, mend
 
 
 @rule(Severity.WARNING, each=("case",))

@@ -6,14 +6,16 @@ import re
 from typing import TYPE_CHECKING
 
 from build_tools.knowledge.entries import Cause, Check
-from build_tools.knowledge.problems import Severity
-from build_tools.lint.prose import passages, prose_of
+from build_tools.knowledge.problems import Severity, Span
+from build_tools.knowledge.references import matches
+from build_tools.lint.prose import SHOWN, passages, prose_of, spot
 from build_tools.lint.rule import rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from build_tools.knowledge.entries import Sum, Symptom
+    from build_tools.knowledge.yaml_reader import KeyPath
     from build_tools.lint.rule import Judged, Told
 
 _RISKY = re.compile(
@@ -58,9 +60,8 @@ def check_hazards_warned(entry: Check | Cause | Sum, judged: Judged) -> Iterator
     kind, cautions = _cautions(entry)
     for path, text in prose_of(kind, judged.catalogue.documents[kind, entry.id], beside=True):
         step = path[0] == "steps"
-        for danger in judged.dangers:
-            act = danger.find(text, step=step)
-            if act and danger.hazards and not set(danger.hazards) & set(cautions):
+        for danger, act in judged.acts.told_in(text, step=step):
+            if danger.hazards and not set(danger.hazards) & set(cautions):
                 mend = "add one of these to `cautions`: " + ", ".join(sorted(danger.hazards))
                 yield path[:2] if step else path, f'"{act}" asks for a caution before it', mend
     if isinstance(entry, Check):
@@ -212,7 +213,8 @@ def check_dangerous_acts_untold(judged: Judged) -> Iterator[Told]:
     """SAF607 dangerous-act-told: no sentence tells an act that its page cannot warn of.
 
     Some acts of symptoms/vocabulary/dangers.yml no caution makes fit to be told. The others
-    need a page with cautions: a check, a cause or a sum. What forbids an act is fine.
+    need a page with cautions: a check, a cause or a sum. What forbids an act is fine. In pages of
+    content/ and in texts of readiness only acts of the first kind count.
 
     Why: a reader does what the page tells or shows, a worked case too, and is hurt.
     Mend: take the act out, forbid it, or move it into a check with its caution.
@@ -220,16 +222,49 @@ def check_dangerous_acts_untold(judged: Judged) -> Iterator[Told]:
     Good:  story: Nobody bridged anything; the second key started it.
     """
     checks = judged.catalogue.documents.keys()
-    for kind, key, path, text in passages(judged, beside=True):
+    for kind, key, path, text in _all_said(judged):
         if kind == "vocabulary" and key in {"hazards", "stop_lines", "dangers"}:
             continue
-        for danger in judged.dangers:
+        for danger, act in judged.acts.told_in(text, step=path[0] == "steps"):
+            if danger.hazards and kind in {"monitor", "inspection"}:
+                continue  # what a monitor or a place needs, told as a fact
             warned = kind in {"check", "cause", "sum"} or ("check", danger.told_in) in checks
-            act = danger.find(text, step=path[0] == "steps")
-            if act and not (danger.hazards and warned):
-                what = f'"{act}" is told, and nothing here can warn of it'
-                mend = "take it out, forbid it, or move it into a check with its caution"
-                yield (kind, key, path), what, mend
+            if not (danger.hazards and warned):
+                place = spot(judged.catalogue.documents[kind, key], path, act)
+                yield place, f'"{act}" is told, and nothing here can warn of it', _NOT_HERE
+    for name, page in judged.pages:
+        told = _outside_cautions(page)
+        for danger, act in judged.acts.told_in(told, step=False):
+            if danger.hazards:
+                continue  # a page says in its own words what to mind
+            words = r"\s+".join(re.escape(word) for word in act.split())
+            found = re.search(words, told)
+            line = told.count("\n", 0, found.start() if found else 0) + 1
+            yield Span(name, line), f'"{act}" is told, and nothing here can warn of it', _NOT_HERE
+
+
+_NOT_HERE = "take it out, forbid it, or move it into a check with its caution"
+
+
+def _all_said(judged: Judged) -> Iterator[tuple[str, str, KeyPath, str]]:
+    """Yield prose, short texts beside it, and the texts of readiness."""
+    yield from passages(judged, beside=True)
+    for (kind, key), document in judged.catalogue.documents.items():
+        for pattern in SHOWN.get(kind, ()) if kind in {"monitor", "inspection"} else ():
+            for path, text in matches(document.value, pattern):
+                if isinstance(text, str):
+                    yield kind, key, path, text
+
+
+_FORBIDDING = re.compile(
+    r'<div class="caution".*?</div>|^#+ [^\n]*\b(?:not|never)\b[^\n]*\n.*?(?=^#|\Z)',
+    re.DOTALL | re.MULTILINE,
+)
+
+
+def _outside_cautions(page: str) -> str:
+    """Return a page without its cautions, and without what stands under a heading that forbids."""
+    return _FORBIDDING.sub(lambda part: "\n" * part.group().count("\n"), page)
 
 
 @rule(Severity.ERROR)
@@ -267,14 +302,13 @@ def check_caution_at_step(check: Check, judged: Judged) -> Iterator[Told]:
              caution: leads-off
     """
     for number, step in enumerate(check.steps):
-        for danger in judged.dangers:
+        for danger, act in judged.acts.told_in(step.do, step=True):
             if danger.only_with and danger.only_with not in check.cautions:
                 continue
-            act = danger.find(step.do, step=True)
-            if act and danger.at_step and step.caution not in danger.hazards:
+            if danger.at_step and step.caution not in danger.hazards:
                 mend = "give this step one of these as `caution`: " + ", ".join(danger.hazards)
                 yield ("steps", number), f'"{act}" asks for a caution at this very step', mend
             missing = [name for name in danger.along if name not in check.cautions]
-            if act and missing:
+            if missing:
                 what = f'"{act}" asks for every one of its cautions'
                 yield ("steps", number), what, "add to `cautions`: " + ", ".join(missing)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from build_tools.knowledge.entries import Check, Entry, Source
 from build_tools.knowledge.folders import KINDS
 from build_tools.knowledge.problems import Severity
-from build_tools.lint.prose import count_words, passages, sentences
+from build_tools.lint.prose import count_words, passages, sentences, spot
 from build_tools.lint.rule import WRITTEN, rule
 
 if TYPE_CHECKING:
@@ -33,7 +33,9 @@ _TWO_ACTIONS = re.compile(r", (?:and )?then (?!.*\?)|; (?:then )?[a-z]+ the\b")
 _CERTAIN = re.compile(
     r"\b(?:is (?:certainly|definitely|surely|undoubtedly|dead)"
     r"|must be a (?:bad|dead|broken)|has to be the|cannot be anything else"
-    r"|without (?:a )?doubt|for sure|always means|is to blame)\b",
+    r"|without (?:a )?doubt|for sure|always means|is to blame|guaranteed?|bound to be"
+    r"|it(?:'s| is) (?:always (?:the|your|a)|definitely|certainly)|no question|hundred percent"
+    r"|(?:nine|ninety|9|90|99) (?:times )?(?:in|of|out of) (?:ten|10|a hundred|100)|can only be)\b",
     re.IGNORECASE,
 )
 _LINK = re.compile(r"\]\(([^)\s]*)\)")
@@ -117,6 +119,9 @@ def _known_letters(judged: Judged) -> frozenset[str]:
     return frozenset(_LETTERS.findall(said)) | _UNITS_AND_PLAIN | units
 
 
+_NO_NAME = "say what kind of thing it is, or write it small"
+
+
 @rule(Severity.ERROR)
 def check_no_names(judged: Judged) -> Iterator[Told]:
     """TXT504 proper-name: no maker, product or person is named outside a citation.
@@ -135,8 +140,17 @@ def check_no_names(judged: Judged) -> Iterator[Told]:
         for sentence in sentences(text):
             for word in _CAPITAL.findall(sentence):
                 if word not in allowed:
-                    mend = "say what kind of thing it is, or write it small"
-                    yield (kind, key, path), f'"{word}" reads like a name', mend
+                    place = spot(judged.catalogue.documents[kind, key], path, word)
+                    yield place, f'"{word}" reads like a name', _NO_NAME
+    for key, symptom in judged.catalogue.symptoms.items():
+        for number, saying in enumerate(symptom.says):
+            for word in _CAPITAL.findall(saying):
+                if word not in allowed:
+                    yield (
+                        ("symptom", key, ("says", number)),
+                        f'"{word}" reads like a name',
+                        _NO_NAME,
+                    )
 
 
 def _capitals_of_glossary(judged: Judged) -> frozenset[str]:
@@ -186,8 +200,32 @@ def check_no_certainty(judged: Judged) -> Iterator[Told]:
     for kind, key, path, text in passages(judged):
         found = _CERTAIN.search(" ".join(text.split()))
         if found:
+            words = found.group().strip()
             mend = "say how likely it is, or what would settle it"
-            yield (kind, key, path), f'"{found.group().strip()}" leaves no room for doubt', mend
+            place = spot(judged.catalogue.documents[kind, key], path, words)
+            yield place, f'"{words}" leaves no room for doubt', mend
+
+
+_NOTE_TO_SELF = re.compile(
+    r"\b(?:TODO|FIXME|TBD|XXX|lorem ipsum)\b|\?\?\?|<[a-z][a-z ]+>|\bfill in here\b"
+)
+
+
+@rule(Severity.ERROR)
+def check_finished(judged: Judged) -> Iterator[Told]:
+    """TXT509 unfinished-text: no note to oneself and no placeholder is left in a text.
+
+    Why: the reader sees it on the page.
+    Mend: write the sentence, or leave the place out until you can.
+    Bad:   why: TODO ask at the shop
+    Good:  why: A wet socket blows the fuse of the rear lights.
+    """
+    for kind, key, path, text in passages(judged, beside=True):
+        found = _NOTE_TO_SELF.search(text) if key != "dangers" else None
+        if found:
+            place = spot(judged.catalogue.documents[kind, key], path, found.group())
+            mend = "write the sentence, or leave the place out until you can"
+            yield place, f'"{found.group()}" is a note to yourself, an unfinished text', mend
 
 
 @rule(Severity.ERROR)
