@@ -161,7 +161,7 @@ def test_triage_takes_a_worked_case_file(name, capsys, monkeypatch):
     path = BASE / "cases" / f"{name}.yml"
     code, told = run(("triage", str(path), "--root", str(BASE)), b"", capsys, monkeypatch)
     assert code == 0
-    assert "Likeliest causes:" in told.out
+    assert "Most likely causes:" in told.out
 
 
 def test_the_way_to_find_loads_nothing_that_only_others_need():

@@ -34,7 +34,7 @@ STANDINGS: Final = {
     "sourced": "A count was seen in the place's own text.",
     "in-transition": "The rule is being changed. Ask the authority which one holds for your car.",
     "guidance": "This is guidance. A state may do otherwise.",
-    "historic": "This program has ended, as far as known.",
+    "historic": "As far as we know, this program has ended.",
     "no-sourced-rule": "No count was seen in this place's own text. Ask the authority.",
 }
 ENGINES: Final = {"spark": "gasoline and other spark engines", "compression": "diesel engines"}

@@ -270,7 +270,7 @@ def test_journey_find_check_share_answer_and_back(phone, new_context, site_url):
     copied = page.evaluate("navigator.clipboard.readText()")
     assert f"Noticed: {FLAT_TITLE}" in copied
     assert "Measure the resting voltage: 12.1\u00a0V" in copied
-    assert "Likeliest causes:" in copied
+    assert "Most likely causes:" in copied
     assert copied.endswith(sent)
 
     answerer, heard, _ = open_phone(new_context)
@@ -422,7 +422,7 @@ def test_a_repair_names_the_level_that_was_found(phone, site_url):
     """A clamp that turns by hand is worse than a dirty one; the reader entered the former."""
     page = phone
     open_link(page, site_url, link(CONFIRMED))
-    words = "“Try to twist the battery clamps” came out “turns by hand”, which confirms it."
+    words = "Try to twist the battery clamps: “turns by hand”. That confirms it."
     expect(page.locator(".case-summary")).to_contain_text(words)
     page.get_by_role("button", name="Use it here").tap()
     expect(page.locator(".repair")).to_contain_text(words)

@@ -373,7 +373,7 @@ RUBBISH = {
     "Infinity": "is not a number",
     "--3": "is not a number",
     "<b>12</b>": "is not a number",
-    "12,100": "can be read two ways",
+    "12,100": "can mean two things",
     "🙂": "is not a number",
 }
 

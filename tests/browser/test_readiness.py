@@ -99,7 +99,7 @@ def test_battery_changed_yesterday(phone, site_url):
     tell_car(page, "us-il", 2012, "gasoline")
     go = part(page, "go")
     expect(go.locator("[data-result]")).to_have_attribute("data-result", "reject")
-    expect(go).to_contain_text("that is no failed test")
+    expect(go).to_contain_text("That is not a failed test")
     expect(go).to_contain_text("Complete 4 more of: catalyst")
     expect(go).to_contain_text("Check the live text before you go")
     open_fold(page, "why-facts")
@@ -181,7 +181,7 @@ def test_full_tank_holds_the_vapor_test(phone, site_url):
     tell_car(page, "us-ny", 2012, "gasoline")
     go = part(page, "go")
     expect(go.locator("[data-result]")).to_have_attribute("data-result", "pass")
-    expect(go).to_contain_text("Incomplete: 1; the rule allows 1.")
+    expect(go).to_contain_text("Incomplete: 1. The rule allows 1.")
     expect(go).to_contain_text("What would undo it")
     expect_first(page, "evaporative-system", "fuel-level-out-of-range")
     why = part(page, "why")
@@ -226,7 +226,7 @@ def test_ready_but_a_permanent_code(phone, site_url):
     tell_car(page, "us-ca", 2013, "gasoline")
     go = part(page, "go")
     expect(go.locator("[data-result]")).to_have_attribute("data-result", "undecided")
-    expect(go).to_contain_text("The rule is being changed")
+    expect(go).to_contain_text("The rule is changing")
     expect(go).to_contain_text("Permanent codes stored: 1.")
     expect(go).to_contain_text("Ask the authority how a permanent code is treated.")
     expect(go).to_contain_text("Since 2025-10-01")
@@ -291,7 +291,7 @@ def test_number_with_a_comma_is_asked_about_and_never_taken_as_a_fraction(phone,
     assert near != unknown
     distance.press_sequentially("1,500")
     distance.blur()
-    expect(page.locator("#told-distance-refused")).to_contain_text("can be read two ways")
+    expect(page.locator("#told-distance-refused")).to_contain_text("can mean two things")
     expect(distance).to_have_attribute("aria-invalid", "true")
     assert part(page, "why").inner_text() == unknown
     assert kept_told(page).get("distance", "") == ""
@@ -302,7 +302,7 @@ def test_number_with_a_comma_is_asked_about_and_never_taken_as_a_fraction(phone,
         KEPT_KEY,
     )
     page.reload()
-    expect(page.locator("#told-distance-refused")).to_contain_text("can be read two ways")
+    expect(page.locator("#told-distance-refused")).to_contain_text("can mean two things")
     assert part(page, "why").inner_text() == unknown
 
 

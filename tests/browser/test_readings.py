@@ -240,7 +240,7 @@ def test_gauges_say_what_the_command_line_says(phone, site_url, gauge, fields):
     assumed = (
         answer(phone).locator("h3", has_text="What we assumed").locator("xpath=..").locator("li")
     )
-    wanted = [words for words in told["assumptions"] if "No unit was given" not in words]
+    wanted = [words for words in told["assumptions"] if "No unit given" not in words]
     said = assumed.evaluate_all("nodes => nodes.map(node => node.firstChild.data)")
     assert said == wanted
 

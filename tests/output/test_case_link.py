@@ -456,8 +456,8 @@ def test_the_text_of_a_link_says_case_and_advice():
         "Noticed: Flat overnight or after days parked; Cranks slowly when cold",
         "Not so: Red battery light on or flickering",
         "Measured:",
-        "temperature of the battery: \u22125.5\u00a0\u00b0C",
+        "battery temperature: \u22125.5\u00a0\u00b0C",
         "Repaired already, and the trouble stayed: ",
-        "Likeliest causes:",
+        "Most likely causes:",
     ):
         assert words in text

@@ -203,7 +203,7 @@ def test_units_glued_and_spaced():
 
 def test_a_unit_left_out_is_said():
     told = sum_command(CATALOGUE, "volts-from-cell", ["cell-voltage=2.12"])
-    assert told["assumptions"] == ["Volts per cell: no unit was given, taken as V."]
+    assert told["assumptions"] == ["Volts per cell: no unit given, so we use V."]
     assert told["sentence"] == "That is 12.72\u00a0V for the whole battery."
 
 

@@ -115,16 +115,16 @@ def test_a_reading_on_the_command_line():
 
 def test_what_was_not_given_is_said():
     found = reading_document(CATALOGUE, "resting-voltage", ["value=12.5"])
-    assert found["assumptions"][0] == "No unit was given, so V is taken."
-    assert any(one.startswith("Battery type was not given") for one in found["assumptions"])
+    assert found["assumptions"][0] == "No unit given, so we use V."
+    assert any(one.startswith("Battery type not given") for one in found["assumptions"])
 
 
 @pytest.mark.parametrize(
     ("pair", "field", "why"),
     [
         ("value=twelve", "value", "not a number"),
-        ("value=12,500", "value", "two ways"),
-        ("value=12.5 volts", "unit", "not used here"),
+        ("value=12,500", "value", "two things"),
+        ("value=12.5 volts", "unit", "doesn't use"),
         ("vlue=12.5", "vlue", "Use value."),
     ],
 )

@@ -420,7 +420,7 @@ def test_eligibility_document_when_written_out_then_the_doubt_and_whom_to_ask_st
     told = eligibility_document(rule, READINESS, readout, {"year": 2005, "fuel": GAS}, {})
     assert told["result"] == "interim-pass"
     assert "check with the authority" in told["confidence_says"]
-    assert told["why"][0]["says"] == "Incomplete: 1; the rule allows 1."
+    assert told["why"][0]["says"] == "Incomplete: 1. The rule allows 1."
     assert "Bureau" in told["ask"]["authority"]
 
 

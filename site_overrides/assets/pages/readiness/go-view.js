@@ -91,7 +91,7 @@ function rulePart(tables, rule, told) {
   const words =
     band === null
       ? isTold
-        ? "No limit was seen for this model year and fuel."
+        ? "We found no limit for this model year and fuel."
         : "Say the model year and the fuel, and its limit stands here."
       : `${yearsWords(band.from_year, band.to_year)}, ${band.fuels.join(" and ")}: ${band.allowed === 0 ? "no monitor" : band.allowed} may be incomplete${band.allowed_only === null ? "" : `, and only ${monitorList(tables, band.allowed_only, "or")}`}.`;
   const { transition, not_ready: outcome, extension } = rule;
