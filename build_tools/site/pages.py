@@ -29,7 +29,12 @@ from build_tools.site.page_how_well import base_rates_fragment, value_fragment
 from build_tools.site.page_source import source_page
 from build_tools.site.page_sum import sum_page
 from build_tools.site.page_symptom import symptom_page
-from build_tools.site.print_sheets import class_sheet, exercise_sheet, worked_cases_fragment
+from build_tools.site.print_sheets import (
+    answer_key,
+    class_sheet,
+    exercise_sheet,
+    worked_cases_fragment,
+)
 from build_tools.site.readiness_pages import (
     readiness_fragment,
     readiness_lists,
@@ -97,6 +102,7 @@ def _makers(press: Press) -> Iterator[tuple[str, str, Callable[[], Page]]]:
     for case in catalogue.cases.values():
         if case.is_exercise:
             yield "case", case.id, partial(exercise_sheet, press, case)
+    yield "list", "answer-key", partial(answer_key, press)
     for cause in catalogue.causes.values():
         yield "cause", cause.id, partial(cause_page, press, cause)
     for check in catalogue.checks.values():

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from build_tools.knowledge import markup
 from build_tools.site.case_words import describe_case
+from build_tools.site.exercise_answers import answer_view
 from build_tools.site.page_advice import advice_for
 
 if TYPE_CHECKING:
@@ -50,6 +51,26 @@ def exercise_sheet(press: Press, case: Case) -> Page:
         description="What was noticed and measured on one invented car. What follows from it?",
         case=describe_case(press, case),
         facts=list(_facts(press, case)),
+        answer_key=answer_view(press, case),
+    )
+
+
+def answer_key(press: Press) -> Page:
+    """Render the short answers of all exercises, for whoever sets several."""
+    cases = [case for case in press.catalogue.cases.values() if case.is_exercise]
+    return press.page(
+        "answer_key.html.j2",
+        "teach/answer-key",
+        title="Answer key",
+        description="The short answers of all exercises, for instructors.",
+        rows=[
+            {
+                "title": case.title,
+                "address": f"{exercise_address(case.id)}/",
+                "answer": answer_view(press, case),
+            }
+            for case in sorted(cases, key=lambda case: case.title)
+        ],
     )
 
 

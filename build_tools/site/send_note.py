@@ -20,10 +20,11 @@ def send_view(press: Press, symptom: Symptom) -> View:
     """
     known = bool(press.site_url)
     address = f"{press.site_url}symptoms/{symptom.id}/" if known else ""
+    when = "when to stop driving, " if symptom.stop_now else ""
     return {
         "note": (
             f"Does this sound like your car: {markup.lower_first(symptom.title)}? "
-            "This page says when to stop driving, what can be behind it, and which cheap checks "
+            f"This page says {when}what can be behind it, and which cheap checks "
             "come first. Please make those before you buy a part. It works on a phone and needs "
             "no account."
         ),

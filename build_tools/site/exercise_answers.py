@@ -1,0 +1,104 @@
+"""Room 5: the key to an exercise: what the checker answers to what the sheet tells.
+
+All keys are worked out together and kept under a name made of everything they rest on, since a
+build would otherwise plan for every worked case each time.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from build_tools.engine import words
+from build_tools.engine.cases import case_document, read_case
+from build_tools.engine.triage import triage
+from build_tools.knowledge import kept, markup
+from build_tools.knowledge.folders import KEPT
+from build_tools.site.compile_json import compile_catalogue, to_text
+
+if TYPE_CHECKING:
+    from build_tools.engine.triage import Advice
+    from build_tools.knowledge.catalogue import Catalogue
+    from build_tools.knowledge.entries import Case
+    from build_tools.site.page_press import Press, View
+
+_FOLDER: Final = KEPT.with_name("answers")
+_CODE: Final = Path(__file__).resolve().parents[1]
+_RESTS_ON: Final = ("engine", "measure", "knowledge")
+_CAUSES, _HELD = 3, 2
+# The knowledge last asked about, and its keys by case.
+_latest: list[tuple[Catalogue, dict[str, Any]]] = []
+
+
+def answer_view(press: Press, case: Case) -> View:
+    """Return the key to an exercise, with references to the pages it names."""
+    found = _all_answers(press)[case.id]
+    return {
+        **found,
+        "stop_now": press.stop_lines(found["stop_now"]),
+        "causes": [
+            {"to": press.refer("cause", name), "odds": markup.fraction_words(share)}
+            for name, share in found["causes"]
+        ],
+        "next": press.refer("check", found["next"]) if found["next"] else None,
+    }
+
+
+def _all_answers(press: Press) -> dict[str, Any]:
+    if not _latest or _latest[0][0] is not press.catalogue:
+        cases = [case for case in press.catalogue.cases.values() if case.is_exercise]
+        name = _state(press, cases)
+        found = kept.fetch(_FOLDER, name)
+        answers = found[0] if found else _make(press, cases)
+        if not found:
+            kept.keep(_FOLDER, name, answers, {})
+        _latest[:] = [(press.catalogue, answers)]
+    return _latest[0][1]
+
+
+def _make(press: Press, cases: list[Case]) -> dict[str, Any]:
+    knowledge = compile_catalogue(press.catalogue)
+    return {case.id: _answer(press, case, knowledge) for case in cases}
+
+
+def _state(press: Press, cases: list[Case]) -> str:
+    signs = hashlib.sha256(to_text(compile_catalogue(press.catalogue)).encode())
+    for room in _RESTS_ON:
+        for path in sorted((_CODE / room).glob("*.py")):
+            signs.update(path.read_bytes())
+    for case in cases:
+        signs.update(repr(case_document(case)).encode())
+    return signs.hexdigest()
+
+
+def _answer(press: Press, case: Case, knowledge: View) -> View:
+    car, _ = read_case(case_document(case), press.catalogue)
+    advice = triage(press.catalogue, press.network, car)
+    return {
+        "stop_now": [one["id"] for one in advice.stop_now],
+        "supply": words.supply_words(advice.supply.state),
+        "because": words.reasons_words(knowledge, advice.supply.because),
+        "causes": [(one.id, one.probability) for one in advice.causes[:_CAUSES]],
+        "next": advice.next[0].check if advice.next else None,
+        "why": words.reasons_words(knowledge, _reasons(advice)),
+        "action": _action(knowledge, advice),
+        "held": [
+            {"part": one["part"], "until": words.until_words(knowledge, one["until"])}
+            for one in advice.hold_off[:_HELD]
+        ],
+    }
+
+
+def _reasons(advice: Advice) -> Any:  # noqa: ANN401 - the plain reasons of an advice
+    first = advice.next[0] if advice.next else advice.repair
+    return first.because if first else ()
+
+
+def _action(knowledge: View, advice: Advice) -> str:
+    """Say what to do where no check comes next."""
+    if advice.next:
+        return ""
+    if advice.watch:
+        return words.watch_words(knowledge, advice.watch)
+    return advice.repair.action if advice.repair else ""
