@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from build_tools.lint.rule import Judged, Told
 
 _RISKY = re.compile(
-    r"\b(?:red brake|brake lamp|brake pedal|steering (?:lamp|help|wheel)|heavy wheel|flashing"
-    r"|smoke|smell of|overheat)",
+    r"\b(?:red brake|brake (?:lamp|warning)|brake pedal|steering (?:lamp|light|help|wheel)"
+    r"|heavy wheel|flashing|smoke|smell of|overheat)",
     re.IGNORECASE,
 )
 # What a step mentions, and the tools one of which must then be listed.

@@ -20,7 +20,7 @@ _ASPECT_ORDER = (
     ("battery", "The battery"),
     ("connection", "Connections"),
     ("charging", "Charging"),
-    ("drain", "Parked drain"),
+    ("drain", "Parked draw"),
 )
 
 

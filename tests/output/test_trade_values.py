@@ -12,7 +12,7 @@ PLACES = {
     # A battery over two years old or ever jump-started is load-tested first.
     "old or jump-started": ("check", "load-test-battery", r"two years old.*jump-started"),
     # A hand load tester is pressed at most 10 s and gets hot.
-    "ten seconds": ("check", "load-test-battery", r"at most 10 seconds; it gets hot"),
+    "ten seconds": ("check", "load-test-battery", r"at most 10 seconds: it gets hot"),
     "ten seconds in the sum": ("sum", "hand-tester", r"at most 10 seconds"),
     # Two days on a charger and still about 10.8 V: a cell is gone.
     "a cell is gone": ("check", "charge-battery-fully", r"Two days.*10\.8 V.*five cells"),
@@ -23,7 +23,7 @@ PLACES = {
     # A flooded battery from a hot climate may fail in its first winter.
     "first winter": ("symptom", "cranks-slowly-when-cold", r"hot climate may fail in its first"),
     # 24 h disconnected is a last resort that costs monitors and radio code.
-    "last resort": ("check", "read-and-write-down-codes", r"24 hours is a last resort.*radio"),
+    "last resort": ("check", "read-and-write-down-codes", r"24 hours only as a last resort.*radio"),
     # Hundreds to thousands of miles with a monitor never run while the supply is weak.
     "many miles": ("symptom", "many-miles-still-not-ready", r"hundreds to thousands of miles"),
 }
@@ -54,7 +54,7 @@ def test_it_is_said_and_marked_as_common_practice(name):
 
 
 def test_a_frozen_battery_has_one_advice():
-    # Current through ice can burst it (NHTSA notice, army manual): a workshop thaws it, nobody else.
+    # Current through ice can burst it (NHTSA notice, army manual): a shop thaws it, nobody else.
     said = [
         " ".join(one.split())
         for document in CATALOGUE.documents.values()
@@ -62,7 +62,7 @@ def test_a_frozen_battery_has_one_advice():
         if re.search(r"\bthaw", one) and re.search("battery|frozen", one)
     ]
     assert said
-    assert all("workshop must thaw" in one for one in said), said
+    assert all("shop must thaw" in one for one in said), said
 
 
 def test_owners_minutes_stand_apart_from_hours_of_waiting():
