@@ -172,6 +172,7 @@ JS_ROOMS |= {
     "pages/readings": BELOW_PAGES,
     "pages/readiness": BELOW_PAGES,
     "pages/logs": BELOW_PAGES,
+    "pages/answer": BELOW_PAGES,
 }
 # The worker stands at the root of the site, because its place decides what it may keep.
 OUTSIDE = {"../sw.js"}

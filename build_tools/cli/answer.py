@@ -14,6 +14,7 @@ from build_tools.cli.words import (
     catalogue_at,
     command,
     json_option,
+    read_input,
     read_text,
     root_option,
     show_json,
@@ -55,6 +56,45 @@ def understand_command(file: str | None, root: Path, *, as_json: bool, lines: bo
         show_json(found)
     else:
         print(understood_text(found))
+    return CLEAN
+
+
+@command(
+    "reply symptoms/cases/abs-lamps-after-the-wash.yml --long",
+    """echo '{"symptoms": ["flat-overnight"]}' | reply - --greeting "Hello Sam," --json""",
+    short_help="Write the reply to somebody's case.",
+)
+@click.argument("case", metavar="CASE|LINK")
+@click.option("--long", "is_long", is_flag=True, help="The long form, with each step.")
+@click.option("--greeting", default="", metavar="TEXT", help="How the reply begins.")
+@click.option("--closing", default="", metavar="TEXT", help="How it ends.")
+@click.option("--site", default="", metavar="ADDRESS", help="Where the site stands, for links.")
+@json_option
+@root_option
+def reply_command(case: str, root: Path, *, as_json: bool, is_long: bool, **frame: str) -> int:
+    """Write the reply to a case: stop lines, what it may be, the next step, what not to buy yet.
+
+    CASE is a case as JSON or YAML, "-" for standard input, see `triage`; or a case link. The short
+    form has at most 1,000 signs. Nothing is advised that the checker would not advise.
+    """
+    from build_tools.cli.answer_documents import reply_document  # noqa: PLC0415
+    from build_tools.cli.link_command import LinkRefusedError, read_link  # noqa: PLC0415
+    from build_tools.cli.triage_command import CaseRefused, plain_case  # noqa: PLC0415
+
+    catalogue = catalogue_at(root)
+    try:
+        if "#c=" in case:
+            told = read_link(catalogue, case)["case"]
+        else:
+            value, shown = read_input(case)
+            told = plain_case(value, shown)
+        answer = reply_document(catalogue, told, frame)
+    except (CaseRefused, LinkRefusedError) as refused:
+        raise RefusedError(str(refused)) from None
+    if as_json:
+        show_json(answer)
+    else:
+        print(answer["long" if is_long else "short"])
     return CLEAN
 
 

@@ -4,8 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from build_tools.browser.embedded import ModuleFailedError
 from build_tools.cli.log_documents import modules
+from build_tools.cli.triage_command import CaseRefused
+from build_tools.cli.words import RefusedError
+from build_tools.engine.cases import read_case
+from build_tools.knowledge.link_words import link_document
 from build_tools.site.answer_words import answer_words
+from build_tools.site.compile_json import compile_catalogue
 from build_tools.site.search import search_document
 
 if TYPE_CHECKING:
@@ -13,7 +19,7 @@ if TYPE_CHECKING:
 
     from build_tools.knowledge.catalogue import Catalogue
 
-_READ = "answer/message-document"
+_READ, _REPLY = "answer/message-document", "answer/reply-document"
 
 
 class MessageReader:
@@ -28,6 +34,31 @@ class MessageReader:
         """Return what a message says, and what has to be asked."""
         found: dict[str, Any] = self._modules.call(_READ, "messageDocument", message)
         return found
+
+
+def reply_document(
+    catalogue: Catalogue, case: Mapping[str, Any], frame: Mapping[str, str]
+) -> dict[str, Any]:
+    """Return the reply to a case, short and long, and the link that opens the case.
+
+    Raises:
+        CaseRefused: with every field that cannot be used.
+        RefusedError: if no advice can be given on the case.
+
+    """
+    _, problems = read_case(case, catalogue)
+    if problems:
+        raise CaseRefused(problems)
+    whole = dict[str, Any](symptoms=[], context={}, readings={}, outcomes={}, not_possible=[])
+    words = {"book": link_document(catalogue), "sentences": answer_words(catalogue)["sentences"]}
+    knowledge = compile_catalogue(catalogue)
+    try:
+        reply: dict[str, Any] = modules(_REPLY).call(
+            _REPLY, "replyDocument", knowledge, words, {**whole, **case}, dict(frame)
+        )
+    except ModuleFailedError as error:
+        raise RefusedError(f"no advice can be given on this case: {error}") from None
+    return reply
 
 
 def understood_text(found: Mapping[str, Any]) -> str:

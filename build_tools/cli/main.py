@@ -28,6 +28,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "voltlog": ("case", "Say what a log of battery volts shows."),
     "link": ("link", "Write or read a case link."),
     "understand": ("answer", "Read what somebody wrote about their car."),
+    "reply": ("answer", "Write the reply to somebody's case."),
     "readout": ("readiness", "Say what a code reader shows about the monitors."),
     "may-it-go": ("readiness", "Apply a place's inspection rule to a readout."),
     "why": ("readiness", "Rank what may hold the incomplete monitors."),

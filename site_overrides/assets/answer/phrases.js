@@ -137,7 +137,7 @@ export function phrasesIn(book, tokens, { from, to }) {
     /** @type {Map<string, Met>} */
     const best = new Map();
     for (const phrase of candidates) {
-      const family = FAMILY[phrase.kind] ?? phrase.kind;
+      const family = FAMILY[phrase.kind] ?? (phrase.kind === "cue" ? phrase.value : phrase.kind);
       if ((taken.get(family) ?? 0) > place) continue;
       const end = endOf(phrase, tokens, place, to);
       if (end > (best.get(family)?.to ?? place)) {

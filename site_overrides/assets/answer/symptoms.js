@@ -29,18 +29,21 @@ const LEAST = 1;
 const LEAST_SHARE = 0.35;
 /** What may come first only on a strong match needs this share of a phrasing. */
 const SURE = 0.5;
+/** What a word weighs that no entry knows: talk is full of them. */
+const UNKNOWN = 1;
 const MOST_FOUND = 6;
 const MOST_MEANT = 24;
 
 /**
  * Find the symptoms in stretches of a message, the most apt first.
  * @param {SearchIndex} index
- * @param {string} text
+ * @param {string} text the message, with blanks where its numbers were read
  * @param {Token[]} tokens
  * @param {Window[]} windows
+ * @param {Found[]} cued symptoms that a phrase of the vocabulary names
  * @returns {Found[]}
  */
-export function symptomsIn(index, text, tokens, windows) {
+export function symptomsIn(index, text, tokens, windows, cued) {
   /** @type {Map<string, Map<number, Found>>} the best of each sentence by entry */
   const found = new Map();
   for (const window of windows) {
@@ -50,10 +53,18 @@ export function symptomsIn(index, text, tokens, windows) {
       if ((bySentence.get(window.sentence)?.score ?? 0) < one.score) bySentence.set(window.sentence, one);
     }
   }
-  const ranked = [...found.values()].map((bySentence) => {
+  /** @type {Map<string, Found>} */
+  const ranking = new Map();
+  for (const [id, bySentence] of found) {
     const [best, second] = [...bySentence.values()].sort((a, b) => b.score - a.score);
-    return { .../** @type {Found} */ (best), score: (best?.score ?? 0) + SECOND * (second?.score ?? 0) };
-  });
+    ranking.set(id, { .../** @type {Found} */ (best), score: (best?.score ?? 0) + SECOND * (second?.score ?? 0) });
+  }
+  for (const { id, score, from, to } of cued) {
+    const known = ranking.get(id);
+    if (known) ranking.set(id, { ...known, score: known.score + score });
+    else if (index.texts[id]) ranking.set(id, { id, score: score + LEAST, from, to });
+  }
+  const ranked = [...ranking.values()];
   ranked.sort((a, b) => b.score - a.score || (a.id < b.id ? -1 : 1));
   const least = Math.max(LEAST, (ranked[0]?.score ?? 0) * LEAST_SHARE);
   return ranked.filter(({ score }) => score >= least).slice(0, MOST_FOUND);
@@ -70,11 +81,15 @@ export function symptomsIn(index, text, tokens, windows) {
 function scored(index, text, tokens, window) {
   const start = tokens[window.from]?.start ?? 0;
   const end = tokens[window.to - 1]?.end ?? start;
-  const words = allWords(text.slice(start, end));
+  // Counts of miles, days and volts tell no symptom.
+  const words = allWords(text.slice(start, end)).filter((word) => !/^\d/.test(word));
   if (words.length === 0) return [];
   const meant = meantBy(words, index.synonyms, index.stem);
   const asked = askedOf(index, words, { ...meant, terms: meant.terms.slice(0, MOST_MEANT) }).slice(0, 2 * MOST_WORDS);
-  const said = asked.reduce((sum, one) => sum + (one.isTyped ? one.weight : 0), 0);
+  const said = asked.reduce(
+    (sum, { isTyped, kin, weight }) => sum + (isTyped ? (kin.length > 0 ? weight : UNKNOWN) : 0),
+    0,
+  );
   /** @type {Map<string, {score: number, line: number}>} */
   const best = new Map();
   for (const [line, met] of metBy(asked, index.lines)) {

@@ -45,6 +45,12 @@ const SHORT = 9;
 const LEAST_WORDS = 2;
 /** What is left over is told from so many words on. */
 const LEAST_LEFT = 3;
+const TOO_HIGH = 15;
+/** Phrases that belong to a reading and to no complaint. */
+const OF_READING = new Set(["measure", "part", "tool", "condition", "volts", "talk", "advice"]);
+/** What a phrase that names a symptom adds to its score, and each of its words. */
+const CUE = 2;
+const CUE_WORD = 0.5;
 const COLDEST = -60;
 const HOTTEST = 60;
 
@@ -74,7 +80,13 @@ export function understand(index, book, message) {
   const facts = factsIn(tokens, parts);
   const codes = codesIn(plainText(text));
   const found = {
-    symptoms: symptomsIn(index, text, tokens, windowsOf(parts)).map(({ id, ...one }) => ({ id, ...said(one) })),
+    symptoms: symptomsIn(
+      index,
+      withoutReadings(text, readings.map(said), readings),
+      tokens,
+      windowsOf(quieted(tokens, parts, readings)),
+      cuesIn(parts),
+    ).map(({ id, ...one }) => ({ id, ...said(one) })),
     circumstances: circumstancesOf(index, text, tokens, parts).map(({ id, ...one }) => ({ id, ...said(one) })),
     readings: readings.map(({ quantity, value, unit, certain, ...one }) => ({
       quantity,
@@ -105,6 +117,58 @@ export function understand(index, book, message) {
 function withNumbers(tokens, part) {
   const mentions = mentionsIn(tokens, part, part.met).filter((mention) => !isAdvice(part.met, mention));
   return { ...part, mentions, standing: part.standing === "denied" ? "" : part.standing };
+}
+
+/**
+ * List the symptoms that phrases name, each once, a longer phrase for more.
+ * @param {Array<Clause & {met: import("./phrases.js").Met[], standing: string}>} parts
+ */
+function cuesIn(parts) {
+  /** @type {Map<string, {id: string, score: number, from: number, to: number}>} */
+  const cues = new Map();
+  for (const { met, standing } of parts) {
+    if (standing !== "") continue;
+    for (const { kind, value, from, to } of met) {
+      const score = CUE + CUE_WORD * (to - from);
+      if (kind === "cue" && (cues.get(value)?.score ?? 0) < score) cues.set(value, { id: value, score, from, to });
+    }
+  }
+  return [...cues.values()];
+}
+
+/**
+ * Let clauses that hold little but a reading stand for no complaint: "the battery reads 12.4".
+ * @param {Token[]} tokens
+ * @param {Array<Clause & {met: import("./phrases.js").Met[], standing: string}>} parts
+ * @param {Reading[]} readings
+ */
+function quieted(tokens, parts, readings) {
+  return parts.map((part) => {
+    if (part.standing !== "" || !readings.some(({ from }) => from >= part.from && from < part.to)) return part;
+    const taken = [...readings, ...part.met.filter(({ kind }) => OF_READING.has(kind))];
+    const isTaken = (/** @type {number} */ place) => taken.some(({ from, to }) => from <= place && place < to);
+    const left = tokens
+      .slice(part.from, part.to)
+      .filter(({ kind }, step) => kind === "word" && !isTaken(part.from + step));
+    return left.length < LEAST_LEFT ? { ...part, standing: "denied" } : part;
+  });
+}
+
+/**
+ * Blank out what was read of a meter: "the meter says 12.2 volts" is no complaint. What is too high
+ * is one.
+ * @param {string} text
+ * @param {Said[]} places
+ * @param {Reading[]} readings
+ */
+function withoutReadings(text, places, readings) {
+  let left = text;
+  for (const [number, { start, end }] of places.entries()) {
+    const reading = readings[number];
+    if (reading?.unit === "V" && reading.value >= TOO_HIGH) continue;
+    left = left.slice(0, start) + " ".repeat(end - start) + left.slice(end);
+  }
+  return left;
 }
 
 /**

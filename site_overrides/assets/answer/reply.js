@@ -1,0 +1,227 @@
+/**
+ * Room answer: write the reply to somebody whose case is known, short and long.
+ *
+ * It says what the checker would: stop lines first, then what it may be, the one next thing, what
+ * not to buy yet, two questions, and the link. It advises nothing by itself.
+ *
+ * @import { Advice } from "../engine/triage.js"
+ * @import { Case, Check, Knowledge } from "../knowledge/types.js"
+ * @import { Sentences } from "./questions.js"
+ */
+
+import { triage } from "../engine/triage.js";
+import { roundMoney, untilWords } from "../engine/words.js";
+import { fractionWords, listed, lowerFirst } from "../kit/figures.js";
+import { bestQuestions } from "./asking.js";
+import { sayOf } from "./questions.js";
+
+/**
+ * What a reply is written with: how it begins and ends, the address of the site with its last
+ * slash, and the link that opens the case.
+ * @typedef {{greeting: string, closing: string, site: string, link: string}} Frame
+ */
+/** @typedef {{short: string, long: string, advice: Advice}} Reply */
+
+/** The short form fits this many signs, with what matters least left out first. */
+export const LONGEST_SHORT = 1000;
+const MOST_CAUSES = 3;
+const LEAST_CAUSE = 0.05;
+const MOST_HELD = { short: 1, long: 3 };
+const MOST_ASKED = 2;
+const MOST_OPTIONS = 4;
+
+/**
+ * Write the reply to a case. Throws what the checker's own reasoning throws.
+ * @param {Knowledge} knowledge
+ * @param {Sentences} sentences
+ * @param {Case} car
+ * @param {Frame} frame
+ * @returns {Reply}
+ */
+export function replyTo(knowledge, sentences, car, frame) {
+  const advice = triage(knowledge, car);
+  const asks = questionLines(knowledge, sentences, car);
+  const parts = { knowledge, sentences, advice, frame, asks };
+  return { short: shortText(parts), long: longText(parts), advice };
+}
+
+/**
+ * @typedef {{knowledge: Knowledge, sentences: Sentences, advice: Advice, frame: Frame,
+ *   asks: string[]}} Parts
+ */
+
+/**
+ * Write the short form. What gives way first stands last in the list; stop lines, the next step
+ * with its cautions, and the link never do.
+ * @param {Parts} parts
+ */
+function shortText(parts) {
+  const { sentences, advice, frame, asks } = parts;
+  const stop = advice.stop_now.map(({ text }) => sayOf(sentences, "reply-stop", { text }));
+  const link = frame.link === "" ? "" : sayOf(sentences, "reply-link", { link: frame.link });
+  const lines = [
+    { text: frame.greeting, keep: 3 },
+    ...stop.map((text) => ({ text, keep: 9 })),
+    { text: sayOf(sentences, "reply-thanks"), keep: 1 },
+    { text: likelyLine(parts), keep: 7 },
+    ...nextLines(parts, false).map((text) => ({ text, keep: 9 })),
+    { text: holdLine(parts, MOST_HELD.short), keep: 6 },
+    { text: whyHeld(parts, MOST_HELD.short).join(" "), keep: 5 },
+    { text: asks.length > 0 ? [sayOf(sentences, "reply-asks"), ...asks].join(" ") : "", keep: 4 },
+    { text: link, keep: 9 },
+    { text: frame.closing, keep: 2 },
+  ].filter(({ text }) => text !== "");
+  const written = () => lines.map(({ text }) => text).join("\n");
+  while (written().length > LONGEST_SHORT) {
+    const least = lines.reduce((one, other) => (other.keep < one.keep ? other : one));
+    if (least.keep >= 9) break;
+    lines.splice(lines.indexOf(least), 1);
+  }
+  return written();
+}
+
+/** @param {Parts} parts */
+function longText(parts) {
+  const { sentences, advice, frame, asks } = parts;
+  const stop = advice.stop_now.map(({ text, why }) => sayOf(sentences, "reply-stop-why", { text, why }));
+  const link = frame.link === "" ? "" : sayOf(sentences, "reply-link", { link: frame.link });
+  const paragraphs = [
+    [frame.greeting],
+    stop,
+    [sayOf(sentences, "reply-thanks"), likelyLine(parts)],
+    nextLines(parts, true),
+    [holdLine(parts, MOST_HELD.long), ...whyHeld(parts, MOST_HELD.long)],
+    asks.length > 0 ? [sayOf(sentences, "reply-asks"), ...asks.map((one) => `- ${one}`)] : [],
+    [link],
+    [sayOf(sentences, "reply-estimates")],
+    [frame.closing],
+  ];
+  return paragraphs
+    .map((lines) => lines.filter((line) => line !== "").join("\n"))
+    .filter((text) => text !== "")
+    .join("\n\n");
+}
+
+/** @param {Parts} parts */
+function likelyLine({ sentences, advice }) {
+  const named = advice.causes.filter(({ probability }, place) => place === 0 || probability >= LEAST_CAUSE);
+  const causes = named.slice(0, MOST_CAUSES).map(({ title, probability }) => {
+    return sayOf(sentences, "reply-cause", { cause: lowerFirst(title), odds: fractionWords(probability) });
+  });
+  if (causes.length === 0) return "";
+  return sayOf(sentences, "reply-likely", { count: causes.length > 1 ? "several" : "one", causes: causes.join("; ") });
+}
+
+/**
+ * Say the one next thing, its cautions before it, and how its result is written down.
+ * @param {Parts} parts
+ * @param {boolean} isLong
+ * @returns {string[]}
+ */
+function nextLines({ knowledge, sentences, advice, frame }, isLong) {
+  const [first] = advice.next;
+  if (first) return checkLines(knowledge, sentences, first, { isLong, site: frame.site });
+  if (advice.repair) {
+    const cautions = knowledge.causes[advice.repair.cause]?.repair.cautions ?? [];
+    const action = lowerFirst(advice.repair.action).replace(/\.$/, "");
+    return [cautionLine(knowledge, sentences, cautions, isLong), sayOf(sentences, "reply-repair", { action })];
+  }
+  if (advice.workshop) {
+    const { price, currency } = advice.workshop;
+    return [sayOf(sentences, "reply-workshop", { amount: roundMoney(price), currency })];
+  }
+  return [sayOf(sentences, "reply-nothing")];
+}
+
+/**
+ * @param {Knowledge} knowledge
+ * @param {Sentences} sentences
+ * @param {import("../engine/triage.js").NextCheck} next
+ * @param {{isLong: boolean, site: string}} how
+ * @returns {string[]}
+ */
+function checkLines(knowledge, sentences, next, { isLong, site }) {
+  const check = /** @type {Check} */ (knowledge.checks[next.check]);
+  const [wait, hours] = [next.wait_hours > 0 ? "some" : "none", next.wait_hours];
+  const title = lowerFirst(check.title);
+  const steps = isLong ? check.steps.map((step, number) => `${number + 1}. ${step.do}`) : [];
+  return [
+    cautionLine(knowledge, sentences, cautionsOf(check), isLong),
+    sayOf(sentences, "reply-next", { wait, check: title, minutes: next.minutes, hours }),
+    ...(steps.length > 0 ? [sayOf(sentences, "reply-steps"), ...steps] : []),
+    site === "" ? "" : sayOf(sentences, "reply-how", { address: `${site}checks/${next.check}/` }),
+    resultLine(knowledge, sentences, check),
+  ].filter((line) => line !== "");
+}
+
+/** @param {Check} check */
+function cautionsOf({ cautions, steps }) {
+  return [...new Set([...cautions, ...steps.flatMap(({ caution }) => caution ?? [])])];
+}
+
+/**
+ * @param {Knowledge} knowledge
+ * @param {Sentences} sentences
+ * @param {string[]} ids
+ * @param {boolean} isLong whether each caution is told in full
+ */
+function cautionLine({ hazards }, sentences, ids, isLong) {
+  const told = ids.flatMap((id) => hazards[id] ?? []);
+  if (told.length === 0) return "";
+  const cautions = told.map(({ title, text }) => (isLong ? text : title)).join(isLong ? " " : "; ");
+  return sayOf(sentences, "reply-caution", { cautions: isLong ? cautions : `${cautions}.` });
+}
+
+/**
+ * @param {Knowledge} knowledge
+ * @param {Sentences} sentences
+ * @param {Check} check
+ */
+function resultLine({ gauges }, sentences, { gauge, levels }) {
+  const unit = gauges[gauge ?? ""]?.unit;
+  if (unit !== undefined) {
+    return sayOf(sentences, "reply-write-number", { unit: unit === "V" || unit === "A" ? unit : "other" });
+  }
+  const labels = levels.map(({ label }) => `“${lowerFirst(label)}”`);
+  return labels.length > 1 ? sayOf(sentences, "reply-write-level", { levels: listed(labels, "or") }) : "";
+}
+
+/**
+ * @param {Parts} parts
+ * @param {number} most
+ */
+function holdLine({ sentences, advice }, most) {
+  const parts = advice.hold_off.slice(0, most).map((held) => {
+    const { part, price_low: low, price_high: high, currency, probability_at_fault: odds } = held;
+    return sayOf(sentences, "reply-held", { part: lowerFirst(part), low, high, currency, odds: fractionWords(odds) });
+  });
+  return parts.length > 0 ? sayOf(sentences, "reply-hold", { parts: parts.join("; ") }) : "";
+}
+
+/**
+ * @param {Parts} parts
+ * @param {number} most
+ */
+function whyHeld({ knowledge, sentences, advice }, most) {
+  return advice.hold_off.slice(0, most).map(({ part, until }) => {
+    return sayOf(sentences, "reply-hold-why", { part: lowerFirst(part), until: untilWords(knowledge, until) });
+  });
+}
+
+/**
+ * Write the questions that matter most.
+ * @param {Knowledge} knowledge
+ * @param {Sentences} sentences
+ * @param {Case} car
+ * @returns {string[]}
+ */
+function questionLines(knowledge, sentences, car) {
+  return bestQuestions(knowledge, car, MOST_ASKED).map(({ kind, id }) => {
+    if (kind === "symptoms") {
+      return sayOf(sentences, "reply-ask-fits", { title: lowerFirst(knowledge.symptoms[id]?.title ?? id) });
+    }
+    const { question = id, options = [] } = knowledge.contexts[id] ?? {};
+    const labels = options.slice(0, MOST_OPTIONS).map(({ label }) => lowerFirst(label));
+    return sayOf(sentences, "reply-ask-fact", { question, options: labels.join(" / ") });
+  });
+}

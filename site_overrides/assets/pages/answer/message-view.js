@@ -1,0 +1,108 @@
+/**
+ * Output room: a message as it was written, with marks where something was understood, and each
+ * thing understood with one tap to accept, change or drop it.
+ *
+ * @import { Offer } from "../../answer/offers.js"
+ */
+
+import { button, el } from "../../kit/element.js";
+
+/** @typedef {(number: number, change: Partial<Offer>) => void} Change */
+
+const KINDS = { symptom: "Symptom", reading: "Reading", fact: "The car" };
+const STATES = { open: "not used yet", accepted: "used", dropped: "dropped" };
+
+/**
+ * Draw the message. A mark is a button that accepts what stands behind it, or takes that back;
+ * everything else stays plain text.
+ * @param {string} text
+ * @param {Offer[]} offers
+ * @param {Change} change
+ * @returns {HTMLElement}
+ */
+export function messageView(text, offers, change) {
+  const $text = el("p", { class: "message" });
+  let place = 0;
+  const inOrder = offers.map((offer, number) => ({ offer, number })).sort((a, b) => a.offer.start - b.offer.start);
+  for (const { offer, number } of inOrder) {
+    // Where two overlap the first is marked; both stand in the list.
+    if (offer.start < place || offer.end <= offer.start) continue;
+    const isUsed = offer.state === "accepted";
+    const toggle = () => change(number, { state: isUsed ? "open" : "accepted" });
+    $text.append(
+      text.slice(place, offer.start),
+      button(text.slice(offer.start, offer.end), toggle, {
+        class: `said said--${offer.state}`,
+        "aria-pressed": String(isUsed),
+        disabled: offer.value === "",
+        "data-mark": number,
+        title: `${KINDS[offer.kind]}: ${offer.title}, ${STATES[offer.state]}`,
+      }),
+    );
+    place = offer.end;
+  }
+  $text.append(text.slice(place));
+  return $text;
+}
+
+/**
+ * Draw what was understood as a list.
+ * @param {string} round names the message among others
+ * @param {Offer[]} offers
+ * @param {Change} change
+ * @returns {HTMLElement}
+ */
+export function offerList(round, offers, change) {
+  return el(
+    "ul",
+    { class: "offers plain" },
+    offers.map((offer, number) => offerRow(`${round}-${number}`, offer, (made) => change(number, made))),
+  );
+}
+
+/**
+ * @param {string} key
+ * @param {Offer} offer
+ * @param {(change: Partial<Offer>) => void} change
+ */
+function offerRow(key, offer, change) {
+  const { kind, title, words, state, value, choices } = offer;
+  const set = (/** @type {Offer["state"]} */ next) => () => change({ state: state === next ? "open" : next });
+  const name = `${KINDS[kind]}: ${title}`;
+  const tap = (/** @type {string} */ label, /** @type {Offer["state"]} */ next, /** @type {boolean} */ isOff) =>
+    button(label, set(next), {
+      class: state === next ? "control" : "control control--quiet",
+      "aria-pressed": String(state === next),
+      "aria-label": `${label}: ${title}`,
+      "data-offer": `${key}-${next}`,
+      disabled: isOff,
+    });
+  return el(
+    "li",
+    { class: `offer offer--${state}` },
+    el(
+      "div",
+      { class: "offer__what" },
+      el("p", { class: "offer__name" }, el("b", {}, name), value === "" ? ". Choose what it was:" : ""),
+      el("p", { class: "small" }, `“${words.replace(/\s+/g, " ")}”`),
+    ),
+    el("p", { class: "offer__taps" }, tap("Use", "accepted", value === ""), tap("Drop", "dropped", false)),
+    choices.length > 0 ? chooser(key, offer, change) : null,
+  );
+}
+
+/**
+ * @param {string} key
+ * @param {Offer} offer
+ * @param {(change: Partial<Offer>) => void} change
+ */
+function chooser(key, { title, value, choices }, change) {
+  const $choice = el(
+    "select",
+    { class: "field", id: `choice-${key}`, "aria-label": `What “${title}” is` },
+    value === "" ? el("option", { value: "" }, "Not told: choose, or ask") : null,
+    choices.map((one) => el("option", { value: one.value, selected: one.value === value }, one.label)),
+  );
+  $choice.addEventListener("change", () => change({ value: $choice.value, state: "accepted" }));
+  return $choice;
+}

@@ -1,0 +1,78 @@
+/**
+ * Output room: the reply to copy, short and long, and how the writer begins and ends it.
+ */
+
+import { button, el, folded } from "../../kit/element.js";
+import { Store } from "../../kit/store.js";
+
+/** How the writer begins and ends, kept on this device and nowhere else. */
+const tone = new Store("before-parts-answer");
+
+/** @returns {{greeting: string, closing: string}} */
+export function keptTone() {
+  const record = tone.read() ?? {};
+  const text = (/** @type {unknown} */ one) => (typeof one === "string" ? one.slice(0, 200) : "");
+  return { greeting: text(record.greeting), closing: text(record.closing) };
+}
+
+/**
+ * Draw the two fields of the writer's tone.
+ * @param {() => void} changed
+ * @returns {HTMLElement}
+ */
+export function toneFields(changed) {
+  const now = keptTone();
+  const field = (/** @type {"greeting" | "closing"} */ name, /** @type {string} */ label) => {
+    const $field = el("input", { id: `tone-${name}`, class: "field", maxlength: 200, value: now[name] });
+    $field.addEventListener("change", () => {
+      tone.takeOver();
+      tone.write({ ...keptTone(), [name]: $field.value });
+      changed();
+    });
+    return [el("label", { for: `tone-${name}` }, label), $field];
+  };
+  return folded(
+    "tone",
+    "Your greeting and closing line",
+    field("greeting", "Greeting, for example “Hello Sam,”"),
+    field("closing", "Closing line, for example “Good luck! Robin”"),
+    el("p", { class: "small" }, "Kept on this device only."),
+  );
+}
+
+/**
+ * Draw a text with its copy button.
+ * @param {string} id
+ * @param {string} label
+ * @param {string} text
+ * @returns {{$parts: HTMLElement[], set: (text: string) => void}} what is drawn, and what writes it anew
+ */
+export function copyText(id, label, text) {
+  const $text = el("textarea", { id, class: "field", readonly: true, rows: 10 });
+  $text.value = text;
+  const $said = el("p", { class: "small", role: "status" });
+  const copy = async () => {
+    try {
+      await navigator.clipboard.writeText($text.value);
+      $said.textContent = "Copied.";
+    } catch {
+      $text.focus();
+      $text.select();
+      $said.textContent = "It is selected: copy it with your keyboard or a long press.";
+    }
+  };
+  const $parts = [
+    el("label", { for: id }, label),
+    $text,
+    el(
+      "p",
+      { class: "ways" },
+      button("Copy", () => void copy(), { class: "control", "data-copy": id }),
+    ),
+    $said,
+  ];
+  const set = (/** @type {string} */ next) => {
+    $text.value = next;
+  };
+  return { $parts, set };
+}

@@ -1,0 +1,321 @@
+/**
+ * Join the rooms: a message is pasted, read, checked by its reader, and answered.
+ *
+ * What was pasted and accepted lives in one object here and is not kept; only the writer's own
+ * greeting and closing line are. Nothing enters the case that was not accepted.
+ *
+ * @import { Offer } from "../../answer/offers.js"
+ * @import { Understood } from "../../answer/understand.js"
+ * @import { LinkBook } from "../../knowledge/link-words.js"
+ * @import { Case, Knowledge, SearchIndex } from "../../knowledge/types.js"
+ */
+
+import { caseWith, emptyCase, offersOf } from "../../answer/offers.js";
+import { phraseBook } from "../../answer/phrases.js";
+import { questionsOf } from "../../answer/questions.js";
+import { replyTo } from "../../answer/reply.js";
+import { LONGEST_MESSAGE } from "../../answer/tokens.js";
+import { understand } from "../../answer/understand.js";
+import { adoptCase } from "../../case/case-adopt.js";
+import { caseDifferences } from "../../case/case-diff.js";
+import { decodeCase, encodeCase, LinkRefused, linkIn } from "../../case/case-link.js";
+import { differenceWords } from "../../case/diff-words.js";
+import { button, el, need } from "../../kit/element.js";
+import { sayFailed } from "../../kit/failed.js";
+import { ROOT } from "../../kit/marks.js";
+import { completeKnowledge, loadKnowledge } from "../../knowledge/knowledge.js";
+import { linkBook } from "../../knowledge/link-words.js";
+import { buildIndex } from "../../knowledge/search.js";
+import { default as lunr } from "../../vendor/lunr.js";
+import { messageView, offerList } from "./message-view.js";
+import { copyText, keptTone, toneFields } from "./reply-view.js";
+
+/** One message of theirs, read. A link stands as a case with no text. */
+/** @typedef {{text: string, understood: Understood | null, offers: Offer[], base: Case}} Round */
+/** @typedef {{knowledge: Knowledge, index: SearchIndex, words: any, book: LinkBook}} Tools */
+
+/** @param {string} name */
+async function fetched(name) {
+  const answer = await fetch(new URL(`../../data/${name}`, import.meta.url));
+  if (!answer.ok) throw new Error(`the server answered ${answer.status}`);
+  return answer.json();
+}
+
+/** @returns {Promise<Tools>} */
+async function fetchTools() {
+  const [knowledge, texts, words, book] = await Promise.all([
+    loadKnowledge(new URL("../../data/checker.json", import.meta.url)),
+    fetched("search.json"),
+    fetched("answer.json"),
+    linkBook(),
+  ]);
+  await completeKnowledge(knowledge, new URL("../../data/checker-later.json", import.meta.url));
+  return { knowledge, index: buildIndex(lunr, texts.texts, texts.synonyms), words, book };
+}
+
+/** The page: what was pasted so far, and the drawing of it. */
+class Page {
+  /**
+   * @param {HTMLElement} $root
+   * @param {Tools} tools
+   */
+  constructor($root, tools) {
+    this.$root = $root;
+    this.tools = tools;
+    this.phrases = phraseBook(tools.words.phrases);
+    /** @type {Round[]} */
+    this.rounds = [];
+    this.$stage = el("div", { class: "stage" });
+    this.$aloud = el("p", { class: "visually-hidden", "aria-live": "polite" });
+    $root.replaceChildren(this.$aloud, this.$stage);
+    this.draw();
+  }
+
+  /** The case before the last message, and with what is accepted of it. */
+  cases() {
+    const last = this.rounds.at(-1);
+    const before = last?.base ?? emptyCase();
+    return { before, now: last ? caseWith(before, last.offers) : before };
+  }
+
+  /**
+   * Read a message, or open the case link in it.
+   * @param {string} text
+   */
+  take(text) {
+    const { now } = this.cases();
+    const { knowledge, index, book } = this.tools;
+    if (/[#&]c=/.test(text)) {
+      try {
+        const { car } = adoptCase(knowledge, book.redirects, decodeCase(linkIn(text), book).car);
+        this.rounds.push({ text: "", understood: null, offers: linkOffers(), base: car });
+        this.draw(`The link holds a case.`, now);
+      } catch (error) {
+        if (!(error instanceof LinkRefused)) throw error;
+        this.draw(error.message);
+      }
+      return;
+    }
+    const understood = understand(index, this.phrases, text);
+    const offers = offersOf(knowledge, understood).filter((one) => !isKnown(now, one));
+    this.rounds.push({ text: text.slice(0, LONGEST_MESSAGE), understood, offers, base: now });
+    this.draw(`${offers.length} things were understood. Use or drop each.`);
+  }
+
+  /**
+   * @param {number} number
+   * @param {Partial<Offer>} made
+   */
+  change(number, made) {
+    const round = this.rounds.at(-1);
+    const offer = round?.offers[number];
+    if (!round || !offer) return;
+    round.offers[number] = { ...offer, ...made };
+    const focus = document.activeElement;
+    const again = ["data-offer", "data-mark", "id"].flatMap((name) => {
+      const value = focus?.getAttribute(name);
+      return value ? [`[${name}="${value}"]`] : [];
+    })[0];
+    this.draw();
+    if (again) /** @type {HTMLElement | null} */ (this.$stage.querySelector(again))?.focus();
+  }
+
+  /**
+   * @param {string} [say]
+   * @param {Case} [compared] what the present case is held against, if not the one before
+   */
+  draw(say = "", compared) {
+    const round = this.rounds.at(-1);
+    const { before, now } = this.cases();
+    const isFirst = this.rounds.length < 2;
+    this.$stage.replaceChildren(
+      ...(round ? [] : [pasteForm(this, true)]),
+      ...(round ? this.roundParts(round) : []),
+      ...(round && !isFirst ? [changedPart(this.tools.knowledge, compared ?? before, now)] : []),
+      ...(hasContent(now) ? replyParts(this, now) : []),
+      ...(round ? [pasteForm(this, false)] : []),
+    );
+    this.$aloud.textContent = say;
+    if (say !== "" && round) this.$stage.querySelector("h2")?.scrollIntoView({ block: "nearest" });
+    const $note = this.$stage.querySelector("[data-note]");
+    if ($note) $note.textContent = say;
+  }
+
+  /** @param {Round} round */
+  roundParts({ text, understood, offers }) {
+    if (!understood) return [];
+    const change = (/** @type {number} */ number, /** @type {Partial<Offer>} */ made) => this.change(number, made);
+    const asked = questionsOf(this.tools.words.sentences, understood);
+    // Symptoms are chosen one by one: each leads the advice its own way.
+    const isSure = (/** @type {Offer} */ one) => one.state === "open" && one.value !== "" && one.kind !== "symptom";
+    const acceptAll = () => {
+      const round = this.rounds.at(-1);
+      if (!round) return;
+      const accepted = /** @type {const} */ ("accepted");
+      round.offers = offers.map((one) => (isSure(one) ? { ...one, state: accepted } : one));
+      this.draw("Readings and facts are used.");
+    };
+    return [
+      el("h2", {}, "What was understood"),
+      el(
+        "p",
+        { class: "small" },
+        "Underlined words were understood; the rest was not. Tap them, or the buttons below.",
+      ),
+      understood.cut ? el("p", { class: "caution" }, "The message is very long. Only its first part was read.") : "",
+      messageView(text, offers, change),
+      offers.length > 0 ? "" : el("p", {}, "Nothing was understood that the checker could use."),
+      offerList(String(this.rounds.length), offers, change),
+      offers.some(isSure)
+        ? el(
+            "p",
+            { class: "ways" },
+            button("Use all readings and facts", acceptAll, { class: "control", "data-all": true }),
+          )
+        : "",
+      alsoSaid(understood),
+      asked.length > 0 ? askedPart(asked) : "",
+    ];
+  }
+}
+
+/**
+ * Tell whether a case holds what is offered already.
+ * @param {Case} car
+ * @param {Offer} offer
+ */
+function isKnown(car, { kind, id, value, number }) {
+  if (kind === "symptom") return car.symptoms.includes(value);
+  if (kind === "fact") return JSON.stringify(car.context[id]) === JSON.stringify(number ?? value);
+  return car.readings[value]?.value === number?.value;
+}
+
+/** @returns {Offer[]} */
+const linkOffers = () => [];
+
+/** @param {Case} car */
+function hasContent(car) {
+  return car.symptoms.length > 0 || Object.keys(car.readings).length > 0 || Object.keys(car.outcomes).length > 0;
+}
+
+/**
+ * @param {Page} page
+ * @param {boolean} isFirst
+ */
+function pasteForm(page, isFirst) {
+  const $text = el("textarea", { id: "pasted", class: "field", rows: isFirst ? 8 : 4, maxlength: LONGEST_MESSAGE });
+  const $form = el(
+    "form",
+    { class: "paste" },
+    el("label", { for: "pasted" }, isFirst ? "Paste what they wrote" : "They answered? Paste the words or the link"),
+    $text,
+    el("p", { class: "small", role: "status", "data-note": true }),
+    el("p", { class: "ways" }, el("button", { type: "submit", class: "control" }, "Read it")),
+  );
+  $form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    if ($text.value.trim() !== "") page.take($text.value);
+  });
+  return $form;
+}
+
+/**
+ * List what was said and has no place in a case.
+ * @param {Understood} understood
+ */
+function alsoSaid({ codes, replaced, tools, monitors, past, negated }) {
+  const helped = (/** @type {boolean | null} */ one) => (one === null ? "" : one ? ", and it helped" : ", no help");
+  const lines = [
+    ...codes.map(({ code }) => `Code ${code}`),
+    ...replaced.map((one) => `Replaced: ${one.what}${helped(one.helped)}`),
+    ...Object.entries(monitors).map(([id, state]) => `Monitor ${id.replaceAll("-", " ")}: ${state}`),
+    ...tools.map(({ id }) => `Tool at hand: ${id.replaceAll("-", " ")}`),
+    ...past.map(({ words }) => `Over: “${words}”`),
+    ...negated.map(({ words }) => `Not so: “${words}”`),
+  ];
+  if (lines.length === 0) return "";
+  return el(
+    "section",
+    {},
+    el("h3", {}, "Also said"),
+    el(
+      "ul",
+      {},
+      lines.map((line) => el("li", {}, line)),
+    ),
+  );
+}
+
+/** @param {string[]} asked */
+function askedPart(asked) {
+  return el(
+    "section",
+    {},
+    el("h3", {}, "Ask them"),
+    el(
+      "ul",
+      {},
+      asked.map((one) => el("li", {}, one)),
+    ),
+  );
+}
+
+/**
+ * @param {Knowledge} knowledge
+ * @param {Case} before
+ * @param {Case} now
+ */
+function changedPart(knowledge, before, now) {
+  const differences = caseDifferences(before, now).map((one) => differenceWords(knowledge, one));
+  return el(
+    "section",
+    {},
+    el("h2", {}, "What changed"),
+    differences.length === 0
+      ? el("p", {}, "Nothing yet.")
+      : el(
+          "ul",
+          { class: "differences" },
+          differences.map(({ how, words }) => el("li", {}, el("b", {}, `${how}: `), words)),
+        ),
+  );
+}
+
+/**
+ * @param {Page} page
+ * @param {Case} car
+ * @returns {HTMLElement[]}
+ */
+function replyParts(page, car) {
+  const { knowledge, words, book } = page.tools;
+  const site = new URL(ROOT, location.href).href;
+  const link = `${site}checker/#c=${encodeCase(car, book, knowledge.version)}`;
+  const open = el("p", { class: "ways" }, el("a", { class: "control", href: link }, "Open in the checker"));
+  const title = el("h2", {}, "Your reply");
+  try {
+    const written = () => replyTo(knowledge, words.sentences, car, { ...keptTone(), site, link });
+    const { short, long } = written();
+    const $short = copyText("reply-short", "Short", short);
+    const $long = copyText("reply-long", "Long", long);
+    const again = () => {
+      const reply = written();
+      $short.set(reply.short);
+      $long.set(reply.long);
+    };
+    return [title, ...$short.$parts, ...$long.$parts, toneFields(again), open];
+  } catch (error) {
+    const isRefusal = error instanceof Error && REFUSALS.has(error.name);
+    if (!isRefusal) throw error;
+    return [title, el("p", { class: "caution" }, "These answers do not go together. Drop the least sure one."), open];
+  }
+}
+
+const REFUSALS = new Set(["ContradictoryEvidence", "FrontierTooWide", "ReadingRefused"]);
+
+const $root = need(document, '[data-module="answer"]');
+try {
+  new Page($root, await fetchTools());
+} catch (error) {
+  sayFailed($root, "This page could not start.", error);
+  throw error;
+}
