@@ -99,6 +99,10 @@ def dangers(value: Mapping[str, Any]) -> Iterator[Danger]:
         if also:
             told = rf"(?:{_TOLD}(?=(?:{_any(verbs)})\b)|\b(?=(?:{_any(also)})\b))"
             told += rf"(?P<act>(?:{_any([*verbs, *also])}){tail})"
+        if one.get("any_order"):
+            verbs, gap = _any([*verbs, *also]), r"\b(?:\W+[\w'-]+){0,7}?\W+"
+            both = rf"(?:{verbs}){gap}(?:{_any(things)})|(?:{_any(things)}){gap}(?:{verbs})"
+            told = anywhere = rf"\b(?P<act>{both})\b"
         yield Danger(
             str(one["id"]),
             tuple(one.get("hazards", [])),
