@@ -7,7 +7,7 @@ JS := tests/js/node_modules
 NPM := PATH="$(abspath $(BIN)):$$PATH" $(BIN)/npm --prefix tests/js
 export NO_MKDOCS_2_WARNING := 1
 
-.PHONY: help setup setup-test serve build test test-long bench lint types audit pictures clean
+.PHONY: help setup setup-test serve build test test-long bench sizes lint types audit pictures clean
 help:
 	@echo "make serve  set up, build and serve the site, rebuild on change"
 	@echo "make test   set up, find or install Chromium, run every check"
@@ -16,6 +16,7 @@ help:
 	@echo "make lint   judge the knowledge in symptoms/"
 	@echo "make types  check the types and the form of the browser's modules"
 	@echo "make bench  print speed and weight beside what others cost (about 20 minutes)"
+	@echo "make sizes  print how tall and wordy the pages are on a phone"
 	@echo "make audit  judge the pinned packages: consistent, no known weakness"
 	@echo "make pictures  draw the icons anew and take the README's screenshots"
 	@echo "make clean  remove what was made (.venv, site, caches)"
@@ -62,6 +63,10 @@ bench: setup-test
 	@$(PYTHON) build_tools/install.py $(VENV) --test --bench
 	@$(BIN)/python -m tests.bench $(BENCH)
 	@$(BIN)/python -m pytest -q -s -m bench
+
+# Heights and words of pages and checker states at 360x740; SITES="old new" compares built folders.
+sizes: setup-test
+	@$(BIN)/python -m tests.page_sizes $(SITES)
 
 types: setup-test $(JS)/.ok
 	@$(NPM) run --silent types && $(NPM) run --silent form

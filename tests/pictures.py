@@ -14,6 +14,7 @@ from pathlib import Path
 from playwright.sync_api import sync_playwright
 
 from build_tools.site.build_site import build
+from tests.browser.phone import first_step
 from tests.browser.site_fixture import serve_folder
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -47,9 +48,9 @@ def shoot_checker(browser, address):
     """Enter a reading of 12.1 V as an owner would, on a phone, and show what it means."""
     page = browser.new_page(viewport=PHONE, device_scale_factor=2, color_scheme="light")
     page.goto(f"{address}checker/#s=cranks-slowly-when-cold")
-    page.get_by_role("button", name="Show the next check").click()
-    page.locator('[data-keep="any"] summary').click()
-    page.get_by_label("Which check?").select_option("measure-resting-voltage")
+    first_step(page)
+    page.locator('[data-keep="others"] summary').click()
+    page.get_by_label("Any check at all").select_option("measure-resting-voltage")
     page.get_by_role("button", name="Open this check").click()
     page.locator(".reading-form input.field").first.fill("12.1")
     page.get_by_role("button", name="Use this reading").click()

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     Form = tuple[Mapping[str, str], str]
 
 # Lists of which the browser says something by itself; the others reach it as readiness.json.
-IN_BROWSER: Final = ("advice", "readings", "sums")
+IN_BROWSER: Final = ("advice", "readings", "screens", "sums")
 # The line of the browser's formatter that is filled with those lists.
 BLANK: Final = "const SENTENCES = {};"
 PLACE: Final = re.compile(r"\{([a-z_]+)\}")

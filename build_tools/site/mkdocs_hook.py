@@ -38,6 +38,7 @@ from build_tools.site import (  # noqa: E402
     pages,
     qr,
     readiness_pages,
+    reading_shelf,
     redirect_pages,
     search,
     security,
@@ -138,6 +139,7 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
     for name, text in (
         *published_files(catalogue, data, config.extra),
         *_data_files(catalogue, data),
+        ("assets/data/reading-texts.json", json.dumps(reading_shelf.reading_texts(press))),
     ):
         files.append(_file(config, name, text))
     for name, text in published_schemas():

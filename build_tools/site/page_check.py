@@ -28,6 +28,7 @@ _ASPECT_WORDS = {
 def check_page(press: Press, check: Check) -> Page:
     """Render the page of a check."""
     gauge = press.catalogue.gauges.get(check.gauge) if check.gauge else None
+    ahead = _ahead(check)
     return press.page(
         "check.html.j2",
         f"checks/{check.id}",
@@ -35,18 +36,10 @@ def check_page(press: Press, check: Check) -> Page:
         description=check.summary,
         check=check,
         effort=press.effort(check),
-        aspects=[_ASPECT_WORDS.get(one, one) for one in check.aspects],
-        cautions=press.cautions(check.cautions),
+        cautions=press.cautions(ahead),
         needs=[_need(press, need) for need in check.needs],
         drawing=_drawing(press, check.drawing),
-        steps=[
-            {
-                "do": step.do,
-                "caution": press.caution(step.caution) if step.caution else None,
-                "mark": press.mark(step.source) if step.source else None,
-            }
-            for step in check.steps
-        ],
+        steps=list(_steps(press, check, ahead)),
         gauge=press.refer("gauge", gauge.id) if gauge else None,
         conditions=_conditions(press, check),
         tables=table_views(press, gauge, check) if gauge else [],
@@ -55,6 +48,25 @@ def check_page(press: Press, check: Check) -> Page:
         symptoms=[press.refer("symptom", one) for one in _symptoms(press, check)],
         sources=press.marks(_sources(press, check)),
     )
+
+
+def _ahead(check: Check) -> list[str]:
+    """Name the cautions that stand before all steps: the first, and those of no one step."""
+    in_steps = {step.caution for step in check.steps}
+    return [one for place, one in enumerate(check.cautions) if place == 0 or one not in in_steps]
+
+
+def _steps(press: Press, check: Check, ahead: list[str]) -> Iterator[View]:
+    """Yield the steps; a caution that stood in full higher up is only named."""
+    shown = set(ahead)
+    for step in check.steps:
+        yield {
+            "do": step.do,
+            "caution": press.caution(step.caution) if step.caution else None,
+            "again": step.caution in shown,
+            "mark": press.mark(step.source) if step.source else None,
+        }
+        shown.add(step.caution or "")
 
 
 def _need(press: Press, need: Need) -> View:

@@ -180,6 +180,8 @@ class Press:
         """Return what a check costs, in words, with the mark of these figures."""
         return {
             "minutes": markup.time_words(check.effort.minutes, check.effort.wait_hours),
+            "own": markup.time_words(check.effort.minutes, 0),
+            "wait": f"about {check.effort.wait_hours:g} h" if check.effort.wait_hours else "",
             "money": markup.money_words(check.effort.money, check.effort.currency),
             "skill": markup.SKILL_WORDS.get(check.effort.skill, check.effort.skill),
             "needs_helper": check.effort.needs_helper,

@@ -109,13 +109,15 @@ def _held_off(press: Press, row: View) -> View:
 def _until(press: Press, until: View) -> View:
     """Say what would settle whether to buy: the supply, a check's result, or more odds."""
     if until["kind"] == "supply-sound":
-        return {"words": "battery and charging are shown to be good", "to": None}
+        return {"words": "Wait until battery and charging are shown to be good", "to": None}
     if until["kind"] == "check":
         check = press.catalogue.checks[until["check"]]
         level = check.levels[check.level_index(until["level"])]
-        words = f"the result is \u201c{markup.lower_first(level.label)}\u201d: "
+        words = (
+            f"Buy only if this check gives \u201c{markup.lower_first(level.label)}\u201d or worse: "
+        )
         return {"words": words, "to": press.refer("check", check.id)}
-    return {"words": "other checks have made it much likelier", "to": None}
+    return {"words": "Wait until other checks have made it much likelier", "to": None}
 
 
 def _sources(press: Press, symptom: Symptom) -> Iterator[str]:

@@ -7,7 +7,7 @@ the page. It says where a thing stands; it interprets nothing.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.measure.sum_words import marks_used
 
@@ -56,6 +56,17 @@ _BY_ASPECT: Final = {
 }
 
 
+# Words an owner types with a number, beyond those the page itself says.
+_TYPED: Final = {
+    "resting-voltage": "engine off overnight morning parked battery sitting key out",
+    "cranking-voltage": "crank starting start while",
+    "charging-voltage": "engine on running idle alternator revs",
+    "charging-voltage-loaded": "engine running lights heater blower alternator",
+    "parasitic-draw": "parked overnight key off engine off asleep drain amps milliamps",
+    "load-test-voltage": "load tester",
+}
+
+
 @dataclass(frozen=True)
 class Place:
     """Say where one gauge or sum stands on the shelf, and what it is asked for.
@@ -83,6 +94,22 @@ def shelf(press: Press) -> list[View]:
         for group, title in GROUPS
     ]
     return [row for row in rows if row["places"]]
+
+
+def reading_texts(press: Press) -> list[dict[str, Any]]:
+    """Return what a search needs to lead a typed number to its gauge, in the shelf's order."""
+    gauges = press.catalogue.gauges
+    return [
+        {
+            "id": one.id,
+            "ask": one.ask,
+            "words": f"{row['title']} {one.ask} {one.about} {_TYPED.get(one.id, '')}".lower(),
+            "units": list(gauges[one.id].accepts),
+        }
+        for row in shelf(press)
+        for one in row["places"]
+        if one.kind == "gauge"
+    ]
 
 
 def readings_fragment(press: Press, up: str) -> str:

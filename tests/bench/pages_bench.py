@@ -20,6 +20,7 @@ from tests.bench.build_bench import build_ours
 from tests.bench.chromium import PHONE, SLOW_4G, THROTTLE, chromium, served
 from tests.bench.figures import Figure, Target
 from tests.bench.synthetic import ROOT
+from tests.browser.phone import first_step
 
 PART = "pages"
 ROUNDS = 5
@@ -160,7 +161,7 @@ def _to_first_advice(browser, say, ours):
     page.goto(f"{ours}checker/")
     page.get_by_label("Say it in your own words").press_sequentially("battery lamp is on")
     page.locator("#hits input").first.check()
-    page.get_by_role("button", name="Show the next check").click()
+    first_step(page)
     page.locator(".card [data-main-heading]").first.wait_for()
     _wait_for_quiet(page, taken)
     context.close()

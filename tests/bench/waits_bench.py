@@ -16,6 +16,7 @@ from tests.bench.build_bench import build_ours
 from tests.bench.chromium import PHONE, THROTTLE, chromium, served
 from tests.bench.figures import Figure, Target, interleaved
 from tests.bench.synthetic import ROOT
+from tests.browser.phone import first_step
 
 PART = "waits"
 ROUNDS = 5
@@ -74,7 +75,7 @@ def _visit(browser, address):
         page.wait_for_load_state("networkidle")
         start = time.perf_counter()
         boxes.first.evaluate("(box) => box.click()")
-        page.get_by_role("button", name="Show the next check").click()
+        first_step(page)
         page.locator(".card [data-main-heading]").first.wait_for()
         row["tap to first advice"] = time.perf_counter() - start
     for name in ("readiness", "readings"):

@@ -88,6 +88,31 @@ def open_link(page, site_url, fragment):
     expect(heading(page)).to_be_visible()
 
 
+def said(page, title):
+    """See that a symptom was taken up, whichever question the checker asks about it."""
+    expect(page.locator("#checker")).to_contain_text(title)
+
+
+def nothing_said(page):
+    """See the first question with nothing ticked."""
+    expect(page.get_by_label("Say it in your own words")).to_be_visible()
+    expect(page.locator("#chosen-title")).to_have_count(0)
+
+
+def first_step(page):
+    """Go on to the first step: not sure about any question, every tool at hand."""
+    expect(heading(page)).to_be_visible()
+    go_on = page.get_by_role("button", name="Go on", exact=True)
+    if go_on.is_visible():
+        go_on.click()
+    expect(page.locator(".say .choices, .check-view")).to_be_visible()
+    while page.get_by_role("button", name="Not sure").is_visible():
+        page.get_by_role("button", name="Not sure").click()
+    if page.get_by_role("button", name="More than that").is_visible():
+        page.get_by_role("button", name="More than that").click()
+        page.get_by_role("button", name="Save the tools").click()
+
+
 def kept(page):
     return page.evaluate("localStorage.getItem('before-parts-case')")
 
@@ -104,10 +129,10 @@ def bars(page):
 
 def open_check(page, check):
     """Turn to any check by the list of all checks."""
-    fold = page.locator('[data-keep="any"]')
+    fold = page.locator('[data-keep="others"]')
     if fold.get_attribute("open") is None:
         fold.locator("summary").tap()
-    page.get_by_label("Which check?").select_option(check)
+    page.get_by_label("Any check at all").select_option(check)
     page.get_by_role("button", name="Open this check").tap()
 
 

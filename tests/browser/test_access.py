@@ -16,6 +16,7 @@ from tests.browser.phone import (
     FLAT,
     RESTING,
     SENT,
+    first_step,
     heading,
     knowledge,
     link,
@@ -116,13 +117,15 @@ def picker(page, site_url):
 
 def say(page, site_url):
     open_link(page, site_url, "#s=many-lamps-at-once,no-such-thing")
-    page.get_by_label("No, it goes out").check()
+    page.get_by_role("button", name="No, it goes out").tap()
+    expect(page.locator("#unknown")).to_contain_text("no-such-thing")
+    page.get_by_role("button", name="Change what you said").tap()
     expect(page.get_by_label("Not so: Red battery light")).to_be_visible()
 
 
 def check(page, site_url):
     open_link(page, site_url, f"#s={FLAT}")
-    page.get_by_role("button", name="Show the next check").tap()
+    first_step(page)
     expect(page.locator("#check-title")).to_be_visible()
 
 
@@ -159,7 +162,7 @@ def mended(page, site_url):
 
 def stop(page, site_url):
     open_link(page, site_url, "#s=red-charging-lamp")
-    page.get_by_role("button", name="Show the next check").tap()
+    first_step(page)
     expect(page.get_by_role("heading", name="Stop now")).to_be_visible()
 
 
@@ -167,7 +170,7 @@ def stuck(page, site_url):
     # More symptoms at once than an exact answer can be given on.
     _, compiled, _ = knowledge()
     open_link(page, site_url, f"#s={','.join(list(compiled['symptoms'])[:40])}")
-    page.get_by_role("button", name="Show the next check").tap()
+    first_step(page)
     expect(heading(page)).to_have_text("This is too much to answer at once")
 
 
@@ -285,9 +288,11 @@ def test_the_live_region_says_what_changed(phone, site_url):
     open_link(phone, site_url, f"#s={FLAT}")
     aloud = phone.locator("#said-aloud")
     assert aloud.get_attribute("aria-live") == "polite"
+    phone.get_by_role("button", name="Change what you said").tap()
+    phone.locator('[data-keep="when"] > summary').tap()
     phone.locator("#when-after-days-parked").check()
     expect(aloud).to_have_text("Added: It comes after days parked.")
-    phone.get_by_role("button", name="Show the next check").tap()
+    first_step(phone)
     expect(aloud).to_contain_text("The likeliest cause is")
     read_voltage(phone, "12.1")
     expect(aloud).to_contain_text("The likeliest cause is now")

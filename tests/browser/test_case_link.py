@@ -24,16 +24,19 @@ from tests.browser.phone import (
     FLAT_TITLE,
     RESTING,
     SENT,
+    first_step,
     heading,
     kept,
     knowledge,
     link,
     link_from_panel,
+    nothing_said,
     open_check,
     open_link,
     open_phone,
     open_repair,
     read_voltage,
+    said,
     standing,
 )
 from tests.sweeps import SWEEP
@@ -175,14 +178,14 @@ def test_another_case_is_replaced_only_when_asked_and_can_be_brought_back(phone,
     expect(page.get_by_role("heading", name="Another case is kept on this device")).to_be_focused()
     assert json.loads(kept(page))["state"] == before
     page.get_by_role("button", name="Keep mine").tap()
-    expect(page.get_by_role("button", name="Remove: Lights dim or flicker")).to_be_visible()
+    said(page, "Lights dim or flicker")
     open_link(page, site_url, link(SENT))
     page.get_by_role("button", name="Use it here").tap()
     page.get_by_role("button", name="Replace it").tap()
     expect(standing(page)).to_be_visible()
     assert json.loads(kept(page))["state"]["chosen"] == [FLAT]
     page.get_by_role("button", name="Undo the last change").tap()
-    expect(page.get_by_role("button", name="Remove: Lights dim or flicker")).to_be_visible()
+    said(page, "Lights dim or flicker")
 
 
 @pytest.mark.parametrize(
@@ -205,7 +208,7 @@ def test_a_broken_link_says_so_and_changes_nothing(phone, site_url, fragment, wo
     expect(page.get_by_role("alert")).to_contain_text(words)
     assert kept(page) == before
     page.get_by_role("button", name="Go on without it").tap()
-    expect(page.get_by_role("button", name=f"Remove: {FLAT_TITLE}")).to_be_visible()
+    said(page, FLAT_TITLE)
     assert kept(page) == before
 
 
@@ -255,8 +258,7 @@ def test_journey_find_check_share_answer_and_back(phone, new_context, site_url):
     page.goto(site_url)
     page.get_by_label("Say it in your own words").fill("dead every morning")
     page.get_by_role("link", name=FLAT_TITLE).first.tap()
-    page.get_by_role("link", name="Check this on my car").first.tap()
-    page.get_by_role("button", name="Show the next check").tap()
+    first_step(page)
     expect(standing(page)).to_be_visible()
     read_voltage(page, "12.1")
     page.reload()
@@ -391,12 +393,13 @@ def test_a_reading_brought_from_its_own_page_is_in_sight_before_anything_is_tick
     expect(found).to_contain_text("Measure the resting voltage: 12.1\u00a0V")
     expect(found).to_contain_text("less than half full")
     expect(found).to_contain_text("it counts in the next check")
-    page.locator("#when-after-days-parked").check()
+    page.locator('[data-keep="family-charging-and-battery"] > summary').tap()
+    page.locator("#family-flat-overnight").check()
     expect(found).not_to_contain_text("it counts in the next check")
     page.get_by_role("button", name="Remove: Measure the resting voltage").tap()
     expect(found).to_have_count(0)
     page.get_by_role("button", name="Undo the last change").tap()
-    page.get_by_role("button", name="Show the next check").tap()
+    first_step(page)
     expect(page.locator(".latest h2")).to_contain_text("12.1 V")
 
 
@@ -407,11 +410,12 @@ def test_an_answered_question_lets_one_say_not_so(phone, site_url):
     page = phone
     open_link(page, site_url, "#s=many-lamps-at-once")
     expect(page.get_by_label("Not so: ", exact=False)).to_have_count(0)
-    page.get_by_label("No, it goes out").check()
+    page.get_by_role("button", name="No, it goes out").tap()
+    page.get_by_role("button", name="Change what you said").tap()
     box = page.get_by_label("Not so: Red battery light on or flickering")
     box.check()
     assert json.loads(kept(page))["state"]["absent"] == ["red-charging-lamp"]
-    page.get_by_role("button", name="Show the next check").tap()
+    first_step(page)
     page.locator('[data-keep="case"] > summary').tap()
     expect(page.locator(".strip")).to_contain_text("Not so: Red battery light on or flickering")
     page.get_by_role("button", name="Remove: Red battery light").tap()
@@ -485,18 +489,17 @@ def test_a_case_that_is_only_read_can_be_copied_as_text(phone, site_url):
     assert kept(page) is None
 
 
-def test_the_check_keeps_its_wide_column_on_a_desk(phone, site_url):
+def test_steps_keep_the_wide_column_on_a_desk_with_the_result_beside_them(phone, site_url):
     page = phone
     page.set_viewport_size({"width": 1280, "height": 800})
     open_link(page, site_url, link(SENT))
     page.get_by_role("button", name="Answer with changes").tap()
-    strip, main, stand = (
-        page.locator(one).bounding_box()
-        for one in ("#checker .strip", ".check-view__main", ".standing")
+    steps, result, stand = (
+        page.locator(one).bounding_box() for one in (".check-card__steps", "#result", ".standing")
     )
-    assert main["x"] == strip["x"]
-    assert stand["x"] > main["x"] + main["width"]
-    assert main["width"] > stand["width"]
+    assert result["x"] > steps["x"] + steps["width"]
+    assert steps["width"] > result["width"]
+    assert stand["x"] == steps["x"]
 
 
 def test_a_case_that_is_only_read_prints_whole_and_without_controls(phone, site_url):
@@ -518,8 +521,9 @@ def test_two_tabs_never_write_over_each_other(phone, site_url):
     other = page.context.new_page()
     open_link(other, site_url, "#s=lights-dim-or-flicker")
     page.get_by_role("button", name="Show it").tap()
-    take_back = page.get_by_role("button", name="Remove: Lights dim or flicker")
-    expect(take_back).to_be_visible()
+    said(page, "Lights dim or flicker")
+    page.get_by_role("button", name="Change what you said").tap()
+    page.locator('[data-keep="when"] > summary').tap()
     page.locator("#when-after-days-parked").check()
     chosen = [FLAT, "lights-dim-or-flicker", "after-days-parked"]
     assert json.loads(kept(page))["state"]["chosen"] == chosen
@@ -528,7 +532,7 @@ def test_two_tabs_never_write_over_each_other(phone, site_url):
     other.get_by_role("button", name="Start over and forget this case").click()
     other.get_by_role("button", name="Yes, forget it").click()
     page.get_by_role("button", name="Start over here too").click()
-    expect(page.get_by_text("Nothing yet.")).to_be_visible()
+    nothing_said(page)
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

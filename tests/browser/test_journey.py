@@ -14,6 +14,7 @@ from playwright.sync_api import expect
 from tests.browser.phone import (
     FLAT_TITLE,
     bars,
+    first_step,
     link_from_panel,
     open_link,
     open_phone,
@@ -49,9 +50,7 @@ def find_and_start(page, address):
     page.goto(address)
     page.get_by_label("Say it in your own words").fill("dead every morning")
     page.get_by_role("link", name=FLAT_TITLE).first.tap()
-    expect(page.get_by_role("heading", level=1)).to_have_text(FLAT_TITLE)
-    page.get_by_role("link", name="Check this on my car").first.tap()
-    page.get_by_role("button", name="Show the next check").tap()
+    first_step(page)
     expect(standing(page)).to_be_visible()
 
 

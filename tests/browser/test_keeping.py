@@ -16,13 +16,16 @@ from tests.browser.phone import (
     FLAT,
     FLAT_TITLE,
     RESTING,
+    first_step,
     heading,
     kept,
     knowledge,
+    nothing_said,
     open_check,
     open_link,
     open_phone,
     read_voltage,
+    said,
 )
 
 READINESS = "before-parts-readiness"
@@ -47,7 +50,7 @@ def notice(page):
 
 def start(page, site_url):
     open_link(page, site_url, f"#s={FLAT}")
-    page.get_by_role("button", name="Show the next check").tap()
+    first_step(page)
     open_check(page, RESTING)
 
 
@@ -84,7 +87,7 @@ def test_half_typed_reading_outlives_what_another_tab_did(phone, site_url):
     assert state(page)["chosen"] == [FLAT, "lights-dim-or-flicker"]
     notice(page).get_by_role("button", name="Show it").tap()
     expect(notice(page)).to_have_count(0)
-    expect(page.get_by_role("button", name="Remove: Lights dim or flicker")).to_be_visible()
+    said(page, "Lights dim or flicker")
 
 
 def test_keep_mine_keeps_mine_and_tells_the_other_tab(phone, site_url):
@@ -115,7 +118,7 @@ def test_start_over_asks_can_be_undone_and_empties_no_other_tab(phone, site_url)
     expect(page.locator(".latest h2")).to_contain_text("12.1 V")
     page.get_by_role("button", name="Start over and forget this case").tap()
     page.get_by_role("button", name="Yes, forget it").tap()
-    expect(page.get_by_text("Nothing yet.")).to_be_visible()
+    nothing_said(page)
     assert kept(page) is None
     expect(notice(other)).to_contain_text("forgotten in another tab")
     expect(other.locator(".latest h2")).to_contain_text("12.1 V")
@@ -222,12 +225,15 @@ def test_a_draft_never_stands_in_the_form_of_another_check(phone, site_url):
 def test_typed_facts_outlive_another_part_drawn_anew(phone, site_url):
     page = phone
     open_link(page, site_url, f"#s={FLAT}")
-    page.locator('[data-keep="facts-say"] > summary').tap()
-    page.locator("#say-battery-age").select_option("over-5-years")
-    page.locator("#say-temperature").fill("ten")
-    page.locator("#split-flat-overnight-0-0").check()
-    expect(page.locator("#say-battery-age")).to_have_value("over-5-years")
-    expect(page.locator("#say-temperature")).to_have_value("ten")
+    first_step(page)
+    page.get_by_text("Your case:").tap()
+    page.locator('[data-keep="facts-case"] > summary').tap()
+    page.locator("#case-battery-age").select_option("over-5-years")
+    page.locator("#case-temperature").fill("ten")
+    page.locator('[data-keep="tools-case"] > summary').tap()
+    page.get_by_role("button", name="Save the tools").tap()
+    expect(page.locator("#case-battery-age")).to_have_value("over-5-years")
+    expect(page.locator("#case-temperature")).to_have_value("ten")
     page.reload()
     assert state(page)["context"] == {"battery-age": "over-5-years"}
 
@@ -272,7 +278,7 @@ def test_full_storage_brings_no_older_case_back_as_kept(phone, site_url):
     page.locator("#when-after-days-parked").check()
     expect(page.locator(".case-foot")).to_contain_text("It is gone when you close the page.")
     page.reload()
-    expect(page.get_by_text("Nothing yet.")).to_be_visible()
+    nothing_said(page)
 
 
 # -- names of former editions ------------------------------------------------------------------

@@ -29,6 +29,7 @@ from build_tools.site.offline import (
     describe_edition,
     write_edition,
 )
+from tests.browser.phone import first_step
 
 PREFIX = "/some/place/"
 SOURCE_WORKER = Path(__file__).parents[2] / "site_overrides" / "sw.js"
@@ -292,7 +293,7 @@ def test_what_is_needed_beside_a_car_opens_without_a_network_though_never_visite
     assert lost == []
 
     page.goto(f"{served.address}checker/#s=red-charging-lamp")
-    page.get_by_role("button", name="Show the next check").click()
+    first_step(page)
     expect(page.get_by_role("heading", name="What we know so far")).to_be_visible()
     served.start()
 

@@ -14,6 +14,7 @@ import segno
 from playwright.sync_api import expect
 
 from build_tools.site.qr import qr_code
+from tests.browser.phone import first_step
 from tests.shared_folder import KNOWN_ADDRESS
 from tests.sweeps import SWEEP, drawn
 
@@ -148,10 +149,10 @@ def test_exercise_keeps_its_answer_off_the_paper_and_out_of_the_address(page, bu
 
 
 def enter(page, check, value):
-    fold = page.locator('[data-keep="any"]')
+    fold = page.locator('[data-keep="others"]')
     if fold.get_attribute("open") is None:
         fold.locator("summary").click()
-    page.get_by_label("Which check?").select_option(check)
+    page.get_by_label("Any check at all").select_option(check)
     page.get_by_role("button", name="Open this check").click()
     page.locator(".reading-form input.field").first.fill(value)
     page.get_by_role("button", name="Use this reading").click()
@@ -161,7 +162,7 @@ def enter(page, check, value):
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_summary_of_a_case_fits_two_sheets(page, site_url, paper):
     page.goto(f"{site_url}checker/#s=red-charging-lamp")
-    page.get_by_role("button", name="Show the next check").click()
+    first_step(page)
     enter(page, "measure-resting-voltage", "12.5")
     enter(page, "measure-charging-voltage", "12.9")
     assert sheets(page, paper) <= MOST_SHEETS

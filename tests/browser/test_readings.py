@@ -17,6 +17,7 @@ from build_tools.cli.reading_command import reading_document, sum_command
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.measure.sum_examples import EXAMPLES
 from build_tools.site.reading_shelf import GROUPS
+from tests.browser.phone import first_step
 
 CATALOGUE, _ = load_catalogue(Path(__file__).resolve().parents[2])
 PHONE = {"width": 360, "height": 740}
@@ -87,6 +88,9 @@ def enter(page, fields):
     for name, given in fields.items():
         value, unit = given if isinstance(given, tuple) else (given, None)
         field = page.locator(f"#entry-{name}")
+        fold = page.locator('[data-keep="entry-conditions"]:not([open]) > summary')
+        if name != "value" and fold.count():
+            fold.tap()
         if field.evaluate("node => node.localName") == "select":
             field.select_option(value)
         else:
@@ -353,7 +357,7 @@ def test_refusal_goes_away_when_mended(phone, site_url):
 
 def test_use_in_my_check_arrives_in_the_checker(phone, site_url):
     phone.goto(f"{site_url}checker/#s={SYMPTOM}")
-    phone.get_by_role("button", name="Show the next check").tap()
+    first_step(phone)
     open_entry(phone, site_url, "resting-voltage")
     enter(phone, {"value": "12.1", "battery-type": "flooded", "rest": "overnight"})
     submit(phone)

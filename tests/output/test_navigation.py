@@ -138,8 +138,9 @@ def test_first_page_lists_families_and_doors_without_script(site):
     doors = page.find("ul", cls="doors")[0].find("a")
     assert [a.find("b")[0].text for a in doors] == [
         "I have a reading",
-        "My monitors won't complete",
+        "Ready for inspection?",
         "Someone sent me a case",
+        "I answer people's questions",
     ]
 
 

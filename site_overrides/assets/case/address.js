@@ -1,8 +1,8 @@
 /**
  * Room case: what another page, a message or a link hands over in the fragment of the address.
  *
- * `#s=` lists symptoms, `#x=` facts as `id:value`, `#q=` is text to search with, `#c=` a whole
- * case. Former names lead to those of today; what is not known here is named, so that a wrong
+ * `#s=` lists symptoms, `#k=` names a check to open, `#x=` facts as `id:value`, `#q=` is text to
+ * search with, `#c=` a whole case. Former names lead to those of today; what is not known here is named, so that a wrong
  * link is noticed. Nothing is kept.
  *
  * @import { Former } from "../knowledge/link-words.js"
@@ -24,6 +24,7 @@ const NUMBER = /^(-?\d+(?:\.\d+)?)([A-Za-z]*)$/;
  * @property {Record<string, Fact>} context
  * @property {Unknown[]} unknown what was named and is not known here
  * @property {string} text
+ * @property {string | null} check
  * @property {string | null} link the fragment, when it holds a case link
  */
 
@@ -76,9 +77,12 @@ function unknown(name, reason) {
 export function readFragment(knowledge, fragment, redirects = {}) {
   const asked = new URLSearchParams(fragment.replace(/^#/, ""));
   /** @type {Asked} */
-  const found = { symptoms: [], context: {}, unknown: [], text: "", link: null };
+  const found = { symptoms: [], context: {}, unknown: [], text: "", check: null, link: null };
   if (asked.has("c")) found.link = fragment;
   found.text = (asked.get("q") ?? "").slice(0, LONGEST_TEXT);
+  const check = asked.get("k") ?? "";
+  if (Object.hasOwn(knowledge.checks, check)) found.check = check;
+  else if (check !== "") found.unknown.push(unknown(check, null));
   for (const id of listed(asked.get("s"))) {
     const { id: today, reason } = idToday(knowledge.symptoms, redirects, id);
     if (today === null) found.unknown.push(unknown(id, reason));
@@ -116,5 +120,5 @@ export async function readAddress(knowledge, fragment) {
  */
 export function isSpoken(fragment) {
   const asked = new URLSearchParams(fragment.replace(/^#/, ""));
-  return ["s", "x", "q", "c"].some((key) => asked.has(key));
+  return ["s", "x", "q", "k", "c"].some((key) => asked.has(key));
 }

@@ -8,7 +8,7 @@
  * @import { Former } from "../knowledge/link-words.js"
  * @import { Case, Fact, Knowledge, Reading, State } from "../knowledge/types.js"
  */
-import { emptyState } from "./case.js";
+import { emptyState, NOT_SURE } from "./case.js";
 
 /** A chain of renamings longer than this is a ring. */
 const MOST_STEPS = 8;
@@ -206,7 +206,8 @@ class Adopter {
       const [name = "", number = ""] = key.split(":");
       const { id } = idToday(this.knowledge.symptoms, this.redirects, name);
       const question = id === null ? undefined : this.knowledge.symptoms[id]?.ask_first?.[Number(number)];
-      if (typeof answer === "number" && question?.answers[answer]) kept[`${id}:${number}`] = answer;
+      const isKnown = typeof answer === "number" && (answer === NOT_SURE || question?.answers[answer]);
+      if (question && isKnown) kept[`${id}:${number}`] = answer;
     }
     return kept;
   }
@@ -289,13 +290,14 @@ export function adoptState(knowledge, redirects, kept) {
   const helped = adopter.helped({ ...record(raw.helped), ...(ended === null ? {} : { [ended]: "gone" }) }, mended);
   const state = {
     ...emptyState(),
-    view: raw.view === "check" && chosen.length > 0 ? /** @type {const} */ ("check") : /** @type {const} */ ("say"),
+    view: viewOf(raw.view, chosen),
     chosen,
     splits: adopter.splits(raw.splits),
     context: adopter.facts(raw.context),
     readings,
     outcomes: adopter.outcomes(raw.outcomes, readings),
     tools: Array.isArray(raw.tools) ? adopter.ids("tools", raw.tools) : null,
+    toolsAsked: raw.toolsAsked === true || Array.isArray(raw.tools),
     notPossible: adopter.ids("checks", raw.notPossible),
     picked: adopter.id("checks", raw.picked),
     latest: adopter.id("checks", raw.latest),
@@ -310,6 +312,16 @@ export function adoptState(knowledge, redirects, kept) {
     base: raw.base === undefined || raw.base === null ? null : baseOf(knowledge, redirects, raw.base),
   };
   return { state, changes: adopter.changes };
+}
+
+/**
+ * Without a symptom there is nothing to ask about and nothing to advise on.
+ * @param {unknown} view
+ * @param {string[]} chosen
+ * @returns {State["view"]}
+ */
+function viewOf(view, chosen) {
+  return chosen.length > 0 && (view === "ask" || view === "check") ? view : "say";
 }
 
 /**

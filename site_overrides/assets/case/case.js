@@ -21,6 +21,7 @@ export function emptyState() {
     readings: {},
     outcomes: {},
     tools: null,
+    toolsAsked: false,
     notPossible: [],
     picked: null,
     latest: null,
@@ -138,13 +139,13 @@ export function setFact(state, id, fact) {
 }
 
 /**
- * Say which tools are at hand; null means any.
+ * Say which tools are at hand; null means any of them.
  * @param {State} state
  * @param {string[] | null} tools
  * @returns {State}
  */
 export function setTools(state, tools) {
-  return { ...state, tools };
+  return { ...state, tools, toolsAsked: true };
 }
 
 /**
@@ -233,6 +234,37 @@ export function settledSymptoms(knowledge, state) {
   return [...new Set(settled)];
 }
 
+/** The answer "not sure" to a splitting question: asked, and nothing follows. */
+export const NOT_SURE = -1;
+
+/**
+ * Find the next splitting question nobody has answered. Once an answer turned a symptom into
+ * another, the rest of its questions are about something else.
+ * @param {Knowledge} knowledge
+ * @param {State} state
+ * @returns {{id: string, number: number} | null}
+ */
+export function nextQuestion(knowledge, state) {
+  for (const id of state.chosen) {
+    const questions = knowledge.symptoms[id]?.ask_first ?? [];
+    const number = questions.findIndex((_, place) => state.splits[`${id}:${place}`] === undefined);
+    const isStill = settledSymptoms(knowledge, { ...state, chosen: [id] }).includes(id);
+    if (number >= 0 && isStill) return { id, number };
+  }
+  return null;
+}
+
+/**
+ * Turn to what comes next on the way from the symptom to the advice.
+ * @param {Knowledge} knowledge
+ * @param {State} state
+ * @returns {State}
+ */
+export function goOn(knowledge, state) {
+  const isAsked = state.toolsAsked && nextQuestion(knowledge, state) === null;
+  return { ...state, view: isAsked ? "check" : "ask" };
+}
+
 /**
  * List what was told after everything that changes it: such as a reading after a charge.
  * @param {Knowledge} knowledge
@@ -296,6 +328,7 @@ export function fromCase(car, base) {
     readings: car.readings,
     outcomes: car.outcomes,
     tools: car.tools ?? null,
+    toolsAsked: true,
     notPossible: car.not_possible,
     absent: car.absent ?? [],
     mended: car.mended ?? [],

@@ -1,5 +1,5 @@
 /**
- * Output room: cautions, each before the thing it belongs to.
+ * Output room: cautions, each before the thing it belongs to, in full once and then by name.
  *
  * @import { Knowledge } from "../knowledge/types.js"
  */
@@ -14,38 +14,47 @@ import { el } from "./element.js";
 export function caution(knowledge, id) {
   const hazard = knowledge.hazards[id ?? ""];
   if (!hazard) return null;
-  return el(
-    "div",
-    { class: "caution" },
-    el("p", {}, el("span", { class: "caution__name" }, `${hazard.title}.`), " ", hazard.text),
-  );
+  const $name = el("span", { class: "caution__name" }, `${hazard.title}.`);
+  return el("div", { class: "caution" }, el("p", {}, $name, " ", hazard.text));
+}
+
+/**
+ * Draw a caution of an earlier check: its name, with the whole of it one tap away.
+ * @param {Knowledge} knowledge
+ * @param {string} id
+ * @returns {HTMLElement | null}
+ */
+function cautionAgain(knowledge, id) {
+  const hazard = knowledge.hazards[id];
+  if (!hazard) return null;
+  const $name = el("span", { class: "caution__name" }, hazard.title);
+  return el("details", { class: "caution caution--again" }, el("summary", {}, $name), el("p", {}, hazard.text));
+}
+
+/**
+ * Make what draws each caution of a page: in full the first time it is met, folded when a check
+ * before showed it, and by name alone where it stands higher on the same page.
+ * @param {Knowledge} knowledge
+ * @param {string[]} [read] hazards the reader met before
+ * @returns {(id: string | null | undefined) => HTMLElement | null}
+ */
+export function cautionsOnce(knowledge, read = []) {
+  const shown = new Set();
+  return (id) => {
+    const hazard = knowledge.hazards[id ?? ""];
+    if (!id || !hazard) return null;
+    if (shown.has(id)) return el("p", { class: "caution caution--named" }, `${hazard.title}: as above.`);
+    shown.add(id);
+    return read.includes(id) ? cautionAgain(knowledge, id) : caution(knowledge, id);
+  };
 }
 
 /**
  * Draw what to know before the first step, or nothing.
- *
- * A caution that belongs to a step stands in full before that step; here it is announced by
- * name. The others stand here in full.
- * @param {Knowledge} knowledge
- * @param {string[]} ids
- * @param {string[]} [later] hazards that stand before a step further down
+ * @param {Array<HTMLElement | null>} cautions
  * @returns {HTMLElement | null}
  */
-export function cautionList(knowledge, ids, later = []) {
-  const here = ids.filter((id) => !later.includes(id)).flatMap((id) => caution(knowledge, id) ?? []);
-  const names = [...new Set(later)].flatMap((id) => knowledge.hazards[id]?.title.toLowerCase() ?? []);
-  const list = names.join(", ");
-  if (here.length + names.length === 0) return null;
-  return el(
-    "div",
-    { class: "cautions", role: "group", "aria-label": "Before you start" },
-    here,
-    names.length > 0
-      ? el(
-          "div",
-          { class: "caution" },
-          el("p", {}, el("span", { class: "caution__name" }, "Read each caution before its step: "), `${list}.`),
-        )
-      : null,
-  );
+export function cautionGroup(cautions) {
+  if (!cautions.some((one) => one)) return null;
+  return el("div", { class: "cautions", role: "group", "aria-label": "Before you start" }, cautions);
 }

@@ -12,7 +12,7 @@
 import { interpret } from "../measure/gauges.js";
 import { convert, ReadingRefused } from "../measure/gauges-numbers.js";
 import { refusalWords } from "../measure/words-reading.js";
-import { button, el } from "./element.js";
+import { button, el, folded } from "./element.js";
 import { contextField, entry, FieldRefused, numberBox, numberIn, showRefusal, unitField } from "./fields.js";
 import { numberWords, unitSymbol } from "./figures.js";
 import { settleAll } from "./place.js";
@@ -41,6 +41,7 @@ import { say } from "./sentences.js";
  * @property {string} draft names the form among those whose half-typed fields are kept
  * @property {FormField[]} fields
  * @property {string} submit what the button says
+ * @property {boolean} [areConditions] whether the fields after the first are conditions, which stand folded
  * @property {(confirmed: boolean) => Outcome} work
  * @property {string} [limitsMark] where the limits of a slip question come from
  * @property {(ids: string[]) => Child[]} [marks] draws marks; without it none are shown
@@ -100,6 +101,25 @@ function slipQuestion(knowledge, question, { take, keep, again }) {
   );
 }
 
+/**
+ * Open the fold a field stands in, so that what is said about it is seen.
+ * @param {HTMLElement | undefined} $field
+ */
+function openAround($field) {
+  const $fold = $field?.closest("details");
+  if ($fold) $fold.open = true;
+}
+
+/**
+ * Put the number first and what it may depend on in a fold below it.
+ * @param {FormParts} parts
+ */
+function withConditions({ name, fields }) {
+  const [value, ...conditions] = fields.map(({ $field }) => $field);
+  if (conditions.length === 0) return [value];
+  return [value, folded(`${name}-conditions`, "Add what you know for a closer answer", ...conditions)];
+}
+
 /** One form that is on the page. */
 class ValueForm {
   /**
@@ -119,7 +139,7 @@ class ValueForm {
     this.$form = el(
       "form",
       { class: `${parts.name}-form`, novalidate: true, onsubmit, "data-draft": parts.draft },
-      parts.fields.map(({ $field }) => $field),
+      parts.areConditions ? withConditions(parts) : parts.fields.map(({ $field }) => $field),
       this.$message,
       this.$slip,
       el("button", { type: "submit", class: "control" }, parts.submit),
@@ -153,6 +173,7 @@ class ValueForm {
   refuse(refusal, mark) {
     const { marks } = this.parts;
     refusal.$input.closest(".entry")?.after(this.$message);
+    openAround(refusal.$input);
     showRefusal(this.$message, refusal);
     this.$message.classList.toggle("marked", mark !== null && marks !== undefined);
     if (mark !== null && marks) this.$message.append(...marks([mark]).map((each) => each || ""));
@@ -179,6 +200,7 @@ class ValueForm {
       $question.append(el("p", { class: "small" }, "These limits:", marks([limitsMark])));
     }
     field?.$field.after(this.$slip);
+    openAround(field?.$field);
     this.$slip.replaceChildren($question);
     this.$slip.querySelector("h4")?.focus();
   }

@@ -172,13 +172,14 @@
  * All that was said and done about one car, as kept on the device.
  * @typedef {object} State
  * @property {1} format
- * @property {"say" | "check"} view
+ * @property {"say" | "ask" | "check"} view what the car does, questions one by one, or the advice
  * @property {string[]} chosen symptoms the reader picked, before splitting questions
- * @property {Record<string, number>} splits answer number by "symptom:question number"
+ * @property {Record<string, number>} splits answer number by "symptom:question number"; -1 = not sure
  * @property {Record<string, Fact>} context
  * @property {Record<string, Reading>} readings
  * @property {Record<string, string>} outcomes
  * @property {string[] | null} tools null = all tools
+ * @property {boolean} toolsAsked whether the reader was asked for them
  * @property {string[]} notPossible
  * @property {string | null} picked the check the reader asked for in place of the advised one
  * @property {string | null} latest the check whose result came last

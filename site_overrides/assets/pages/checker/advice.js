@@ -6,6 +6,7 @@
 export { changeWords } from "../../case/diff-words.js";
 export { triage } from "../../engine/triage.js";
 export { openLink } from "./arrived.js";
+export { askView } from "./ask-view.js";
 export { checkView, stuckView } from "./check-view.js";
 export { linkView } from "./link-view.js";
 export { measuredPart } from "./measured.js";

@@ -12,7 +12,7 @@
  * @property {string} [focus] selector of the element to focus afterwards
  * @property {string} [say] what the live region should say
  */
-/** @typedef {typeof import("../../knowledge/search.js") & {index: SearchIndex}} Search */
+/** @typedef {typeof import("../../knowledge/search.js") & {index: SearchIndex, readings: import("../../knowledge/reading-search.js").ReadingText[]}} Search */
 /**
  * @typedef {object} App
  * @property {Knowledge} knowledge

@@ -3,7 +3,6 @@
  *
  * @import { App } from "./app.js"
  * @import { State } from "../../knowledge/types.js"
- * @import { Advice } from "../../engine/triage.js"
  */
 
 import {
@@ -17,7 +16,6 @@ import {
 } from "../../case/case.js";
 import { clearMended } from "../../case/case-repair.js";
 import { HELPED } from "../../case/case-text.js";
-import { supplyName } from "../../engine/words.js";
 import { button, el, folded } from "../../kit/element.js";
 import { quantityText } from "../../kit/value-form.js";
 import { factsForm, toolsForm } from "./facts-form.js";
@@ -47,6 +45,33 @@ function line(name, value, controls) {
 function way(app, label, title, change, focus) {
   const names = { class: "link-button", "aria-label": `${label}: ${title}` };
   return button(label, () => app.act(change, { focus }), names);
+}
+
+/**
+ * Draw what was noticed, each to be called over or removed; an answer that turned it into another goes with it.
+ * @param {App} app
+ * @returns {HTMLElement[]}
+ */
+function saidLines(app) {
+  return app.state().chosen.flatMap((chosen) =>
+    settledSymptoms(app.knowledge, { ...app.state(), chosen: [chosen] }).map((id) => {
+      const title = app.knowledge.symptoms[id]?.title ?? id;
+      return line(title, "", [
+        way(app, "It is over", title, (state) => setPast(app.knowledge, state, id), '[data-keep="case"] > summary'),
+        way(app, "Remove", title, (state) => withoutSymptom(state, chosen), "[data-main-heading]"),
+      ]);
+    }),
+  );
+}
+
+/**
+ * @param {State} state
+ * @param {string} id
+ * @returns {State}
+ */
+function withoutSymptom(state, id) {
+  const left = setSymptom(state, id, false);
+  return left.chosen.length === 0 ? { ...left, view: "say" } : left;
 }
 
 /**
@@ -108,36 +133,23 @@ function ruledLines(app) {
     }),
     ...Object.entries(helped).map(([id, how]) => {
       const title = `${causes[id]?.title ?? id}, and ${HELPED[how]}`;
-      return line("Repaired", title, [way(app, "Take back", title, (state) => clearMended(state, id), focus)]);
+      return line("Repaired", title, [way(app, "Remove", title, (state) => clearMended(state, id), focus)]);
     }),
   ];
 }
 
 /**
- * Draw the way to say that a symptom is over.
+ * Draw the strip, folded; its summary says what was said and how much was checked.
  * @param {App} app
- * @param {string} id
- * @param {string} title
- */
-function overWay(app, id, title) {
-  const focus = '[data-keep="case"] > summary';
-  return [way(app, "It is over", title, (state) => setPast(app.knowledge, state, id), focus)];
-}
-
-/**
- * Draw the strip, folded; its summary says what was said and how the supply stands.
- * @param {App} app
- * @param {Advice | null} advice
  * @returns {HTMLElement}
  */
-export function caseStrip(app, advice) {
+export function caseStrip(app) {
   const symptoms = settledSymptoms(app.knowledge, app.state());
   const titles = symptoms.map((id) => app.knowledge.symptoms[id]?.title ?? id);
   const count = madeChecks(app.state()).length;
   const made = count === 0 ? "nothing checked yet" : count === 1 ? "1 check made" : `${count} checks made`;
   const more = titles.length > 1 ? ` and ${titles.length - 1} more` : "";
-  const supply = advice === null ? "" : ` Battery and charging: ${supplyName(advice.supply.state)}.`;
-  const summary = `Your case: ${titles[0] ?? "nothing said"}${more}, ${made}.${supply}`;
+  const summary = `Your case: ${titles[0] ?? "nothing said"}${more}, ${made}`;
   const change = button(
     "Change what you said",
     () => app.act((state) => ({ ...state, view: "say" }), { focus: "[data-main-heading]" }),
@@ -147,11 +159,7 @@ export function caseStrip(app, advice) {
   const $strip = folded(
     "case",
     summary,
-    el(
-      "ul",
-      { class: "said-list" },
-      symptoms.map((id, place) => line(titles[place] ?? id, "", overWay(app, id, titles[place] ?? id))),
-    ),
+    el("ul", { class: "said-list" }, saidLines(app)),
     change,
     ruled.length > 0 ? el("ul", { class: "said-list" }, ruled) : null,
     count > 0 ? el("h2", {}, "What you found") : null,

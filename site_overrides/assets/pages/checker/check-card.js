@@ -1,19 +1,20 @@
 /**
- * Output room: one check as the page: why, what it takes, cautions, steps, result.
+ * Output room: one check as the page: what it takes and why, cautions, steps, result.
  *
  * @import { App } from "./app.js"
  * @import { NextCheck } from "../../engine/triage.js"
  */
-import { setNotPossible } from "../../case/case.js";
-import { caution, cautionList } from "../../kit/cautions.js";
+import { madeChecks } from "../../case/case.js";
+import { cautionGroup, cautionsOnce } from "../../kit/cautions.js";
 import { drawing } from "../../kit/drawing.js";
-import { button, el } from "../../kit/element.js";
-import { fractionWords, lowerFirst, moneyWords, SKILL_WORDS, timeWords } from "../../kit/figures.js";
+import { button, el, folded } from "../../kit/element.js";
+import { fractionWords, lowerFirst, minutesWords, moneyWords, SKILL_WORDS } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
+import { cannotFold } from "./cannot.js";
 import { resultForm } from "./result-form.js";
 
 /**
- * Draw what the check takes: time, money, tools, skill, a second person.
+ * Draw what the check takes: the reader's time, waiting, money, tools, a second person.
  * @param {App} app
  * @param {string} check
  * @returns {HTMLElement}
@@ -22,32 +23,26 @@ function effortList(app, check) {
   const about = app.knowledge.checks[check];
   if (!about) return el("dl");
   const tools = about.tools.map((id) => lowerFirst(app.knowledge.tools[id]?.title ?? id));
-  const mark = say("mark", { mark: about.source });
-  const row = (/** @type {string} */ name, /** @type {string} */ value, /** @type {string | undefined} */ from) =>
-    el("div", {}, el("dt", {}, name), el("dd", {}, value, from ? el("span", { class: "mark" }, from) : null));
+  const skill = about.skill === "easy" ? "" : (SKILL_WORDS[about.skill] ?? about.skill);
+  /** @type {Array<[string, string]>} */
+  const rows = [
+    ["Your time", minutesWords(about.minutes)],
+    ["Waiting", about.wait_hours ? `about ${about.wait_hours} h` : ""],
+    ["Cost", about.money === 0 ? "" : moneyWords(about.money, about.currency)],
+    ["Tools", tools.length > 0 ? tools.join(", ") : "none"],
+    ["Skill", skill],
+    ["Helper", about.needs_helper ? "a second person" : ""],
+  ];
   return el(
     "dl",
     { class: "effort" },
-    row("Time", timeWords(about), mark),
-    row("Cost", moneyWords(about.money, about.currency), mark),
-    row("Tools", tools.length > 0 ? tools.join(", ") : "none", undefined),
-    row("Skill", SKILL_WORDS[about.skill] ?? about.skill, undefined),
-    about.needs_helper ? row("Helper", "a second person", undefined) : null,
-  );
-}
-
-/**
- * Draw the steps; a caution stands before the step it belongs to.
- * @param {App} app
- * @param {string} check
- * @returns {HTMLElement}
- */
-function stepList(app, check) {
-  const steps = app.knowledge.checks[check]?.steps ?? [];
-  return el(
-    "ol",
-    { class: "steps" },
-    steps.map((step) => el("li", {}, caution(app.knowledge, step.caution), el("p", { class: "step" }, step.do))),
+    rows.map(([name, value]) => (value === "" ? null : el("div", {}, el("dt", {}, name), el("dd", {}, value)))),
+    el(
+      "div",
+      {},
+      el("dt", { class: "visually-hidden" }, "Source"),
+      el("dd", { class: "mark" }, say("mark", { mark: about.source })),
+    ),
   );
 }
 
@@ -56,12 +51,12 @@ function stepList(app, check) {
  * @param {App} app
  * @param {string} check
  * @param {NextCheck | undefined} item the advice's word on this check, if it has one
- * @returns {HTMLElement}
+ * @returns {HTMLElement | null}
  */
-function levelList(app, check, item) {
+function levelPart(app, check, item) {
   const { checks, causes } = app.knowledge;
   const levels = checks[check]?.levels ?? [];
-  if (levels.length < 2) return el("div");
+  if (levels.length < 2) return null;
   const rows = levels.map((level) => {
     const outcome = item?.outcomes?.find((each) => each.level === level.id);
     const top = outcome?.top_cause ? causes[outcome.top_cause]?.title : null;
@@ -79,10 +74,30 @@ function levelList(app, check, item) {
   });
   return el(
     "section",
-    { class: "card-part" },
+    {},
     el("h3", {}, "What each result would mean"),
     item?.outcomes.length ? el("p", { class: "small" }, "How likely each is now, by our estimates.") : null,
     el("dl", { class: "levels" }, rows),
+  );
+}
+
+/**
+ * Draw what can be known about a check beyond doing it, folded.
+ * @param {App} app
+ * @param {string} check
+ * @param {string[]} why more reasons for it than stand above
+ * @param {NextCheck | undefined} item
+ */
+function moreFold(app, check, why, item) {
+  const about = app.knowledge.checks[check];
+  return folded(
+    "about-check",
+    "More about this check",
+    why.length > 0 ? el("p", {}, why.join(" ")) : null,
+    levelPart(app, check, item),
+    el("h3", {}, "What it cannot tell"),
+    el("p", {}, about?.cannot_tell ?? ""),
+    el("p", {}, el("a", { href: `../checks/${check}/` }, "The full page of this check")),
   );
 }
 
@@ -103,45 +118,89 @@ function needsLine(app, check) {
 }
 
 /**
+ * List the hazards that stood in full on the way here: those of the checks already made.
+ * @param {App} app
+ * @param {string} check
+ */
+function readBefore(app, check) {
+  return madeChecks(app.state())
+    .filter((made) => made !== check)
+    .flatMap((made) => hazardsOf(app, made));
+}
+
+/**
+ * @param {App} app
+ * @param {string} check
+ * @returns {string[]}
+ */
+function hazardsOf(app, check) {
+  const about = app.knowledge.checks[check];
+  return [...(about?.cautions ?? []), ...(about?.steps ?? []).flatMap((step) => step.caution ?? [])];
+}
+
+/**
+ * Draw the bar that leads to the result; it is gone while the result is in sight.
+ * @param {HTMLElement} $result
+ */
+function resultBar($result) {
+  const toResult = () => {
+    const $first = $result.querySelector("input, button");
+    $result.scrollIntoView({ block: "start" });
+    if ($first instanceof HTMLElement) $first.focus({ preventScroll: true });
+  };
+  const $bar = el("div", { class: "bar bar--result" }, button("Enter the result", toResult, { class: "control" }));
+  new IntersectionObserver(([seen]) => {
+    const isBelow = seen !== undefined && !seen.isIntersecting && seen.boundingClientRect.top > 0;
+    $bar.classList.toggle("bar--away", !isBelow);
+  }).observe($result);
+  return $bar;
+}
+
+/**
  * Draw a check with everything needed to make it and to enter its result.
  * @param {App} app
  * @param {string} check
- * @param {{kicker: string, why: string[], item: NextCheck | undefined}} words
+ * @param {{kicker: string, why: string[], item: NextCheck | undefined, now: HTMLElement | null}} words
  * @returns {HTMLElement}
  */
-export function checkCard(app, check, { kicker, why, item }) {
+export function checkCard(app, check, { kicker, why, item, now }) {
   const about = app.knowledge.checks[check];
-  const title = about?.title ?? check;
-  const inSteps = (about?.steps ?? []).flatMap((step) => step.caution ?? []);
-  const toResult = () => {
-    const $first = document.querySelector("#result input, #result button");
-    if ($first instanceof HTMLElement) $first.focus();
-  };
-  const cannot = () => app.act((state) => setNotPossible(state, check), { focus: "[data-main-heading]" });
+  const once = cautionsOnce(app.knowledge, readBefore(app, check));
+  const inSteps = new Set((about?.steps ?? []).map((step) => step.caution));
+  const [worst, ...others] = hazardsOf(app, check);
+  const $worst = once(worst);
+  const before = others.filter((id) => !inSteps.has(id)).map(once);
+  const steps = (about?.steps ?? []).map((step) =>
+    el("li", {}, once(step.caution), el("p", { class: "step" }, step.do)),
+  );
+  const $result = el(
+    "section",
+    { class: "result-part", id: "result" },
+    el("h3", {}, "Enter the result"),
+    resultForm(app, check),
+  );
   return el(
     "article",
-    { class: "card", "aria-labelledby": "check-title" },
-    el("p", { class: "kicker" }, kicker),
-    el("h2", { id: "check-title", tabindex: -1, "data-main-heading": true }, title),
-    why.length > 0 ? el("p", { class: "why" }, why.join(" ")) : null,
-    needsLine(app, check),
-    effortList(app, check),
+    { class: "card check-card", "aria-labelledby": "check-title" },
     el(
-      "p",
-      { class: "control-row" },
-      button("I already did this", toResult, { class: "link-button" }),
-      button("I can\u2019t do this", cannot, { class: "link-button" }),
+      "div",
+      { class: "check-card__head" },
+      now,
+      kicker === "" ? null : el("p", { class: "kicker" }, kicker),
+      el("h2", { id: "check-title", tabindex: -1, "data-main-heading": true }, about?.title ?? check),
+      why[0] ? el("p", { class: "why" }, why[0]) : null,
+      needsLine(app, check),
+      effortList(app, check),
+      cautionGroup([$worst]),
     ),
-    cautionList(app.knowledge, about?.cautions ?? [], inSteps),
-    el("section", { class: "card-part" }, el("h3", {}, "How to do it"), drawing(about?.drawing), stepList(app, check)),
     el(
-      "section",
-      { class: "card-part result-part", id: "result" },
-      el("h3", {}, "Enter the result"),
-      resultForm(app, check),
+      "div",
+      { class: "check-card__steps" },
+      cautionGroup(before),
+      el("ol", { class: "steps", "aria-label": "Steps" }, steps),
     ),
-    levelList(app, check, item),
-    about?.cannot_tell ? el("p", { class: "small" }, el("b", {}, "What it cannot tell. "), about.cannot_tell) : null,
-    el("p", {}, el("a", { href: `../checks/${check}/` }, "The full page of this check")),
+    el("div", { class: "check-card__aside" }, drawing(about?.drawing), $result),
+    el("div", { class: "check-card__more" }, cannotFold(app, check), moreFold(app, check, why.slice(1), item)),
+    resultBar($result),
   );
 }

@@ -6,14 +6,16 @@
  * @import { Because } from "../../engine/findings.js"
  * @import { Advice, NextCheck } from "../../engine/triage.js"
  */
-import { pickCheck } from "../../case/case.js";
+import { pickCheck, toCase } from "../../case/case.js";
 import { stopBlock } from "../../case/stop-block.js";
+import { triage } from "../../engine/triage.js";
 import { reasonsWords, roundMoney, savingWords, watchWords } from "../../engine/words.js";
 import { button, el } from "../../kit/element.js";
+import { lowerFirst } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
 import { caseStrip } from "./case-strip.js";
 import { checkCard } from "./check-card.js";
-import { anyCheck, otherChecks } from "./other-checks.js";
+import { otherChecks } from "./other-checks.js";
 import { endedCard, repairCard, repairedCard } from "./repair-view.js";
 import { resultPanel } from "./result-panel.js";
 import { answerPart } from "./share-panel.js";
@@ -36,8 +38,9 @@ function nothingLeft(app, advice) {
   return el(
     "section",
     { class: "card", "aria-labelledby": "left-title" },
-    el("p", { class: "kicker" }, "Next check"),
+    el("p", { class: "do-now" }, say("do-now", { kind: "workshop" })),
     el("h2", { id: "left-title", tabindex: -1, "data-main-heading": true }, "No useful check is left here"),
+    withMore(app),
     instead.map((line) => el("p", {}, el("b", {}, line))),
     el(
       "p",
@@ -56,6 +59,30 @@ function nothingLeft(app, advice) {
         )
       : null,
   );
+}
+
+/** Tools that open the most for their price, and the sentence that says so. */
+const WORTH_BUYING = /** @type {const} */ ([
+  ["multimeter", "with-a-meter"],
+  ["battery-charger", "with-a-charger"],
+]);
+
+/**
+ * Say what a cheap tool would allow, or nothing where it would not help.
+ * @param {App} app
+ */
+function withMore(app) {
+  const tools = app.state().tools;
+  const [missing] = WORTH_BUYING.filter(([tool]) => tools !== null && !tools.includes(tool));
+  if (!missing || tools === null) return null;
+  const [tool, sentence] = missing;
+  const car = toCase(app.knowledge, { ...app.state(), tools: [...tools, tool] });
+  const check = triage(app.knowledge, car).next.find(({ check: one }) =>
+    app.knowledge.checks[one]?.tools.includes(tool),
+  );
+  if (!check) return null;
+  const title = lowerFirst(app.knowledge.checks[check.check]?.title ?? check.check);
+  return el("p", {}, el("b", {}, say(sentence, { check: title })));
 }
 
 /**
@@ -85,6 +112,28 @@ function whyWords(app, item) {
 }
 
 /**
+ * Name the check on the page: the one the reader asked for, else the advised one.
+ * @param {App} app
+ * @param {Advice} advice
+ * @returns {string | null}
+ */
+function shownCheck(app, { next }) {
+  return app.state().picked ?? next[0]?.check ?? null;
+}
+
+/**
+ * Say in one line what to do with one's money now.
+ * @param {App} app
+ * @param {Advice} advice
+ * @param {string} check
+ */
+function doNow(app, advice, check) {
+  if (advice.stop_now.length > 0) return null; // those lines come first, and say it
+  const charges = app.knowledge.checks[check]?.tools.includes("battery-charger");
+  return el("p", { class: "do-now" }, say("do-now", { kind: charges ? "charge" : "check" }));
+}
+
+/**
  * Draw the main part: the check the reader asked for, else the repair, else the advice.
  * @param {App} app
  * @param {Advice} advice
@@ -96,17 +145,18 @@ function mainPart(app, advice) {
   if (advice.watch && picked === null) return [watchCard(app, advice.watch)];
   const workshop = advice.workshop === null ? null : nothingLeft(app, advice);
   const lead = picked === null ? (repairCard(app, advice) ?? workshop) : null;
-  const shown = picked ?? advice.next[0]?.check;
-  if (shown === undefined) return [lead ?? nothingLeft(app, advice)];
+  const shown = shownCheck(app, advice);
+  if (shown === null) return [lead ?? nothingLeft(app, advice)];
   const item = advice.next.find((each) => each.check === shown);
-  const kicker = picked === null ? (lead ? "Or check further" : "Next check") : "The check you chose";
+  const kicker = picked === null ? (lead ? "Or check further" : "") : "The check you chose";
   const why = item && picked === null ? whyWords(app, item) : [];
-  const card = checkCard(app, shown, { kicker, why, item });
+  const now = lead ? null : doNow(app, advice, shown);
+  const card = checkCard(app, shown, { kicker, why, item, now });
   if (lead) card.querySelector("[data-main-heading]")?.removeAttribute("data-main-heading");
   const goBack = () => app.act((state) => pickCheck(state, null), { focus: "[data-main-heading]" });
   const isOwnChoice = picked !== null && advice.next[0]?.check !== picked;
   const back = isOwnChoice ? button("Back to the advised check", goBack, { class: "control control--quiet" }) : null;
-  return [lead, card, back, otherChecks(app, advice, shown)];
+  return [lead, card, back];
 }
 
 /**
@@ -117,16 +167,16 @@ function mainPart(app, advice) {
  */
 export function checkView(app, advice) {
   const { ended } = app.state();
-  if (ended !== null)
-    return el("div", { class: "check-view" }, caseStrip(app, null), answerPart(app), endedCard(app, ended));
+  if (ended !== null) return el("div", { class: "check-view" }, caseStrip(app), answerPart(app), endedCard(app, ended));
   return el(
     "div",
     { class: "check-view" },
     stopBlock(advice.stop_now),
-    caseStrip(app, advice),
     answerPart(app),
-    el("div", { class: "check-view__main" }, resultPanel(app, advice), mainPart(app, advice), anyCheck(app)),
+    resultPanel(app, advice),
+    mainPart(app, advice),
     standingView(app, advice),
+    el("div", { class: "check-view__more" }, otherChecks(app, advice, shownCheck(app, advice)), caseStrip(app)),
   );
 }
 
@@ -137,7 +187,7 @@ export function checkView(app, advice) {
  * @returns {HTMLElement}
  */
 export function stuckView(app, { title, words }) {
-  const $strip = caseStrip(app, null);
+  const $strip = caseStrip(app);
   if ($strip instanceof HTMLDetailsElement) $strip.open = true;
   return el(
     "div",
@@ -156,6 +206,6 @@ export function stuckView(app, { title, words }) {
       ),
     ),
     $strip,
-    anyCheck(app),
+    otherChecks(app, null, null),
   );
 }

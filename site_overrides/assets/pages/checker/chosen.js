@@ -4,23 +4,23 @@
  * @import { App } from "./app.js"
  * @import { SplitQuestion } from "../../knowledge/types.js"
  */
-import { answerSplit, setAbsent, settledSymptoms } from "../../case/case.js";
+import { answerSplit, NOT_SURE, setAbsent, settledSymptoms } from "../../case/case.js";
 import { button, el } from "../../kit/element.js";
 
 /**
- * Draw one splitting question with its answers and "Not sure".
+ * Draw one answered splitting question, so that the answer can be changed.
  * @param {App} app
  * @param {string} id
  * @param {SplitQuestion} question
  * @param {number} number
- * @returns {HTMLElement}
+ * @returns {HTMLElement | null}
  */
 function splitQuestion(app, id, question, number) {
-  const key = `${id}:${number}`;
-  const given = app.state().splits[key];
-  /** @type {Array<[string, number | null]>} */
+  const given = app.state().splits[`${id}:${number}`];
+  if (given === undefined) return null;
+  /** @type {Array<[string, number]>} */
   const choices = question.answers.map((answer, place) => [answer.says, place]);
-  choices.push(["Not sure", null]);
+  choices.push(["Not sure", NOT_SURE]);
   const rows = choices.map(([says, answer], place) => {
     const name = `split-${id}-${number}-${place}`;
     return el(
@@ -30,7 +30,7 @@ function splitQuestion(app, id, question, number) {
         type: "radio",
         id: name,
         name: `split-${id}-${number}`,
-        checked: answer === (given ?? null),
+        checked: answer === given,
         onchange: () => app.act((state) => answerSplit(state, id, number, answer), { focus: `#${name}` }),
       }),
       el("label", { for: name }, says),
@@ -68,7 +68,7 @@ function takenAs(app, id) {
 function notSo(app, id) {
   const { symptoms } = app.knowledge;
   const answered = (symptoms[id]?.ask_first ?? []).filter(
-    (_, number) => app.state().splits[`${id}:${number}`] !== undefined,
+    (_, number) => (app.state().splits[`${id}:${number}`] ?? NOT_SURE) !== NOT_SURE,
   );
   const settled = settledSymptoms(app.knowledge, app.state());
   const offered = [...new Set(answered.flatMap(({ answers }) => answers.map(({ symptom }) => symptom)))];
@@ -87,19 +87,20 @@ function notSo(app, id) {
   return el(
     "fieldset",
     { class: "plain-set split" },
-    el("legend", {}, "Are you sure that one of these is not so? Leave it when in doubt."),
+    el("legend", {}, "Tick only what you are sure is not so:"),
     el("ul", { class: "ticks" }, rows),
   );
 }
 
 /**
- * Draw what was chosen, each with its questions and a way to remove it.
+ * Draw what was chosen, each with its questions and a way to remove it; nothing where nothing was.
  * @param {App} app
- * @returns {HTMLElement}
+ * @returns {HTMLElement | null}
  */
 export function chosenList(app) {
   const { symptoms } = app.knowledge;
   const chosen = app.state().chosen;
+  if (chosen.length === 0) return null;
   const rows = chosen.map((id) => {
     const symptom = symptoms[id];
     const title = symptom?.title ?? id;
@@ -124,8 +125,6 @@ export function chosenList(app) {
     "section",
     { class: "chosen", "aria-labelledby": "chosen-title" },
     el("h3", { id: "chosen-title", tabindex: -1 }, "You said"),
-    rows.length > 0
-      ? el("ul", { class: "said-list" }, rows)
-      : el("p", { class: "small" }, "Nothing yet. Tick what fits; more than one is fine."),
+    el("ul", { class: "said-list" }, rows),
   );
 }

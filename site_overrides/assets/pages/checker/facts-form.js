@@ -90,7 +90,7 @@ export function factsForm(app, place) {
  * Draw the folded list of tools.
  * @param {App} app
  * @param {string} place
- * @returns {HTMLElement}
+ * @returns {HTMLDetailsElement}
  */
 export function toolsForm(app, place) {
   const tools = app.state().tools;

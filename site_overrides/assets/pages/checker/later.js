@@ -33,7 +33,8 @@ export class Later {
       import("../../knowledge/search.js"),
     ]);
     const { texts, synonyms } = await answer.json();
-    this.search ??= { ...search, index: search.buildIndex(lunr, texts, synonyms) };
+    const readings = await (await fetch(new URL("../../data/reading-texts.json", import.meta.url))).json();
+    this.search ??= { ...search, readings, index: search.buildIndex(lunr, texts, synonyms) };
   }
 
   /**

@@ -46,16 +46,15 @@ function keptBack({ knowledge }, { withheld }) {
 }
 
 /**
- * Draw the other checks the advice would accept and those kept back, folded.
+ * Draw the other checks the advice would accept, those kept back, and the way to any check at all.
  * @param {App} app
- * @param {Advice} advice
- * @param {string} shown the check on the page
- * @returns {HTMLElement | null}
+ * @param {Advice | null} advice
+ * @param {string | null} shown the check on the page
+ * @returns {HTMLElement}
  */
 export function otherChecks(app, advice, shown) {
-  const others = advice.next.filter((item) => item.check !== shown);
-  const kept = keptBack(app, advice);
-  if (others.length + kept.length === 0) return null;
+  const others = (advice?.next ?? []).filter((item) => item.check !== shown);
+  const kept = advice ? keptBack(app, advice) : [];
   const rows = others.map(({ check }) => {
     const title = app.knowledge.checks[check]?.title ?? check;
     return el(
@@ -68,23 +67,29 @@ export function otherChecks(app, advice, shown) {
       }),
     );
   });
-  return folded("others", "Other checks you could do instead", el("ul", { class: "said-list" }, [...rows, ...kept]));
+  const hasRows = rows.length + kept.length > 0;
+  return folded(
+    "others",
+    "Do another check, or enter its result",
+    hasRows ? el("ul", { class: "said-list" }, [...rows, ...kept]) : null,
+    anyCheck(app),
+  );
 }
 
 /**
- * Draw the way to enter a result for any check at all, folded.
+ * Draw the way to enter a result for any check at all.
  * @param {App} app
  * @returns {HTMLElement}
  */
-export function anyCheck(app) {
+function anyCheck(app) {
   const { checks } = app.knowledge;
   const ids = Object.keys(checks).sort((a, b) => ((checks[a]?.title ?? a) < (checks[b]?.title ?? b) ? -1 : 1));
   const options = ids.map((id) => el("option", { value: id }, checks[id]?.title ?? id));
   const $select = el("select", { id: "any-check" }, options);
-  return folded(
-    "any",
-    "Choose any other check, or enter its result",
-    el("div", { class: "entry" }, el("label", { for: "any-check" }, "Which check?"), $select),
+  return el(
+    "div",
+    {},
+    el("div", { class: "entry" }, el("label", { for: "any-check" }, "Any check at all"), $select),
     button("Open this check", () => turnTo(app, $select.value), { class: "control control--quiet" }),
   );
 }

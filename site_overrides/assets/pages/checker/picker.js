@@ -8,6 +8,7 @@
  */
 import { el, folded } from "../../kit/element.js";
 import { foundWords } from "../../kit/figures.js";
+import { findReadings, readingAddress } from "../../knowledge/reading-search.js";
 
 /** Enough to choose from, few enough for a phone's screen. */
 const MOST_HITS = 6;
@@ -60,7 +61,7 @@ export function searchField(app, typed) {
     const hits = found.filter(({ id }) => !offered.includes(id)).slice(0, MOST_HITS);
     const rows = hits.map(({ id }) => tickRow(app, id, { withSummary: true, place: "hit" }));
     $hits.replaceChildren(...rows);
-    $offered.replaceChildren(...offeredToggles(app, offered));
+    $offered.replaceChildren(...readingLinks(app.search.readings, $field.value), ...offeredToggles(app, offered));
     $count.textContent = foundWords($field.value, hits.length, "look under the headings below");
     $group.hidden = hits.length === 0;
   };
@@ -102,6 +103,18 @@ export function searchField(app, typed) {
     $group,
     $offered,
   );
+}
+
+/**
+ * Draw the way to what a number in the words means.
+ * @param {import("../../knowledge/reading-search.js").ReadingText[]} readings
+ * @param {string} text
+ */
+function readingLinks(readings, text) {
+  return findReadings(readings, text).map((hit) => {
+    const typed = hit.value === "" ? "" : `${hit.value} ${hit.unit}: `;
+    return el("p", { class: "choices" }, el("a", { href: `../${readingAddress(hit)}` }, `${typed}${hit.ask}`));
+  });
 }
 
 /**
@@ -153,24 +166,27 @@ export function familyList(app) {
 }
 
 /**
- * Draw the circumstances as quick toggles.
+ * Draw the circumstances as boxes to tick, folded: most cars do it at any time.
  * @param {App} app
  * @returns {HTMLElement}
  */
-export function circumstanceToggles(app) {
+export function whenFold(app) {
   const { symptoms } = app.knowledge;
   const ids = Object.keys(symptoms)
     .filter((id) => symptoms[id]?.role === "circumstance")
     .sort();
-  return el(
-    "fieldset",
-    { class: "plain-set" },
-    el("legend", {}, "When does it happen?"),
-    el("p", { class: "small" }, "Tick any that fit. Leave the rest: unticked means not known."),
+  return folded(
+    "when",
+    "Does it only happen at certain times?",
     el(
-      "ul",
-      { class: "ticks ticks--row" },
-      ids.map((id) => tickRow(app, id, { place: "when" })),
+      "fieldset",
+      { class: "plain-set" },
+      el("legend", {}, "Tick any that fit"),
+      el(
+        "ul",
+        { class: "ticks ticks--row" },
+        ids.map((id) => tickRow(app, id, { place: "when" })),
+      ),
     ),
   );
 }

@@ -46,6 +46,7 @@ export function readingForm(app, check, about, gauge) {
     name: "reading",
     draft: `reading ${check}`,
     fields,
+    areConditions: true,
     submit: "Use this reading",
     work: (confirmed) =>
       readGauge(knowledge, about.gauge ?? "", { fields, confirmed }, (reading) => {

@@ -7,9 +7,10 @@
 import { setEnded, setMended, setRepaired } from "../../case/case-repair.js";
 import { checksShiftedBy } from "../../engine/mended.js";
 import { reasonsWords } from "../../engine/words.js";
-import { cautionList } from "../../kit/cautions.js";
+import { cautionGroup, cautionsOnce } from "../../kit/cautions.js";
 import { button, el } from "../../kit/element.js";
 import { lowerFirst, minutesWords, priceWords, WHO_WORDS } from "../../kit/figures.js";
+import { say } from "../../kit/sentences.js";
 
 const FOCUS = { focus: "[data-main-heading]" };
 
@@ -25,14 +26,20 @@ export function repairCard(app, advice) {
   const about = app.knowledge.causes[repair.cause]?.repair;
   const range = priceWords(repair.price_low, repair.price_high, repair.currency);
   const price = repair.part === null ? "nothing to buy" : `${repair.part}, ${range}`;
+  const isSure = repair.because[0]?.kind === "confirmed";
   const made = () => app.act((state) => setRepaired(state, repair.cause), FOCUS);
   return el(
     "section",
     { class: "card repair", "aria-labelledby": "repair-title" },
-    el("p", { class: "kicker" }, repair.because[0]?.kind === "confirmed" ? "What to repair" : "Worth trying"),
+    el(
+      "p",
+      { class: "do-now" },
+      say("do-now", { kind: repair.part === null ? "repair" : isSure ? "part" : "try-part" }),
+    ),
+    el("p", { class: "kicker" }, isSure ? "What to repair" : "Worth trying"),
     el("h2", { id: "repair-title", tabindex: -1, "data-main-heading": true }, repair.action),
     el("p", { class: "why" }, reasonsWords(app.knowledge, repair.because).join(" ")),
-    cautionList(app.knowledge, about?.cautions ?? []),
+    cautionGroup((about?.cautions ?? []).map(cautionsOnce(app.knowledge))),
     el(
       "p",
       {},

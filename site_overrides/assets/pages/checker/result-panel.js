@@ -8,11 +8,19 @@
  * @import { Interpretation } from "../../measure/gauges.js"
  * @import { Advice } from "../../engine/triage.js"
  */
+import { clearResult, toCase } from "../../case/case.js";
+import { diagnose } from "../../engine/diagnosis.js";
 import { setAsideWords } from "../../engine/words.js";
 import { el, folded } from "../../kit/element.js";
+import { fractionWords } from "../../kit/figures.js";
 import { scaleFigure } from "../../kit/scale.js";
+import { say } from "../../kit/sentences.js";
 import { quantityText } from "../../kit/value-form.js";
 import { assumptionWords, questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
+import { bar } from "./bar.js";
+
+/** Causes of which a result's effect is shown. */
+const MOST_MOVED = 2;
 
 /**
  * Draw a reading: scale, sentence, what was assumed, what it does not tell.
@@ -60,6 +68,35 @@ function noWeightWords(app, { findings }, check) {
 }
 
 /**
+ * Say which cause a result moved most, with small bars of before and now.
+ * @param {App} app
+ * @param {Advice} advice
+ * @param {string} check
+ */
+function changedPart(app, { causes }, check) {
+  const former = diagnose(app.knowledge, toCase(app.knowledge, clearResult(app.state(), check))).posteriors;
+  const moved = causes
+    .map(({ title, id, probability: now }) => ({ title, now, before: former[id] ?? 0 }))
+    .sort((a, b) => Math.abs(b.now - b.before) - Math.abs(a.now - a.before))
+    .filter(({ now, before }) => fractionWords(now) !== fractionWords(before))
+    .slice(0, MOST_MOVED);
+  if (moved.length === 0) return el("p", { class: "small" }, say("changed-little"));
+  const short = (/** @type {number} */ share) => fractionWords(share).replace("about ", "");
+  return el(
+    "ul",
+    { class: "bars changed" },
+    moved.map(({ title, now, before }) =>
+      el(
+        "li",
+        {},
+        el("span", {}, say("changed", { cause: title, before: short(before), now: short(now) })),
+        bar(now, before),
+      ),
+    ),
+  );
+}
+
+/**
  * Draw the latest result, or nothing when there is none.
  * @param {App} app
  * @param {Advice} advice
@@ -84,5 +121,6 @@ export function resultPanel(app, advice) {
     { class: "latest", "aria-labelledby": "latest-title" },
     el("h2", { id: "latest-title", tabindex: -1, "data-result-heading": true }, `${check.title}: ${shown}`),
     parts,
+    changedPart(app, advice, latest),
   );
 }

@@ -4,11 +4,11 @@
  * @import { App } from "./app.js"
  */
 
+import { goOn as turnOn } from "../../case/case.js";
 import { stopBlock, stopLinesOf } from "../../case/stop-block.js";
 import { button, el, folded } from "../../kit/element.js";
 import { chosenList } from "./chosen.js";
-import { factsForm, toolsForm } from "./facts-form.js";
-import { circumstanceToggles, familyList, searchField, syncTicks } from "./picker.js";
+import { familyList, searchField, syncTicks, whenFold } from "./picker.js";
 
 /** @typedef {{$view: HTMLElement, update: () => void}} LiveView */
 
@@ -20,21 +20,17 @@ import { circumstanceToggles, familyList, searchField, syncTicks } from "./picke
 function goOnBar(app) {
   const $note = el("p", { class: "bar__note" });
   const goOn = () => {
-    if (app.state().chosen.length === 0) {
-      $note.textContent = "Tick at least one thing first.";
-      document.getElementById("said")?.focus();
-      return;
-    }
-    app.act((state) => ({ ...state, view: "check" }), { focus: "[data-main-heading]" });
+    app.act((state) => turnOn(app.knowledge, state), { focus: "[data-main-heading]" });
   };
-  const $go = button("Show the next check", goOn, { class: "control", id: "go-on" });
+  const $go = button("Go on", goOn, { class: "control", id: "go-on" });
   const update = () => {
     const count = app.state().chosen.length;
-    const things = count === 1 ? "1 thing ticked." : `${count} things ticked.`;
-    $note.textContent = count === 0 ? "Nothing ticked yet." : things;
+    $bar.hidden = count === 0;
+    $note.textContent = count === 1 ? "1 thing ticked." : `${count} things ticked.`;
   };
+  const $bar = el("div", { class: "bar" }, $note, $go);
   update();
-  return { $bar: el("div", { class: "bar" }, $note, $go), update };
+  return { $bar, update };
 }
 
 /**
@@ -42,7 +38,7 @@ function goOnBar(app) {
  * @param {App} app
  * @returns {HTMLElement | null}
  */
-function unknownNote(app) {
+export function unknownNote(app) {
   if (app.unknown.length === 0) return null;
   const names = app.unknown
     .map(({ name, reason }) => (reason === "" ? `“${name}”` : `“${name}” (no longer used: ${reason})`))
@@ -98,15 +94,17 @@ export function sayView(app, typed) {
     searchField(app, typed),
     $chosen,
     $measured,
-    circumstanceToggles(app),
+    app.state().chosen.length > 0 ? whenFold(app) : null,
     familyList(app),
-    el("div", { class: "optional" }, factsForm(app, "say"), toolsForm(app, "say"), pasteForm(app)),
+    el("div", { class: "optional" }, pasteForm(app)),
     $bar,
   );
   const update = () => {
     const block = stopBlock(stopLinesOf(app.knowledge, app.state()));
     $stop.replaceChildren(...(block ? [block] : []));
-    $chosen.replaceChildren(chosenList(app));
+    const chosen = chosenList(app);
+    $chosen.hidden = chosen === null;
+    $chosen.replaceChildren(...(chosen ? [chosen] : []));
     const measured = app.more?.measuredPart(app) ?? null;
     $measured.hidden = measured === null;
     $measured.replaceChildren(...(measured ? [measured] : []));

@@ -12,16 +12,28 @@
  * @import { Arrived } from "./arrived.js"
  */
 import { isSpoken, readAddress } from "../../case/address.js";
-import { emptyState, fromCase, isBlank, setFact, setSymptom, toCase } from "../../case/case.js";
+import {
+  emptyState,
+  fromCase,
+  goOn,
+  isBlank,
+  madeChecks,
+  pickCheck,
+  setFact,
+  setSymptom,
+  toCase,
+} from "../../case/case.js";
 import { caseStore, learnFormerNames, MOST_UNDO, takeKeptCase } from "../../case/kept-case.js";
 import { el, need } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
 import { askWhichGoesOn } from "../../kit/keeping.js";
+import { keepLine } from "../../kit/kept-line.js";
 import { moveFocus, outlastReload, redraw } from "../../kit/place.js";
 import { loadKnowledge } from "../../knowledge/knowledge.js";
 import { caseFoot } from "./case-foot.js";
 import { Later } from "./later.js";
 import { sayView } from "./say-view.js";
+import { Steps } from "./steps.js";
 
 /**
  * The page: one state, the list of former ones, and the drawing of both.
@@ -55,6 +67,7 @@ class Page {
     this.arrived = null;
     /** @type {{update: () => void} | null} */
     this.live = null;
+    this.steps = new Steps();
     this.$notice = el("div");
     this.$stage = el("div", { class: "stage" });
     this.$foot = el("div");
@@ -103,6 +116,8 @@ class Page {
     await this.takeAddress();
     this.$root.replaceChildren(this.$aloud, this.$notice, this.$stage, this.$foot);
     this.draw();
+    this.steps.begin(this.now);
+    addEventListener("popstate", ({ state }) => this.stepBack(state));
     outlastReload("checker", this.$stage);
     caseStore.watch((isGone) => this.askWhich(isGone));
     window.addEventListener("hashchange", () => {
@@ -131,9 +146,11 @@ class Page {
     let told = this.now;
     for (const id of asked.symptoms) told = setSymptom(told, id, true);
     for (const [id, fact] of Object.entries(asked.context)) told = setFact(told, id, fact);
-    const isNew = asked.symptoms.some((id) => !this.now.chosen.includes(id));
-    if (isNew || Object.keys(asked.context).length > 0) this.become({ ...told, view: "say" });
-    else if (asked.text !== "" || asked.unknown.length > 0) {
+    if (asked.check !== null) told = pickCheck(told, asked.check);
+    const isNew = asked.check !== null || asked.symptoms.some((id) => !this.now.chosen.includes(id));
+    if (isNew || Object.keys(asked.context).length > 0) {
+      this.become(told.chosen.length > 0 ? goOn(this.knowledge, told) : { ...told, view: "say" });
+    } else if (asked.text !== "" || asked.unknown.length > 0) {
       this.now = { ...this.now, view: /** @type {const} */ ("say") };
     }
   }
@@ -168,7 +185,7 @@ class Page {
   }
 
   clearAddress() {
-    history.replaceState(null, "", location.pathname + location.search);
+    history.replaceState(history.state, "", location.pathname + location.search);
   }
 
   /** @param {string} text */
@@ -215,6 +232,7 @@ class Page {
    */
   tick(id, isSo) {
     this.become(setSymptom(this.now, id, isSo));
+    this.steps.note(this.now);
     const title = this.knowledge.symptoms[id]?.title ?? id;
     this.$aloud.textContent = isSo ? `Added: ${title}.` : `Removed: ${title}.`;
     this.live?.update();
@@ -232,7 +250,9 @@ class Page {
    * @param {ActOptions} [options]
    */
   act(change, options) {
+    const former = this.now;
     this.become(change(this.now));
+    if (this.now !== former) this.steps.add(this.now);
     if (this.now.view === "check") this.unknown = [];
     this.draw(options);
   }
@@ -245,13 +265,30 @@ class Page {
     const look = () => `${this.kept} ${this.canUndo()} ${isBlank(this.now)}`;
     const before = look();
     this.become(change(this.now));
+    this.steps.note(this.now);
     if (look() !== before) this.drawFoot(); // no more often: it may be under the finger that left the field
+  }
+
+  /**
+   * Show the case as it was at the step the browser went back or forward to.
+   * @param {unknown} entry
+   */
+  stepBack(entry) {
+    const { state, isEarlier } = this.steps.turnTo(entry, this.now);
+    if (state) this.become(state);
+    else if (isEarlier && this.past.length > 0) this.now = this.past.pop() ?? this.now;
+    else return;
+    this.steps.note(this.now);
+    this.save();
+    this.arrived = null;
+    this.draw({ focus: "[data-main-heading]" });
   }
 
   undo() {
     if (this.forgotten) Object.assign(this, this.forgotten);
     else Object.assign(this, { now: this.past.at(-1) ?? this.now, past: this.past.slice(0, -1) });
     this.forgotten = null;
+    this.steps.note(this.now);
     this.save();
     this.draw({ focus: "[data-main-heading]", say: "The last change is undone." });
   }
@@ -260,6 +297,8 @@ class Page {
   forget() {
     if (!isBlank(this.now)) this.forgotten = { now: this.now, past: this.past };
     caseStore.forget();
+    keepLine(null);
+    this.steps.forget();
     Object.assign(this, { now: emptyState(), past: [], typed: "", unknown: [], advice: null, kept: "kept" });
     this.$notice.replaceChildren();
     this.$stage.replaceChildren();
@@ -287,7 +326,7 @@ class Page {
   /** @param {ActOptions} [options] */
   draw(options = {}) {
     const { focus, say } = options;
-    if (!this.more && this.now.view === "check") {
+    if (!this.more && this.now.view !== "say") {
       this.$stage.replaceChildren(el("p", { role: "status", "data-waiting": true }, "Fetching the checks …"));
       void this.whenMore(() => this.draw(options));
       return;
@@ -304,10 +343,26 @@ class Page {
   drawView() {
     this.live = null;
     if (this.more && this.arrived) return this.more.linkView(this, this.arrived);
-    if (this.more && this.now.view === "check") return this.drawAdvice(this.more);
+    if (this.more && this.now.view !== "say") {
+      const asked = this.now.view === "ask" ? this.more.askView(this) : null;
+      return asked ?? this.drawAdvice(this.more);
+    }
     const view = sayView(this, this.typed);
     this.live = view;
     return view.$view;
+  }
+
+  /**
+   * Leave the home page one line about the case.
+   * @param {Advice} advice
+   */
+  keepLine({ next, repair, causes }) {
+    if (this.kept !== "kept") return;
+    const [first] = next;
+    const step = repair?.action ?? this.knowledge.checks[first?.check ?? ""]?.title ?? "";
+    const [id = ""] = this.now.chosen;
+    const title = this.knowledge.symptoms[id]?.title ?? causes[0]?.title ?? "";
+    keepLine({ title, done: madeChecks(this.now).length, next: step });
   }
 
   /** @param {More} more */
@@ -316,6 +371,7 @@ class Page {
     this.former = Object.fromEntries(causes.map((cause) => [cause.id, cause.probability]));
     try {
       this.advice = triage(this.knowledge, toCase(this.knowledge, this.now));
+      this.keepLine(this.advice);
       return checkView(this, this.advice);
     } catch (error) {
       this.advice = null;

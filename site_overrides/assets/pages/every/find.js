@@ -1,5 +1,6 @@
 /**
- * The field on the home page and in every page's head: live results that lead to symptom pages.
+ * The field on the home page and in every page's head: live results that lead to symptom pages,
+ * from the home page straight into the checker.
  *
  * Nothing but this file is fetched until a field is first used; then come the search, its texts
  * and the library. Without script the form leads to the list of symptoms. Nothing typed leaves
@@ -13,7 +14,9 @@ const MOST_HITS = 6;
 /** @typedef {typeof import("../../knowledge/search.js")} Search */
 /** @typedef {typeof import("../../kit/element.js")} Elements */
 /** @typedef {typeof import("../../kit/figures.js")} Figures */
-/** @typedef {Search & Elements & Figures & {index: SearchIndex}} Tools */
+/** @typedef {typeof import("../../knowledge/reading-search.js")} Readings */
+/** @typedef {import("../../knowledge/reading-search.js").ReadingText} ReadingText */
+/** @typedef {Search & Elements & Figures & Readings & {index: SearchIndex, readings: ReadingText[]}} Tools */
 
 /** @type {Promise<Tools> | null} */
 let fetching = null;
@@ -29,10 +32,14 @@ function tools() {
     import("../../knowledge/search.js"),
     import("../../kit/element.js"),
     import("../../kit/figures.js"),
-  ]).then(([{ texts, synonyms }, { default: lunr }, search, elements, figures]) => ({
+    import("../../knowledge/reading-search.js"),
+    fetch(new URL("../../data/reading-texts.json", import.meta.url)).then((answer) => answer.json()),
+  ]).then(([{ texts, synonyms }, { default: lunr }, search, elements, figures, finder, readings]) => ({
     ...search,
     ...elements,
     ...figures,
+    ...finder,
+    readings,
     index: search.buildIndex(lunr, texts, synonyms),
   }));
   fetching.catch(() => {
@@ -57,14 +64,21 @@ function checkerAddress(text) {
  * @param {Tools} tools
  * @param {string} text
  * @param {Array<{id: string, title: string}>} hits
+ * @param {string | undefined} leads "checker" where a hit begins a case, else it opens its page
  * @returns {HTMLElement}
  */
-function resultList({ el }, text, hits) {
-  const page = (/** @type {string} */ id) => new URL(`../../../symptoms/${id}/`, import.meta.url).href;
+function resultList({ el, findReadings, readingAddress, readings }, text, hits, leads) {
+  const place = (/** @type {string} */ id) => (leads === "checker" ? `checker/#s=${id}` : `symptoms/${id}/`);
+  const page = (/** @type {string} */ id) => new URL(`../../../${place(id)}`, import.meta.url).href;
   const families = new URL("../../../symptoms/", import.meta.url).href;
   return el(
     "ul",
     { class: "choices", "aria-label": "Symptoms found" },
+    findReadings(readings, text).map((hit) => {
+      const href = new URL(`../../../${readingAddress(hit)}`, import.meta.url).href;
+      const typed = hit.value === "" ? "" : `${hit.value} ${hit.unit}: `;
+      return el("li", {}, el("a", { href }, `${typed}${hit.ask}`));
+    }),
     hits.map(({ id, title }) => el("li", {}, el("a", { href: page(id) }, title))),
     el("li", {}, el("a", { href: checkerAddress(text) }, "Check it on my car with these words")),
     el("li", {}, el("a", { href: families }, "None of these: choose a category")),
@@ -91,7 +105,7 @@ function join($form) {
     // A slow first answer must not overwrite what was typed since.
     if (text !== $field.value) return;
     const hits = ready.find(ready.index, text, MOST_HITS);
-    $hits.replaceChildren(...(text.trim() === "" ? [] : [resultList(ready, text, hits)]));
+    $hits.replaceChildren(...(text.trim() === "" ? [] : [resultList(ready, text, hits, $form.dataset.leads)]));
     $count.textContent = ready.foundWords(text, hits.length, "choose a category");
   };
   const tryShow = () => {
@@ -116,3 +130,11 @@ function join($form) {
 for (const $form of document.querySelectorAll("form[data-module='find']")) {
   join(/** @type {HTMLFormElement} */ ($form));
 }
+
+/** Open the folded part whose heading the address names. */
+function openTarget() {
+  const $fold = document.getElementById(location.hash.slice(1))?.parentElement?.querySelector(":scope > details");
+  if ($fold instanceof HTMLDetailsElement) $fold.open = true;
+}
+addEventListener("hashchange", openTarget);
+openTarget();

@@ -10,7 +10,7 @@
 
 import { keptCase } from "../../case/kept-case.js";
 import { stopBlock } from "../../case/stop-block.js";
-import { el } from "../../kit/element.js";
+import { el, folded } from "../../kit/element.js";
 import { lowerFirst } from "../../kit/figures.js";
 import { markedCautions, markedText, marksOf, ROOT } from "../../kit/marks.js";
 import { scaleFigure } from "../../kit/scale.js";
@@ -102,9 +102,10 @@ function gaugeAnswer(knowledge, id, reading, found) {
  * @param {Known} knowledge
  * @param {string} id
  * @param {string} ask the question it answers
+ * @param {{value: string, unit: string}} typed what was typed elsewhere, "" for nothing
  * @returns {Array<HTMLElement | null>}
  */
-export function gaugeView(knowledge, id, ask) {
+export function gaugeView(knowledge, id, ask, typed) {
   const gauge = /** @type {Gauge} */ (knowledge.gauges[id]);
   const check = checkOf(knowledge, id);
   const hazards = check ? [...check.about.cautions, ...check.about.steps.flatMap((step) => step.caution ?? [])] : [];
@@ -112,14 +113,17 @@ export function gaugeView(knowledge, id, ask) {
   const fields = gaugeFields(knowledge, gauge, {
     name: "entry-value",
     place: "entry",
-    unit: gauge.accepts[0],
+    unit: gauge.accepts.includes(typed.unit) ? typed.unit : gauge.accepts[0],
     conditions: gauge.conditions.map((each) => each.id),
     given: (condition) => facts[condition],
   });
+  const [$number] = fields;
+  if ($number?.$input instanceof HTMLInputElement) $number.$input.value = typed.value;
   const { $form, $answer } = valueForm(knowledge, {
     name: "entry",
     draft: id,
     fields,
+    areConditions: true,
     submit: "Show what it means",
     limitsMark: gauge.plausible.source,
     marks: (ids) => marksOf(knowledge, ids),
@@ -131,10 +135,9 @@ export function gaugeView(knowledge, id, ask) {
     : el("p");
   return [
     el("h2", { id: "entry-title", tabindex: -1 }, ask),
-    markedText(knowledge, `${gauge.title}. ${gauge.summary}`, edgeMarks(gauge)),
-    markedCautions(knowledge, hazards),
-    $how,
     $form,
     $answer,
+    markedText(knowledge, `${gauge.title}. ${gauge.summary}`, edgeMarks(gauge)),
+    folded("measure-cautions", "Before you measure", markedCautions(knowledge, hazards), $how),
   ];
 }

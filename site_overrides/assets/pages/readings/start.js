@@ -33,6 +33,7 @@ class Page {
     if ($lede) $lede.after($filter);
     else this.$list.prepend($filter);
     this.$desk = el("div", { class: "desk" });
+    this.typed = { value: "", unit: "" };
     this.scrolled = 0;
     /** @type {import("../../kit/place.js").Drafts} what is half typed in the forms left behind */
     this.drafts = {};
@@ -43,7 +44,10 @@ class Page {
 
   /** Draw what the address names, the list if it names nothing we know. */
   show() {
-    const id = location.hash.slice(1); // ids need no decoding; anything else names nothing
+    // An id needs no decoding; after it may stand what was typed elsewhere.
+    const [id = "", ...rest] = location.hash.slice(1).split("&");
+    const typed = new URLSearchParams(rest.join("&"));
+    this.typed = { value: typed.get("value") ?? "", unit: typed.get("unit") ?? "" };
     const place = this.places.find((each) => each.id === id);
     if (place && this.isKnown(place)) this.open(place);
     else this.close();
@@ -59,7 +63,9 @@ class Page {
   open(place) {
     if (!this.$list.hidden) this.scrolled = scrollY;
     const parts =
-      place.kind === "sum" ? sumView(this.knowledge, place.id) : gaugeView(this.knowledge, place.id, place.ask);
+      place.kind === "sum"
+        ? sumView(this.knowledge, place.id)
+        : gaugeView(this.knowledge, place.id, place.ask, this.typed);
     const $back = el("p", { class: "folio" }, el("a", { href: "#" }, "All readings"));
     // The list keeps its ids; hidden, it is no target for the address.
     this.$list.hidden = true;

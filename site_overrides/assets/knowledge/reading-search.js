@@ -1,0 +1,54 @@
+/**
+ * Data room: find what a reading in a sentence belongs to: "12.4 volts engine off", "amps parked".
+ *
+ * It ranks by the words a reading is asked for with; what the number means is the gauge's to say.
+ */
+
+/** @typedef {{id: string, ask: string, words: string, units: string[]}} ReadingText */
+/** @typedef {{id: string, ask: string, value: string, unit: string}} ReadingHit value and unit "" where none was typed */
+
+const NUMBER = /(-?\d+(?:[.,]\d+)?)\s*(mv|millivolts?|v|volts?|ma|milliamps?|a|amps?|amperes?)\b/i;
+const UNIT = /\b(volts?|millivolts?|amps?|amperes?|milliamps?|ma|mv)\b/i;
+const UNITS = /** @type {Array<[RegExp, string]>} */ ([
+  [/^(mv|milliv)/i, "mV"],
+  [/^v/i, "V"],
+  [/^(ma|millia)/i, "mA"],
+  [/^a/i, "A"],
+]);
+const MOST = 2;
+
+/** @param {string} word */
+function unitOf(word) {
+  return UNITS.find(([form]) => form.test(word))?.[1] ?? "";
+}
+
+/**
+ * Find the readings a text speaks of; none where it names no unit.
+ * @param {ReadingText[]} readings
+ * @param {string} text
+ * @returns {ReadingHit[]}
+ */
+export function findReadings(readings, text) {
+  const [whole = "", value = "", typed = ""] = NUMBER.exec(text) ?? [];
+  const unit = unitOf(typed || (UNIT.exec(text)?.[1] ?? ""));
+  if (unit === "") return [];
+  const rest = text.replace(whole, " ").toLowerCase();
+  const words = rest.split(/[^a-z]+/).filter((word) => word.length > 2);
+  const ranked = readings
+    .filter(({ units }) => units.includes(unit))
+    .map((one, place) => ({ one, place, met: words.filter((word) => one.words.includes(word)).length }))
+    .sort((a, b) => b.met - a.met || a.place - b.place);
+  const best = ranked[0]?.met ?? 0;
+  return ranked
+    .filter(({ met }) => met === best)
+    .slice(0, MOST)
+    .map(({ one: { id, ask } }) => ({ id, ask, value: value.replace(",", "."), unit: value === "" ? "" : unit }));
+}
+
+/**
+ * Write the address of a reading, with what was typed, below the site's root.
+ * @param {ReadingHit} hit
+ */
+export function readingAddress({ id, value, unit }) {
+  return value === "" ? `readings/#${id}` : `readings/#${id}&value=${value}&unit=${unit}`;
+}

@@ -1,0 +1,102 @@
+/**
+ * Output room: what is asked between the symptom and the first step: one question a screen, then
+ * when it happens and what there is to work with.
+ *
+ * @import { App } from "./app.js"
+ * @import { State } from "../../knowledge/types.js"
+ */
+import { answerSplit, goOn, NOT_SURE, nextQuestion, setTools } from "../../case/case.js";
+import { stopBlock, stopLinesOf } from "../../case/stop-block.js";
+import { button, el } from "../../kit/element.js";
+import { toolsForm } from "./facts-form.js";
+import { whenFold } from "./picker.js";
+import { unknownNote } from "./say-view.js";
+
+const FOCUS = { focus: "[data-main-heading]" };
+/** What every owner has or can borrow in a minute: a phone's light, the forecast, the spare key. */
+const AT_HAND = ["torch", "thermometer", "second-key"];
+const METER = [...AT_HAND, "multimeter"];
+const KITS = /** @type {const} */ ([
+  ["Nothing yet", AT_HAND],
+  ["A multimeter", METER],
+  ["A multimeter and a battery charger", [...METER, "battery-charger", "hand-tools"]],
+]);
+
+/**
+ * Draw answers of which a tap on one leads on.
+ * @param {Array<[string, () => void]>} answers words and what follows
+ */
+function answerList(answers) {
+  return el(
+    "ul",
+    { class: "choices" },
+    answers.map(([words, act]) => el("li", {}, button(words, act))),
+  );
+}
+
+/**
+ * Draw the frame of every screen here: stop-now lines first, the way back last.
+ * @param {App} app
+ * @param {string} title
+ * @param {Array<HTMLElement | null>} parts
+ */
+function screen(app, title, parts) {
+  const change = () => app.act((state) => ({ ...state, view: "say" }), FOCUS);
+  const titles = app.state().chosen.map((id) => app.knowledge.symptoms[id]?.title ?? id);
+  return el(
+    "section",
+    { class: "say", "aria-labelledby": "ask-title" },
+    el("div", { role: "alert" }, stopBlock(stopLinesOf(app.knowledge, app.state()))),
+    unknownNote(app),
+    el("p", { class: "kicker" }, titles.join(" \u00b7 ")),
+    el("h2", { id: "ask-title", tabindex: -1, "data-main-heading": true }, title),
+    ...parts,
+    el("p", { class: "control-row" }, button("Change what you said", change, { class: "link-button" })),
+  );
+}
+
+/**
+ * @param {App} app
+ * @param {{id: string, number: number}} asked
+ */
+function questionScreen(app, { id, number }) {
+  const question = app.knowledge.symptoms[id]?.ask_first?.[number];
+  const answer = (/** @type {number} */ place) => () =>
+    app.act((state) => goOn(app.knowledge, answerSplit(state, id, number, place)), FOCUS);
+  const answers = (question?.answers ?? []).map(
+    ({ says }, place) => /** @type {[string, () => void]} */ ([says, answer(place)]),
+  );
+  return screen(app, question?.question ?? "", [answerList([...answers, ["Not sure", answer(NOT_SURE)]])]);
+}
+
+/** @param {App} app */
+function toolsScreen(app) {
+  const take = (/** @type {readonly string[] | null} */ tools) => () =>
+    app.act((/** @type {State} */ state) => ({ ...setTools(state, tools && [...tools]), view: "check" }), FOCUS);
+  const kits = KITS.map(([words, tools]) => /** @type {[string, () => void]} */ ([words, take(tools)]));
+  const more = () => {
+    $more.open = true;
+    $more.querySelector("input")?.focus();
+  };
+  const $more = toolsForm(app, "say");
+  $more.hidden = true;
+  $more.addEventListener("toggle", () => {
+    $more.hidden = !$more.open;
+  });
+  return screen(app, "What can you work with today?", [
+    answerList([...kits, ["More than that", more]]),
+    $more,
+    whenFold(app),
+  ]);
+}
+
+/**
+ * Draw the question that is next; null when all are answered.
+ * @param {App} app
+ * @returns {HTMLElement | null}
+ */
+export function askView(app) {
+  const asked = nextQuestion(app.knowledge, app.state());
+  if (asked) return questionScreen(app, asked);
+  return app.state().toolsAsked ? null : toolsScreen(app);
+}
