@@ -78,7 +78,7 @@ def check_plain_words(judged: Judged) -> Iterator[Told]:
 
 def _shown(judged: Judged) -> Iterator[tuple[str, str, KeyPath, str]]:
     for kind, key, path, text in passages(judged, beside=True):
-        if kind != "case" and key not in _LEFT_ALONE:
+        if key not in _LEFT_ALONE:
             yield kind, key, path, text
     for (kind, key), document in judged.catalogue.documents.items():
         for pattern in SHOWN.get(kind, ()):
