@@ -20,7 +20,12 @@ if TYPE_CHECKING:
 _TOOLS = Path(__file__).resolve().parents[1]
 _ASSETS = _TOOLS.parent / "site_overrides" / "assets"
 # How the browser's modules say a sentence that only they say.
-_SAID_THERE = re.compile(r'\bsayOf\(\s*[\w.]+,\s*"(?P<name>[a-z-]+)"(?:,\s*\{(?P<places>[^}]*)\})?')
+_SAID_THERE = re.compile(
+    r'\bsay(?:Of\(\s*[\w.]+,|\()\s*"(?P<name>[a-z-]+)"(?:,\s*\{(?P<places>[^}]*)\})?'
+)
+# Where a module says what a list of its own names, each name of the list is said.
+_SAID_BY_LIST = re.compile(r"\bsay\((?!\s*\")")
+_NAMED = re.compile(r'"([a-z-]+)"\]')
 _KEY = re.compile(r"(?:^|,)\s*(\w+)")
 
 
@@ -40,9 +45,14 @@ def _code() -> tuple[str, dict[str, set[str]]]:
             if called in {"say", "forms"} and isinstance(name, ast.Constant):
                 places = {one.arg for one in node.keywords if one.arg is not None}
                 said.setdefault(str(name.value), set()).update(places)
+    said_here = frozenset(said)
     for path in sorted(_ASSETS.rglob("*.js")):
         text = path.read_text("utf-8")
+        for name in _NAMED.findall(text) if _SAID_BY_LIST.search(text) else ():
+            said.setdefault(name, set())
         for found in _SAID_THERE.finditer(text):
+            if found["name"] in said_here:
+                continue
             places = set(_KEY.findall(found["places"] or ""))
             said.setdefault(found["name"], set()).update(places)
             texts.append(text)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 LONGEST_TITLE = 60
 MOST_WORDS = 25
-_PLAIN_LETTERS = "V A AC DC CO ID OK USD COM US SAE LED USB TM SG MIN MAX"
+_PLAIN_LETTERS = "V A AC DC CO ID OK USD COM US SAE LED USB TM SG MIN MAX STOP FIRST"
 _UNITS_AND_PLAIN = frozenset(_PLAIN_LETTERS.split())
 # Words that keep their capital in plain English; none of them names a maker or a person.
 _PLAIN_CAPITALS = (
