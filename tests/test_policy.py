@@ -20,7 +20,7 @@ from build_tools.engine.trace import TRACE_LIMIT, trace
 from build_tools.engine.triage import SUM_LIMIT, triage
 from build_tools.engine.worlds import enumerate_worlds
 from build_tools.knowledge.assemble import load_catalogue
-from tests.reasoning.samples import chance_of, entangled_cases
+from tests.reasoning.samples import chance_alone, entangled_cases
 
 CATALOGUE, _ = load_catalogue(Path(__file__).parents[1])
 NETWORK = network_from_catalogue(CATALOGUE)
@@ -31,7 +31,7 @@ EXCLUDED = 0.05
 
 def advise(symptoms, outcomes):
     case = CarCase(symptoms=symptoms, outcomes=dict(outcomes))
-    return triage(CATALOGUE, NETWORK, case, work_limit=0)
+    return triage(CATALOGUE, NETWORK, case)
 
 
 def is_supply_cause(name):
@@ -43,22 +43,18 @@ def is_supply_check(name):
 
 
 def supply_part(symptoms, advice):
-    """Work out the supply's part in the complaints over every pair of their likelier causes."""
+    """Work out P(the supply alone makes the complaints) over pairs of their likelier causes."""
     linked = {c for name in symptoms for c in NETWORK.finding_by_id[name].links}
     likely = [one.id for one in advice.causes if one.id in linked and one.probability >= 0.01]
     findings = advice.findings
     worlds = enumerate_worlds(
-        NETWORK, findings.odds, findings.evidence, candidates=likely[:12], most_present=2
+        NETWORK, findings.odds, findings.evidence, candidates=likely[:20], most_present=2
     )
     part = 0.0
     for mask, weight in zip(worlds.masks, worlds.weights, strict=True):
         present = {name for place, name in enumerate(worlds.causes) if mask >> place & 1}
-        others = {name for name in present if not is_supply_cause(name)}
-        alone = 1.0
-        for name in symptoms:
-            finding = NETWORK.finding_by_id[name]
-            alone *= chance_of(finding, 1, others) / chance_of(finding, 1, present)
-        part += weight * (1 - alone)
+        supply = {name for name in present if is_supply_cause(name)}
+        part += weight * chance_alone(NETWORK, symptoms, present, supply)
     return part
 
 
@@ -120,7 +116,9 @@ def judge(symptoms, outcomes, advice):
     told = f"{symptoms} {outcomes}: "
     wrong = []
     lines = {line for name in symptoms for line in CATALOGUE.symptoms[name].stop_now}
-    if not lines <= {one["id"] for one in advice.stop_now}:
+    # What a result has shown to be over stops nothing any more.
+    over = advice.findings.settled is not None
+    if not over and not lines <= {one["id"] for one in advice.stop_now}:
         wrong.append(told + "a stop-now line is missing")
     if advice.repair and advice.next:
         wrong.append(told + "a repair and a check at once")

@@ -10,7 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from build_tools.engine.lookahead import Search, expected_repair_cost
+from build_tools.engine.fixed_order import expected_repair_cost
+from build_tools.engine.lookahead import Search
 from build_tools.engine.situation import after_outcome, after_repair, plan_tables
 
 if TYPE_CHECKING:
@@ -70,11 +71,11 @@ def choose(situation: Situation, *, work_limit: int = WORK_LIMIT) -> Plan:
     search = Search(plan_tables(situation), [False] * len(situation.checks))
     depth, exact = search.deepest_depth(situation.weights, work_limit)
     decision = search.decide(situation.weights, depth)
-    total = decision.repairs.total
+    total = decision.repairs.left.total
     return Plan(
         action=None if decision.action is None else Action(*_named(situation, decision.action)),
         value=decision.value / total,
-        ecr_repairs_only=decision.repairs.value / total,
+        ecr_repairs_only=search.without_looks(situation.weights) / total,
         values=tuple(
             ActionValue(*_named(situation, action), value / total)
             for action, value in decision.values.items()
@@ -96,7 +97,7 @@ def repairs_only_value(situation: Situation) -> float:
     """Give the expected cost of repairing in p/c order with no check but the rule's."""
     gated = situation.rule is not None
     cost = expected_repair_cost(plan_tables(situation), situation.weights, gated=gated)
-    return cost.value / cost.total
+    return cost.value / cost.left.total
 
 
 def policy_value(
@@ -143,7 +144,7 @@ class _PolicyCost:
         if self._seen is not None and code in self._seen:
             return self._seen[code]
         decision = self._decide(weights)
-        total = decision.repairs.total
+        total = decision.repairs.left.total
         if decision.action is None or decision.action[0] == "workshop":
             cost = decision.value
         elif decision.action[0] == "check":

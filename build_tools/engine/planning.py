@@ -1,8 +1,8 @@
 """What each step is expected to save: checks, repairs and a workshop, planned on one case.
 
-The planner's situation is built from the posterior: the likeliest causes of the complaint, sets
-of them as worlds, checks and repairs with their costs, what a workshop asks in each world, and
-the two gates on buying with the numbers that `policy` gives.
+The planner's situation is built from the posterior: the causes likeliest to be to blame for the
+complaint, sets of them as worlds, checks and repairs with their costs, what a workshop asks in
+each world, and the two gates on buying with the numbers that `policy` gives.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from build_tools.engine.abilities import repair_requires
+from build_tools.engine.blame import Blamed, blame, blamed_table
 from build_tools.engine.diagnosis import confirmation, relevant_causes, reporting_symptoms
 from build_tools.engine.mended import SAME
 from build_tools.engine.planner import choose
@@ -25,22 +26,32 @@ from build_tools.engine.pricing import (
 )
 from build_tools.engine.situation import Buying, PlanCheck, Situation
 from build_tools.engine.supply import is_supply_cause
-from build_tools.engine.worlds import Worlds, enumerate_worlds, level_table
+from build_tools.engine.worlds import enumerate_worlds
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from build_tools.engine.diagnosis import Diagnosis
-    from build_tools.engine.planner import Plan
+    from build_tools.engine.planner import ActionValue, Plan
+    from build_tools.engine.worlds import Worlds
     from build_tools.knowledge.entries import Cause
 
 LEAST_LIKELY: Final = 0.01
 MOST_CAUSES: Final = 12
-MOST_CHECKS: Final = 12
-CLOSE: Final = 0.05
+CLOSE: Final = 0.15
 """Share of an expected cost within which two steps count as equal; our estimates carry no more."""
 
-_MOST_PRESENT: Final = 2
+TRIED_FROM: Final = 1 / 3
+"""What buys nothing may be tried before a look from this probability: a look that finds nothing
+is less in vain than work that changes nothing."""
+
+# Three causes at once where that makes no more than about a hundred sets, else two.
+_FEW_CAUSES: Final = 8
+_MOST_LOOKED_AT: Final = 20
+# What beginning anything at all costs the owner beside its price, so that nothing is free.
+_TROUBLE: Final = 1.0
+# A check must save more than this, so that rounding never decides for one.
+_PAYS: Final = 1e-9
 
 
 @dataclass(frozen=True)
@@ -56,23 +67,25 @@ class PricedCheck:
     """A check with what making it first is expected to save, with what is best after it.
 
     Against going on without any check: repairs that may be made and pay, then a workshop.
-    `alone` is the same with no further check after it.
+    `settles` is P(it confirms a cause that is to blame).
     """
 
     offer: Offer
     saving: float
-    alone: float
+    settles: float
 
 
 @dataclass(frozen=True)
 class Planning:
     """What planning found.
 
-    `step` is the kind and id of the step of least expected cost: check, repair or workshop.
-    `priced` is sorted by saving, then id. `buying_now` is the expected cost of going on
+    `step` is the kind and id of the step advised: check, repair or workshop. `priced` begins
+    with the checks that cost as good as least, those that settle most for their cost first;
+    the others go by saving. `buying_now` is the expected cost of going on
     without any check, `workshop` that of going to one at once. `offers` has every check that
     can be made, `gate` the cheapest one on the supply that would tell, if any. `may_repair`
     are the causes whose repair may be made now; `held` those whose part waits for the supply.
+    `costs` has what each step that can be made is expected to cost, by kind and id.
     """
 
     causes: tuple[str, ...]
@@ -84,13 +97,39 @@ class Planning:
     gate: Offer | None
     may_repair: tuple[str, ...]
     held: tuple[str, ...]
+    costs: Mapping[tuple[str, str], float]
 
 
-def likeliest(posteriors: Mapping[str, float], among: set[str]) -> tuple[str, ...]:
-    """Return up to 12 causes of at least 1 in 100, most probable first (ties by id)."""
+def likeliest(
+    posteriors: Mapping[str, float], among: set[str], most: int = MOST_CAUSES
+) -> tuple[str, ...]:
+    """Return up to `most` causes of at least 1 in 100, most probable first (ties by id)."""
     kept = [name for name in among if posteriors[name] >= LEAST_LIKELY]
-    kept.sort(key=lambda name: (-posteriors[name], name))
-    return tuple(kept[:MOST_CAUSES])
+    return tuple(sorted(kept, key=lambda name: (-posteriors[name], name))[:most])
+
+
+def blamed_causes(diagnosis: Diagnosis) -> Blamed:
+    """Return the up to 12 causes likeliest to be to blame, each at least 1 in 100, with their sets.
+
+    Chosen among the 20 likeliest to be there, likeliest first (ties by id).
+    """
+    catalogue, case = diagnosis.catalogue, diagnosis.case
+    relevant = relevant_causes(catalogue, diagnosis.network, case)
+    first = _blamed(diagnosis, likeliest(diagnosis.posteriors, relevant, _MOST_LOOKED_AT))
+    shares = {name: first.share(place) for place, name in enumerate(first.worlds.causes)}
+    return _blamed(diagnosis, likeliest(shares, set(shares)))
+
+
+def _blamed(diagnosis: Diagnosis, candidates: tuple[str, ...]) -> Blamed:
+    network, findings = diagnosis.network, diagnosis.findings
+    present = enumerate_worlds(
+        network,
+        findings.odds,
+        findings.evidence,
+        candidates=candidates,
+        most_present=3 if len(candidates) <= _FEW_CAUSES else 2,
+    )
+    return blame(network, present, reporting_symptoms(diagnosis.catalogue, diagnosis.case))
 
 
 @dataclass(frozen=True)
@@ -98,13 +137,18 @@ class _CasePlan:
     """What every pricing of one case shares."""
 
     diagnosis: Diagnosis
-    worlds: Worlds
+    blamed: Blamed
     tables: dict[str, tuple[tuple[float, ...], ...]] = field(default_factory=dict)
+
+    @property
+    def worlds(self) -> Worlds:
+        """Return the sets of causes that may be to blame."""
+        return self.blamed.worlds
 
     def table(self, check: str) -> tuple[tuple[float, ...], ...]:
         """Return P(level) of a check in each world, worked out once."""
         if check not in self.tables:
-            self.tables[check] = level_table(self.diagnosis.network, self.worlds, check)
+            self.tables[check] = blamed_table(self.diagnosis.network, self.blamed, check)
         return self.tables[check]
 
     def moves(self, check: str, *, supply: bool = False) -> bool:
@@ -152,6 +196,21 @@ class _CasePlan:
             buying=buying,
         )
 
+    def settles(self, check: str) -> float:
+        """Return P(a check confirms a cause that is to blame), the likeliest at each level."""
+        settled = 0.0
+        for level, confirmed in enumerate(self._confirms(check)):
+            most = 0.0
+            for place in confirmed:
+                share = 0.0
+                for mask, weight, row in zip(
+                    self.worlds.masks, self.worlds.weights, self.table(check), strict=True
+                ):
+                    share += weight * row[level] if mask >> place & 1 else 0.0
+                most = max(most, share)
+            settled += most
+        return settled
+
     def _confirms(self, check: str) -> tuple[tuple[int, ...], ...]:
         """Return, for each level of a check, the causes that this level or a worse one confirms."""
         causes = self.diagnosis.catalogue.causes
@@ -177,11 +236,12 @@ class _CasePlan:
             prices.append(price)
         return tuple(prices)
 
-    def buying(self, offers: Mapping[str, Offer], gate: Offer | None, gates: Gates) -> Buying:
+    def buying(self, offers: Mapping[str, Offer], useful: Sequence[Offer], gates: Gates) -> Buying:
         """Return the two gates on buying, for this case."""
         catalogue, names = self.diagnosis.catalogue, self.worlds.causes
         entries = [catalogue.causes[name] for name in names]
         bought = [one.repair.part is not None for one in entries]
+        gate = _cheapest_supply_check(self, useful) if gates.excluded < 1 else None
         finding_out = []
         for one in entries:
             prices = [offers[by.check].cost for by in one.confirmed_by if by.check in offers]
@@ -202,6 +262,7 @@ class _CasePlan:
             supply_share=self._supply_share(),
             sure=gates.sure,
             excluded=gates.excluded,
+            gate=-1 if gate is None else useful.index(gate),
         )
 
     def _possible(self, cause: Cause, sure: float) -> bool:
@@ -223,105 +284,123 @@ class _CasePlan:
         return likely or not made or confirmation(diagnosis, cause) is not None
 
     def _supply_share(self) -> tuple[float, ...]:
-        """Return, by world, the part its supply causes have in the complaints.
+        """Return, by world, whether the supply alone makes the complaints: 1 or 0.
 
-        That is 1 - P(complaints | its other causes) / P(complaints | all of its causes).
+        Where another cause has a part in them, its part is not bought in vain.
         """
-        diagnosis = self.diagnosis
-        on_supply = [is_supply_cause(diagnosis.catalogue, name) for name in self.worlds.causes]
-        shares = []
-        for mask in self.worlds.masks:
-            ratio = 1.0
-            for name in reporting_symptoms(diagnosis.catalogue, diagnosis.case):
-                finding = diagnosis.network.finding_by_id[name]
-                quiet = others = finding.leak[0]
-                for place, cause in enumerate(self.worlds.causes):
-                    if mask >> place & 1 and cause in finding.links:
-                        quiet *= finding.links[cause][0]
-                        others *= 1.0 if on_supply[place] else finding.links[cause][0]
-                ratio *= (1 - others) / (1 - quiet) if quiet < 1 else 1.0
-            shares.append(1 - ratio)
-        return tuple(shares)
+        others = 0
+        for place, name in enumerate(self.worlds.causes):
+            if not is_supply_cause(self.diagnosis.catalogue, name):
+                others |= 1 << place
+        return tuple(1.0 if mask and not mask & others else 0.0 for mask in self.worlds.masks)
 
 
-def plan(diagnosis: Diagnosis, gates: Gates, *, work_limit: int) -> Planning:
-    """Price the steps of a case; see `Planning`.
-
-    Up to 12 checks are looked at closely: those with the least one-step value, and the gate.
-    """
-    catalogue, network, case = diagnosis.catalogue, diagnosis.network, diagnosis.case
-    findings, posteriors = diagnosis.findings, diagnosis.posteriors
-    causes = likeliest(posteriors, relevant_causes(catalogue, network, case))
-    worlds = enumerate_worlds(
-        network, findings.odds, findings.evidence, candidates=causes, most_present=_MOST_PRESENT
-    )
-    shared = _CasePlan(diagnosis, worlds)
-    offers = Offers(catalogue, case, findings, shared.worse).all()
-    gate = _cheapest_supply_check(shared, offers) if gates.excluded < 1 else None
-    buying = shared.buying(offers, gate, gates)
+def plan(diagnosis: Diagnosis, gates: Gates) -> Planning:
+    """Price the steps of a case, each with a fixed order after it; see `Planning`."""
+    shared = _CasePlan(diagnosis, blamed_causes(diagnosis))
+    offers = Offers(diagnosis.catalogue, diagnosis.case, diagnosis.findings, shared.worse).all()
     useful = [offer for offer in offers.values() if shared.moves(offer.check)]
-    first_look = choose(shared.situation(useful, buying), work_limit=0)
-    short = _shortlist(useful, _check_values(first_look), gate)
-    found = choose(shared.situation(short, buying), work_limit=work_limit)
-    values = _check_values(found)
-    alone = _check_values(first_look)
+    buying = shared.buying(offers, useful, gates)
+    # One step is looked ahead: the order after it knows what each look would settle.
+    found = choose(shared.situation(useful, buying), work_limit=0)
+    values = {one.id: one.value for one in found.values if one.kind == "check"}
     buying_now = found.ecr_repairs_only
-    priced = [
-        PricedCheck(offer, buying_now - values[offer.check], buying_now - alone[offer.check])
-        for offer in short
-    ]
+    priced = _in_order(
+        [
+            PricedCheck(offer, buying_now - values[offer.check], shared.settles(offer.check))
+            for offer in useful
+        ],
+        least=max(_PAYS, buying_now - found.value * (1 + CLOSE)),
+    )
     return Planning(
-        causes=causes,
-        step=_step(diagnosis, found, gates),
-        priced=_by_saving(priced),
+        causes=shared.worlds.causes,
+        step=_step(shared, found, priced, gates),
+        priced=priced,
         buying_now=buying_now,
         workshop=found.values[-1].value,
         offers=offers,
-        gate=gate,
+        gate=None if buying.gate < 0 else useful[buying.gate],
         may_repair=found.open,
-        held=_held(worlds, buying),
+        held=_held(shared.worlds, buying),
+        costs={(one.kind, one.id): one.value for one in found.values},
     )
 
 
-def _step(diagnosis: Diagnosis, found: Plan, gates: Gates) -> tuple[str, str]:
-    """Return the step of least cost; a repair that a check confirmed wins a near tie.
-
-    A result that confirms a cause has said what to do, and our numbers are no better than that.
-    """
-    if found.action is None:
-        return "workshop", ""
-    if found.action.kind == "check":
-        causes, most = diagnosis.catalogue.causes, found.value * (1 + CLOSE)
-        confirmed = [
-            (round(one.value, 9), one.id)
-            for one in found.values
-            if one.kind == "repair"
-            and one.value <= most
-            and diagnosis.posteriors[one.id] >= gates.sure
-            and confirmation(diagnosis, causes[one.id]) is not None
-        ]
-        if confirmed:
-            return "repair", min(confirmed)[1]
-    return found.action.kind, found.action.id
+def _per_cost(settles: float, cost: float) -> float:
+    return round(settles / (cost + _TROUBLE), 9)
 
 
-def _by_saving(priced: Sequence[PricedCheck]) -> tuple[PricedCheck, ...]:
-    """Sort by saving; in a near tie for the first place leads what saves most by itself.
-
-    Two checks planned one after the other come to the same in either order.
-    """
-    most = max((one.saving for one in priced), default=0.0)
-    least = most - max(1.0, CLOSE * most)
+def _in_order(priced: Sequence[PricedCheck], least: float) -> tuple[PricedCheck, ...]:
+    """Sort as `Planning` says; `least` is the saving of the last that is as good as the best."""
     return tuple(
         sorted(
             priced,
             key=lambda one: (
                 one.saving < least,
-                -round(one.saving if one.saving < least else one.alone, 9),
+                -_per_cost(one.settles, one.offer.cost) if one.saving >= least else 0.0,
+                -round(one.saving, 9),
                 one.offer.check,
             ),
         )
     )
+
+
+def _step(
+    shared: _CasePlan, found: Plan, priced: Sequence[PricedCheck], gates: Gates
+) -> tuple[str, str]:
+    """Choose the step; a repair that a check confirmed goes first, before others if it is free.
+
+    A result has said what to do; only where it is neither as good as the cheapest step nor little
+    in vain does something come before it. Else, among the steps that cost as good as least, what
+    settles most for its cost: a check, or a repair likely to be it. A workshop must be cheaper
+    than all of them.
+    """
+    tries = [_Try(shared, one) for one in found.values if one.kind == "repair"]
+    most = found.value * (1 + CLOSE)
+    little = CLOSE * found.value
+    confirmed = [
+        one
+        for one in tries
+        if one.confirmed
+        and one.posterior >= (gates.sure if one.bought else TRIED_FROM)
+        and (one.in_vain <= little or one.value <= most)
+    ]
+    if confirmed:
+        first = min(confirmed, key=lambda one: (one.bought, -round(one.posterior, 9), one.cause))
+        return "repair", first.cause
+    if found.action is None or found.action.kind == "workshop":
+        return "workshop", ""
+    least = max(_PAYS, found.ecr_repairs_only - most)
+    checks = [one for one in priced[:1] if one.saving >= least]
+    best = _per_cost(checks[0].settles, checks[0].offer.cost) if checks else 0.0
+    better = [
+        one
+        for one in tries
+        if one.value <= most
+        and one.share >= (gates.sure if one.bought else TRIED_FROM)
+        and one.ratio > best
+    ]
+    if better:
+        return "repair", min(better, key=lambda one: (-one.ratio, one.cause)).cause
+    if checks:
+        return "check", checks[0].offer.check
+    return found.action.kind, found.action.id
+
+
+class _Try:
+    """A repair that may be made now, and what speaks for it."""
+
+    def __init__(self, shared: _CasePlan, priced: ActionValue) -> None:
+        diagnosis = shared.diagnosis
+        entry = diagnosis.catalogue.causes[priced.id]
+        cost = repair_cost(entry, hour_value(diagnosis.case))
+        self.cause, self.value = priced.id, priced.value
+        self.bought = entry.repair.part is not None
+        self.posterior = diagnosis.posteriors[priced.id]
+        self.confirmed = confirmation(diagnosis, entry) is not None
+        self.in_vain = (1 - self.posterior) * cost
+        self.share = shared.blamed.share(shared.worlds.causes.index(priced.id))
+        self.ratio = _per_cost(self.share, cost)
 
 
 def _held(worlds: Worlds, buying: Buying) -> tuple[str, ...]:
@@ -335,11 +414,7 @@ def _held(worlds: Worlds, buying: Buying) -> tuple[str, ...]:
     return tuple(name for name, waits, on_supply in waiting if waits and not on_supply)
 
 
-def _check_values(found: Plan) -> dict[str, float]:
-    return {one.id: one.value for one in found.values if one.kind == "check"}
-
-
-def _cheapest_supply_check(shared: _CasePlan, offers: Mapping[str, Offer]) -> Offer | None:
+def _cheapest_supply_check(shared: _CasePlan, offers: Sequence[Offer]) -> Offer | None:
     """Return the open supply check that costs least (ties by id), or None.
 
     Only one that can move a supply cause of the complaint; once the supply is proven, none.
@@ -349,18 +424,7 @@ def _cheapest_supply_check(shared: _CasePlan, offers: Mapping[str, Offer]) -> Of
     checks = shared.diagnosis.catalogue.checks
     found = [
         offer
-        for offer in offers.values()
+        for offer in offers
         if checks[offer.check].aspects and shared.moves(offer.check, supply=True)
     ]
     return min(found, key=lambda one: (one.cost, one.check), default=None)
-
-
-def _shortlist(
-    useful: Sequence[Offer], one_step: Mapping[str, float], gate: Offer | None
-) -> list[Offer]:
-    """Keep the checks with the least one-step value; the gate is always among them."""
-    ranked = sorted(useful, key=lambda one: (round(one_step[one.check], 9), one.check))
-    short = ranked[:MOST_CHECKS]
-    if gate is not None and gate in ranked and gate not in short:
-        short[-1] = gate
-    return sorted(short, key=lambda one: one.check)

@@ -86,11 +86,13 @@ class Told:
 class Car:
     """One made-up car: what is told, its causes, and for each check a number in 0..1.
 
+    `to_blame` are the causes that make what is told; the others are there without a part in it.
     `misread` are the checks whose level is read one too good or, at the best, one too bad.
     """
 
     told: Told
     present: frozenset[str]
+    to_blame: frozenset[str]
     chances: Mapping[str, float]
     misread: frozenset[str] = frozenset()
 
@@ -135,8 +137,8 @@ WORKSHOP: Final = Move("workshop")
 class Bill:
     """What a car took until cured.
 
-    `money` includes what a workshop asks; `minutes` are the owner's own, `waiting` hours
-    beside them. `in_vain` counts parts bought that put nothing right. `helped` says that no
+    `money` includes what a workshop asks; `minutes` are the owner's and a helper's, `waiting`
+    hours beside them. `in_vain` counts parts bought that put nothing right. `helped` says that no
     workshop had to find it.
     """
 
@@ -229,12 +231,27 @@ def draw_car(model: CarModel, complaint: str, draw: Callable[[], float]) -> Car:
     ]
     others = shown[: int(draw() * (_MOST_OTHERS + 1))]
     checks = model.catalogue.checks
+    told = Told((complaint, *others), facts, mended)
     return Car(
-        Told((complaint, *others), facts, mended),
+        told,
         present,
+        frozenset().union(*(_made_by(model, name, present, draw) for name in told.complaints)),
         {name: draw() for name in checks},
         frozenset(name for name, one in checks.items() if draw() < _MISREAD and one.gauge),
     )
+
+
+def _made_by(
+    model: CarModel, complaint: str, present: frozenset[str], draw: Callable[[], float]
+) -> frozenset[str]:
+    """Draw which of the causes make a complaint that is there; none, where it has no cause."""
+    finding = model.network.finding_by_id[complaint]
+    linked = sorted(present & finding.links.keys())
+    while True:
+        by_itself = draw() >= finding.leak[0]
+        makers = frozenset(name for name in linked if draw() >= finding.links[name][0])
+        if by_itself or makers:
+            return makers
 
 
 def _one_of(things: Sequence[_Thing], chance: float) -> _Thing:
@@ -274,14 +291,13 @@ def outcome(model: CarModel, present: frozenset[str], check: str, chance: float)
 
 
 def play(model: CarModel, car: Car, choose: Callable[[Known], Move]) -> Bill:
-    """Follow a way of choosing until no present cause can make the complaint.
+    """Follow a way of choosing until no cause to blame for a complaint is left.
 
     A result of a check that a repair may have changed is forgotten: it described the car
     before. A check such as a full charge puts right what it mends. A workshop asks its price to
     find out and puts right whatever is left.
     """
     known, present = Known(car.told), car.present
-    relevant = model.relevant(car.told.complaints)
     money = minutes = waiting = 0.0
     checks = parts = in_vain = 0
     for _ in range(_MOST_STEPS):
@@ -290,13 +306,14 @@ def play(model: CarModel, car: Car, choose: Callable[[Known], Move]) -> Bill:
             break
         if move.kind == "check":
             effort = model.catalogue.checks[move.id].effort
-            money, minutes, checks = money + effort.money, minutes + effort.minutes, checks + 1
+            money, checks = money + effort.money, checks + 1
+            minutes += effort.minutes * 2 if effort.needs_helper else effort.minutes
             waiting += effort.wait_hours
             known, fixed = _after_check(
                 model, known, move.id, read_level(model, car, present, move.id)
             )
             present -= fixed
-            if fixed and relevant & car.present and not relevant & present:
+            if fixed and car.to_blame and not car.to_blame & present:
                 return Bill(money, minutes, waiting, checks, parts, in_vain, helped=True)
             continue
         price, time, part = repair_bill(model, move.id)
@@ -306,10 +323,10 @@ def play(model: CarModel, car: Car, choose: Callable[[Known], Move]) -> Bill:
         in_vain += part if not fixed & present else 0
         present -= fixed
         known = _after_repair(model, known, fixed, part)
-        if relevant & car.present and not relevant & present:
+        if car.to_blame and not car.to_blame & present:
             return Bill(money, minutes, waiting, checks, parts, in_vain, helped=True)
     money += UNRESOLVED_COST + sum(
-        workshop_bill(model.catalogue.causes[name]) for name in sorted(relevant & present)
+        workshop_bill(model.catalogue.causes[name]) for name in sorted(car.to_blame & present)
     )
     return Bill(money, minutes, waiting, checks, parts, in_vain, helped=False)
 
@@ -367,12 +384,9 @@ def remembering(choose: Callable[[Known], Move]) -> Callable[[Known], Move]:
     return remembered
 
 
-def policies(model: CarModel, work_limit: int) -> dict[str, Callable[[Known], Move]]:
+def policies(model: CarModel) -> dict[str, Callable[[Known], Move]]:
     """Return every way of choosing under its name; ours comes first."""
-    ways = {
-        name: partial(_ours, model, gates=gates, work_limit=work_limit)
-        for name, gates in GATES_OF.items()
-    }
+    ways = {name: partial(_ours, model, gates=gates) for name, gates in GATES_OF.items()}
     return {
         name: remembering(choose)
         for name, choose in {
@@ -384,9 +398,9 @@ def policies(model: CarModel, work_limit: int) -> dict[str, Callable[[Known], Mo
     }
 
 
-def _ours(model: CarModel, known: Known, *, gates: Gates, work_limit: int) -> Move:
+def _ours(model: CarModel, known: Known, *, gates: Gates) -> Move:
     network = model.without(known.repaired)
-    found = assess(model.catalogue, network, known.case, work_limit=work_limit, gates=gates)
+    found = assess(model.catalogue, network, known.case, gates=gates)
     repair = found.decided.repair
     if repair is not None and repair.cause not in known.repaired:
         return _buy(model, known, repair.cause)

@@ -77,7 +77,7 @@ def decide(diagnosis: Diagnosis, planning: Planning) -> Decision:
         found = confirmation(diagnosis, diagnosis.catalogue.causes[name])
         return Decision(repair=RepairChoice(name, found, bool(paying)))
     if kind == "check":
-        return Decision(offered=_once(paying))
+        return Decision(offered=_once(paying) or planning.priced[:1])
     if diagnosis.case.symptoms:
         return Decision(workshop=True)
     if diagnosis.supply.state == "sound":

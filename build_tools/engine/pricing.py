@@ -52,10 +52,13 @@ def hour_value(case: CarCase) -> float:
 
 
 def check_cost(check: Check, hour_value: float) -> float:
-    """Return what a check costs: money, minutes at the reader's price of an hour, and waiting."""
+    """Return what a check costs: money, minutes at the reader's price of an hour, and waiting.
+
+    A helper's minutes count as the owner's.
+    """
     effort = check.effort
-    waiting = effort.wait_hours * WAITING_HOUR
-    return effort.money + effort.minutes * hour_value / 60 + waiting
+    minutes = effort.minutes * 2 if effort.needs_helper else effort.minutes
+    return effort.money + minutes * hour_value / 60 + effort.wait_hours * WAITING_HOUR
 
 
 def repair_cost(cause: Cause, hour_value: float) -> float:

@@ -41,7 +41,8 @@ class Buying:
     for the supply; `on_supply`, whether it is a supply cause. `supply_share` is, by world, the
     part of the supply in the complaints. A part is bought from a probability of `sure`; one
     that waits, while the supply's part in the complaints is below `excluded`, or, if it is the
-    supply's own, once it is confirmed or no check can confirm it.
+    supply's own, once it is confirmed or no check can confirm it. `gate` is the place of the
+    cheapest open check on the supply, -1 without one.
     """
 
     possible: tuple[bool, ...]
@@ -54,6 +55,7 @@ class Buying:
     supply_share: tuple[float, ...]
     sure: float
     excluded: float
+    gate: int = -1
 
 
 @dataclass(frozen=True)
@@ -161,6 +163,15 @@ def _check_numbers(where: str, numbers: Sequence[float]) -> None:
 
 
 @dataclass(frozen=True, slots=True)
+class Look:
+    """A check that confirms a cause, by place; `hits` is P(it does) in each world."""
+
+    check: int
+    cause: int
+    hits: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class PlanTables:
     """The parts of a situation by place.
 
@@ -170,6 +181,7 @@ class PlanTables:
     the repair puts right. `bits` are the causes of each world. `least` is a lower bound of
     what every plan costs there. `pairs` are the first and the last cause of each world, both
     the number of causes where there is none; it is empty if some world has more than two.
+    `looks` go by id of the check.
     `check_codes` and `cause_codes` number the states reached, or are empty if they do not fit.
     """
 
@@ -190,6 +202,7 @@ class PlanTables:
     alike: tuple[tuple[int, ...], ...]
     buying: Buying | None
     pairs: tuple[tuple[int, int], ...]
+    looks: tuple[Look, ...]
     check_codes: tuple[int, ...]
     cause_codes: tuple[int, ...]
 
@@ -221,9 +234,23 @@ def plan_tables(situation: Situation) -> PlanTables:
         alike=tuple(_bits(mask) for mask in fixed),
         buying=situation.buying,
         pairs=_pairs(bits, len(situation.cause_ids)),
+        looks=_looks(situation),
         check_codes=check_codes,
         cause_codes=cause_codes,
     )
+
+
+def _looks(situation: Situation) -> tuple[Look, ...]:
+    found = []
+    for place in _by_id([check.id for check in situation.checks]):
+        check = situation.checks[place]
+        for cause in sorted({one for level in check.confirms for one in level}):
+            hits = [0.0] * len(situation.masks)
+            for level, confirmed in enumerate(check.confirms):
+                if cause in confirmed:
+                    hits = [hit + row[level] for hit, row in zip(hits, check.table, strict=True)]
+            found.append(Look(place, cause, tuple(hits)))
+    return tuple(found)
 
 
 def _by_id(ids: Sequence[str]) -> tuple[int, ...]:

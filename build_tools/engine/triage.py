@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.engine.diagnosis import diagnose
 from build_tools.engine.noisy_max import FrontierTooWide, infer
-from build_tools.engine.planner import WORK_LIMIT
 from build_tools.engine.planning import plan
 from build_tools.engine.policy import GATES, decide, hold_off, withheld
 
@@ -141,9 +140,7 @@ class Assessment:
         return self.decided.offered
 
 
-def triage(
-    catalogue: Catalogue, network: Network, case: CarCase, *, work_limit: int = WORK_LIMIT
-) -> Advice:
+def triage(catalogue: Catalogue, network: Network, case: CarCase) -> Advice:
     """Advise on one case.
 
     Exact posteriors, the state of the supply, stop-now lines, up to 6 next checks, at most
@@ -154,7 +151,7 @@ def triage(
         FrontierTooWide: if the findings are too entangled for exact inference.
 
     """
-    assessment = assess(catalogue, network, case, work_limit=work_limit)
+    assessment = assess(catalogue, network, case)
     diagnosis, repair = assessment.diagnosis, assessment.decided.repair
     next_checks = _next_checks(assessment)
     findings = diagnosis.findings
@@ -186,7 +183,6 @@ def assess(
     network: Network,
     case: CarCase,
     *,
-    work_limit: int = WORK_LIMIT,
     gates: Gates = GATES,
 ) -> Assessment:
     """Work out where a case stands, without what only a reader needs.
@@ -199,7 +195,7 @@ def assess(
 
     """
     diagnosis = diagnose(catalogue, network, case)
-    planning = plan(diagnosis, gates, work_limit=work_limit)
+    planning = plan(diagnosis, gates)
     return Assessment(diagnosis, planning, decide(diagnosis, planning))
 
 

@@ -6,7 +6,7 @@ comes first, what to do next, how the supply stands. It writes no sentences.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from build_tools.engine.cases import CarCase, case_document, read_case
@@ -27,7 +27,8 @@ Key = tuple[str, str]
 class AdviceRow:
     """Hold what is advised: the first three causes with their odds, and the next step.
 
-    `next` is a check, `repair` a cause; both are None when nothing is left to do.
+    `next` is a check, `repair` a cause; both are None when nothing is left to do. `costs` has
+    what each step that can be made is expected to cost, by its name.
     """
 
     causes: tuple[tuple[str, float], ...]
@@ -35,6 +36,7 @@ class AdviceRow:
     repair: str | None
     supply: str
     stop_now: tuple[str, ...]
+    costs: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def first_cause(self) -> str:
@@ -45,6 +47,11 @@ class AdviceRow:
     def step(self) -> tuple[str | None, str | None]:
         """Return the next check and the repair: what the reader would do."""
         return self.next, self.repair
+
+    @property
+    def step_name(self) -> str:
+        """Name the step in one word: a check's id, `repair:` and a cause's, or `none`."""
+        return self.next or "none" if self.repair is None else f"repair:{self.repair}"
 
 
 def questions(catalogue: Catalogue) -> dict[Key, CarCase]:
@@ -80,4 +87,18 @@ def row_of(assessment: Assessment) -> AdviceRow:
         repair=None if repair is None else repair.cause,
         supply=assessment.diagnosis.supply.state,
         stop_now=tuple(one.id for one in assessment.diagnosis.findings.stop_now),
+        costs=_costs(assessment),
     )
+
+
+def _costs(assessment: Assessment) -> dict[str, float]:
+    """Return the least expected cost of each step by its name; `none` is a workshop."""
+    costs: dict[str, float] = {}
+    for (kind, name), cost in assessment.planning.costs.items():
+        step = "none"
+        if kind == "check":
+            step = assessment.planning.offers[name].first
+        elif kind == "repair":
+            step = f"repair:{name}"
+        costs[step] = min(cost, costs.get(step, cost))
+    return costs

@@ -2,7 +2,9 @@
 
 Every prior, leak and link is moved by noise on its log-odds, with fixed seeds, and the same
 questions are asked again. The report says how often the likeliest cause, the next step and
-the supply verdict stay. The noise is ours and stands for doubt about numbers, not for cars.
+the supply verdict stay, and the regret: how much dearer the step advised today is, by the moved
+numbers, than the step that would be advised by them. Which of two equals comes first may change
+freely; that costs nothing. The noise is ours and stands for doubt about numbers, not for cars.
 """
 
 from __future__ import annotations
@@ -54,7 +56,8 @@ def robust_report(
 
     For each sigma a row holds the shares of draws in which the likeliest cause, the next step
     (check or repair) and the supply verdict stayed. `rival` is the cause that most often
-    came first instead, `other_step` the step; None when nothing did.
+    came first instead, `other_step` the step; None when nothing did. `regret` holds the mean
+    and the worst over the draws, as shares of the expected cost.
     """
     network = network_from_catalogue(catalogue)
     asked = {key: one for key, one in questions(catalogue).items() if only is None or key in only}
@@ -98,10 +101,10 @@ def _draw(
 def _row(plain: AdviceRow, drawn: Mapping[str, Sequence[AdviceRow]]) -> dict[str, Any]:
     first = next(iter(drawn.values()), [])
     rivals = Counter(one.first_cause for one in first if one.first_cause != plain.first_cause)
-    steps = Counter(_step(one) for one in first if one.step != plain.step)
+    steps = Counter(one.step_name for one in first if one.step != plain.step)
     return {
         "cause": plain.first_cause,
-        "step": _step(plain),
+        "step": plain.step_name,
         "supply": plain.supply,
         "kept": {
             sigma: [
@@ -113,14 +116,25 @@ def _row(plain: AdviceRow, drawn: Mapping[str, Sequence[AdviceRow]]) -> dict[str
         },
         "rival": _commonest(rivals),
         "other_step": _commonest(steps),
+        "regret": {sigma: _mean_and_worst(plain, rows) for sigma, rows in drawn.items()},
     }
 
 
-def _step(row: AdviceRow) -> str:
-    """Name a step in one word: a check's id, `repair:` and a cause's, or `none`."""
-    if row.repair is not None:
-        return f"repair:{row.repair}"
-    return row.next or "none"
+def _mean_and_worst(plain: AdviceRow, rows: Sequence[AdviceRow]) -> list[float]:
+    regrets = [_regret(plain.step_name, row) for row in rows]
+    return [round(sum(regrets) / len(regrets), 4), round(max(regrets), 4)] if regrets else [0, 0]
+
+
+def _regret(step: str, row: AdviceRow) -> float:
+    """Return how much dearer a step is than the one advised in a row, as a share of its cost.
+
+    A step that is not there any more has the cost of the dearest that is.
+    """
+    if step == row.step_name or not row.costs:
+        return 0.0
+    least = row.costs.get(row.step_name, min(row.costs.values()))
+    dear = row.costs.get(step, max(row.costs.values()))
+    return max(0.0, dear / least - 1) if least > 0 else 0.0
 
 
 def _share(held: Any) -> float:  # noqa: ANN401 - any run of truths
@@ -149,7 +163,7 @@ def stale_entries(catalogue: Catalogue, report: Report) -> list[Key]:
                 stale.append(key)
             continue
         row = advice_row(catalogue, network, case)
-        now = [row.first_cause, _step(row), row.supply]
+        now = [row.first_cause, row.step_name, row.supply]
         if now != [known["cause"], known["step"], known["supply"]]:
             stale.append(key)
     return stale

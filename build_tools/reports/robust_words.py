@@ -52,6 +52,10 @@ def summary(report: Report) -> list[str]:
             for place, name in enumerate(_MEASURED):
                 steady = sum(1 for row in rows if row["kept"][f"{sigma:g}"][place] >= STEADY)
                 parts.append(f"{name} {steady} of {len(rows)}")
+            regrets = [row["regret"][f"{sigma:g}"] for row in rows if "regret" in row]
+            if regrets:
+                mean = sum(one for one, _ in regrets) / len(regrets)
+                parts.append(f"regret {100 * mean:.1f} % in the mean")
             lines.append(f"{folder}, noise {sigma:g}: " + ", ".join(parts))
     return lines
 

@@ -13,7 +13,6 @@ from math import sqrt
 from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.engine.planner import WORK_LIMIT
 from build_tools.engine.play import CarModel, draw_car, play, policies, small_loss
 from build_tools.engine.pricing import HOUR_VALUE
 
@@ -37,11 +36,10 @@ Report = dict[str, Any]
 
 @dataclass(frozen=True)
 class Draws:
-    """Say how many cars each family gets, the seed, and the work one decision may take."""
+    """Say how many cars each family gets, and the seed."""
 
     worlds: int = 60
     seed: int = 20261125
-    work_limit: int = WORK_LIMIT
 
 
 def families(catalogue: Catalogue) -> dict[str, list[str]]:
@@ -77,7 +75,7 @@ def value_report(
 ) -> Report:
     """Play every way of choosing in every car; see the module for what it means."""
     model = CarModel(catalogue, network_from_catalogue(catalogue))
-    chosen = policies(model, draws.work_limit)
+    chosen = policies(model)
     inside = families(catalogue)
     total, done = len(inside) * draws.worlds, 0
     bills: dict[str, dict[str, list[Bill]]] = {}

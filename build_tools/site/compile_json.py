@@ -11,7 +11,6 @@ import json
 from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.engine.planner import WORK_LIMIT
 from build_tools.engine.pricing import HOUR_VALUE, UNRESOLVED_COST
 from build_tools.knowledge.entries import Cause, Check, Repair, Source, Step, Symptom
 from build_tools.knowledge.quantities import Unit
@@ -86,7 +85,6 @@ def compile_catalogue(catalogue: Catalogue) -> dict[str, Any]:
         "settings": {
             "hour_value": HOUR_VALUE,
             "unresolved_cost": UNRESOLVED_COST,
-            "work_limit": WORK_LIMIT,
         },
     }
     signs = hashlib.sha256(to_text(content).encode()).hexdigest()[:_VERSION_SIGNS]

@@ -117,19 +117,16 @@ def test_two_hundred_thousand_rows_of_volts(module_page):
 
 ROOMS = {
     "triage": "engine/triage",
-    "pricing": "engine/pricing",
-    "noisy": "engine/noisy-max",
-    "findings": "engine/findings",
+    "diagnosis": "engine/diagnosis",
+    "planning": "engine/planning",
+    "policy": "engine/policy",
 }
 TIME = """const k = input.knowledge;
-const workLimit = k.settings.work_limit;
 return input.documents.map((document) => {
   const best = { plan: Infinity, triage: Infinity };
   for (let round = 0; round < input.rounds; round += 1) {
     const start = performance.now();
-    const found = findings.find(k, document);
-    const { posteriors } = noisy.infer(findings.networkOf(k), found.odds, found.evidence);
-    pricing.plan({ knowledge: k, car: document, findings: found, posteriors }, true, workLimit);
+    planning.plan(diagnosis.diagnose(k, document), policy.GATES);
     const middle = performance.now();
     triage.triage(k, document);
     best.plan = Math.min(best.plan, middle - start);

@@ -39,6 +39,7 @@ def test_hardly_any_noise_changes_nothing():
     still = robust_report(TINY, "abc", Noise((1e-9,), 3))
     for row in (*still["symptoms"].values(), *still["cases"].values()):
         assert row["kept"] == {"1e-09": [1.0, 1.0, 1.0]}
+        assert row["regret"] == {"1e-09": [0.0, 0.0]}
         assert row["rival"] is None
         assert row["other_step"] is None
 
@@ -51,6 +52,8 @@ def test_much_noise_changes_a_close_call_more_than_a_clear_one():
     assert row["cause"] == "battery-empty"
     assert 0.3 < row["kept"]["2"][0] < 1.0
     assert row["rival"] == "starter-stuck"
+    mean, worst = row["regret"]["2"]
+    assert 0 <= mean <= worst
 
 
 def test_only_some_rows_are_asked_for(report):

@@ -37,7 +37,6 @@ from tests.reasoning.samples import entangled_cases
 from tests.sweeps import SWEEP
 
 TOLERANCE = 1e-9
-DEEP_EVERY = 20  # every twentieth case looks as far ahead as the page does
 
 CATALOGUE, _ = load_catalogue(Path(__file__).parents[2])
 NETWORK = network_from_catalogue(CATALOGUE)
@@ -55,9 +54,9 @@ ROOMS = {
     "plain": "pages/checker/advice-text",
 }
 
-ADVISE = """return input.asked.map(({ document, workLimit }) => {
+ADVISE = """return input.asked.map((document) => {
   try {
-    return { advice: triage.triage(input.knowledge, document, { workLimit }) };
+    return { advice: triage.triage(input.knowledge, document) };
   } catch (error) {
     return { error: error.name };
   }
@@ -171,10 +170,10 @@ def differences(python, browser, path=""):
         yield f"{path}: {python!r}, {browser!r} in the browser"
 
 
-def python_advice(document, work_limit):
+def python_advice(document):
     case, _ = read_case(document, CATALOGUE)
     try:
-        return asdict(triage(CATALOGUE, NETWORK, case, work_limit=work_limit))
+        return asdict(triage(CATALOGUE, NETWORK, case))
     except ValueError as error:
         return type(error).__name__
 
@@ -186,18 +185,16 @@ def test_a_thousand_generated_cases(share):
 
 def generated_cases_agree(run, count):
     draw = random.Random(20261125)
-    full = KNOWLEDGE["settings"]["work_limit"]
     cases = []
     while len(cases) < count:
         document = random_case(draw)
         # Only what the reader accepts: the page never sends anything else.
         if read_case(document, CATALOGUE)[1] == ():
-            limit = full if len(cases) % DEEP_EVERY == 0 else 0
-            cases.append({"document": document, "workLimit": limit})
+            cases.append(document)
     wrong = []
     contradictions = 0
     for place, (asked, answer) in enumerate(zip(cases, ask(ADVISE, cases, run), strict=True)):
-        want = python_advice(asked["document"], asked["workLimit"])
+        want = python_advice(asked)
         if isinstance(want, str):
             contradictions += 1
             assert answer == {"error": want}
@@ -210,16 +207,13 @@ def generated_cases_agree(run, count):
 
 @cache
 def worked_answers():
-    limit = KNOWLEDGE["settings"]["work_limit"]
-    asked = [
-        {"document": case_document(one), "workLimit": limit} for one in CATALOGUE.cases.values()
-    ]
+    asked = [case_document(one) for one in CATALOGUE.cases.values()]
     return dict(zip(CATALOGUE.cases, ask(ADVISE, asked), strict=True))
 
 
 @pytest.mark.parametrize("name", CATALOGUE.cases)
 def test_every_worked_case(name):
-    want = python_advice(case_document(CATALOGUE.cases[name]), KNOWLEDGE["settings"]["work_limit"])
+    want = python_advice(case_document(CATALOGUE.cases[name]))
     assert list(differences(want, worked_answers()[name]["advice"])) == []
 
 
@@ -249,11 +243,9 @@ def test_past_the_bound_of_work_both_say_so_alike():
     cases = entangled_cases(CATALOGUE, NETWORK, 12, 2)
     documents = [document for _, document in (cases[0], cases[len(cases) // 2], cases[-1])]
     documents.append(entangled_cases(CATALOGUE, NETWORK, 12, 25)[-1][1])
-    limit = KNOWLEDGE["settings"]["work_limit"]
-    asked = [{"document": one, "workLimit": limit} for one in documents]
     planned = set()
-    for one, answer in zip(asked, ask(ADVISE, asked), strict=True):
-        want = python_advice(one["document"], limit)
+    for one, answer in zip(documents, ask(ADVISE, documents), strict=True):
+        want = python_advice(one)
         assert list(differences(want, answer["advice"])) == []
         planned.add(want["planned"])
     assert planned == {"full", "shorter"}
@@ -420,8 +412,7 @@ FOLLOW = """const { complaints, answers } = input.asked;
       const outcomes = waiting.pop();
       let advice;
       try {
-        advice = triage.triage(k, { symptoms, context: {}, readings: {}, outcomes, not_possible: [] },
-          { workLimit: 0 });
+        advice = triage.triage(k, { symptoms, context: {}, readings: {}, outcomes, not_possible: [] });
       } catch (error) {
         if (error.name === 'ContradictoryEvidence') continue;
         throw error;
@@ -457,7 +448,8 @@ FOLLOW = """const { complaints, answers } = input.asked;
       }
       if (advice.next.length === 0 && !advice.repair && !advice.workshop && !advice.watch) say('nothing to do');
       const lines = new Set(advice.stop_now.map((one) => one.id));
-      for (const name of symptoms) {
+      // What a result has shown to be over stops nothing any more.
+      for (const name of advice.findings.settled === null ? symptoms : []) {
         for (const line of k.symptoms[name].stop_now) if (!lines.has(line)) say(`no ${line}`);
       }
       const [first] = advice.next;

@@ -79,6 +79,22 @@ def chance_of(finding, level, present):
     return chance_at_most(finding, level, present) - below
 
 
+def chance_alone(network, complaints, present, makers):
+    """P(some `makers`, and no other present cause, make the complaints | they are there)."""
+    findings = [network.finding_by_id[name] for name in complaints]
+    others = present - makers
+    quiet, silent, shown, bare, everything = 1.0, 1.0, 1.0, 1.0, 1.0
+    for finding in findings:
+        for name in others & finding.links.keys():
+            quiet *= finding.links[name][0]
+        for name in makers & finding.links.keys():
+            silent *= finding.links[name][0]
+        shown *= chance_of(finding, 1, makers)
+        bare *= chance_of(finding, 1, set())
+        everything *= chance_of(finding, 1, present)
+    return quiet * (shown - silent * bare) / everything
+
+
 def enumerate_joint(network, odds, evidence):
     """Weigh every set of causes by the definition; the sum is P(evidence)."""
     joint = {}

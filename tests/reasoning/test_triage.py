@@ -15,7 +15,7 @@ from build_tools.engine.noisy_max import infer
 from build_tools.engine.planning import likeliest
 from build_tools.engine.pricing import UNRESOLVED_COST, Offers, check_cost, repair_cost
 from build_tools.engine.triage import triage
-from tests.reasoning.samples import chance_of, enumerate_joint
+from tests.reasoning.samples import chance_alone, chance_of, enumerate_joint
 from tests.reasoning.small_catalogue import by_id, cause, check, small_catalogue
 
 CATALOGUE = small_catalogue()
@@ -273,14 +273,20 @@ def test_the_saving_of_a_perfect_check_is_what_guessing_would_cost():
     case = CarCase(symptoms=("lamps",))
     advice = triage(catalogue, network, case)
     found = {one.id: one.probability for one in advice.causes}
-    # By hand: without it one buys "cheap" first, then "dear". The check spares "cheap" where only
-    # "dear" is present, and "dear" where neither is. Worlds with both need both either way.
+    # By hand: without it one buys "cheap" first, then "dear" unless that cured it. The check spares
+    # "cheap" where only "dear" makes the lamps, and "dear" where it is not there; where both are
+    # there and only "cheap" makes them, "dear" is bought because of it.
     findings = find(catalogue, network, case)
     both = _both(network, findings)
-    only_dear = found["dear"] - both
-    neither = 1 - found["cheap"] - found["dear"] + both
+    lamps = network.finding_by_id["lamps"]
+    by_itself, silent = 1 - lamps.leak[0], lamps.links["dear"][0]
+    assert lamps.links["cheap"][0] == silent
+    shown = [1 - (1 - by_itself) * silent**number for number in range(3)]
+    one_makes = [0, (1 - silent) / shown[1], silent * (1 - silent) / shown[2]]
+    only_dear = (found["dear"] - both) * one_makes[1] + both * one_makes[2]
+    only_cheap = (found["cheap"] - both) * one_makes[1] + both * one_makes[2]
     assert advice.next[0].check == "tell"
-    saving = 100 * only_dear + 200 * neither
+    saving = 100 * only_dear + 200 * (1 - only_cheap - found["dear"])
     assert advice.next[0].expected_saving == pytest.approx(saving, rel=0.02)
 
 
@@ -312,21 +318,17 @@ def test_equal_input_gives_equal_output_whatever_the_order():
 
 
 def supply_part(case, findings):
-    """Work out the supply's part in the complaints by enumeration of every set of causes."""
+    """Work out, over every set of causes, P(the supply alone makes the complaints)."""
     complaints = [name for name in case.symptoms if CATALOGUE.symptoms[name].role == "complaint"]
     joint = enumerate_joint(NETWORK, findings.odds, findings.evidence)
     part = 0.0
     for present, weight in joint.items():
-        others = {
+        supply = {
             name
             for name in present
-            if not CATALOGUE.vocabulary.groups[CATALOGUE.causes[name].group].supply
+            if CATALOGUE.vocabulary.groups[CATALOGUE.causes[name].group].supply
         }
-        alone = 1.0
-        for name in complaints:
-            finding = NETWORK.finding_by_id[name]
-            alone *= chance_of(finding, 1, others) / chance_of(finding, 1, present)
-        part += weight * (1 - alone)
+        part += weight * chance_alone(NETWORK, complaints, set(present), supply)
     return part / fsum(joint.values())
 
 

@@ -9,7 +9,7 @@
  * @import { PlacedAction } from "./lookahead.js"
  * @import { Situation } from "./situation.js"
  */
-import { decide, deepestDepth, startSearch } from "./lookahead.js";
+import { decide, deepestDepth, startSearch, withoutLooks } from "./lookahead.js";
 import { planTables } from "./situation.js";
 
 /** @typedef {{kind: 'check' | 'repair' | 'workshop', id: string}} Action */
@@ -52,7 +52,7 @@ export function choose(situation, workLimit) {
   return {
     action: action && named(action),
     value: value / repairs.total,
-    ecrRepairsOnly: repairs.value / repairs.total,
+    ecrRepairsOnly: withoutLooks(search, weights) / repairs.total,
     values: values.map((one) => ({ ...named(one.action), value: one.value / repairs.total })),
     open: repairs.open.map((place) => situation.causeIds[place]),
     horizon: depth,

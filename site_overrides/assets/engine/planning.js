@@ -1,40 +1,45 @@
 /**
  * What each step is expected to save: checks, repairs and a workshop, planned on one case.
  *
- * The planner's situation is built from the posterior: the likeliest causes of the complaint, sets
- * of them as worlds, checks and repairs with their costs, what a workshop asks in each world, and
- * the two gates on buying with the numbers that policy.js gives. Twin of planning.py, same order
- * of arithmetic.
+ * The planner's situation is built from the posterior: the causes likeliest to be to blame for the
+ * complaint, sets of them as worlds, checks and repairs with their costs, what a workshop asks in
+ * each world, and the two gates on buying with the numbers that policy.js gives. Twin of
+ * planning.py, same order of arithmetic.
  *
  * @import { Cause } from "../knowledge/types.js"
+ * @import { Blamed } from "./blame.js"
  * @import { Diagnosis } from "./diagnosis.js"
- * @import { Plan } from "./planner.js"
+ * @import { ActionValue, Plan } from "./planner.js"
  * @import { Offer } from "./pricing.js"
  * @import { Buying, Situation } from "./situation.js"
  * @import { Worlds } from "./worlds.js"
  */
 import { compareText } from "../measure/gauges-numbers.js";
 import { missing, repairRequires } from "./abilities.js";
+import { blame, blamedTable, shareOf } from "./blame.js";
 import { confirmation, relevantCauses, reportingSymptoms } from "./diagnosis.js";
 import { networkOf } from "./findings.js";
 import { indexNetwork } from "./network.js";
 import { choose } from "./planner.js";
 import { hourValue, middlePrice, Offers, putsRight, repairCost, workshopBill } from "./pricing.js";
 import { isSupplyCause } from "./supply.js";
-import { enumerateWorlds, levelTable } from "./worlds.js";
+import { enumerateWorlds } from "./worlds.js";
 
 const LEAST_LIKELY = 0.01;
 const MOST_CAUSES = 12;
-const MOST_CHECKS = 12;
-const MOST_PRESENT = 2;
-const CLOSE = 0.05;
+const MOST_LOOKED_AT = 20;
+const FEW_CAUSES = 8;
+const CLOSE = 0.15;
+const TRIED_FROM = 1 / 3;
+const TROUBLE = 1;
+const PAYS = 1e-9;
 
 /** @typedef {{sure: number, excluded: number}} Gates the numbers of the two gates on buying */
 
 /**
- * A check with what making it first is expected to save, with what is best after it; `alone`
- * with no further check after it.
- * @typedef {{offer: Offer, saving: number, alone: number}} PricedCheck
+ * A check with what making it first is expected to save, with what is best after it; `settles` is
+ * P(it confirms a cause that is to blame).
+ * @typedef {{offer: Offer, saving: number, settles: number}} PricedCheck
  */
 
 /**
@@ -60,26 +65,52 @@ export function rounded(value) {
 }
 
 /**
- * Return up to 12 causes of at least 1 in 100, most probable first (ties by id).
+ * Return up to `most` causes of at least 1 in 100, most probable first (ties by id).
  * @param {Record<string, number>} posteriors
- * @param {Set<string>} among
+ * @param {Iterable<string>} among
+ * @param {number} most
  */
-function likeliest(posteriors, among) {
+function likeliest(posteriors, among, most) {
   const kept = [...among].filter((name) => posteriors[name] >= LEAST_LIKELY);
-  kept.sort((a, b) => posteriors[b] - posteriors[a] || compareText(a, b));
-  return kept.slice(0, MOST_CAUSES);
+  return kept.sort((a, b) => posteriors[b] - posteriors[a] || compareText(a, b)).slice(0, most);
+}
+
+/**
+ * Return the up to 12 causes likeliest to be to blame, each at least 1 in 100, with their sets;
+ * chosen among the 20 likeliest to be there, likeliest first (ties by id).
+ * @param {Diagnosis} diagnosis
+ */
+function blamedCauses(diagnosis) {
+  const relevant = relevantCauses(diagnosis.knowledge, diagnosis.car);
+  const first = blamedAmong(diagnosis, likeliest(diagnosis.posteriors, relevant, MOST_LOOKED_AT));
+  const names = first.worlds.causes;
+  const shares = Object.fromEntries(names.map((name, place) => [name, shareOf(first, place)]));
+  return blamedAmong(diagnosis, likeliest(shares, names, MOST_CAUSES));
+}
+
+/**
+ * @param {Diagnosis} diagnosis
+ * @param {string[]} candidates
+ */
+function blamedAmong({ knowledge, car, findings }, candidates) {
+  const network = networkOf(knowledge);
+  const options = { candidates, mostPresent: candidates.length <= FEW_CAUSES ? 3 : 2 };
+  const present = enumerateWorlds(network, findings.odds, findings.evidence, options);
+  return blame(network, present, reportingSymptoms(knowledge, car));
 }
 
 /** What every pricing of one case shares. */
 class CasePlan {
   /**
    * @param {Diagnosis} diagnosis
-   * @param {Worlds} worlds
+   * @param {Blamed} blamed
    */
-  constructor(diagnosis, worlds) {
+  constructor(diagnosis, blamed) {
+    const { worlds } = blamed;
     this.diagnosis = diagnosis;
     this.knowledge = diagnosis.knowledge;
     this.network = networkOf(diagnosis.knowledge);
+    this.blamed = blamed;
     this.worlds = worlds;
     this.entries = worlds.causes.map((name) => /** @type {Cause} */ (this.knowledge.causes[name]));
     this.onSupply = worlds.causes.map((name) => isSupplyCause(this.knowledge, name));
@@ -91,7 +122,7 @@ class CasePlan {
   table(check) {
     let table = this.tables.get(check);
     if (!table) {
-      table = levelTable(this.network, this.worlds, check);
+      table = blamedTable(this.network, this.blamed, check);
       this.tables.set(check, table);
     }
     return table;
@@ -172,13 +203,35 @@ class CasePlan {
   }
 
   /**
+   * Return P(a check confirms a cause that is to blame), the likeliest at each level.
+   * @param {string} check
+   */
+  settles(check) {
+    const table = this.table(check);
+    let settled = 0;
+    this.confirms(check).forEach((confirmed, level) => {
+      let most = 0;
+      for (const place of confirmed) {
+        let share = 0;
+        this.worlds.masks.forEach((mask, world) => {
+          share += (mask >> place) & 1 ? this.worlds.weights[world] * table[world][level] : 0;
+        });
+        most = Math.max(most, share);
+      }
+      settled += most;
+    });
+    return settled;
+  }
+
+  /**
    * Return the two gates on buying, for this case.
    * @param {Map<string, Offer>} offers
-   * @param {Offer | null} gate
+   * @param {Offer[]} useful
    * @param {Gates} gates
-   * @returns {Buying}
+   * @returns {Buying & {gate: number}}
    */
-  buying(offers, gate, gates) {
+  buying(offers, useful, gates) {
+    const gate = gates.excluded < 1 ? cheapestSupplyCheck(this, useful) : null;
     const bought = this.entries.map(({ repair }) => repair.part !== null);
     const confirming = this.entries.map(({ confirmed_by: by }) => by.flatMap(({ check }) => offers.get(check) ?? []));
     return {
@@ -193,6 +246,7 @@ class CasePlan {
       onSupply: this.onSupply,
       supplyShare: this.supplyShare(),
       ...gates,
+      gate: gate ? useful.indexOf(gate) : -1,
     };
   }
 
@@ -214,110 +268,132 @@ class CasePlan {
     return (cause.repair.part !== null && sure) || !made || confirmation(this.diagnosis, cause) !== null;
   }
 
-  /** Return, by world, the part its supply causes have in the complaints. */
+  /** Return, by world, whether the supply alone makes the complaints: 1 or 0. */
   supplyShare() {
-    const findings = reportingSymptoms(this.knowledge, this.diagnosis.car).flatMap((name) => this.finding(name) ?? []);
-    return this.worlds.masks.map((mask) => {
-      let ratio = 1;
-      for (const { leak, links } of findings) {
-        let quiet = leak[0];
-        let others = leak[0];
-        this.worlds.causes.forEach((cause, place) => {
-          if (!((mask >> place) & 1) || !(cause in links)) return;
-          quiet *= links[cause][0];
-          others *= this.onSupply[place] ? 1 : links[cause][0];
-        });
-        ratio *= quiet < 1 ? (1 - others) / (1 - quiet) : 1;
-      }
-      return 1 - ratio;
-    });
+    const others = this.onSupply.reduce((mask, is, place) => (is ? mask : mask | (1 << place)), 0);
+    return this.worlds.masks.map((mask) => (mask !== 0 && (mask & others) === 0 ? 1 : 0));
   }
 }
 
 /**
- * Price the steps of a case. Up to 12 checks are looked at closely: those with the least one-step
- * value, and the gate.
+ * Price the steps of a case, each with a fixed order after it.
  * @param {Diagnosis} diagnosis
  * @param {Gates} gates
- * @param {number} workLimit
  * @returns {Planning}
  */
-export function plan(diagnosis, gates, workLimit) {
-  const { knowledge, car, findings, posteriors } = diagnosis;
-  const causes = likeliest(posteriors, relevantCauses(knowledge, car));
-  const worlds = enumerateWorlds(networkOf(knowledge), findings.odds, findings.evidence, {
-    candidates: causes,
-    mostPresent: MOST_PRESENT,
-  });
-  const shared = new CasePlan(diagnosis, worlds);
+export function plan(diagnosis, gates) {
+  const { knowledge, car, findings } = diagnosis;
+  const shared = new CasePlan(diagnosis, blamedCauses(diagnosis));
   const worse = (/** @type {string} */ check, /** @type {number} */ level) => shared.worse(check, level);
   const offers = new Offers(knowledge, car, findings, worse).all();
-  const gate = gates.excluded < 1 ? cheapestSupplyCheck(shared, offers) : null;
-  const buying = shared.buying(offers, gate, gates);
   const useful = [...offers.values()].filter(({ check }) => shared.moves(check));
-  const alone = checkValues(choose(shared.situation(useful, buying), 0));
-  const short = shortlist(useful, alone, gate);
-  const found = choose(shared.situation(short, buying), workLimit);
+  const buying = shared.buying(offers, useful, gates);
+  // One step is looked ahead: the order after it knows what each look would settle.
+  const found = choose(shared.situation(useful, buying), 0);
   const values = checkValues(found);
   const buyingNow = found.ecrRepairsOnly;
+  const priced = inOrder(
+    useful.map((offer) => ({
+      offer,
+      saving: buyingNow - values[offer.check],
+      settles: shared.settles(offer.check),
+    })),
+    Math.max(PAYS, buyingNow - found.value * (1 + CLOSE)),
+  );
   return {
-    causes,
-    step: stepOf(diagnosis, found, gates),
-    priced: bySaving(
-      short.map((offer) => ({
-        offer,
-        saving: buyingNow - values[offer.check],
-        alone: buyingNow - alone[offer.check],
-      })),
-    ),
+    causes: shared.worlds.causes,
+    step: stepOf(shared, found, priced, gates),
+    priced,
     buyingNow,
     workshop: found.values[found.values.length - 1].value,
     offers,
-    gate,
+    gate: useful[buying.gate] ?? null,
     mayRepair: found.open,
-    held: heldBack(worlds, buying),
+    held: heldBack(shared.worlds, buying),
   };
 }
 
 /**
- * Return the step of least cost; a repair that a check confirmed wins a near tie.
- *
- * A result that confirms a cause has said what to do, and our numbers are no better than that.
- * @param {Diagnosis} diagnosis
- * @param {Plan} found
- * @param {Gates} gates
- * @returns {Planning["step"]}
+ * @param {number} settles
+ * @param {number} cost
  */
-function stepOf(diagnosis, { action, value, values }, gates) {
-  if (action === null) return { kind: "workshop", id: "" };
-  if (action.kind !== "check") return action;
-  const confirmed = values.filter(
-    (one) =>
-      one.kind === "repair" &&
-      one.value <= value * (1 + CLOSE) &&
-      diagnosis.posteriors[one.id] >= gates.sure &&
-      confirmation(diagnosis, /** @type {Cause} */ (diagnosis.knowledge.causes[one.id])) !== null,
-  );
-  confirmed.sort((a, b) => rounded(a.value) - rounded(b.value) || compareText(a.id, b.id));
-  return confirmed[0] ?? action;
+function perCost(settles, cost) {
+  return rounded(settles / (cost + TROUBLE));
 }
 
 /**
- * Sort by saving; in a near tie for the first place leads what saves most by itself.
- *
- * Two checks planned one after the other come to the same in either order.
+ * Sort checks that cost as good as least by what they settle for their cost, the others by saving;
+ * `least` is the saving of the last that is as good as the best.
  * @param {PricedCheck[]} priced
+ * @param {number} least
  */
-function bySaving(priced) {
-  const most = Math.max(...priced.map(({ saving }) => saving));
-  const least = most - Math.max(1, CLOSE * most);
-  const key = (/** @type {PricedCheck} */ { saving, alone }) => rounded(saving < least ? saving : alone);
+function inOrder(priced, least) {
+  const ratio = (/** @type {PricedCheck} */ { saving, settles, offer }) =>
+    saving < least ? 0 : perCost(settles, offer.cost);
   return priced.sort(
     (a, b) =>
       Number(a.saving < least) - Number(b.saving < least) ||
-      key(b) - key(a) ||
+      ratio(b) - ratio(a) ||
+      rounded(b.saving) - rounded(a.saving) ||
       compareText(a.offer.check, b.offer.check),
   );
+}
+
+/**
+ * Choose the step: a repair that a check confirmed, else, among those that cost as good as least,
+ * what settles most for its cost; planning.py says why.
+ * @param {CasePlan} shared
+ * @param {Plan} found
+ * @param {PricedCheck[]} priced
+ * @param {Gates} gates
+ * @returns {Planning["step"]}
+ */
+function stepOf(shared, { action, value, values, ecrRepairsOnly }, priced, { sure }) {
+  const tries = values.filter(({ kind }) => kind === "repair").map((one) => tryOf(shared, one));
+  const most = value * (1 + CLOSE);
+  const confirmed = tries.filter(
+    (one) =>
+      one.confirmed &&
+      one.posterior >= (one.bought ? sure : TRIED_FROM) &&
+      (one.inVain <= CLOSE * value || one.value <= most),
+  );
+  confirmed.sort(
+    (a, b) =>
+      Number(a.bought) - Number(b.bought) || rounded(b.posterior) - rounded(a.posterior) || compareText(a.id, b.id),
+  );
+  if (confirmed[0]) return { kind: "repair", id: confirmed[0].id };
+  if (action === null || action.kind === "workshop") return { kind: "workshop", id: "" };
+  const least = Math.max(PAYS, ecrRepairsOnly - most);
+  const check = priced.slice(0, 1).find(({ saving }) => saving >= least);
+  const best = check ? perCost(check.settles, check.offer.cost) : 0;
+  const better = tries.filter(
+    (one) => one.value <= most && one.share >= (one.bought ? sure : TRIED_FROM) && one.ratio > best,
+  );
+  better.sort((a, b) => b.ratio - a.ratio || compareText(a.id, b.id));
+  if (better[0]) return { kind: "repair", id: better[0].id };
+  return check ? { kind: "check", id: check.offer.check } : action;
+}
+
+/**
+ * Say of a repair that may be made now what speaks for it.
+ * @param {CasePlan} shared
+ * @param {ActionValue} priced
+ */
+function tryOf({ diagnosis, blamed, worlds, entries }, { id, value }) {
+  const place = worlds.causes.indexOf(id);
+  const cost = repairCost(entries[place], hourValue(diagnosis.knowledge, diagnosis.car));
+  const posterior = diagnosis.posteriors[id];
+  const share = shareOf(blamed, place);
+  return {
+    id,
+    value,
+    bought: entries[place].repair.part !== null,
+    posterior,
+    confirmed: confirmation(diagnosis, entries[place]) !== null,
+    inVain: (1 - posterior) * cost,
+    share,
+    ratio: perCost(share, cost),
+  };
 }
 
 /**
@@ -345,29 +421,14 @@ function checkValues({ values }) {
  * Return the open supply check that costs least (ties by id), or null: only one that can move a
  * supply cause of the complaint; once the supply is proven, none.
  * @param {CasePlan} shared
- * @param {Map<string, Offer>} offers
+ * @param {Offer[]} offers
  * @returns {Offer | null}
  */
 function cheapestSupplyCheck(shared, offers) {
   if (shared.diagnosis.supply.state === "sound") return null;
-  const found = [...offers.values()].filter(
+  const found = offers.filter(
     ({ check }) => shared.knowledge.checks[check].aspects.length > 0 && shared.moves(check, { supply: true }),
   );
   found.sort((a, b) => a.cost - b.cost || compareText(a.check, b.check));
   return found[0] ?? null;
-}
-
-/**
- * Keep the checks with the least one-step value; the gate is always among them.
- * @param {Offer[]} useful
- * @param {Record<string, number>} oneStep
- * @param {Offer | null} gate
- * @returns {Offer[]}
- */
-function shortlist(useful, oneStep, gate) {
-  const value = (/** @type {Offer} */ { check }) => rounded(oneStep[check]);
-  const ranked = [...useful].sort((a, b) => value(a) - value(b) || compareText(a.check, b.check));
-  const short = ranked.slice(0, MOST_CHECKS);
-  if (gate && ranked.includes(gate) && !short.includes(gate)) short[short.length - 1] = gate;
-  return short.sort((a, b) => compareText(a.check, b.check));
 }

@@ -53,7 +53,7 @@ export function decide(diagnosis, { step, priced }) {
     const repair = { cause: step.id, confirmedBy, beatsChecks: paying.length > 0 };
     return { ...nothing, repair };
   }
-  if (step.kind === "check") return { ...nothing, offered: once(paying) };
+  if (step.kind === "check") return { ...nothing, offered: once(paying.length > 0 ? paying : priced.slice(0, 1)) };
   const { car, supply } = diagnosis;
   if (car.symptoms.length > 0) return { ...nothing, workshop: true };
   if (supply.state === "sound") return { ...nothing, watch: true };

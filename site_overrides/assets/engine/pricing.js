@@ -36,12 +36,13 @@ export function hourValue(knowledge, car) {
 }
 
 /**
- * Return what a check costs: money, minutes at the reader's price of an hour, and waiting.
+ * Return what a check costs: money, minutes at the reader's price of an hour, and waiting. A
+ * helper's minutes count as the owner's.
  * @param {Check} check
  * @param {number} hour
  */
-export function checkCost({ money, minutes, wait_hours: wait }, hour) {
-  return money + (minutes * hour) / 60 + (wait ?? 0) * WAITING_HOUR;
+export function checkCost({ money, minutes, wait_hours: wait, needs_helper: helped }, hour) {
+  return money + ((helped ? minutes * 2 : minutes) * hour) / 60 + (wait ?? 0) * WAITING_HOUR;
 }
 
 /**

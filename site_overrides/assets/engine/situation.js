@@ -32,6 +32,7 @@ const SUM_SLACK = 1e-6;
  * @property {number[]} supplyShare by world
  * @property {number} sure
  * @property {number} excluded
+ * @property {number} [gate] place of the cheapest open check on the supply, -1 without one
  */
 
 /**
@@ -144,6 +145,11 @@ function checkNumbers(where, numbers) {
 }
 
 /**
+ * A check that confirms a cause, by place; `hits` is P(it does) in each world.
+ * @typedef {{check: number, cause: number, hits: Float64Array}} Look
+ */
+
+/**
  * @typedef {object} PlanTables the parts of a situation by place
  * @property {Float64Array} costs of repairs
  * @property {number[]} causesById
@@ -159,7 +165,8 @@ function checkNumbers(where, numbers) {
  * @property {Array<{worlds: Int32Array, targets: Int32Array, less: Float64Array}>} changed worlds
  *   that each repair changes, where they go, and what a workshop then asks less
  * @property {number[][]} alike causes each repair puts right
- * @property {Buying | null} buying
+ * @property {(Buying & {gate: number}) | null} buying
+ * @property {Look[]} looks by id of the check
  * @property {Float64Array} scratch one number for each cause, free to overwrite
  * @property {number} unresolved
  * @property {number} gate place of the rule's check, -1 without a rule
@@ -198,13 +205,32 @@ export function planTables(situation) {
     workshop,
     changed: moved.map((targets) => changesOf(targets, workshop)),
     alike: fixed.map(bitsOf),
-    buying: situation.buying ?? null,
+    buying: situation.buying ? { gate: -1, ...situation.buying } : null,
+    looks: looksOf(situation),
     scratch: new Float64Array(situation.causeIds.length),
     unresolved,
     gate: rule === null ? -1 : ids.indexOf(rule.check),
     dearerThan: rule === null ? 0 : rule.dearerThan,
     ...codesOf(situation, bits),
   };
+}
+
+/**
+ * @param {Situation} situation
+ * @returns {Look[]}
+ */
+function looksOf({ checks }) {
+  return byId(checks.map(({ id }) => id)).flatMap((check) => {
+    const { table, confirms = [] } = checks[check];
+    const causes = [...new Set(confirms.flat())].sort((one, other) => one - other);
+    return causes.map((cause) => ({
+      check,
+      cause,
+      hits: Float64Array.from(table, (row) =>
+        confirms.reduce((hit, confirmed, level) => (confirmed.includes(cause) ? hit + row[level] : hit), 0),
+      ),
+    }));
+  });
 }
 
 /** @param {string[]} ids */

@@ -80,12 +80,11 @@ const SUM_LIMIT = 5_000_000;
  * the findings are too entangled for exact inference.
  * @param {Knowledge} knowledge
  * @param {Case} car
- * @param {{workLimit?: number}} [options]
  * @returns {Advice}
  */
-export function triage(knowledge, car, { workLimit = knowledge.settings.work_limit ?? 0 } = {}) {
+export function triage(knowledge, car) {
   const diagnosis = diagnose(knowledge, car);
-  const planning = plan(diagnosis, GATES, workLimit);
+  const planning = plan(diagnosis, GATES);
   const decided = decide(diagnosis, planning);
   const next = nextChecks(diagnosis, planning, decided.offered);
   const { findings, supply, work } = diagnosis;
