@@ -38,8 +38,12 @@ export function standings(clauses, met) {
     if (isOwn || clause.opened === "but") isHeard = false;
     else if (has("advice", "all")) isHeard = true;
     if (clause.quoted || isHeard) return "advice";
-    const isDenied = has("denied", "") || has("fine", "");
-    return isDenied && !has("malfunction", "") ? "denied" : "";
+    const denied = found.filter(({ kind }) => kind === "denied" || kind === "fine");
+    // "Nothing left on" is no failure, though "nothing" alone is one.
+    const isFailing = found.some(
+      (one) => one.kind === "malfunction" && !denied.some(({ from, to }) => from <= one.from && one.to <= to),
+    );
+    return denied.length > 0 && !isFailing ? "denied" : "";
   });
 }
 

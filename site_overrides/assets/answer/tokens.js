@@ -29,8 +29,9 @@ const SAME_WIDTH = /** @type {Record<string, string>} */ ({
   "\u00ba": "\u00b0",
   "\u02da": "\u00b0",
 });
-// One alternative each: decimal numbers, slips like 12v4, words, any other sign.
-const PART = /(\d+[.,]\d+|[.]\d+|\d+)|([\p{L}][\p{L}\p{M}']*)|(\n)|([^\s])/gu;
+// One alternative each: decimal numbers, words (and names such as "o2" and "p0420"), new lines, signs.
+const PART =
+  /(\d+[.,]\d+|[.]\d+|\d+)|((?<![\p{L}\d.,])[a-z]{1,2}\d{1,4}(?![\d.,]*\d|\p{L})|[\p{L}][\p{L}\p{M}']*)|(\n)|([^\s])/gu;
 /** Words that end a clause as a comma does. */
 const JOINING = new Set("but and then though although however whereas yet plus except or".split(" "));
 const SOFT = new Set([",", ";", ":", "(", ")", "[", "]", "\u2014", "-", "/", "|", "=", ">"]);
@@ -40,14 +41,15 @@ const SOFT = new Set([",", ";", ":", "(", ")", "[", "]", "\u2014", "-", "/", "|"
  * @param {string} text
  */
 export function plainText(text) {
-  return Array.from(text, (sign) => {
+  const known = text.replace(/[^\0-\x7f]/gu, (sign) => {
     const same = SAME_WIDTH[sign];
-    if (same !== undefined) return same;
+    if (same !== undefined || sign.length > 1) return same ?? sign;
     const parts = sign.normalize("NFKD");
     // An accent goes; a sign made of several, such as a fraction, stays what it is.
     const low = (/^.\p{M}*$/u.test(parts) ? parts.charAt(0) : sign).toLowerCase();
-    return sign.length === 1 && low.length === 1 ? low : sign;
-  }).join("");
+    return low.length === 1 ? low : sign;
+  });
+  return known.replace(/[A-Z]+/g, (letters) => letters.toLowerCase());
 }
 
 /**

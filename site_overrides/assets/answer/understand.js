@@ -51,6 +51,8 @@ const OF_READING = new Set(["measure", "part", "tool", "condition", "volts", "ta
 /** What a phrase that names a symptom adds to its score, and each of its words. */
 const CUE = 2;
 const CUE_WORD = 0.5;
+/** Circumstances that the search offers at a single word; here a phrase has to tell them. */
+const BY_PHRASE = new Set(["after-days-parked", "at-idle-with-loads", "when-slowing-down", "after-jump-start"]);
 const COLDEST = -60;
 const HOTTEST = 60;
 
@@ -82,8 +84,7 @@ export function understand(index, book, message) {
   const found = {
     symptoms: symptomsIn(
       index,
-      withoutReadings(text, readings.map(said), readings),
-      tokens,
+      telling(tokens, readings),
       windowsOf(quieted(tokens, parts, readings)),
       cuesIn(parts),
     ).map(({ id, ...one }) => ({ id, ...said(one) })),
@@ -155,20 +156,21 @@ function quieted(tokens, parts, readings) {
 }
 
 /**
- * Blank out what was read of a meter: "the meter says 12.2 volts" is no complaint. What is too high
- * is one.
- * @param {string} text
- * @param {Said[]} places
+ * Return the word of each token by which symptoms are found. Numbers are none, and of what was read
+ * of a meter nothing is left: "the meter says 12.2 volts" is no complaint. What is too high is one.
+ * @param {Token[]} tokens
  * @param {Reading[]} readings
+ * @returns {string[]}
  */
-function withoutReadings(text, places, readings) {
-  let left = text;
-  for (const [number, { start, end }] of places.entries()) {
-    const reading = readings[number];
-    if (reading?.unit === "V" && reading.value >= TOO_HIGH) continue;
-    left = left.slice(0, start) + " ".repeat(end - start) + left.slice(end);
+function telling(tokens, readings) {
+  const words = tokens.map(({ kind, text }, place) => {
+    const next = tokens[place + 1];
+    return kind !== "word" ? "" : next?.kind === "number" && next.glued ? text + next.text : text;
+  });
+  for (const { from, to, unit, value } of readings) {
+    if (unit !== "V" || value < TOO_HIGH) words.fill("", from, to);
   }
-  return left;
+  return words;
 }
 
 /**
@@ -219,16 +221,18 @@ function isShort({ from, to }) {
  * @param {SearchIndex} index
  * @param {string} text
  * @param {Token[]} tokens
- * @param {Array<Clause & {standing: string}>} parts
+ * @param {Array<Clause & {met: import("./phrases.js").Met[], standing: string}>} parts
  */
 function circumstancesOf(index, text, tokens, parts) {
   /** @type {Map<string, {id: string, from: number, to: number}>} */
   const found = new Map();
-  for (const { from, to, standing } of parts) {
+  for (const { from, to, standing, met } of parts) {
     if (standing !== "") continue;
-    for (const id of circumstancesIn(index, wordsBetween(text, tokens, from, to))) {
-      if (!found.has(id)) found.set(id, { id, from, to });
-    }
+    const told = met.filter(({ kind }) => kind === "circumstance").map(({ value, ...one }) => ({ ...one, id: value }));
+    const offered = circumstancesIn(index, wordsBetween(text, tokens, from, to))
+      .filter((id) => !BY_PHRASE.has(id))
+      .map((id) => ({ id, from, to }));
+    for (const one of [...told, ...offered]) if (!found.has(one.id)) found.set(one.id, one);
   }
   return [...found.values()];
 }

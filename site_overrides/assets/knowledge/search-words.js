@@ -102,16 +102,17 @@ export function termsOf(words, stem) {
  */
 export function meantBy(words, synonyms, stem) {
   const stems = words.map(stem);
-  const had = new Set(stems);
+  const byFirst = rootsOf(synonyms, stem);
+  const begun = [...new Set(stems)].flatMap((root) => byFirst.get(root) ?? []).sort((a, b) => a.number - b.number);
   /** @type {string[]} */
   const further = [];
   /** @type {Set<string>} */
   const offers = new Set();
   /** @type {Set<string>} */
   const explained = new Set();
-  for (const [number, { means, offers: offered }] of synonyms.entries()) {
-    const wanted = rootsOf(synonyms, stem)[number] ?? [];
-    const place = had.has(wanted[0] ?? "") ? placeOf(wanted, stems) : null;
+  for (const { number, wanted } of begun) {
+    const { means = "", offers: offered = "" } = synonyms[number] ?? {};
+    const place = placeOf(wanted, stems);
     if (place === null) continue;
     for (const each of words.slice(place, place + wanted.length)) explained.add(each);
     const before = words.slice(Math.max(place - 1, 0), place).filter((each) => DENYING_WORDS.has(each));
@@ -123,21 +124,26 @@ export function meantBy(words, synonyms, stem) {
   return { terms: fresh, offers: [...offers], explained };
 }
 
-/** The stems of each list of synonyms: they are asked for at every keystroke. */
+/** The stems of each list of synonyms, by the first: they are asked for at every keystroke. */
 const roots = new WeakMap();
 
 /**
  * @param {Synonym[]} synonyms
  * @param {Stem} stem
- * @returns {string[][]}
+ * @returns {Map<string, Array<{number: number, wanted: string[]}>>}
  */
 function rootsOf(synonyms, stem) {
-  if (!roots.has(synonyms))
-    roots.set(
-      synonyms,
-      synonyms.map(({ word }) => word.split(" ").map(stem)),
-    );
-  return roots.get(synonyms);
+  let byFirst = roots.get(synonyms);
+  if (!byFirst) {
+    byFirst = new Map();
+    for (const [number, { word }] of synonyms.entries()) {
+      const wanted = word.split(" ").map(stem);
+      const others = byFirst.get(wanted[0]) ?? [];
+      byFirst.set(wanted[0], [...others, { number, wanted }]);
+    }
+    roots.set(synonyms, byFirst);
+  }
+  return byFirst;
 }
 
 /**

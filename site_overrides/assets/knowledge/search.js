@@ -28,9 +28,9 @@ import {
 /** A hit far below the best one is noise. */
 const WEAKEST_SHARE = 0.25;
 /** A word that stands for what was typed counts a little less than the word itself. */
-const MEANT = 0.8;
+export const MEANT = 0.8;
 /** A word met with the other sign ("lights" for "no lights") counts this much. */
-const OTHER_SIGN = 0.3;
+export const OTHER_SIGN = 0.3;
 /** How often the title and the description of an entry count, against one phrasing of owners. */
 const TITLE = 3;
 const ABOUT = 1;
@@ -55,7 +55,7 @@ const BELOW = 0.99;
 /** Words whose nearest terms are remembered. */
 const MOST_NEAR = 5000;
 
-/** @typedef {{term: string, isTyped: boolean, weight: number, kin: Array<[string, number]>}} Asked */
+/** @typedef {{isTyped: boolean, weight: number, kin: Array<[string, number]>}} Asked */
 
 /**
  * Count the terms of titles, owners' phrasings and descriptions.
@@ -81,6 +81,7 @@ export function buildIndex(lunr, texts, synonyms = []) {
     owners: [],
     lineWeights: [],
     near: new Map(),
+    size: Object.keys(texts).length,
   };
   /** @type {string[][]} */
   const spoken = [];
@@ -143,10 +144,10 @@ function rememberedStem(lunr) {
  * @param {SearchIndex} built
  * @returns {number}
  */
-function weightOf(term, { terms, texts }) {
+export function weightOf(term, { terms, size }) {
   if (term === DENIAL) return DENIAL_WEIGHT;
   const root = bare(term);
-  const weight = Math.log(1 + Object.keys(texts).length / ((terms.get(root) ?? 0) + 0.5));
+  const weight = Math.log(1 + size / ((terms.get(root) ?? 0) + 0.5));
   return weight * (SMALL_WORDS.has(root) ? SMALL : 1);
 }
 
@@ -157,7 +158,7 @@ function weightOf(term, { terms, texts }) {
  * @param {Meant} meant
  * @returns {Asked[]}
  */
-export function askedOf(built, words, meant) {
+function askedOf(built, words, meant) {
   const typed = termsOf(words, built.stem).slice(0, MOST_WORDS);
   return [...typed, ...meant.terms.slice(0, MOST_WORDS)].map((term) => {
     const isTyped = typed.includes(term);
@@ -171,7 +172,7 @@ export function askedOf(built, words, meant) {
       /** @type {[string, number]} */ ([mark + one, sure]),
       /** @type {[string, number]} */ ([other + one, sure * OTHER_SIGN]),
     ]);
-    return { term, isTyped, weight, kin };
+    return { isTyped, weight, kin };
   });
 }
 
@@ -182,7 +183,7 @@ export function askedOf(built, words, meant) {
  * @param {boolean} isLast
  * @returns {Array<[string, number]>}
  */
-function nearTo({ terms, near }, root, isLast) {
+export function nearTo({ terms, near }, root, isLast) {
   const key = `${isLast ? "." : ""}${root}`;
   let found = near.get(key);
   if (!found) {
@@ -200,7 +201,7 @@ function nearTo({ terms, near }, root, isLast) {
  * @param {Map<string, Map<K, number>>} strengths
  * @returns {Map<K, number>}
  */
-export function metBy(asked, strengths) {
+function metBy(asked, strengths) {
   /** @type {Map<K, number>} */
   const found = new Map();
   for (const { weight, kin } of asked) {

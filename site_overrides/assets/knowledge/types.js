@@ -22,6 +22,7 @@
  * @property {string[]} owners the entry of each line
  * @property {number[]} lineWeights
  * @property {Map<string, Array<[string, number]>>} near what words stood for that were asked before
+ * @property {number} size how many entries there are
  */
 /** @typedef {{word: string, means?: string, offers?: string}} Synonym */
 
