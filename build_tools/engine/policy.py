@@ -1,7 +1,7 @@
 """The policy, all of it, in one place: the cheapest way on, and two gates on buying.
 
-The step advised is the one of least expected cost until cured, among those that can be made: a
-check, a repair, or a workshop at its price (`planning`). Nothing else orders checks. Stop-now
+The step advised is one of least expected cost until cured, among those that can be made: a
+check, a repair, or a workshop at its price (`planning`). No list orders checks. Stop-now
 lines stand before everything and change nothing here. What buys nothing may be tried whenever
 it is the cheapest way on, confirmed or not. A part must pass two gates, judged in every state
 the look-ahead reaches, so that a check earns its place by what it unlocks:
@@ -14,8 +14,9 @@ the look-ahead reaches, so that a check earns its place by what it unlocks:
    worth beside a part. A part of the supply itself waits for a check that confirms its cause,
    as long as one can be made. A proven supply holds nothing back.
 
-Two steps within 1 in 20 of each other count as equal, our estimates carry no more: then a repair
-that a check confirmed goes first, and of checks the one that saves most by itself.
+Steps within 15 in 100 of the least count as equal, our estimates carry no more: then goes first
+what is likeliest to settle it for its cost, a check that confirms a cause or a repair likely to
+be it. A repair that a check confirmed goes before, unless making it in vain would cost much.
 
 Prices (an hour, a minute in a workshop, finding out there, waiting) stand in `pricing`.
 """
