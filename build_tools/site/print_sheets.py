@@ -60,7 +60,7 @@ def answer_key(press: Press) -> Page:
     cases = [case for case in press.catalogue.cases.values() if case.is_exercise]
     return press.page(
         "answer_key.html.j2",
-        "teach/answer-key",
+        "answer-key",
         title="Answer key",
         description="The short answers of all exercises, for instructors.",
         rows=[
