@@ -398,7 +398,8 @@ function resolved({ unit, value }, told, former) {
  */
 function drawOf(value, told, former) {
   const isAwake = told.has("cranking") || told.has("running") || value > MOST_DRAW;
-  const isParked = !isAwake && (told.has("draw") || told.has("off") || former?.condition === "draw");
+  const isParked =
+    !isAwake && (told.has("draw") || told.has("parked") || told.has("off") || former?.condition === "draw");
   const quantity = isParked || (!isAwake && value < LEAST_FUSE) ? "parked draw" : "other";
   return { quantity, unit: "A", certain: isParked, condition: isParked ? "draw" : "" };
 }
@@ -434,6 +435,7 @@ function conditionOf(told, value, former) {
   if (told.has("unsure")) return "";
   if (told.has("cranking")) return value > MOST_CRANKING ? "running" : value < LEAST_CRANKING ? "" : "cranking";
   if (told.has("key-on")) return "key-on";
+  if (told.has("parked") && !told.has("running")) return told.has("loads") ? "" : "off";
   if (told.has("off")) return told.has("loads") ? "" : told.has("running") && value > LEAST_RUNNING ? "running" : "off";
   const isRunning = told.has("running") || (told.has("alternator") && value >= LEAST_RUNNING);
   if (isRunning) return told.has("loads") ? "loads" : "running";

@@ -32,6 +32,8 @@ const SAME_WIDTH = /** @type {Record<string, string>} */ ({
 // One alternative each: decimal numbers, words (and names such as "o2" and "p0420"), new lines, signs.
 const PART =
   /(\d+[.,]\d+|[.]\d+|\d+)|((?<![\p{L}\d.,])[a-z]{1,2}\d{1,4}(?![\d.,]*\d|\p{L})|[\p{L}][\p{L}\p{M}']*)|(\n)|([^\s])/gu;
+/** How far back "now" answers what was. */
+const TURN = 8;
 /** Words that end a clause as a comma does. */
 const JOINING = new Set("but and then though although however whereas yet plus except or".split(" "));
 const SOFT = new Set([",", ";", ":", "(", ")", "[", "]", "\u2014", "-", "/", "|", "=", ">"]);
@@ -120,12 +122,22 @@ function endsSentence(tokens, place) {
  */
 function isSoft(tokens, place) {
   const token = /** @type {Token} */ (tokens[place]);
+  if (token.text === "now") return isTurn(tokens, place);
   if (token.kind === "word") return JOINING.has(token.text) && !isOfNumber(tokens, place);
   if (!SOFT.has(token.text)) return false;
   const next = tokens[place + 1];
   // A sign inside a word or before its number belongs to it: "a/c", "-10", "red-hot", "12-13".
   if (token.text === "-" || token.text === "/") return !next?.glued && !token.glued;
   return true;
+}
+
+/**
+ * Tell whether "now" turns from what was: "it used to read 12.6 now reads 11.9".
+ * @param {Token[]} tokens
+ * @param {number} place
+ */
+function isTurn(tokens, place) {
+  return tokens.slice(Math.max(place - TURN, 0), place).some(({ text }) => text === "used" || text === "was");
 }
 
 /**
