@@ -57,7 +57,6 @@ def shoot_checker(browser, address):
     confirm = page.get_by_role("button", name="Yes, 12.1 V")
     if confirm.is_visible():
         confirm.click()
-    page.locator(".latest").scroll_into_view_if_needed()
     page.evaluate("document.querySelector('.latest').scrollIntoView({ block: 'start' })")
     page.screenshot(path=SHOTS / "checker-phone.png")
     page.close()

@@ -59,7 +59,7 @@ _BY_ASPECT: Final = {
 # Words an owner types with a number, beyond those the page itself says.
 _TYPED: Final = {
     "resting-voltage": "engine off overnight morning parked battery sitting key out",
-    "cranking-voltage": "crank starting start while",
+    "cranking-voltage": "cranking crank starting start while",
     "charging-voltage": "engine on running idle alternator revs",
     "charging-voltage-loaded": "engine running lights heater blower alternator",
     "parasitic-draw": "parked overnight key off engine off asleep drain amps milliamps",
@@ -103,8 +103,11 @@ def reading_texts(press: Press) -> list[dict[str, Any]]:
         {
             "id": one.id,
             "ask": one.ask,
-            "words": f"{row['title']} {one.ask} {one.about} {_TYPED.get(one.id, '')}".lower(),
+            "words": f"{row['title']} {one.ask} {one.about}".lower(),
+            "typed": _TYPED.get(one.id, ""),
             "units": list(gauges[one.id].accepts),
+            "low": gauges[one.id].plausible.low,
+            "high": gauges[one.id].plausible.high,
         }
         for row in shelf(press)
         for one in row["places"]

@@ -148,7 +148,7 @@ def test_a_link_is_read_before_anything_changes(phone, site_url):
     card = page.locator(".link-view")
     for words in (
         FLAT_TITLE,
-        "12.1\u00a0V (type of battery: ordinary flooded",
+        "12.1\u00a0V (battery type: ordinary flooded",
         "The battery is less than half full",
         "Try to twist the battery clamps: tight and clean",
         "Age of the battery: over five years",

@@ -517,6 +517,7 @@ def test_band_names_never_overlap(phone, site_url):
     page = phone
     open_resting(page, site_url)
     enter_reading(page, "12.1")
+    page.locator('[data-keep="reading-more"] > summary').tap()
     boxes = page.evaluate(
         """() => [...document.querySelectorAll(".latest .scale tspan")].map((each) => {
           const { left, right, top, bottom } = each.getBoundingClientRect();

@@ -40,7 +40,7 @@ def test_note_that_cannot_be_copied_is_selected(new_context, site_url):
     context = new_context()
     page = context.new_page()
     page.add_init_script("delete Navigator.prototype.clipboard")
-    page.goto(f"{site_url}symptoms/{SYMPTOM}/")
+    page.goto(f"{site_url}symptoms/{SYMPTOM}/#send")
     page.get_by_role("button", name="Copy the note").click()
     expect(page.get_by_text("Selected. Copy it")).to_be_visible()
     length = page.get_by_label("Note to send").evaluate("(n) => n.selectionEnd - n.selectionStart")

@@ -133,7 +133,8 @@ def test_what_was_forgotten_does_not_come_back_with_the_next_case(phone, site_ur
     read_voltage(page, "12.1")
     page.get_by_role("button", name="Start over and forget this case").tap()
     page.get_by_role("button", name="Yes, forget it").tap()
-    page.locator("#when-after-days-parked").check()
+    page.locator('[data-keep="family-charging-and-battery"] > summary').tap()
+    page.locator("#family-flat-overnight").check()
     assert "12.1" not in kept(page)
 
 
@@ -275,6 +276,7 @@ def test_full_storage_brings_no_older_case_back_as_kept(phone, site_url):
     page.evaluate("(text) => localStorage.setItem('before-parts-case', text)", older)
     page.evaluate(FILL)
     page.goto(f"{site_url}checker/")
+    page.locator('[data-keep="when"] > summary').tap()
     page.locator("#when-after-days-parked").check()
     expect(page.locator(".case-foot")).to_contain_text("It is gone when you close the page.")
     page.reload()

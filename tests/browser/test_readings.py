@@ -74,7 +74,7 @@ def phone(new_context, site_url):
 
 def open_shelf(page, site_url):
     page.goto(f"{site_url}readings/")
-    expect(page.get_by_label("Find it by a word")).to_be_visible()
+    expect(page.get_by_label("Type the reading, or a word")).to_be_visible()
 
 
 def open_entry(page, site_url, name):
@@ -117,6 +117,7 @@ def test_each_group_by_touch(phone, site_url, group):
     open_shelf(phone, site_url)
     title = dict(GROUPS)[group]
     shelf = phone.get_by_role("region", name=title)
+    shelf.locator("summary").tap()
     shelf.locator(f"#{name} a").tap()
     expect(phone.locator("#entry-title")).to_be_focused()
     enter(phone, fields)
@@ -177,7 +178,7 @@ def type_into(page, value):
 
 def test_list_narrows_by_owners_words_and_says_when_nothing_fits(phone, site_url):
     open_shelf(phone, site_url)
-    field = phone.get_by_label("Find it by a word")
+    field = phone.get_by_label("Type the reading, or a word")
     field.press_sequentially("parked")
     shown = phone.locator("li[data-kind]:visible")
     assert set(shown.evaluate_all("nodes => nodes.map(node => node.id)")) >= {
@@ -188,12 +189,39 @@ def test_list_narrows_by_owners_words_and_says_when_nothing_fits(phone, site_url
     assert shown.count() == 0
     expect(phone.locator("[data-count]")).to_contain_text("Nothing fits")
     field.fill("")
-    assert shown.count() == len(CATALOGUE.gauges) + len(CATALOGUE.sums)
+    everything = phone.locator("li[data-kind]:not([hidden])")
+    assert everything.count() == len(CATALOGUE.gauges) + len(CATALOGUE.sums)
+
+
+TYPED = [
+    ("12.4 volts engine off", "resting-voltage", "12.4", "V"),
+    ("14,2 V engine running", "charging-voltage", "14.2", "V"),
+    ("9.6 volts while cranking", "cranking-voltage", "9.6", "V"),
+    ("0.35 amps parked", "parasitic-draw", "0.35", "A"),
+    ("30 mA asleep", "parasitic-draw", "30", "mA"),
+]
+
+
+@pytest.mark.parametrize("case", TYPED, ids=[typed for typed, *_ in TYPED])
+def test_a_number_in_a_search_opens_its_reading_filled_in(phone, site_url, case):
+    typed, gauge, value, unit = case
+    phone.goto(site_url)
+    phone.get_by_label("Say it in your own words").fill(typed)
+    phone.locator(f'[data-found] a[href*="readings/#{gauge}&"]').tap()
+    expect(phone.locator("#entry-value")).to_have_value(value)
+    expect(phone.locator("#entry-value-unit")).to_have_value(unit)
+
+
+def test_a_unit_alone_lists_what_is_measured_in_it(phone, site_url):
+    phone.goto(site_url)
+    phone.get_by_label("Say it in your own words").fill("amps")
+    expect(phone.locator('[data-found] a[href$="readings/#parasitic-draw"]')).to_be_visible()
 
 
 def test_way_back_leads_to_the_place_in_the_list(phone, site_url):
     open_shelf(phone, site_url)
     link = phone.locator("#freezing-point a")
+    phone.locator("details:has(#freezing-point) > summary").tap()
     link.tap()
     expect(phone.locator("#entry-charge")).to_be_visible()
     phone.go_back()
@@ -528,6 +556,7 @@ def test_controls_are_large_enough_for_a_thumb(phone, site_url):
 def test_nothing_is_fetched_after_the_page_is_there(phone, site_url):
     open_shelf(phone, site_url)
     phone.context.set_offline(True)
+    phone.locator("details:has(#resting-voltage) > summary").tap()
     phone.locator("#resting-voltage a").tap()
     enter(phone, {"value": "12.35"})
     submit(phone)

@@ -4,7 +4,18 @@
  * It ranks by the words a reading is asked for with; what the number means is the gauge's to say.
  */
 
-/** @typedef {{id: string, ask: string, words: string, units: string[]}} ReadingText */
+/**
+ * What a reading is found by: the words of its page, words owners type with its number, and what
+ * its meter can show at all, in the gauge's own unit.
+ * @typedef {object} ReadingText
+ * @property {string} id
+ * @property {string} ask
+ * @property {string} words
+ * @property {string} typed
+ * @property {string[]} units
+ * @property {number} low
+ * @property {number} high
+ */
 /** @typedef {{id: string, ask: string, value: string, unit: string}} ReadingHit value and unit "" where none was typed */
 
 const NUMBER = /(-?\d+(?:[.,]\d+)?)\s*(mv|millivolts?|v|volts?|ma|milliamps?|a|amps?|amperes?)\b/i;
@@ -16,6 +27,16 @@ const UNITS = /** @type {Array<[RegExp, string]>} */ ([
   [/^a/i, "A"],
 ]);
 const MOST = 2;
+/** What a word owners type for it weighs beside one that stands on its page. */
+const OWN = 2;
+
+/**
+ * @param {string[]} words
+ * @param {string} text
+ */
+function count(words, text) {
+  return words.filter((word) => text.includes(word)).length;
+}
 
 /** @param {string} word */
 function unitOf(word) {
@@ -32,11 +53,12 @@ export function findReadings(readings, text) {
   const [whole = "", value = "", typed = ""] = NUMBER.exec(text) ?? [];
   const unit = unitOf(typed || (UNIT.exec(text)?.[1] ?? ""));
   if (unit === "") return [];
+  const amount = Number(value.replace(",", ".")) * (unit.startsWith("m") ? 0.001 : 1);
   const rest = text.replace(whole, " ").toLowerCase();
   const words = rest.split(/[^a-z]+/).filter((word) => word.length > 2);
   const ranked = readings
-    .filter(({ units }) => units.includes(unit))
-    .map((one, place) => ({ one, place, met: words.filter((word) => one.words.includes(word)).length }))
+    .filter(({ units, low, high }) => units.includes(unit) && (value === "" || (low <= amount && amount <= high)))
+    .map((one, place) => ({ one, place, met: count(words, one.words) + OWN * count(words, one.typed) }))
     .sort((a, b) => b.met - a.met || a.place - b.place);
   const best = ranked[0]?.met ?? 0;
   return ranked

@@ -33,19 +33,18 @@ function readingParts(app, check, what) {
   const { gauge, found } = what;
   const assumed = found.assumptions.map((each) => el("li", {}, assumptionWords(app.knowledge, each)));
   const $source = el("a", { href: `../gauges/${found.gauge}/` }, "Every edge of this gauge, and where it comes from");
-  return [
+  const $more = folded(
+    "reading-more",
+    "See it on the scale, and what this rests on",
     scaleFigure(app.knowledge, gauge, { ...what, check, conditions: app.state().context }, (isAssumed) =>
       isAssumed ? ["Some conditions were not given. The edges shown are the likeliest."] : [],
     ),
-    el("p", { class: "verdict" }, readingWords(app.knowledge, found)),
-    folded(
-      "reading-more",
-      "What this rests on, and what it does not tell",
-      assumed.length > 0 ? el("ul", {}, assumed) : null,
-      gauge.does_not_tell ? el("p", {}, el("b", {}, "It does not tell: "), gauge.does_not_tell) : null,
-      el("p", {}, $source),
-    ),
-  ];
+    assumed.length > 0 ? el("ul", {}, assumed) : null,
+    gauge.does_not_tell ? el("p", {}, el("b", {}, "It does not tell: "), gauge.does_not_tell) : null,
+    el("p", {}, $source),
+  );
+  $more.open = matchMedia("(min-width: 56rem)").matches;
+  return [el("p", { class: "verdict" }, readingWords(app.knowledge, found)), $more];
 }
 
 /**
@@ -120,7 +119,8 @@ export function resultPanel(app, advice) {
     "section",
     { class: "latest", "aria-labelledby": "latest-title" },
     el("h2", { id: "latest-title", tabindex: -1, "data-result-heading": true }, `${check.title}: ${shown}`),
-    parts,
-    changedPart(app, advice, latest),
+    Array.isArray(parts)
+      ? [parts[0], changedPart(app, advice, latest), ...parts.slice(1)]
+      : [parts, changedPart(app, advice, latest)],
   );
 }

@@ -11,7 +11,7 @@ import "./find.js";
  * @param {import("../../kit/kept-line.js").Line} line
  */
 function keptCase({ title, done, next }) {
-  const checks = done === 1 ? "1 check done" : `${done} checks done`;
+  const checks = done === 0 ? "nothing checked yet" : done === 1 ? "1 check done" : `${done} checks done`;
   return el(
     "section",
     { class: "kept-case", "aria-label": "Your case" },

@@ -5,6 +5,7 @@
  * its links into places on this page.
  */
 import { el } from "../../kit/element.js";
+import { findReadings } from "../../knowledge/reading-search.js";
 
 /** @typedef {{id: string, kind: string, ask: string, words: string, $item: HTMLElement}} Place */
 
@@ -52,7 +53,10 @@ function narrow(places, typed) {
     if (fits) count += 1;
   }
   for (const $group of new Set(places.map(({ $item }) => $item.closest("section")))) {
-    if ($group) $group.hidden = $group.querySelector("li:not([hidden])") === null;
+    if (!$group) continue;
+    $group.hidden = $group.querySelector("li:not([hidden])") === null;
+    const $fold = $group.querySelector("details");
+    if ($fold) $fold.open = wanted.length > 0;
   }
   return count;
 }
@@ -70,12 +74,46 @@ function countWords(count, typed) {
 }
 
 /**
+ * Fold each group under its heading, so that the whole shelf is in sight at once.
+ * @param {Place[]} places
+ */
+function foldGroups(places) {
+  for (const $list of new Set(places.map(({ $item }) => $item.parentElement))) {
+    const $title = $list?.parentElement?.querySelector("h2");
+    if (!$list || !$title) continue;
+    const $fold = el("details", { class: "fold" }, el("summary", {}, $title.textContent));
+    $title.classList.add("visually-hidden");
+    $list.parentElement?.classList.add("part--fold");
+    $list.replaceWith($fold);
+    $fold.append($list);
+  }
+}
+
+/**
+ * Draw the way from a number in the words to its gauge.
+ * @param {import("../../knowledge/reading-search.js").ReadingText[]} readings
+ * @param {string} text
+ */
+function numberLinks(readings, text) {
+  return findReadings(readings, text).map(({ id, ask, value, unit }) =>
+    el(
+      "a",
+      { href: value === "" ? `#${id}` : `#${id}&value=${value}&unit=${unit}` },
+      `${value} ${unit}: ${ask}`.replace(/^ : /, ""),
+    ),
+  );
+}
+
+/**
  * Draw the field that narrows the list, and lead the links to this page.
  * @param {Place[]} places
+ * @param {import("../../knowledge/reading-search.js").ReadingText[]} readings
  * @returns {HTMLElement}
  */
-export function shelfFilter(places) {
+export function shelfFilter(places, readings) {
   for (const { id, $item } of places) $item.querySelector("a")?.setAttribute("href", `#${id}`);
+  foldGroups(places);
+  const $numbers = el("p", { class: "choices" });
   const $count = el("p", { class: "ask__hint", role: "status", "data-count": true });
   const $field = el("input", {
     type: "search",
@@ -85,14 +123,20 @@ export function shelfFilter(places) {
     enterkeyhint: "search",
   });
   $field.addEventListener("input", () => {
-    $count.textContent = countWords(narrow(places, $field.value), $field.value);
+    const links = numberLinks(readings, $field.value);
+    const isNumber = /\d/.test($field.value) && links.length > 0;
+    const count = narrow(places, isNumber ? "" : $field.value);
+    $numbers.replaceChildren(...(isNumber || count === 0 ? links : []));
+    $count.textContent = links.length > 0 && (isNumber || count === 0) ? "" : countWords(count, $field.value);
   });
   const onsubmit = (/** @type {Event} */ event) => event.preventDefault();
   return el(
     "form",
     { class: "shelf-filter", role: "search", onsubmit },
-    el("label", { for: "shelf-words" }, "Find it by a word"),
+    el("label", { for: "shelf-words" }, "Type the reading, or a word"),
     $field,
+    el("p", { class: "ask__hint" }, "For example: 12.4 volts engine off."),
+    $numbers,
     $count,
   );
 }

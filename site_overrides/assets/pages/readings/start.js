@@ -22,13 +22,14 @@ class Page {
   /**
    * @param {HTMLElement} $root
    * @param {Known} knowledge
+   * @param {import("../../knowledge/reading-search.js").ReadingText[]} readings
    */
-  constructor($root, knowledge) {
+  constructor($root, knowledge, readings) {
     this.knowledge = knowledge;
     this.places = placesIn($root);
     this.$list = el("div", { class: "shelf-list" });
     this.$list.append(...$root.childNodes);
-    const $filter = shelfFilter(this.places);
+    const $filter = shelfFilter(this.places, readings);
     const $lede = this.$list.querySelector(".lede");
     if ($lede) $lede.after($filter);
     else this.$list.prepend($filter);
@@ -91,7 +92,8 @@ const $root = need(document, '[data-module="readings"]');
 try {
   const knowledge = await loadKnowledge(new URL("../../data/readings.json", import.meta.url));
   await learnFormerNames(knowledge);
-  const page = new Page($root, /** @type {Known} */ (knowledge));
+  const texts = await fetch(new URL("../../data/reading-texts.json", import.meta.url));
+  const page = new Page($root, /** @type {Known} */ (knowledge), texts.ok ? await texts.json() : []);
   addEventListener("hashchange", () => page.show());
   page.show();
   outlastReload("readings", $root);
