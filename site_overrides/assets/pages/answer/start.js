@@ -88,8 +88,8 @@ class Page {
     if (/[#&]c=/.test(text)) {
       try {
         const { car } = adoptCase(knowledge, book.redirects, decodeCase(linkIn(text), book).car);
-        this.rounds.push({ text: "", understood: null, offers: linkOffers(), base: car });
-        this.draw(`The link holds a case.`, now);
+        this.rounds.push({ text: "", understood: null, offers: [], base: car });
+        this.draw("The link holds a case.", now);
       } catch (error) {
         if (!(error instanceof LinkRefused)) throw error;
         this.draw(error.message);
@@ -174,7 +174,7 @@ class Page {
           )
         : "",
       alsoSaid(understood),
-      asked.length > 0 ? askedPart(asked) : "",
+      asked.length > 0 ? listPart("Ask them", asked) : "",
     ];
   }
 }
@@ -189,9 +189,6 @@ function isKnown(car, { kind, id, value, number }) {
   if (kind === "fact") return JSON.stringify(car.context[id]) === JSON.stringify(number ?? value);
   return car.readings[value]?.value === number?.value;
 }
-
-/** @returns {Offer[]} */
-const linkOffers = () => [];
 
 /** @param {Case} car */
 function hasContent(car) {
@@ -233,31 +230,17 @@ function alsoSaid({ codes, replaced, tools, monitors, past, negated }) {
     ...past.map(({ words }) => `Over: “${words}”`),
     ...negated.map(({ words }) => `Not so: “${words}”`),
   ];
-  if (lines.length === 0) return "";
-  return el(
-    "section",
-    {},
-    el("h3", {}, "Also said"),
-    el(
-      "ul",
-      {},
-      lines.map((line) => el("li", {}, line)),
-    ),
-  );
+  return lines.length > 0 ? listPart("Also said", lines) : "";
 }
 
-/** @param {string[]} asked */
-function askedPart(asked) {
-  return el(
-    "section",
-    {},
-    el("h3", {}, "Ask them"),
-    el(
-      "ul",
-      {},
-      asked.map((one) => el("li", {}, one)),
-    ),
-  );
+/**
+ * Draw a titled list.
+ * @param {string} title
+ * @param {string[]} lines
+ */
+function listPart(title, lines) {
+  const $lines = lines.map((line) => el("li", {}, line));
+  return el("section", {}, el("h3", {}, title), el("ul", {}, $lines));
 }
 
 /**
