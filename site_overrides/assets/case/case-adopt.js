@@ -8,15 +8,18 @@
  * @import { Former } from "../knowledge/link-words.js"
  * @import { Case, Fact, Knowledge, Reading, State } from "../knowledge/types.js"
  */
+import { LARGEST } from "../measure/gauges-numbers.js";
 import { emptyState, NOT_SURE } from "./case.js";
 
+/** What an hour can be worth, in both languages: see `cases.py`. */
+const DEAREST_HOUR = 1000;
 /** A chain of renamings longer than this is a ring. */
 const MOST_STEPS = 8;
 
 /** @typedef {"symptoms" | "causes" | "checks" | "contexts" | "tools"} Kind */
 /**
  * @typedef {object} Change
- * @property {"renamed" | "retired" | "unknown" | "level-gone" | "option-gone" | "value-gone" | "reading-gone"} change
+ * @property {"renamed" | "retired" | "unknown" | "level-gone" | "option-gone" | "value-gone" | "reading-gone" | "hour-gone"} change
  * @property {Kind} kind
  * @property {string} id
  * @property {string} [to]
@@ -112,6 +115,18 @@ class Adopter {
     if (isQuantity(quantity, context.accepts ?? [unit])) return [[id, quantity]];
     this.changes.push({ change: "value-gone", kind: "contexts", id });
     return [];
+  }
+
+  /**
+   * The reader's price of an hour; one that cannot be is left out.
+   * @param {unknown} value
+   * @returns {number | null}
+   */
+  hourValue(value) {
+    if (value === undefined || value === null) return null;
+    if (isNumber(value) && value >= 0 && value <= DEAREST_HOUR) return value;
+    this.changes.push({ change: "hour-gone", kind: "contexts", id: "hour_value" });
+    return null;
   }
 
   /**
@@ -224,11 +239,12 @@ function record(value) {
 }
 
 /**
+ * Tell whether a value is a number that something could show.
  * @param {unknown} value
  * @returns {value is number}
  */
 function isNumber(value) {
-  return typeof value === "number" && Number.isFinite(value);
+  return typeof value === "number" && Math.abs(value) <= LARGEST;
 }
 
 /**
@@ -268,7 +284,8 @@ export function adoptCase(knowledge, redirects, given) {
   if (past.length > 0) car.past = past;
   const again = adopter.order(given.again).filter((id) => !Object.hasOwn(knowledge.causes, id));
   if (again.length > 0) car.again = again;
-  if (isNumber(given.hour_value)) car.hour_value = given.hour_value;
+  const hour = adopter.hourValue(given.hour_value);
+  if (hour !== null) car.hour_value = hour;
   return { car, changes: adopter.changes };
 }
 
@@ -308,7 +325,7 @@ export function adoptState(knowledge, redirects, kept) {
     order: adopter.order(raw.order),
     repaired: adopter.id("causes", raw.repaired),
     ended: ended !== null && Object.hasOwn(helped, ended) ? ended : null,
-    hourValue: isNumber(raw.hourValue) ? raw.hourValue : null,
+    hourValue: adopter.hourValue(raw.hourValue),
     base: raw.base === undefined || raw.base === null ? null : baseOf(knowledge, redirects, raw.base),
   };
   return { state, changes: adopter.changes };

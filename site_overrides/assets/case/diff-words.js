@@ -30,6 +30,8 @@ export function changeWords(knowledge, change) {
       return `“${title}”: the answer “${change.value}” no longer exists and was left out.`;
     case "value-gone":
       return `“${title}”: the answer cannot be used any more and was left out.`;
+    case "hour-gone":
+      return "The price of an hour in it is none, and was left out.";
     case "reading-gone":
       return `“${title}”: the reading cannot be used any more and was left out.`;
     default:
