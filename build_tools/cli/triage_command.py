@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from build_tools.engine.cases import CaseProblem
     from build_tools.engine.findings import Findings
+    from build_tools.engine.fit import Fit
     from build_tools.engine.triage import Advice, NextCheck
     from build_tools.knowledge.catalogue import Catalogue
 
@@ -122,6 +123,7 @@ def triage_document(catalogue: Catalogue, document: Document) -> dict[str, Any]:
         "withheld": [dict(one) for one in advice.withheld],
         "instead": [knowledge["abilities"][one]["without"] for one in advice.instead],
         "workshop": None if advice.workshop is None else asdict(advice.workshop),
+        "fit": _fit(knowledge, advice.fit),
         "watch": None if advice.watch is None else words.watch_words(knowledge, advice.watch),
         "set_aside": [
             {"check": one.check, "words": words.set_aside_words(knowledge, asdict(one))}
@@ -133,6 +135,13 @@ def triage_document(catalogue: Catalogue, document: Document) -> dict[str, Any]:
         "format": knowledge["format"],
         "version": knowledge["version"],
     }
+
+
+def _fit(knowledge: Document, fit: Fit | None) -> dict[str, Any] | None:
+    """Say how surprising the results are together; the words only where they hardly fit."""
+    if fit is None:
+        return None
+    return {**asdict(fit), "words": words.fit_words(knowledge, fit.least) if fit.bad else ""}
 
 
 def said_of(catalogue: Catalogue, findings: Findings) -> dict[str, dict[str, str]]:
@@ -216,6 +225,7 @@ def advice_text(advice: Document) -> str:
     """Return the advice as paragraphs: stop now, next check, supply, causes, parts to wait for."""
     parts = [
         [say("advice-stop", text=one["text"]) for one in advice["stop_now"]],
+        [advice["fit"]["words"]] if advice["fit"] and advice["fit"]["bad"] else [],
         [advice["watch"]] if advice["watch"] else [],
         [one["words"] for one in advice["set_aside"]],
         _next_lines(advice),
@@ -224,6 +234,7 @@ def advice_text(advice: Document) -> str:
         [] if advice["watch"] else _supply_lines(advice),
         _causes_lines(advice),
         _hold_lines(advice),
+        [say("planned-shorter")] if advice["planned"] == "shorter" else [],
     ]
     return "\n\n".join("\n".join(part) for part in parts if part)
 

@@ -127,13 +127,18 @@ def sum_group(order: Order, present: Sequence[float], absent: Sequence[float]) -
     return GroupSum(log_sum, _backward(order, present, absent, tape))
 
 
+def sum_forward(order: Order, present: Sequence[float], absent: Sequence[float]) -> float | None:
+    """Give the logarithm of the group's sum alone, or None when it is zero."""
+    return _forward(order, present, absent, None)
+
+
 def _forward(
     order: Order,
     present: Sequence[float],
     absent: Sequence[float],
-    tape: list[tuple[list[int], list[float]]],
+    tape: list[tuple[list[int], list[float]]] | None,
 ) -> float | None:
-    """Run all steps; the tape keeps the open terms and the table before each cause."""
+    """Run all steps; a tape keeps the open terms and the table before each cause."""
     if order.constant == 0:
         return None
     log_sum = math.log(order.constant)
@@ -143,7 +148,8 @@ def _forward(
         for f in step.opens:
             table = [x * share for share in order.terms[f].leak for x in table]
             layout.append(f)
-        tape.append((list(layout), table))
+        if tape is not None:
+            tape.append((list(layout), table))
         raised = table
         for stride, link in _axes(order, layout, step.cause):
             raised = _raise_axis(raised, stride, link)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import exp
 from typing import TYPE_CHECKING, Any, Final
 
-from build_tools.engine.noisy_max import ContradictoryEvidence, infer
+from build_tools.engine.noisy_max import log_probability
 
 if TYPE_CHECKING:
     from build_tools.engine.cases import CarCase
@@ -103,10 +103,7 @@ def supply_probability(
         if is_supply_cause(catalogue, cause.id):
             absent *= 1 / (1 + odds[cause.id])
             odds[cause.id] = 0.0
-    try:
-        without = infer(network, odds, findings.evidence).log_evidence
-    except ContradictoryEvidence:
-        return 1.0
+    without, _ = log_probability(network, odds, findings.evidence)
     return min(1.0, max(0.0, 1.0 - absent * exp(without - log_evidence)))
 
 

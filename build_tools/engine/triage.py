@@ -11,6 +11,7 @@ from math import exp
 from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.engine.diagnosis import diagnose
+from build_tools.engine.fit import judge_fit
 from build_tools.engine.noisy_max import FrontierTooWide, infer
 from build_tools.engine.planning import plan
 from build_tools.engine.policy import GATES, decide, hold_off, withheld
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from build_tools.engine.cases import CarCase
     from build_tools.engine.diagnosis import Diagnosis
     from build_tools.engine.findings import Findings
+    from build_tools.engine.fit import Fit
     from build_tools.engine.network import Network
     from build_tools.engine.planning import Gates, Planning, PricedCheck
     from build_tools.engine.policy import Decision, RepairChoice
@@ -106,6 +108,7 @@ class Advice:
     the car able or allowed; each names the ability it lacks. `instead` names those abilities
     where no step at all is left. `workshop` is there where going to one is the cheapest way on.
     `watch` says that the trouble is over and why, so that nothing is to do but watch the car.
+    `fit` says how surprising the results are together, None where that takes too much work.
     `buying_now` is the expected cost of going on without any check. `planned` is "full", or
     "shorter" where the findings are so entangled that some checks come without what each result
     would mean (see `SUM_LIMIT`).
@@ -118,6 +121,7 @@ class Advice:
     repair: RepairAdvice | None
     workshop: WorkshopAdvice | None
     watch: dict[str, Any] | None
+    fit: Fit | None
     hold_off: tuple[dict[str, Any], ...]
     withheld: tuple[dict[str, Any], ...]
     instead: tuple[str, ...]
@@ -168,6 +172,7 @@ def triage(catalogue: Catalogue, network: Network, case: CarCase) -> Advice:
         next=next_checks,
         repair=None if repair is None else _repair(diagnosis, repair),
         workshop=_workshop(assessment) if assessment.decided.workshop else None,
+        fit=judge_fit(diagnosis),
         watch=_watch(findings) if assessment.decided.watch else None,
         hold_off=hold_off(diagnosis, assessment.planning, repair),
         withheld=kept_back,

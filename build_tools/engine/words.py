@@ -79,6 +79,11 @@ def supply_name(state: str) -> str:
     return say("supply-name", state=state)
 
 
+def fit_words(knowledge: Document, least: str | None) -> str:
+    """Say that the results hardly fit together, and which fits least."""
+    return say("hardly-fit", check="" if least is None else _title(knowledge, "checks", least))
+
+
 def watch_words(knowledge: Document, watch: Document) -> str:
     """Say that the trouble is over, and that the car is only to be watched."""
     return say("watch", kind=watch["kind"], cause=_cause(knowledge, watch.get("cause", "")))

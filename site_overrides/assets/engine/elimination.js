@@ -210,9 +210,19 @@ export function sumGroup(order, causes) {
 }
 
 /**
+ * Give the logarithm of the group's sum alone, null when it is zero.
+ *
  * @param {Order} order
  * @param {Pick<Prepared, 'present' | 'absent'>} causes
- * @param {TapeEntry[]} tape
+ */
+export function sumForward(order, causes) {
+  return forward(order, causes, null);
+}
+
+/**
+ * @param {Order} order
+ * @param {Pick<Prepared, 'present' | 'absent'>} causes
+ * @param {TapeEntry[] | null} tape
  * @returns {number | null}
  */
 function forward(order, causes, tape) {
@@ -227,7 +237,7 @@ function forward(order, causes, tape) {
       table = openAxis(table, order.terms[f].leak);
       layout.push(f);
     }
-    tape.push({ layout: layout.slice(), table });
+    tape?.push({ layout: layout.slice(), table });
     let raised = table;
     for (const { stride, link } of axesOf(order, layout, step.cause)) {
       raised = raiseAxis(raised, stride, link);

@@ -10,7 +10,7 @@
  */
 import { networkOf, sumFrom } from "./findings.js";
 import { indexNetwork } from "./network.js";
-import { ContradictoryEvidence, infer } from "./noisy-max.js";
+import { logProbability } from "./noisy-max.js";
 
 const ASPECTS = ["battery", "connection", "charging", "drain"];
 const ALWAYS = ["battery", "connection", "charging"];
@@ -88,13 +88,8 @@ export function supplyProbability(knowledge, findings, logEvidence) {
     absent *= 1 / (1 + (odds[id] ?? 0));
     odds[id] = 0;
   }
-  try {
-    const without = infer(network, odds, findings.evidence).logEvidence;
-    return Math.min(1, Math.max(0, 1 - absent * Math.exp(without - logEvidence)));
-  } catch (error) {
-    if (error instanceof ContradictoryEvidence) return 1;
-    throw error;
-  }
+  const { logSum } = logProbability(network, odds, findings.evidence);
+  return Math.min(1, Math.max(0, 1 - absent * Math.exp(logSum - logEvidence)));
 }
 
 /**

@@ -7,6 +7,7 @@
  * @import { Case, Knowledge } from "../knowledge/types.js"
  * @import { Diagnosis } from "./diagnosis.js"
  * @import { Because, Findings } from "./findings.js"
+ * @import { Fit } from "./fit.js"
  * @import { Planning, PricedCheck } from "./planning.js"
  * @import { Held, RepairChoice, Withheld } from "./policy.js"
  * @import { Supply } from "./supply.js"
@@ -14,6 +15,7 @@
 import { compareText } from "../measure/gauges-numbers.js";
 import { diagnose } from "./diagnosis.js";
 import { networkOf } from "./findings.js";
+import { judgeFit } from "./fit.js";
 import { indexNetwork } from "./network.js";
 import { FrontierTooWide, infer } from "./noisy-max.js";
 import { plan, rounded } from "./planning.js";
@@ -63,6 +65,7 @@ const SUM_LIMIT = 5_000_000;
  * @property {RepairAdvice | null} repair
  * @property {{price: number, currency: string} | null} workshop what one is expected to ask, where
  *   going there is the cheapest way on
+ * @property {Fit | null} fit how surprising the results are together, null where that takes too much work
  * @property {Because | null} watch why nothing is to do but watch the car, once the trouble is over
  * @property {Held[]} hold_off
  * @property {Withheld[]} withheld steps that would settle something, were the car able or allowed
@@ -99,6 +102,7 @@ export function triage(knowledge, car) {
     next,
     repair: decided.repair && repairAdvice(diagnosis, decided.repair),
     workshop: decided.workshop ? { price: planning.workshop, currency: currencyOf(knowledge) } : null,
+    fit: judgeFit(diagnosis),
     watch: decided.watch ? watchFor(findings) : null,
     hold_off: holdOff(diagnosis, planning, decided.repair),
     withheld: keptBack,

@@ -103,6 +103,15 @@ export function supplyName(state) {
 }
 
 /**
+ * Say that the results hardly fit together, and which fits least.
+ * @param {Knowledge} knowledge
+ * @param {string | null} least
+ */
+export function fitWords(knowledge, least) {
+  return say("hardly-fit", { check: least === null ? "" : titleOf(knowledge, "checks", least) });
+}
+
+/**
  * Say that the trouble is over, and that the car is only to be watched.
  * @param {Knowledge} knowledge
  * @param {Because} watch

@@ -7,7 +7,15 @@
  * @import { Advice } from "../../engine/triage.js"
  */
 
-import { reasonsWords, roundMoney, setAsideWords, supplyName, untilWords, watchWords } from "../../engine/words.js";
+import {
+  fitWords,
+  reasonsWords,
+  roundMoney,
+  setAsideWords,
+  supplyName,
+  untilWords,
+  watchWords,
+} from "../../engine/words.js";
 import { fractionWords } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
 
@@ -22,6 +30,7 @@ const MOST_CAUSES = 5;
 export function adviceText(knowledge, advice) {
   const parts = [
     advice.stop_now.map(({ text }) => say("advice-stop", { text })),
+    advice.fit?.bad ? [fitWords(knowledge, advice.fit.least)] : [],
     advice.watch ? [watchWords(knowledge, advice.watch)] : [],
     advice.findings.set_aside.map((one) => setAsideWords(knowledge, one)),
     nextLines(knowledge, advice),
@@ -45,6 +54,7 @@ export function adviceText(knowledge, advice) {
         .map(({ title, probability }) => `  ${title}: ${fractionWords(probability)}`),
     ],
     heldLines(knowledge, advice),
+    advice.planned === "shorter" ? [say("planned-shorter")] : [],
   ];
   return parts
     .filter((lines) => lines.length > 0)

@@ -9,7 +9,7 @@
 import { pickCheck, toCase } from "../../case/case.js";
 import { stopBlock } from "../../case/stop-block.js";
 import { triage } from "../../engine/triage.js";
-import { reasonsWords, roundMoney, savingWords, watchWords } from "../../engine/words.js";
+import { fitWords, reasonsWords, roundMoney, savingWords, watchWords } from "../../engine/words.js";
 import { button, el } from "../../kit/element.js";
 import { lowerFirst } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
@@ -160,6 +160,25 @@ function mainPart(app, advice) {
 }
 
 /**
+ * Say what to know about the advice as a whole: results that hardly fit, or a shorter look ahead.
+ * @param {App} app
+ * @param {Advice} advice
+ */
+function notes(app, { fit, planned }) {
+  const lines = [
+    fit?.bad ? fitWords(app.knowledge, fit.least) : "",
+    planned === "shorter" ? say("planned-shorter") : "",
+  ].filter((line) => line !== "");
+  return lines.length === 0
+    ? null
+    : el(
+        "div",
+        { class: "caution" },
+        lines.map((line) => el("p", {}, line)),
+      );
+}
+
+/**
  * Draw the view for an advice. A case that ended stands alone: what was advised is past.
  * @param {App} app
  * @param {Advice} advice
@@ -174,6 +193,7 @@ export function checkView(app, advice) {
     stopBlock(advice.stop_now),
     answerPart(app),
     resultPanel(app, advice),
+    notes(app, advice),
     mainPart(app, advice),
     standingView(app, advice),
     el("div", { class: "check-view__more" }, otherChecks(app, advice, shownCheck(app, advice)), caseStrip(app)),

@@ -1,0 +1,145 @@
+/**
+ * How surprising the results are together, and which fits least. Twin of fit.py, where the reasons
+ * stand: each result is foretold from the complaints and the results before it, and the share of
+ * cases that surprise as much follows from the same foretold chances.
+ *
+ * @import { Diagnosis } from "./diagnosis.js"
+ * @import { Evidence } from "./network.js"
+ */
+import { compareText } from "../measure/gauges-numbers.js";
+import { networkOf } from "./findings.js";
+import { indexNetwork } from "./network.js";
+import { FrontierTooWide, logProbability } from "./noisy-max.js";
+import { rounded } from "./planning.js";
+
+/** Share of cases below which results are said to hardly fit: our choice. */
+const BAD_FIT = 0.005;
+/** Numbers these sums may go through; past it nothing is said. */
+const WORK_LIMIT = 1_500_000;
+const STEP = 0.05;
+const LEAST = 1e-12;
+
+/**
+ * `chance` is the share of cases like this, were the model right, whose results surprise as much;
+ * when `bad`, `least` is the check whose result the others foretell least.
+ * @typedef {{chance: number, bad: boolean, least: string | null}} Fit
+ */
+
+/** Foretells one finding from others, counting the work. */
+class Foretold {
+  /** @param {Diagnosis} diagnosis */
+  constructor({ knowledge, findings }) {
+    this.network = networkOf(knowledge);
+    this.odds = findings.odds;
+    this.work = 0;
+  }
+
+  /**
+   * Return P(level | others) for each level; null past the bound of work.
+   * @param {string} name
+   * @param {Evidence} others
+   * @returns {number[] | null}
+   */
+  chances(name, others) {
+    const levels = indexNetwork(this.network).findingById.get(name)?.levels ?? [];
+    /** @type {number[]} */
+    const logs = [];
+    for (const level of levels.keys()) {
+      const hard = levels.map((_, place) => (place === level ? 1 : 0));
+      try {
+        const { logSum, work } = logProbability(this.network, this.odds, { ...others, [name]: hard });
+        this.work += work;
+        logs.push(logSum);
+      } catch (error) {
+        if (error instanceof FrontierTooWide) return null;
+        throw error;
+      }
+      if (this.work > WORK_LIMIT) return null;
+    }
+    const most = Math.max(...logs);
+    const shares = logs.map((one) => Math.exp(one - most));
+    const total = sumOf(shares);
+    return shares.map((one) => Math.max(LEAST, one / total));
+  }
+}
+
+/**
+ * Judge how the results of a case fit together; null past the bound of work.
+ * @param {Diagnosis} diagnosis
+ * @returns {Fit | null}
+ */
+export function judgeFit(diagnosis) {
+  const { evidence, results } = diagnosis.findings;
+  if (diagnosis.work > WORK_LIMIT) return null;
+  const made = Object.keys(evidence).filter((name) => Object.hasOwn(results, name));
+  /** @type {Record<string, number[]>} */
+  const known = Object.fromEntries(Object.entries(evidence).filter(([name]) => !Object.hasOwn(results, name)));
+  const foretold = new Foretold(diagnosis);
+  let surprise = 0;
+  let spread = [1];
+  for (const name of made) {
+    const chances = foretold.chances(name, known);
+    if (chances === null) return null;
+    const steps = chances.map((chance) => Math.floor(-Math.log(chance) / STEP + 0.5));
+    const weights = evidence[name] ?? [];
+    steps.forEach((step, level) => {
+      surprise += step * (weights[level] ?? 0);
+    });
+    spread = withOneMore(spread, steps, chances);
+    known[name] = weights;
+  }
+  // Whole steps that reach what was seen, less a little for a reading between two levels.
+  const chance = Math.min(1, sumOf(spread.slice(Math.ceil(surprise - 1e-6))));
+  if (chance >= BAD_FIT) return { chance, bad: false, least: null };
+  return { chance, bad: true, least: leastOf(diagnosis, made, foretold) };
+}
+
+/**
+ * Return the check whose result the others foretell least; null past the bound of work.
+ * @param {Diagnosis} diagnosis
+ * @param {string[]} made
+ * @param {Foretold} foretold
+ * @returns {string | null}
+ */
+function leastOf({ findings: { evidence } }, made, foretold) {
+  /** @type {Array<[number, string]>} */
+  const found = [];
+  for (const name of made) {
+    const { [name]: weights = [], ...others } = evidence;
+    foretold.work = 0;
+    const chances = foretold.chances(name, others);
+    if (chances === null) continue;
+    let seen = 0;
+    chances.forEach((chance, level) => {
+      seen += chance * (weights[level] ?? 0);
+    });
+    // Against the likeliest level: a result that is one of many is not odd for that.
+    found.push([rounded(Math.log(seen / Math.max(...chances))), name]);
+  }
+  found.sort(([one, a], [other, b]) => one - other || compareText(a, b));
+  return found[0]?.[1] ?? null;
+}
+
+/**
+ * Add one more result to the spread of surprises, in whole steps.
+ * @param {number[]} spread
+ * @param {number[]} steps
+ * @param {number[]} chances
+ */
+function withOneMore(spread, steps, chances) {
+  /** @type {number[]} */
+  const after = new Array(spread.length + Math.max(...steps)).fill(0);
+  steps.forEach((step, level) => {
+    spread.forEach((share, place) => {
+      after[place + step] += share * chances[level];
+    });
+  });
+  return after;
+}
+
+/** @param {number[]} numbers */
+function sumOf(numbers) {
+  let total = 0;
+  for (const one of numbers) total += one;
+  return total;
+}
