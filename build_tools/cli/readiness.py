@@ -27,7 +27,7 @@ from build_tools.obd.drive_words import TRIP_WORDS
 from build_tools.obd.inspection_facts import FUELS
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
     from build_tools.knowledge.readiness_entries import Readiness
 
@@ -119,28 +119,27 @@ def _known_rule(readiness: Readiness, name: str) -> str:
 @command('readout "41 01 00 07 65 04"', short_help="Say what a code reader shows.")
 @_told_argument
 @json_option
-def readout_command(told: str, *, as_json: bool) -> int:
-    """Say what a code reader shows about the monitors.
+@root_option
+def readout_command(told: str, root: Path, *, as_json: bool) -> int:
+    """Say what a code reader shows about the monitors, and all that came with it.
 
     READOUT is text as a code reader shows it, a file, or "-" for standard input; a JSON object
     is ticked boxes.
     """
-    from build_tools.obd.readiness_commands import readout_document  # noqa: PLC0415
+    from build_tools.cli.readiness_documents import whole_readout_document  # noqa: PLC0415
+    from build_tools.cli.readiness_lines import readout_lines  # noqa: PLC0415
 
-    read = readout_document(_told(told))
+    read = whole_readout_document(catalogue_at(root), _told(told))
     if as_json:
         show_json(read)
     else:
-        print(read["says"])
-        merged = read["merged"]
-        if read["usable"]:
-            open_ones = ", ".join(merged["incomplete"]) or "none"
-            print(f"incomplete: {open_ones} (of {len(merged['countable'])} counted)")
-        for warned in read["warnings"]:
-            print(f"- {warned['says']}")
-        for code in read["codes"]:
-            print(f"- {code['code']} ({code['kind']}): {code['title'] or 'nothing is guessed'}")
+        _show(readout_lines(read))
     return CLEAN if read["usable"] else PROBLEMS
+
+
+def _show(lines: Iterable[str]) -> None:
+    for line in lines:
+        print(line)
 
 
 @command(
@@ -191,53 +190,84 @@ def may_it_go_command(
 )
 @click.option("--warmed-up", type=_YES_NO, help="It reached its usual warmth.")
 @click.option("--counters-fell", type=_YES_NO, help="Though nobody cleared.")
+@click.option("--stored", metavar="CODES", help='Stored codes, or "none".')
+@click.option("--pending", metavar="CODES", help='Pending codes, or "none".')
+@click.option("--fuel-percent", type=Number(0, 100), metavar="N", help="Fuel on most drives.")
+@click.option("--ambient", type=Number(-40, 60), metavar="DEGC", help="Air temperature.")
+@click.option("--volts", type=Number(4, 18), metavar="V", help="Lowest while it ran.")
+@click.option("--warm-ups", type=Number(0, 255), metavar="N", help="Warm-ups since clear.")
+@click.option("--distance-km", type=Number(0, 70_000), metavar="KM", help="Driven since clear.")
 @click.option("--case", metavar="FILE", help="JSON or YAML case, for what it says apart.")
 @json_option
 @root_option
-def why_command(told: str, case: str | None, root: Path, *, as_json: bool, **seen: str) -> int:
-    """Rank what may hold the incomplete monitors.
+def why_command(
+    told: str,
+    case: str | None,
+    root: Path,
+    *,
+    as_json: bool,
+    **seen: Any,  # noqa: ANN401 - values of options
+) -> int:
+    """Say what to do next about the incomplete monitors, and rank what may hold them.
 
     READOUT is text as a code reader shows it, a file, or "-" for standard input; a JSON object
-    is ticked boxes.
+    is ticked boxes. The advice is that of `triage` on the same evidence.
     """
-    from build_tools.engine.from_catalogue import network_from_catalogue  # noqa: PLC0415
-    from build_tools.obd.readiness_commands import (  # noqa: PLC0415
-        readout_of,
-        why_not_run_document,
-    )
+    from build_tools.cli.readiness_documents import why_document  # noqa: PLC0415
+    from build_tools.cli.readiness_lines import why_lines  # noqa: PLC0415
 
-    readiness, catalogue = readiness_at(root), catalogue_at(root)
-    network = network_from_catalogue(catalogue)
+    catalogue = catalogue_at(root)
     facts = {
         "voltage": seen["voltage"],
         "warmed_up": _TRUTH.get(seen["warmed_up"]),
         "counters_fell": _TRUTH.get(seen["counters_fell"]),
     }
-    odds = _case_odds(case, catalogue, network) if case else None
-    readout = readout_of(_told(told))
-    found = why_not_run_document(readiness, network, readout, facts, odds)
+    given = {
+        "readout": _told(told),
+        "told": _typed(seen),
+        "facts": facts,
+        "car": _car(case, catalogue) if case else None,
+    }
+    found = why_document(catalogue, given)
     if as_json:
         show_json(found)
     else:
-        print(found["hint_says"] or found["says"])
-        for monitor in found["monitors"]:
-            print(f"{monitor['id']}:")
-            for one in monitor["blockers"][:3]:
-                print(f"- {one['cause']} {one['probability']:.2f}: {one['why']}")
+        _show(why_lines(catalogue, found))
     return CLEAN if found["state"] == "ok" else PROBLEMS
 
 
-def _case_odds(name: str, catalogue: Any, network: Any) -> dict[str, float]:  # noqa: ANN401 - loaded late
+def _typed(seen: dict[str, Any]) -> dict[str, str]:
+    """Name typed values as the page's own fields do."""
+    fields = {
+        "fuel": seen["fuel_percent"],
+        "ambient": seen["ambient"],
+        "volts": seen["volts"],
+        "warm-ups": seen["warm_ups"],
+        "distance": seen["distance_km"],
+    }
+    typed = {name: f"{value:g}" for name, value in fields.items() if value is not None}
+    for kind, words in (("confirmed", seen["stored"]), ("pending", seen["pending"])):
+        if words == "none":
+            typed[f"codes-{kind}-none"] = "yes"
+        elif words:
+            typed[f"codes-{kind}"] = words
+    return typed
+
+
+def _car(name: str, catalogue: Any) -> dict[str, Any]:  # noqa: ANN401 - loaded late
+    """Read a case for the engine of the pages, with every field it knows."""
     from build_tools.cli.triage_command import plain_case  # noqa: PLC0415
     from build_tools.engine.cases import read_case  # noqa: PLC0415
-    from build_tools.engine.findings import find  # noqa: PLC0415
 
     value, shown = read_input(name)
-    case, problems = read_case(plain_case(value, shown), catalogue)
+    plain = plain_case(value, shown)
+    _, problems = read_case(plain, catalogue)
     if problems:
         first = problems[0]
         raise CommandError(f"{shown}: {first.path}: {first.what}; {first.mend}")
-    return dict(find(catalogue, network, case).odds)
+    car: dict[str, Any] = {"symptoms": [], "context": {}, "readings": {}, "outcomes": {}}
+    car |= {"not_possible": []}
+    return {**car, **{key: one for key, one in plain.items() if one is not None}}
 
 
 @command(
@@ -379,7 +409,8 @@ def triplog_command(
     else:
         print(found["says"])
         if found["state"] == "ok":
-            print(f"a drive that counts: {found['general_strict']} (limits from memory)")
+            proxy = TRIP_WORDS["proxy"]
+            print(f"a drive that counts: {found['general_strict']}. {proxy}")
             for one in found["monitors"]:
                 lacking = ", ".join(item["metric"] for item in one["missing"])
                 print(f"- {one['id']}: {one['chance']}{f' ({lacking})' if lacking else ''}")

@@ -210,7 +210,8 @@ class Level:
     and `allows` name abilities it takes from the car, shows to be there, or gives back. A result
     that changes the car names the checks whose abnormal results from before it no longer stand
     (`resets`), and the causes it puts right (`mends`) or shows to have been put right with the
-    trouble gone (`ends`).
+    trouble gone (`ends`). `codes` are the trouble codes
+    that mean this level, single ones or ranges such as P0440-P0459.
     """
 
     id: str
@@ -225,6 +226,7 @@ class Level:
     resets: tuple[str, ...] = ()
     mends: tuple[str, ...] = ()
     ends: tuple[str, ...] = ()
+    codes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

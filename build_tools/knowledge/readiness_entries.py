@@ -220,7 +220,11 @@ class Blocker:
 
 @dataclass(frozen=True, kw_only=True)
 class Monitor(Described):
-    """Describe one readiness monitor."""
+    """Describe one readiness monitor.
+
+    `symptom` is the one an owner would choose when it stays incomplete without a code, and
+    `code_symptom` when a code of its own is there; a readout is told to the engine as these.
+    """
 
     engines: tuple[str, ...]
     continuous: bool
@@ -233,6 +237,8 @@ class Monitor(Described):
     after: tuple[str, ...]
     codes: tuple[CodeRange, ...]
     blockers: tuple[Blocker, ...]
+    symptom: str | None = None
+    code_symptom: str | None = None
     cautions: tuple[str, ...] = ()
 
 

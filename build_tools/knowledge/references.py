@@ -123,6 +123,8 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
     "monitor": (
         (("after", "*"), "monitor"),
         (("blockers", "*", "cause"), "cause"),
+        (("symptom",), "symptom"),
+        (("code_symptom",), "symptom"),
         (("cautions", "*"), "hazards"),
     ),
     "inspection": (

@@ -30,9 +30,18 @@ class Pid:
 PIDS: Final = {
     0x04: Pid("calculated-load", 1, "percent", times=100, by=255),
     0x05: Pid("coolant-temperature", 1, "degC", plus=-40),
+    0x06: Pid("short-fuel-trim-1", 1, "percent", times=100, by=128, plus=-100),
+    0x07: Pid("long-fuel-trim-1", 1, "percent", times=100, by=128, plus=-100),
+    0x08: Pid("short-fuel-trim-2", 1, "percent", times=100, by=128, plus=-100),
+    0x09: Pid("long-fuel-trim-2", 1, "percent", times=100, by=128, plus=-100),
+    0x0A: Pid("fuel-pressure", 1, "kPa", times=3),
+    0x0B: Pid("intake-pressure", 1, "kPa"),
     0x0C: Pid("engine-speed", 2, "rpm", by=4),
     0x0D: Pid("vehicle-speed", 1, "km/h"),
+    0x0E: Pid("timing-advance", 1, "degree", by=2, plus=-64),
     0x0F: Pid("intake-air-temperature", 1, "degC", plus=-40),
+    0x10: Pid("air-flow", 2, "g/s", by=100),
+    0x11: Pid("throttle-position", 1, "percent", times=100, by=255),
     0x1F: Pid("time-since-start", 2, "s", counter=True),
     0x21: Pid("distance-with-lamp-on", 2, "km", counter=True),
     0x2F: Pid("fuel-level", 1, "percent", times=100, by=255),
@@ -43,6 +52,7 @@ PIDS: Final = {
     0x46: Pid("ambient-temperature", 1, "degC", plus=-40),
     0x4D: Pid("time-with-lamp-on", 2, "min", counter=True),
     0x4E: Pid("time-since-clear", 2, "min", counter=True),
+    0x5C: Pid("oil-temperature", 1, "degC", plus=-40),
 }
 MONITOR_STATUS: Final = 0x01
 TRIP_STATUS: Final = 0x41

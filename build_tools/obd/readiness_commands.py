@@ -13,22 +13,18 @@ from build_tools.knowledge.sentences import forms, say
 from build_tools.obd.codes import CODE_TABLE, classify_code, recognise_code
 from build_tools.obd.drive_words import (
     CAUTION_WORDS,
-    HINT_WORDS,
     LOG_STATE_WORDS,
     PLAN_NOTE_WORDS,
-    RUN_STATE_WORDS,
     SEGMENTS,
     TRIP_WORDS,
 )
 from build_tools.obd.inspection import decide
 from build_tools.obd.inspection_facts import facts_from, vehicle_from
 from build_tools.obd.readout import Readout, read_text, read_ticks
-from build_tools.obd.why_not_run import run_facts_from, why_not_run
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from build_tools.engine.network import Network
     from build_tools.knowledge.readiness_entries import Inspection, Readiness
 
 FORMAT: Final = "1.0.0"
@@ -61,8 +57,14 @@ def readiness_tables(readiness: Readiness) -> Document:
             "plan_notes": PLAN_NOTE_WORDS,
             "log_states": LOG_STATE_WORDS,
             "trip": TRIP_WORDS,
-            "hints": HINT_WORDS,
-            "run_states": RUN_STATE_WORDS,
+            "hints": forms("why-hint"),
+            "run_states": forms("why-state"),
+            "steps": forms("why-step"),
+            "ratios": forms("ratio-says"),
+            "families": forms("code-family"),
+            "relations": forms("code-relation"),
+            "values": forms("readout-value"),
+            "lamp_check": forms("lamp-check"),
         },
     }
 
@@ -119,22 +121,6 @@ def eligibility_document(
         "scope": asdict(rule.scope),
         "ask": {"authority": rule.authority, "questions": list(rule.ask)},
         "seen": rule.seen,
-    }
-
-
-def why_not_run_document(
-    readiness: Readiness,
-    network: Network,
-    readout: Readout,
-    facts: Mapping[str, object],
-    odds: Mapping[str, float] | None = None,
-) -> Document:
-    """Rank what may keep the incomplete monitors from finishing, in words."""
-    told = why_not_run(network, odds or {}, readiness.monitors, readout, run_facts_from(facts))
-    return {
-        **asdict(told),
-        "says": RUN_STATE_WORDS[told.state],
-        "hint_says": HINT_WORDS[told.hint] if told.hint else None,
     }
 
 

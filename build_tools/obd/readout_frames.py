@@ -17,11 +17,11 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 MOST_DIGITS: Final = 1024
-# Service replies we know: PIDs, confirmed, pending and permanent codes, cleared, refused,
-# vehicle information, freeze frame, and two replies of the newer protocol (UDS).
-REPLIES: Final = (0x41, 0x43, 0x47, 0x4A, 0x44, 0x7F, 0x49, 0x42, 0x62, 0x59)
+# Service replies we know: PIDs, confirmed, pending and permanent codes, cleared, refused, vehicle
+# information, freeze frame, test results, and two replies of the newer protocol (UDS).
+REPLIES: Final = (0x41, 0x43, 0x47, 0x4A, 0x44, 0x7F, 0x49, 0x42, 0x46, 0x62, 0x59)
 _CODE_REQUESTS: Final = (0x03, 0x07, 0x0A)
-_OTHER_REQUESTS: Final = (0x02, 0x04, 0x09, 0x22)
+_OTHER_REQUESTS: Final = (0x02, 0x04, 0x06, 0x09, 0x22)
 _WIDE_ID: Final = re.compile(r"(?:0000)?0(7[0-9A-F]{2})")
 _ECHO_WITH_COUNT: Final = re.compile(r"01[0-9A-F]{2}[1-9]")
 _FIRST_FRAME: Final = 8
@@ -176,7 +176,7 @@ def _echo(data: tuple[int, ...]) -> Frame | None:
         if data[1] not in REPLIES[1:] and len(data) <= _LONGEST_REQUEST and known:
             return Frame("whole", request=data)
         return Frame("whole", request=data) if len(data) == 2 else None  # noqa: PLR2004
-    if first in _OTHER_REQUESTS and len(data) <= 3 and data[-1] not in REPLIES:  # noqa: PLR2004
+    if first in _OTHER_REQUESTS and len(data) <= 3 and not set(data) & set(REPLIES):  # noqa: PLR2004
         return Frame("whole", request=data)
     return None
 

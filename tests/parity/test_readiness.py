@@ -11,19 +11,14 @@ import random
 from dataclasses import asdict
 from pathlib import Path
 
-import pytest
-
-from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.knowledge.assemble import load_catalogue, load_readiness
+from build_tools.knowledge.assemble import load_readiness
 from build_tools.obd.codes import CODE_TABLE, classify_code, recognise_code
 from build_tools.obd.inspection import decide
 from build_tools.obd.inspection_facts import facts_from, vehicle_from
 from build_tools.obd.readiness_commands import readiness_tables
 from build_tools.obd.readout import read_text, read_ticks
 from build_tools.obd.readout_monitors import MONITOR_IDS
-from build_tools.obd.why_not_run import run_facts_from, why_not_run
 from tests.embedded import embedded
-from tests.reasoning.samples import network_for_browser
 from tests.sweeps import SWEEP
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -34,7 +29,6 @@ MODULES = {
     "codes": "obd/codes",
     "inspection": "obd/inspection",
     "facts": "obd/inspection-facts",
-    "why": "obd/why-not-run",
 }
 FORMS = (
     "41 01 {4}",
@@ -200,40 +194,3 @@ def decisions_agree(run, count):
     ]
     assert theirs == [plain(asdict(one)) for one in ours]
     assert len({one.result for one in ours}) >= 9
-
-
-def test_why_not_run_when_random_then_the_browser_equals_python():
-    rng = random.Random(16)
-    network = network_from_catalogue(load_catalogue(ROOT)[0])
-    cases = []
-    for _ in range(150):
-        told = {
-            "voltage": rng.choice((None, "low-seen", "none-seen", 3)),
-            "warmed_up": rng.choice((None, True, False)),
-            "counters_fell": rng.choice((None, None, True)),
-        }
-        bits = rng.randrange(256) & rng.randrange(256)
-        lines = [f"7E8 06 41 01 00 07 E5 {bits:02X}"]
-        more = ("7E8 03 41 30 {1}", "7E8 04 41 31 {2}", "7E8 03 41 2F {1}", "7E8 04 41 42 {2}")
-        more += ("7E8 02 43 00", "7E8 02 47 00", "7E8 04 47 01 05 62", "7E8 04 43 01 {2}")
-        for line in rng.sample(more, rng.randrange(5)):
-            filled = line.replace("{1}", some_bytes(rng, 1)).replace("{2}", some_bytes(rng, 2))
-            lines.append(filled)
-        cases.append(["\n".join(lines), told])
-    theirs = embedded(
-        MODULES,
-        """return input.cases.map(([text, told]) => why.whyNotRun(
-          input.network, {}, input.tables, readout.readText(text), why.runFactsFrom(told)));""",
-        {"cases": cases, "tables": TABLES, "network": network_for_browser(network)},
-    )
-    ranked = 0
-    for (text, told), theirs_one in zip(cases, theirs, strict=True):
-        ours = why_not_run(network, {}, READINESS.monitors, read_text(text), run_facts_from(told))
-        for mine, other in zip(ours.monitors, theirs_one["monitors"], strict=True):
-            for one, two in zip(mine.blockers, other["blockers"], strict=True):
-                # Logarithms and powers may differ in the last bit between the two languages.
-                assert two["probability"] == pytest.approx(one.probability, abs=1e-12)
-                two["probability"] = one.probability
-                ranked += 1
-        assert theirs_one == plain(asdict(ours))
-    assert ranked > 500

@@ -58,7 +58,7 @@ def test_plan_drives_when_all_spark_monitors_are_open_then_one_trip_serves_them(
         "park",
     ]
     serves = {part.segment: set(part.serves) for part in plan.days[0].parts}
-    assert serves["steady"] == {"catalyst", "oxygen-sensor", "egr-vvt"}
+    assert serves["steady"] == {"catalyst", "oxygen-sensor", "egr-vvt", "evaporative-system"}
     assert serves["soak"] == {"evaporative-system", "oxygen-sensor-heater"}
     assert plan.unserved == []
 
@@ -107,7 +107,6 @@ def test_plan_drives_when_the_supply_is_failing_then_nobody_is_sent_driving():
         ({"fuel_percent": 90}, "fuel-to-half"),
         ({}, "fuel-unknown"),
         ({"fuel_percent": 50, "ambient": -10}, "too-cold"),
-        ({"fuel_percent": 50, "lamp_on": True}, "lamp-on"),
         ({"fuel_percent": 50, "pending_code": True}, "pending-code"),
     ],
 )
@@ -116,6 +115,31 @@ def test_plan_drives_when_something_comes_first_then_it_is_named(told, first):
     assert plan.state == "settle-first"
     assert first in plan.first
     assert plan.days
+
+
+def test_plan_drives_when_the_lamp_is_on_then_the_code_comes_first_and_nobody_drives():
+    plan = plan_drives(["catalyst"], MONITORS, plan_facts_from({"lamp_on": True, "own": "a\nb"}))
+    assert (plan.state, plan.first, plan.days) == ("hold", ["lamp-on"], [])
+
+
+def test_plan_drives_when_the_handbook_has_its_own_then_that_wins():
+    own = "Park overnight\n\n  Idle 5 minutes \nDrive 20 minutes at 50 mph"
+    told = plan_facts_from({"own": own, "fuel_percent": 50})
+    plan = plan_drives(["catalyst"], MONITORS, told)
+    assert plan.state == "own"
+    assert plan.own == ["Park overnight", "Idle 5 minutes", "Drive 20 minutes at 50 mph"]
+    assert [day.parts for day in plan.days] == [[], []]
+    assert plan.cautions == ["no-tool-while-driving", "do-not-clear"]
+
+
+def test_words_when_driving_then_they_ask_for_nothing_unsafe():
+    by_id = {segment.id: segment for segment in SEGMENTS}
+    assert "45 to 60 mph" in by_id["steady"].do
+    assert "30 and 40" in by_id["coast-down"].do
+    assert "exit ramp" in by_id["coast-down"].do
+    assert "nobody behind you" in CAUTION_WORDS["nobody-behind"]
+    assert by_id["first-idle"].cautions == ("outdoors", "idling-law")
+    assert "Read nothing while you drive" in CAUTION_WORDS["no-tool-while-driving"]
 
 
 def test_plan_drives_when_it_is_hot_then_the_vapor_test_may_wait():

@@ -5,7 +5,7 @@
  * is sent anywhere.
  *
  * @import { Former } from "../knowledge/link-words.js"
- * @import { Fact, Knowledge, Reading, State } from "../knowledge/types.js"
+ * @import { Case, Fact, Knowledge, Reading, State } from "../knowledge/types.js"
  * @import { Change } from "./case-adopt.js"
  */
 import { Store } from "../kit/store.js";
@@ -92,5 +92,19 @@ export function handOver(knowledge, { check, value, unit, conditions, confirmed 
   const reading = { value, unit, ...conditions, ...(confirmed ? { confirmed } : {}) };
   const view = state.chosen.length > 0 ? /** @type {const} */ ("check") : state.view;
   const next = { ...withReading(state, check, reading, Object.keys(conditions)), view };
+  return caseStore.write({ state: next, past: [...past, state].slice(-MOST_UNDO) }) === "kept";
+}
+
+/**
+ * Go on in the checker with a case that another page made of the kept one. Undo takes it back.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @returns {boolean} false when the browser keeps nothing
+ */
+export function handOverCase(knowledge, { symptoms, context, readings, outcomes }) {
+  const { state, past } = takeKeptCase(knowledge);
+  const absent = state.absent.filter((id) => !symptoms.includes(id));
+  /** @type {State} */
+  const next = { ...state, chosen: symptoms, absent, context, readings, outcomes, view: "check" };
   return caseStore.write({ state: next, past: [...past, state].slice(-MOST_UNDO) }) === "kept";
 }

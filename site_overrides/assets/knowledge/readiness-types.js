@@ -30,7 +30,8 @@
  * @typedef {{id: string, title: string, summary: string, status: string, reviewed: string,
  *   engines: string[], continuous: boolean, counted: boolean, looks_at: Sourced,
  *   needs: Sourced[], voltage_link: Sourced|null, conditions: Condition[], segments: string[],
- *   after: string[], codes: CodeRange[], blockers: Blocker[], cautions: string[]}} Monitor
+ *   after: string[], codes: CodeRange[], blockers: Blocker[],
+ *   symptom: string|null, code_symptom: string|null, cautions: string[]}} Monitor
  * @typedef {{id: string, title: string, do: string, why: string, minutes: number|null,
  *   source: string, cautions: string[]}} Segment
  */

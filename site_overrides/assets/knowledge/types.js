@@ -77,6 +77,7 @@
  * @property {string[]} [resets] checks whose abnormal results from before it no longer stand
  * @property {string[]} [mends] causes it puts right
  * @property {string[]} [ends] causes it shows to have been put right, with the trouble gone
+ * @property {string[]} [codes] trouble codes and ranges of them that mean this level
  */
 /**
  * @typedef {object} Check

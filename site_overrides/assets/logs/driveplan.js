@@ -5,12 +5,13 @@
  *
  * @import { Monitor, Segment } from "../knowledge/readiness-types.js"
  * @typedef {{supply: string, fuel_percent: number|null, ambient: number|null, lamp_on: boolean,
- *   pending_code: boolean}} PlanFacts
+ *   pending_code: boolean, own: string[]}} PlanFacts
  * @typedef {{segment: string, minutes: number|null, source: string, serves: string[],
  *   loads: string|null, cautions: string[]}} PlanPart
  * @typedef {{day: number, parts: PlanPart[], late: string[]}} PlanDay
  * @typedef {{state: string, first: string[], days: PlanDay[], notes: string[],
- *   cautions: string[], unserved: string[]}} DrivePlan
+ *   cautions: string[], unserved: string[], own: string[]}} DrivePlan
+ *   `own`: the handbook's own steps, which stand in the place of parts
  */
 
 const SUPPLY_STATES = ["unproven", "doubtful", "failing", "sound"];
@@ -18,6 +19,8 @@ const [QUARTER, THREE_QUARTERS] = [25, 75]; // common practice, and one official
 const COLD = -7; // 20 degF, from memory
 const HOT = 35; // 95 degF, from memory
 const [DAYS_WITH_SOAK, DAYS_WITHOUT] = [3, 2]; // two to three days, common practice
+const MOST_OWN = 20;
+const CAUTIONS = ["handbook-wins", "no-tool-while-driving", "do-not-clear"];
 const ALWAYS = ["first-idle", "gentle", "stop-and-go"];
 
 /**
@@ -34,13 +37,25 @@ export function planFactsFrom(told) {
     ambient: numberIn(told.ambient, -60, 80),
     lamp_on: told.lamp_on === true,
     pending_code: told.pending_code === true,
+    own: ownSteps(told.own),
   };
+}
+
+/**
+ * Cut what was entered from the handbook into steps, a line each.
+ *
+ * @param {unknown} text
+ * @returns {string[]}
+ */
+function ownSteps(text) {
+  const lines = typeof text === "string" ? text.split("\n").map((line) => line.trim()) : [];
+  return lines.filter((line) => line !== "").slice(0, MOST_OWN);
 }
 
 /**
  * Plan the drives for the incomplete monitors.
  *
- * With a failing supply no drive is planned. Names that are no monitor are left out.
+ * With a failing supply, or with the lamp on, no drive is planned. What the handbook says wins. Names that are no monitor are left out.
  *
  * @param {string[]} incomplete
  * @param {Record<string, Monitor>} monitors
@@ -53,7 +68,9 @@ export function planDrives(incomplete, monitors, facts, segments) {
   const wanted = names.map((name) => monitors[name]);
   if (!wanted.length) return planOf("nothing-to-do");
   if (facts.supply === "failing") return planOf("hold", { first: ["supply-failing"] });
+  if (facts.lamp_on) return planOf("hold", { first: ["lamp-on"] });
   const served = wanted.filter((monitor) => monitor.segments.length);
+  if (facts.own.length) return ownPlan(facts, served);
   const unserved = wanted.filter((monitor) => !monitor.segments.length).map((one) => one.id);
   const first = firstThings(facts, served);
   const days = daysOf(served, facts, segments);
@@ -61,9 +78,21 @@ export function planDrives(incomplete, monitors, facts, segments) {
     first,
     days,
     notes: notesOf(served, facts, days, unserved),
-    cautions: ["handbook-wins", "no-tool-while-driving", "do-not-clear"],
+    cautions: CAUTIONS,
     unserved,
   });
+}
+
+/**
+ * @param {PlanFacts} facts
+ * @param {Monitor[]} served
+ * @returns {DrivePlan}
+ */
+function ownPlan(facts, served) {
+  const first = firstThings(facts, served);
+  const days = Array.from({ length: DAYS_WITHOUT }, (_, place) => ({ day: place + 1, parts: [], late: [] }));
+  const cautions = CAUTIONS.filter((id) => id !== "handbook-wins");
+  return planOf("own", { first, days, notes: ["own-wins", "read-again"], cautions, own: facts.own });
 }
 
 /**
@@ -72,7 +101,7 @@ export function planDrives(incomplete, monitors, facts, segments) {
  * @returns {DrivePlan}
  */
 function planOf(state, more = {}) {
-  return { state, first: [], days: [], notes: [], cautions: [], unserved: [], ...more };
+  return { state, first: [], days: [], notes: [], cautions: [], unserved: [], own: [], ...more };
 }
 
 /**
@@ -85,7 +114,6 @@ function planOf(state, more = {}) {
 function firstThings(facts, served) {
   const first = [];
   const fuel = facts.fuel_percent;
-  if (facts.lamp_on) first.push("lamp-on");
   if (facts.pending_code) first.push("pending-code");
   if (served.length && fuel === null) first.push("fuel-unknown");
   else if (fuel !== null && !(fuel >= QUARTER && fuel <= THREE_QUARTERS)) first.push("fuel-to-half");

@@ -11,7 +11,7 @@ import { Store } from "../kit/store.js";
 
 export const readinessStore = new Store("before-parts-readiness");
 /** More than any form or plan here holds; longer texts and lists are not ours. */
-const LONGEST_FACT = 400;
+const LONGEST_FACT = 2_000;
 const MOST_DONE = 400;
 
 /**
@@ -26,7 +26,7 @@ const MOST_DONE = 400;
  * plan named by `plan`, the monitors it was made for. `former` is what was incomplete at the
  * readout before the present one.
  * @typedef {object} Kept
- * @property {"text" | "ticks"} way
+ * @property {"text" | "ticks" | "lamp"} way
  * @property {string} text
  * @property {Ticks} ticks
  * @property {boolean} asked a readout was asked for at least once
@@ -39,7 +39,7 @@ const MOST_DONE = 400;
 /** @returns {Kept} */
 export function emptyKept() {
   return {
-    way: "text",
+    way: "ticks",
     text: "",
     ticks: { ignition: "spark", mil: false, count: "", monitors: {} },
     asked: false,
@@ -109,7 +109,7 @@ export function cleanKept(tables, value) {
   }
   const former = texts(raw.former, 30).filter((id) => Object.hasOwn(tables.monitors, id));
   return {
-    way: raw.way === "ticks" ? "ticks" : "text",
+    way: raw.way === "text" || raw.way === "lamp" ? raw.way : "ticks",
     text: text(raw.text),
     ticks: cleanTicks(tables, raw.ticks),
     asked: raw.asked === true,

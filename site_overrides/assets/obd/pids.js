@@ -25,9 +25,18 @@ function pid(name, length, unit, more = {}) {
 export const PIDS = new Map([
   [0x04, pid("calculated-load", 1, "percent", { times: 100, by: 255 })],
   [0x05, pid("coolant-temperature", 1, "degC", { plus: -40 })],
+  [0x06, pid("short-fuel-trim-1", 1, "percent", { times: 100, by: 128, plus: -100 })],
+  [0x07, pid("long-fuel-trim-1", 1, "percent", { times: 100, by: 128, plus: -100 })],
+  [0x08, pid("short-fuel-trim-2", 1, "percent", { times: 100, by: 128, plus: -100 })],
+  [0x09, pid("long-fuel-trim-2", 1, "percent", { times: 100, by: 128, plus: -100 })],
+  [0x0a, pid("fuel-pressure", 1, "kPa", { times: 3 })],
+  [0x0b, pid("intake-pressure", 1, "kPa")],
   [0x0c, pid("engine-speed", 2, "rpm", { by: 4 })],
   [0x0d, pid("vehicle-speed", 1, "km/h")],
+  [0x0e, pid("timing-advance", 1, "degree", { by: 2, plus: -64 })],
   [0x0f, pid("intake-air-temperature", 1, "degC", { plus: -40 })],
+  [0x10, pid("air-flow", 2, "g/s", { by: 100 })],
+  [0x11, pid("throttle-position", 1, "percent", { times: 100, by: 255 })],
   [0x1f, pid("time-since-start", 2, "s", { counter: true })],
   [0x21, pid("distance-with-lamp-on", 2, "km", { counter: true })],
   [0x2f, pid("fuel-level", 1, "percent", { times: 100, by: 255 })],
@@ -38,6 +47,7 @@ export const PIDS = new Map([
   [0x46, pid("ambient-temperature", 1, "degC", { plus: -40 })],
   [0x4d, pid("time-with-lamp-on", 2, "min", { counter: true })],
   [0x4e, pid("time-since-clear", 2, "min", { counter: true })],
+  [0x5c, pid("oil-temperature", 1, "degC", { plus: -40 })],
 ]);
 export const MONITOR_STATUS = 0x01;
 export const TRIP_STATUS = 0x41;

@@ -12,9 +12,9 @@ import { LENGTHS } from "./pids.js";
 
 export const MOST_DIGITS = 1024;
 /** Service replies we know; 62 and 59 belong to the newer protocol (UDS). */
-export const REPLIES = [0x41, 0x43, 0x47, 0x4a, 0x44, 0x7f, 0x49, 0x42, 0x62, 0x59];
+export const REPLIES = [0x41, 0x43, 0x47, 0x4a, 0x44, 0x7f, 0x49, 0x42, 0x46, 0x62, 0x59];
 const CODE_REQUESTS = [0x03, 0x07, 0x0a];
-const OTHER_REQUESTS = [0x02, 0x04, 0x09, 0x22];
+const OTHER_REQUESTS = [0x02, 0x04, 0x06, 0x09, 0x22];
 const WIDE_ID = /^(?:0000)?0(7[0-9A-F]{2})$/;
 const ECHO_WITH_COUNT = /^01[0-9A-F]{2}[1-9]$/;
 const FIRST_FRAME = 8;
@@ -225,8 +225,7 @@ function echo(data) {
     const asks = !REPLIES.slice(1).includes(data[1]) && data.length <= LONGEST_REQUEST && known;
     return asks || data.length === 2 ? frame("whole", { request: data }) : null;
   }
-  const last = data[data.length - 1];
-  if (OTHER_REQUESTS.includes(first) && data.length <= 3 && !REPLIES.includes(last)) {
+  if (OTHER_REQUESTS.includes(first) && data.length <= 3 && !data.some((byte) => REPLIES.includes(byte))) {
     return frame("whole", { request: data });
   }
   return null;

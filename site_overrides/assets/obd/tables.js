@@ -22,7 +22,8 @@ import { loadKnowledge } from "../knowledge/knowledge.js";
  * @property {Segment[]} segments
  * @property {Record<string, {title: string, unit: string}>} metrics
  * @property {Record<"states" | "warnings" | "this_trip" | "results" | "reasons" | "flags" | "marks"
- *   | "cautions" | "plan_notes" | "log_states" | "trip" | "hints" | "run_states" | "standings",
+ *   | "cautions" | "plan_notes" | "log_states" | "trip" | "hints" | "run_states" | "standings" | "steps"
+ *   | "ratios" | "families" | "relations" | "values" | "lamp_check",
  *   Record<string, string>> & {ask_anywhere: string[]}} words
  */
 /** @typedef {Knowledge & {sums: Record<string, SumEntry>}} Known */

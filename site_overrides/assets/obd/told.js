@@ -6,11 +6,13 @@
  *
  * @import { Kept } from "./kept-readiness.js"
  * @import { Readout } from "./readout.js"
- * @import { Fact } from "../knowledge/types.js"
+ * @import { Case, Fact } from "../knowledge/types.js"
+ * @import { WholeReadout } from "./evidence.js"
  */
 import { numberOf } from "../kit/numbers.js";
 import { recogniseCode } from "./codes.js";
-import { readText, readTicks, valueGiven } from "./readout.js";
+import { readTicks, valueGiven } from "./readout.js";
+import { readWhole } from "./readout-more.js";
 
 const KM_PER_MILE = 1.609344;
 /** Fields that stand in for a value of the readout: its PID and name. */
@@ -71,9 +73,10 @@ export function codesIn(typed) {
 
 /**
  * Add what was typed to a readout that does not hold it.
- * @param {Readout} readout
+ * @template {Readout} R
+ * @param {R} readout
  * @param {Record<string, string>} told
- * @returns {Readout}
+ * @returns {R}
  */
 export function withTold(readout, told) {
   const values = [...readout.values];
@@ -98,12 +101,22 @@ export function withTold(readout, told) {
 /**
  * Read what the reader gave, the way they gave it.
  * @param {Kept} kept
- * @returns {Readout}
+ * @returns {ReturnType<typeof readoutWith>}
  */
 export function readoutOf({ way, text, ticks, told }) {
   const count = ticks.count.trim() === "" ? null : (numberOf(ticks.count) ?? -1);
-  const readout = way === "text" ? readText(text) : readTicks({ ...ticks, count });
-  return withTold(readout, told);
+  return readoutWith(way === "text" ? text : { ...ticks, count }, told);
+}
+
+/**
+ * Read a text or ticked boxes, with what was typed beside it.
+ * @param {string | Record<string, unknown>} given
+ * @param {Record<string, string>} told
+ * @returns {Readout & Required<WholeReadout> & ReturnType<typeof readWhole>}
+ */
+export function readoutWith(given, told) {
+  const more = readWhole(typeof given === "string" ? given : "");
+  return withTold(typeof given === "string" ? more : { ...more, ...readTicks(given) }, told);
 }
 
 /**
@@ -132,4 +145,16 @@ export function forCase(told) {
   const coolant = celsiusOf(told, "coolant");
   if (coolant !== null) readings["watch-warm-up"] = { value: coolant, unit: "degC" };
   return { context, readings };
+}
+
+/**
+ * Lay the typed facts over a case, or over an empty one.
+ * @param {Case | null} car
+ * @param {Record<string, string>} told
+ * @returns {Case}
+ */
+export function caseTold(car, told) {
+  const { context, readings } = forCase(told);
+  const kept = car ?? { symptoms: [], context: {}, readings: {}, outcomes: {}, not_possible: [] };
+  return { ...kept, context: { ...kept.context, ...context }, readings: { ...kept.readings, ...readings } };
 }

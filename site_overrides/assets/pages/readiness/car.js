@@ -1,26 +1,17 @@
 /**
- * Data room: what the case kept on this device says about the supply, for the readiness pages.
+ * Data room: the case kept on this device, for the readiness pages to ask about and to go on with.
  *
- * The case is the checker's; it is read here and not changed. Facts typed on this page join it
- * for the moment only.
+ * The case is the checker's. Facts typed on this page join it for the moment only.
  *
- * @import { Knowledge, State } from "../../knowledge/types.js"
- * @import { Findings } from "../../engine/findings.js"
- * @import { Supply } from "../../engine/supply.js"
- * @import { forCase } from "../../obd/told.js"
+ * @import { Case, Knowledge, State } from "../../knowledge/types.js"
  */
 import { toCase } from "../../case/case.js";
 import { keptCase } from "../../case/kept-case.js";
-import { find, networkOf } from "../../engine/findings.js";
-import { ContradictoryEvidence, FrontierTooWide, infer } from "../../engine/noisy-max.js";
-import { judgeSupply } from "../../engine/supply.js";
+import { caseTold } from "../../obd/told.js";
 
 /**
- * `supply` is null when what was told does not fit together. `isEmpty`: no case is kept.
- * @typedef {object} Car
- * @property {Findings} findings
- * @property {Supply | null} supply
- * @property {boolean} isEmpty
+ * `isEmpty`: no case is kept.
+ * @typedef {{car: Case, isEmpty: boolean}} Car
  */
 
 /**
@@ -34,24 +25,10 @@ function isEmptyCase({ chosen, readings, outcomes }) {
 /**
  * Read the kept case, with the facts typed here laid over it.
  * @param {Knowledge} knowledge
- * @param {ReturnType<typeof forCase>} typed
+ * @param {Record<string, string>} told
  * @returns {Car}
  */
-export function carOf(knowledge, typed) {
+export function carOf(knowledge, told) {
   const state = keptCase(knowledge);
-  const kept = toCase(knowledge, state);
-  const car = {
-    ...kept,
-    context: { ...kept.context, ...typed.context },
-    readings: { ...kept.readings, ...typed.readings },
-  };
-  const findings = find(knowledge, car);
-  const isEmpty = isEmptyCase(state);
-  try {
-    const { logEvidence } = infer(networkOf(knowledge), findings.odds, findings.evidence);
-    return { findings, supply: judgeSupply(knowledge, car, findings, logEvidence), isEmpty };
-  } catch (error) {
-    if (!(error instanceof ContradictoryEvidence || error instanceof FrontierTooWide)) throw error;
-    return { findings, supply: null, isEmpty };
-  }
+  return { car: caseTold(toCase(knowledge, state), told), isEmpty: isEmptyCase(state) };
 }

@@ -1,13 +1,15 @@
 /**
- * Output room: the codes of a readout. Codes about the supply lead back to the supply checks;
- * about any other code nothing is guessed.
+ * Output room: the codes of a readout: family, plain meaning, monitors held, checks behind it.
+ * Codes about the supply lead back to the supply checks.
  *
- * @import { CodeClass } from "../../obd/codes.js"
+ * @import { CodeAbout } from "../../obd/code-about.js"
  * @import { Readout } from "../../obd/readout.js"
- * @import { Tables } from "../../obd/tables.js"
+ * @import { Known, Tables } from "../../obd/tables.js"
  */
 import { el } from "../../kit/element.js";
-import { classifyCode } from "../../obd/codes.js";
+import { listed, lowerFirst } from "../../kit/figures.js";
+import { codeAbout } from "../../obd/code-about.js";
+import { monitorList } from "../../obd/tables.js";
 
 const KINDS = /** @type {Record<string, string>} */ ({
   confirmed: "stored",
@@ -34,29 +36,45 @@ export function symptomOf(code) {
 }
 
 /**
- * @param {CodeClass} about
- * @returns {string}
- */
-function relationWords({ relation }) {
-  if (relation === "supply") return "It points back to the supply. Prove the supply before you believe any part.";
-  if (relation === "sometimes") return "A weak supply can set it, and so can other things. Prove the supply first.";
-  if (relation === "not-supply") return "It does not point to the supply.";
-  return "It is not in our short list, so nothing is guessed about it.";
-}
-
-/**
- * @param {CodeClass} about
+ * @param {Known} knowledge
+ * @param {Tables} tables
+ * @param {CodeAbout} about
  * @param {string[]} kinds
  * @returns {HTMLElement}
  */
-function codeRow(about, kinds) {
-  const { code, title, leads_to: leads, aspect, note } = about;
+function codeRow(knowledge, tables, about, kinds) {
+  const { code, title, relation, leads_to: leads, aspect, note, family, means, monitors, checks } = about;
+  const { words } = tables;
   const check = FIRST_CHECK[aspect ?? ""];
+  const says = means.map((one) => one.says);
+  if (means.length === 0 || relation !== "not-listed") says.push(words.relations[relation] ?? "");
+  if (note) says.push(note);
+  const links = checks.map((id) => [
+    el("a", { href: `../checks/${id}/` }, lowerFirst(knowledge.checks[id]?.title ?? id)),
+    " ",
+  ]);
   return el(
     "li",
     { class: "code", "data-code": code },
-    el("p", { class: "code__line" }, el("b", {}, code), ` (${kinds.join(", ")})`, title ? `: ${title}.` : "."),
-    el("p", { class: "monitor__about" }, relationWords(about), note ? ` ${note}` : ""),
+    el(
+      "p",
+      { class: "code__line" },
+      el("b", {}, code),
+      ` (${listed(kinds)})`,
+      title ? `: ${lowerFirst(title)}. ` : ". ",
+      `Family: ${words.families[family ?? ""] ?? "unknown"}.`,
+    ),
+    el("p", { class: "monitor__about" }, says.join(" ")),
+    monitors.length > 0
+      ? el(
+          "p",
+          { class: "monitor__about" },
+          `It belongs to: ${monitorList(tables, monitors)}.`,
+          kinds.includes("permanent")
+            ? " A permanent code goes only after that monitor has run and found nothing."
+            : "",
+        )
+      : null,
     leads
       ? el(
           "p",
@@ -65,16 +83,18 @@ function codeRow(about, kinds) {
           check ? el("a", { href: `../checks/${check[0]}/` }, check[1]) : null,
         )
       : null,
+    links.length > 0 ? el("p", { class: "code__ways" }, "Tells apart what is behind it: ", ...links.flat()) : null,
   );
 }
 
 /**
  * Draw the codes, or nothing if none was asked for.
+ * @param {Known} knowledge
  * @param {Tables} tables
  * @param {Readout} readout
  * @returns {HTMLElement | null}
  */
-export function codesPart(tables, { codes, code_services: services }) {
+export function codesPart(knowledge, tables, { codes, code_services: services }) {
   if (services.length === 0) return null;
   /** @type {Map<string, string[]>} */
   const kindsOf = new Map();
@@ -84,7 +104,9 @@ export function codesPart(tables, { codes, code_services: services }) {
     kindsOf.set(code, kinds.includes(words) ? kinds : [...kinds, words]);
   }
   const empty = services.filter((kind) => codes.every((one) => one.kind !== kind));
-  const rows = [...kindsOf].map(([code, kinds]) => codeRow(classifyCode(code, tables.codes), kinds));
+  const rows = [...kindsOf].map(([code, kinds]) =>
+    codeRow(knowledge, tables, codeAbout(knowledge, tables, code), kinds),
+  );
   return el(
     "div",
     { class: "codes" },
@@ -92,11 +114,7 @@ export function codesPart(tables, { codes, code_services: services }) {
     rows.length > 0 ? el("ul", { class: "monitors" }, rows) : null,
     empty.length > 0 ? el("p", {}, `None ${empty.map((kind) => KINDS[kind] ?? kind).join(", none ")}.`) : null,
     rows.length > 0
-      ? el(
-          "p",
-          { class: "small" },
-          "Write codes down before anything is cleared. That a code often follows low voltage is common practice, without a source.",
-        )
+      ? el("p", { class: "small" }, "Write codes down before anything is cleared. Code numbers are from memory.")
       : null,
   );
 }

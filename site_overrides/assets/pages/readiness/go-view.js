@@ -14,6 +14,8 @@ import { monitorList, reasonSentence, yearsWords } from "../../obd/tables.js";
 import { truthOf, wordsIn } from "../../obd/told.js";
 import { ELSEWHERE } from "./go-form.js";
 
+/** The fuel a readout tells by itself; a hybrid has to be told. */
+const FUEL_OF = /** @type {Record<string, string>} */ ({ spark: "gasoline", compression: "diesel" });
 /** With these results nothing is judged yet, so nothing is sure or unsure. */
 const OPEN = ["indeterminate", "no-rule", "no-band"];
 
@@ -34,6 +36,17 @@ function seenWords(tables, mark) {
  */
 function saidLine(tables, { says, mark }) {
   return el("p", {}, says, seenWords(tables, mark));
+}
+
+/**
+ * Add the fuel that the readout tells, where none was chosen: it is asked once.
+ * @param {Record<string, string>} told
+ * @param {Readout} readout
+ * @returns {Record<string, string>}
+ */
+function withFuel(told, { merged }) {
+  const fuel = told["fuel-kind"] || FUEL_OF[merged?.ignition ?? ""];
+  return fuel ? { ...told, "fuel-kind": fuel } : told;
 }
 
 /**
@@ -99,7 +112,6 @@ function rulePart(tables, rule, told) {
   return el(
     "div",
     { class: "answer-part" },
-    el("h4", {}, "The rule applied"),
     transition
       ? el("p", {}, `Since ${transition.since}: ${transition.says}`, seenWords(tables, transition.mark))
       : null,
@@ -125,12 +137,6 @@ function rulePart(tables, rule, told) {
       el("dd", {}, rule.text_date ?? "not dated"),
       el("dt", {}, "Copy seen"),
       el("dd", {}, rule.seen),
-    ),
-    el(
-      "p",
-      {},
-      el("b", {}, "Check the live text before you go. "),
-      el("a", { href: `../inspections/${rule.id}/` }, "All that was seen of this rule"),
     ),
   );
 }
@@ -198,10 +204,11 @@ function elsewhereView(tables) {
  * Draw the verdict, or what is needed first.
  * @param {Tables} tables
  * @param {Readout} readout
- * @param {Record<string, string>} told
+ * @param {Record<string, string>} given what was typed
  * @returns {HTMLElement}
  */
-export function goView(tables, readout, told) {
+export function goView(tables, readout, given) {
+  const told = withFuel(given, readout);
   if (told.place === ELSEWHERE) return elsewhereView(tables);
   const rule = tables.inspections[told.place ?? ""];
   if (!rule) return el("p", {}, "Choose the place, and the rule we know of it is applied.");
@@ -222,6 +229,12 @@ export function goView(tables, readout, told) {
     ),
     reasonsPart(tables, "Why", found.why),
     reasonsPart(tables, found.result === "pass" ? "What would undo it" : "What would change it", found.would_change),
+    el(
+      "p",
+      {},
+      el("b", {}, "Check the live text before you go. "),
+      el("a", { href: `../inspections/${rule.id}/` }, "All that was seen of this rule"),
+    ),
     flags.length > 0
       ? el(
           "ul",
@@ -229,7 +242,7 @@ export function goView(tables, readout, told) {
           flags.map((flag) => el("li", {}, flag)),
         )
       : null,
-    rulePart(tables, rule, told),
+    folded("go-rule", "The rule, its scope, status and date", rulePart(tables, rule, told)),
     unsure
       ? askPart(rule.authority, [...rule.ask, ...words.ask_anywhere])
       : folded("go-ask", "What to ask the authority", askPart(rule.authority, rule.ask)),

@@ -3,28 +3,20 @@
  *
  * @import { DrivePlan, PlanPart } from "../../logs/driveplan.js"
  * @import { Segment } from "../../knowledge/readiness-types.js"
+ * @import { Step } from "../../obd/why-not-run.js"
  * @import { Known, Tables } from "../../obd/tables.js"
+ * @import { Teller } from "../../kit/fields.js"
  */
 
 import { caution } from "../../kit/cautions.js";
-import { button, el } from "../../kit/element.js";
+import { button, el, folded } from "../../kit/element.js";
 import { minutesWords } from "../../kit/figures.js";
 import { inside, monitorList, monitorTitle } from "../../obd/tables.js";
 
-const MARKS = /** @type {Record<string, string>} */ ({
-  "common-practice": "common practice, no source",
-  "from-memory": "from memory",
-  "our-estimate": "our estimate",
-});
 const STOP = [
   "Stop the plan when enough monitors are complete for your place.",
   "Stop driving when the engine lamp flashes, the red charging lamp comes on, or the engine runs hot.",
   "Stop and look for a reason when a code comes up, or when nothing has changed after the last day.",
-];
-const WATCH = [
-  "Coolant should reach its usual warmth within a quarter of an hour.",
-  "Module voltage should stay steady once the engine runs. Note the lowest value.",
-  "Fuel should stay between a quarter and three quarters. Do not refuel on the way.",
 ];
 
 /**
@@ -43,18 +35,19 @@ function segmentOf(tables, id) {
 }
 
 /**
+ * Draw one part; a caution that a part before it carried is not said again.
  * @param {Tables} tables
- * @param {PlanPart} part
+ * @param {PlanPart[]} parts
+ * @param {number} place
  * @returns {HTMLElement}
  */
-function partStep(tables, part) {
+function partStep(tables, parts, place) {
+  const part = parts[place];
+  if (!part) return el("li", {});
   const segment = segmentOf(tables, part.segment);
   const { cautions } = tables.words;
+  const said = parts.slice(0, place).flatMap((one) => one.cautions);
   const minutes = part.minutes === null ? "" : ` About ${minutesWords(part.minutes)}.`;
-  const mark =
-    part.minutes === null
-      ? null
-      : el("a", { class: "mark", href: "../guide/our-numbers/" }, MARKS[part.source] ?? part.source);
   const loads =
     part.loads === "off"
       ? " Leave lamps, heater fan, rear heater and air conditioning off."
@@ -64,38 +57,46 @@ function partStep(tables, part) {
   return el(
     "li",
     { class: "marked", "data-part": part.segment },
-    part.cautions.map((id) => el("div", { class: "caution" }, el("p", {}, cautions[id] ?? ""))),
-    el(
-      "p",
-      { class: "step" },
-      el("b", {}, `${segment?.title ?? part.segment}. `),
-      segment?.do ?? "",
-      loads,
-      minutes,
-      " ",
-      mark,
-    ),
-    el(
-      "p",
-      { class: "monitor__about" },
-      segment?.why ?? "",
-      part.serves.length > 0 ? ` Serves: ${monitorList(tables, part.serves)}.` : "",
-    ),
+    part.cautions
+      .filter((id) => !said.includes(id))
+      .map((id) => el("div", { class: "caution" }, el("p", {}, cautions[id] ?? ""))),
+    el("p", { class: "step" }, el("b", {}, `${segment?.title ?? part.segment}. `), segment?.do ?? "", loads, minutes),
   );
+}
+
+/**
+ * Say what each part is for.
+ * @param {Tables} tables
+ * @param {PlanPart[]} parts
+ * @returns {HTMLElement}
+ */
+function reasonsPart(tables, parts) {
+  const rows = parts.map(({ segment: id, serves }) => {
+    const segment = segmentOf(tables, id);
+    return el(
+      "li",
+      {},
+      el("b", {}, `${segment?.title ?? id}. `),
+      segment?.why ?? "",
+      serves.length > 0 ? ` Serves: ${monitorList(tables, serves)}.` : "",
+    );
+  });
+  return el("ul", {}, rows);
 }
 
 /**
  * Draw the days side by side, one box for each part of each day.
  * @param {Tables} tables
- * @param {DrivePlan["days"]} days
+ * @param {DrivePlan} plan
  * @param {Progress} progress
  * @returns {HTMLElement | null}
  */
-function dayGrid(tables, days, progress) {
+function dayGrid(tables, { days, own }, progress) {
   const [first] = days;
   if (!first) return null;
   const lines = [
     ...first.parts.map(({ segment }) => ({ id: segment, words: segmentOf(tables, segment)?.title ?? segment })),
+    ...own.map((words, place) => ({ id: `own-${place + 1}`, words })),
     { id: "read", words: "Read the monitors again" },
   ];
   const cell = (/** @type {number} */ day, /** @type {{id: string, words: string}} */ { id, words }) => {
@@ -145,7 +146,7 @@ function list(title, lines) {
   return lines.length === 0
     ? []
     : [
-        el("h4", {}, title),
+        ...(title === "" ? [] : [el("h4", {}, title)]),
         el(
           "ul",
           {},
@@ -155,28 +156,86 @@ function list(title, lines) {
 }
 
 /**
- * Draw the plan.
- * @param {Known} knowledge
- * @param {Tables} tables
- * @param {{plan: DrivePlan, incomplete: string[], progress: Progress}} given
+ * Ask for the handbook's own drive, a step a line.
+ * @param {Teller} teller
  * @returns {HTMLElement}
  */
-export function planView(knowledge, tables, { plan, incomplete, progress }) {
+function ownForm(teller) {
+  const $text = el("textarea", { id: "plan-own", rows: 4, maxlength: 2000, "aria-describedby": "plan-own-hint" });
+  $text.value = teller.told()["plan-own"] ?? "";
+  return folded(
+    "plan-own",
+    "My handbook gives its own drive",
+    el("label", { for: "plan-own" }, "Its steps, one a line"),
+    $text,
+    el(
+      "p",
+      { class: "entry__hint", id: "plan-own-hint" },
+      "They take the place of the plan. Empty it to have ours back.",
+    ),
+    button("Use these", () => teller.tell("plan-own", $text.value.trim()), { class: "control control--quiet" }),
+  );
+}
+
+/**
+ * Say why there is no plan now, and what comes first.
+ * @param {Tables} tables
+ * @param {string[]} words
+ * @param {Step | null} step
+ * @returns {HTMLElement}
+ */
+function holdView(tables, words, step) {
+  return el(
+    "section",
+    { class: "found", "aria-labelledby": "plan-title", "data-plan": "hold" },
+    el("h3", { id: "plan-title", class: "verdict" }, "No drive yet."),
+    el("p", {}, words.join(" ")),
+    step && step.kind !== "plan" ? el("p", {}, tables.words.steps[step.kind] ?? "") : null,
+    el("p", {}, el("a", { class: "control", href: "#why" }, "See what comes first")),
+  );
+}
+
+/**
+ * Draw the plan; folded where something comes before any drive.
+ * @param {Known} knowledge
+ * @param {Tables} tables
+ * @param {{plan: DrivePlan, incomplete: string[], step: Step | null, teller: Teller, progress: Progress}} given
+ * @returns {HTMLElement}
+ */
+export function planView(knowledge, tables, { plan, incomplete, step, teller, progress }) {
   const { words } = tables;
   const told = (/** @type {string[]} */ ids) => ids.map((id) => words.plan_notes[id] ?? id);
   if (plan.state === "nothing-to-do")
     return el("p", {}, "No counted monitor is incomplete, so there is nothing to drive for.");
-  if (plan.state === "hold") {
-    return el(
-      "section",
-      { class: "found", "aria-labelledby": "plan-title", "data-plan": "hold" },
-      el("h3", { id: "plan-title", class: "verdict" }, "No drive yet."),
-      el("p", {}, told(plan.first).join(" ")),
-      el("p", {}, el("a", { class: "control", href: "../checker/" }, "Open the checker")),
-    );
-  }
+  if (plan.state === "hold") return holdView(tables, told(plan.first), step);
+  const isFirst = step === null || ["plan", "check", "none"].includes(step.kind);
+  const body = planBody(knowledge, tables, { plan, incomplete, teller, progress });
+  if (isFirst) return body;
+  return el(
+    "div",
+    {},
+    el("p", {}, "Something comes before the drives: ", el("a", { href: "#why" }, "see above"), "."),
+    folded("plan-anyway", "Show the drives for later", body),
+  );
+}
+
+/**
+ * @param {Known} knowledge
+ * @param {Tables} tables
+ * @param {{plan: DrivePlan, incomplete: string[], teller: Teller, progress: Progress}} given
+ * @returns {HTMLElement}
+ */
+function planBody(knowledge, tables, { plan, incomplete, teller, progress }) {
+  const { words } = tables;
+  const told = (/** @type {string[]} */ ids) => ids.map((id) => words.plan_notes[id] ?? id);
   const [first] = plan.days;
   const unserved = plan.unserved.map((id) => inside(monitorTitle(tables, id))).join(", ");
+  const steps = first
+    ? [
+        ...first.parts.map((_, place) => partStep(tables, first.parts, place)),
+        ...plan.own.map((step) => el("li", {}, step)),
+      ]
+    : [];
   return el(
     "section",
     { class: "found plan", "aria-labelledby": "plan-title", "data-plan": plan.state },
@@ -185,26 +244,29 @@ export function planView(knowledge, tables, { plan, incomplete, progress }) {
       { id: "plan-title", class: "verdict" },
       first ? `One trip, driven on ${plan.days.length} days` : "No drive is known for these",
     ),
-    el("p", {}, `For: ${monitorList(tables, incomplete)}.`),
+    el(
+      "p",
+      {},
+      `For: ${monitorList(tables, incomplete)}. Parts and minutes are `,
+      el("a", { class: "mark", href: "../guide/our-numbers/" }, "common practice, no source"),
+      ".",
+    ),
     el("ul", { class: "cautions", "aria-label": "Before you drive" }, [
       el("li", {}, caution(knowledge, "road-drive")),
       ...plan.cautions.map((id) => el("li", { class: "caution" }, el("p", {}, words.cautions[id] ?? ""))),
     ]),
     list("Settle first", told(plan.first)),
-    first ? el("h4", {}, "The trip") : null,
-    first
-      ? el(
-          "ol",
-          { class: "steps" },
-          first.parts.map((part) => partStep(tables, part)),
-        )
-      : null,
+    steps.length > 0 ? el("ol", { class: "steps" }, steps) : null,
     unserved !== "" ? el("p", {}, `${words.plan_notes["no-part-known"] ?? ""} (${unserved})`) : null,
-    list("What to watch", WATCH),
     list("When to stop", STOP),
-    list("Good to know", told(plan.notes.filter((id) => id !== "no-part-known"))),
-    first ? el("h4", {}, "Tick off as you go") : null,
-    dayGrid(tables, plan.days, progress),
+    folded(
+      "plan-notes",
+      "Good to know, and why these parts",
+      list("", told(plan.notes.filter((id) => id !== "no-part-known"))),
+      first ? reasonsPart(tables, first.parts) : null,
+    ),
+    ownForm(teller),
+    folded("plan-days", "Tick off as you go", dayGrid(tables, plan, progress)),
     el("p", { class: "small", "data-progress": true, role: "status" }, progressWords(plan, progress.done)),
     el(
       "div",
@@ -222,6 +284,6 @@ export function planView(knowledge, tables, { plan, incomplete, progress }) {
  * @returns {string}
  */
 export function progressWords(plan, done) {
-  const all = plan.days.reduce((sum, { parts }) => sum + parts.length + 1, 0);
+  const all = plan.days.reduce((sum, { parts }) => sum + parts.length + plan.own.length + 1, 0);
   return `${done.length} of ${all} lines ticked. Kept on this device only.`;
 }

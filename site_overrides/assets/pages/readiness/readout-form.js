@@ -1,23 +1,26 @@
 /**
- * Output room: the two ways to give a readout: paste what the reader shows, or tick names.
+ * Output room: the ways to give a readout: tick names, paste text, or watch the lamp.
  *
  * @import { Kept } from "../../obd/kept-readiness.js"
  * @import { Tables } from "../../obd/tables.js"
+ * @import { Teller } from "../../kit/fields.js"
  */
-import { button, el } from "../../kit/element.js";
+import { button, el, folded } from "../../kit/element.js";
 import { entry, tick } from "../../kit/fields.js";
 import { settle } from "../../kit/place.js";
 import { EXAMPLES } from "./examples.js";
+import { lampForm } from "./lamp-form.js";
 import { tickForm } from "./tick-grid.js";
 
 /**
  * Draw the choice of the way and both ways.
  * @param {Tables} tables
  * @param {Kept} kept its `way`, `text` and `ticks` are changed in place
+ * @param {Teller & {refresh: () => void}} page
  * @param {() => void} read
  * @returns {HTMLElement}
  */
-export function readoutForm(tables, kept, read) {
+export function readoutForm(tables, kept, page, read) {
   const $text = el("textarea", {
     id: "readout-text",
     rows: 6,
@@ -54,18 +57,20 @@ export function readoutForm(tables, kept, read) {
     el(
       "p",
       { class: "entry__hint", id: "readout-hint" },
-      "A list of monitors with complete or incomplete beside each, or replies to service 01 PID 01, and anything else it gave. Spaces, headers and noise do not matter.",
+      "A list of monitors, replies to service 01 PID 01, codes, and anything else it gave. Spaces and noise do not matter.",
     ),
     button("Read the monitors", readIt, { class: "control", "data-read": "text" }),
-    el("p", { class: "small examples" }, "Or try an invented example:"),
-    el("ul", { class: "inline-links" }, examples),
+    folded("examples", "Or try an invented example", el("ul", { class: "inline-links" }, examples)),
   );
   const $ticks = el("div", { hidden: kept.way !== "ticks" }, tickForm(tables, kept.ticks, read));
-  const way = (/** @type {"text" | "ticks"} */ name, /** @type {string} */ words) => {
+  const $lamp = el("div", { hidden: kept.way !== "lamp" }, lampForm(page));
+  const way = (/** @type {"text" | "ticks" | "lamp"} */ name, /** @type {string} */ words) => {
     const onchange = () => {
       kept.way = name;
       $paste.hidden = name !== "text";
       $ticks.hidden = name !== "ticks";
+      $lamp.hidden = name !== "lamp";
+      page.refresh();
     };
     return tick(`way-${name}`, words, { type: "radio", name: "way", checked: kept.way === name, onchange });
   };
@@ -79,11 +84,13 @@ export function readoutForm(tables, kept, read) {
       el(
         "ul",
         { class: "ticks" },
-        way("text", "Text that I can paste, words or numbers"),
         way("ticks", "Names of monitors on a screen"),
+        way("text", "Text that I can paste, words or numbers"),
+        way("lamp", "I have none: watch the lamp"),
       ),
     ),
-    $paste,
     $ticks,
+    $paste,
+    $lamp,
   );
 }

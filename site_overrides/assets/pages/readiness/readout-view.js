@@ -3,7 +3,11 @@
  *
  * @import { Readout, UnitReadout } from "../../obd/readout.js"
  * @import { MonitorState } from "../../obd/readout-monitors.js"
- * @import { Tables } from "../../obd/tables.js"
+ * @import { PidValue } from "../../obd/pids.js"
+ * @import { TestResult } from "../../obd/readout-more.js"
+ * @import { Known, Tables } from "../../obd/tables.js"
+ * @import { readoutOf } from "../../obd/told.js"
+ * @typedef {ReturnType<typeof readoutOf>} WholeReadout
  */
 import { button, el, folded } from "../../kit/element.js";
 import { numberWords } from "../../kit/figures.js";
@@ -11,13 +15,12 @@ import { inside, monitorList, monitorTitle, upperFirst } from "../../obd/tables.
 import { codesPart } from "./codes-view.js";
 import { monitorStrip } from "./strip.js";
 
-const UNITS = /** @type {Record<string, string>} */ ({ percent: "%", count: "", degC: "\u00b0C", word: "" });
-const VALUE_WORDS = /** @type {Record<string, string>} */ ({
-  "warm-ups-since-clear": "Warm-ups since codes were cleared",
-  "distance-since-clear": "Distance since codes were cleared",
-  "time-since-clear": "Engine time since codes were cleared",
-  "module-voltage": "Voltage the computer sees, at that moment",
-  "obd-standard": "Standard the car follows",
+const UNITS = /** @type {Record<string, string>} */ ({
+  percent: "%",
+  count: "",
+  degC: "\u00b0C",
+  degree: "\u00b0",
+  word: "",
 });
 const ORDER = ["incomplete", "complete", "none"];
 
@@ -48,7 +51,7 @@ function monitorRow(tables, monitor) {
       el("a", { href: `../monitors/${monitor.id}/` }, about?.title ?? monitor.id),
       el("span", { class: "monitor__state" }, stateOf(monitor)),
     ),
-    el("p", { class: "monitor__about" }, about?.summary ?? "", notes.length > 0 ? ` ${notes.join(" ")}` : ""),
+    notes.length > 0 ? el("p", { class: "monitor__about" }, notes.join(" ")) : null,
   );
 }
 
@@ -60,11 +63,18 @@ function monitorRow(tables, monitor) {
 function monitorParts(tables, monitors) {
   const has = monitors.filter(({ supported }) => supported);
   const place = (/** @type {MonitorState} */ one) => ORDER.indexOf(stateOf(one)) + (one.continuous ? 3 : 0);
-  const rows = [...has].sort((a, b) => place(a) - place(b)).map((one) => monitorRow(tables, one));
+  const rows = (/** @type {boolean} */ isOpen) =>
+    has
+      .filter((one) => (stateOf(one) === "incomplete") === isOpen)
+      .sort((a, b) => place(a) - place(b))
+      .map((one) => monitorRow(tables, one));
   const lacks = monitors.filter(({ supported }) => !supported).map(({ id }) => id);
+  const [open, done] = [rows(true), rows(false)];
+  const $lacks =
+    lacks.length > 0 ? el("p", { class: "small" }, `This car has not got: ${monitorList(tables, lacks)}.`) : null;
   return [
-    el("ul", { class: "monitors" }, rows),
-    ...(lacks.length > 0 ? [el("p", { class: "small" }, `This car has not got: ${monitorList(tables, lacks)}.`)] : []),
+    ...(open.length > 0 ? [el("ul", { class: "monitors" }, open)] : []),
+    folded("monitors-done", `Complete (${done.length})`, el("ul", { class: "monitors" }, done), $lacks),
   ];
 }
 
@@ -103,20 +113,65 @@ function lampLine({ merged }) {
 }
 
 /**
- * @param {Readout} readout
- * @returns {HTMLElement | null}
+ * @param {Tables} tables
+ * @param {PidValue[]} values
+ * @returns {HTMLElement}
  */
-function valuesPart({ values }) {
-  const told = values.filter(({ ecu }) => ecu !== "told");
-  if (told.length === 0) return null;
-  const rows = told.flatMap(({ name, value, unit, text, at_limit: atLimit }) => {
+function valueList(tables, values) {
+  const rows = values.flatMap(({ name, value, unit, text, at_limit: atLimit }) => {
     const words = value === null ? (text ?? "") : `${numberWords(value, 1)} ${UNITS[unit] ?? unit}`.trim();
     return [
-      el("dt", {}, VALUE_WORDS[name] ?? upperFirst(name.replaceAll("-", " "))),
+      el("dt", {}, tables.words.values[name] ?? upperFirst(name.replaceAll("-", " "))),
       el("dd", {}, words, atLimit ? " or more: the counter stops here" : ""),
     ];
   });
-  return el("div", { class: "values" }, el("h3", {}, "Values that came with it"), el("dl", { class: "facts" }, rows));
+  return el("dl", { class: "facts" }, rows);
+}
+
+/**
+ * Draw what came beside the monitors: values, freeze frames, test results, counts of past runs.
+ * @param {Tables} tables
+ * @param {WholeReadout} readout
+ * @returns {HTMLElement[]}
+ */
+function morePart(tables, { values, freeze, tests, ratios }) {
+  const told = values.filter(({ ecu }) => ecu !== "told");
+  const frames = freeze.map(({ code, values: frozen, raw }) =>
+    el(
+      "div",
+      { "data-freeze": code ?? "none" },
+      el("p", {}, code === null ? "It names no code." : `At the moment ${code} was set:`),
+      valueList(tables, frozen),
+      raw.length > 0 ? el("p", { class: "small" }, `Raw, we know no scale for it: ${raw.join("; ")}.`) : null,
+    ),
+  );
+  const counts = ratios.map(({ monitor, part, runs, trips }) =>
+    el(
+      "li",
+      { "data-ratio-of": monitor },
+      `${monitorTitle(tables, monitor)}${part === "" ? "" : ` (${part})`}: finished ${runs} times, on ${trips} drives that counted.`,
+    ),
+  );
+  return [
+    ...(told.length > 0 ? [folded("values", "Values that came with it", valueList(tables, told))] : []),
+    ...(frames.length > 0 ? [folded("freeze", "Freeze frame: how it was driven when a code was set", ...frames)] : []),
+    ...(tests.length > 0 ? [folded("tests", `Test results (${tests.length})`, el("ul", {}, tests.map(testRow)))] : []),
+    ...(counts.length > 0 ? [folded("ratios", "How often each test has finished", el("ul", {}, counts))] : []),
+  ];
+}
+
+/**
+ * @param {TestResult} test
+ * @returns {HTMLElement}
+ */
+function testRow({ about, test, unit, value, least, most, passed }) {
+  const number = (/** @type {number | null} */ one) => (one === null ? "\u2013" : numberWords(one, 3));
+  const words = passed === null ? "not run since codes were cleared" : passed ? "inside" : "outside its limits";
+  return el(
+    "li",
+    { "data-test": test, "data-passed": passed === null ? "unknown" : String(passed) },
+    `${about}, test ${test}: ${number(value)} ${unit ?? "(raw)"}, limits ${number(least)} to ${number(most)}: ${words}.`,
+  );
 }
 
 /**
@@ -181,13 +236,13 @@ function understoodPart(tables, { origin, understood }, correct) {
 
 /**
  * Draw a readout.
- * @param {Tables} tables
- * @param {Readout} readout
+ * @param {{knowledge: Known, tables: Tables}} data
+ * @param {WholeReadout} readout
  * @param {string[] | null} former what was incomplete before
  * @param {() => void} correct goes to the boxes, with what was understood in them
  * @returns {HTMLElement}
  */
-export function readoutView(tables, readout, former, correct) {
+export function readoutView({ knowledge, tables }, readout, former, correct) {
   const { merged, warnings, units, state } = readout;
   const isUsable = state === "usable" && merged !== null;
   const now = merged?.incomplete ?? [];
@@ -216,8 +271,8 @@ export function readoutView(tables, readout, former, correct) {
           ),
         )
       : null,
-    codesPart(tables, readout),
-    valuesPart(readout),
+    codesPart(knowledge, tables, readout),
+    morePart(tables, readout),
     unitsPart(tables, units),
     limitsPart(),
   );

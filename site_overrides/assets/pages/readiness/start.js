@@ -5,6 +5,7 @@
  * each change. Nothing leaves the device.
  *
  * @import { Readout } from "../../obd/readout.js"
+ * @import { WhyNotRun } from "../../obd/why-not-run.js"
  * @import { Known, Tables } from "../../obd/tables.js"
  */
 import { caseStore, learnFormerNames } from "../../case/kept-case.js";
@@ -13,15 +14,16 @@ import { sayFailed } from "../../kit/failed.js";
 import { askWhichGoesOn, forgetControl } from "../../kit/keeping.js";
 import { draftsIn, layDrafts, outlastReload, redraw } from "../../kit/place.js";
 import { planDrives, planFactsFrom } from "../../logs/driveplan.js";
+import { runFactsFrom } from "../../obd/evidence.js";
 import { cleanKept, emptyKept, readinessStore } from "../../obd/kept-readiness.js";
 import { codesOf, valueGiven } from "../../obd/readout.js";
 import { loadBoth } from "../../obd/tables.js";
-import { celsiusOf, forCase, readoutOf, truthOf } from "../../obd/told.js";
-import { runFactsFrom } from "../../obd/why-not-run.js";
-import { blockersOf } from "./blockers.js";
+import { celsiusOf, readoutOf, truthOf } from "../../obd/told.js";
+import { whyNotRun } from "../../obd/why-not-run.js";
 import { carOf } from "./car.js";
 import { goForm, ruleQuestions } from "./go-form.js";
 import { goView } from "./go-view.js";
+import { lampView } from "./lamp-form.js";
 import { planView, progressWords } from "./plan-view.js";
 import { readoutForm } from "./readout-form.js";
 import { countSentence, readoutView } from "./readout-view.js";
@@ -110,7 +112,7 @@ class Page {
     const $lede = el(
       "p",
       { class: "lede" },
-      "What the car says about its monitors, whether it may go, what holds it, and what to drive. Nothing leaves this device.",
+      "Read the monitors first. Then say where the car is inspected. Nothing leaves this device.",
     );
     this.$root.replaceChildren($lede, $ways, this.$aloud, this.$notice, ...parts, this.$foot);
     this.drawForms();
@@ -128,7 +130,7 @@ class Page {
 
   drawForms() {
     const drafts = draftsIn(this.$root);
-    this.$forms.readout?.replaceChildren(readoutForm(this.tables, this.kept, () => this.read()));
+    this.$forms.readout?.replaceChildren(readoutForm(this.tables, this.kept, this, () => this.read()));
     this.$questions = el("div");
     this.$forms.go?.replaceChildren(goForm(this.tables, this), this.$questions);
     this.place = "\u0000";
@@ -207,20 +209,38 @@ class Page {
   /** Draw every answer from what is told now. */
   refresh() {
     const { kept, knowledge, tables } = this;
-    const readout = readoutOf(kept.asked ? kept : { ...kept, way: "text", text: "" });
+    const isLamp = kept.way === "lamp";
+    const readout = readoutOf(kept.asked && !isLamp ? kept : { ...kept, way: "text", text: "" });
     const isUsable = readout.state === "usable";
     const incomplete = isUsable ? (readout.merged?.incomplete ?? []) : [];
     if (isUsable) this.incomplete = incomplete;
-    this.$answers.readout?.replaceChildren(
-      ...(kept.asked ? [readoutView(tables, readout, kept.former, () => this.correct(readout))] : []),
-    );
+    const seen = isLamp
+      ? lampView(tables, kept.told["lamp-seen"])
+      : kept.asked
+        ? readoutView({ knowledge, tables }, readout, kept.former, () => this.correct(readout))
+        : null;
+    this.$answers.readout?.replaceChildren(...(seen ? [seen] : []));
+    this.showParts(isUsable);
     this.askRule();
     this.$answers.go?.replaceChildren(goView(tables, readout, kept.told));
     this.askWhy(readout);
-    const car = carOf(knowledge, forCase(kept.told));
-    this.drawWhy(readout, car);
-    this.drawPlan(readout, incomplete, car);
+    this.drawPlan(readout, incomplete, this.drawWhy(readout));
     this.save();
+  }
+
+  /**
+   * One question after another: what nothing can be said about yet is not there.
+   * @param {boolean} isUsable
+   */
+  showParts(isUsable) {
+    /** @type {Record<string, boolean>} */
+    const shown = { readout: true, go: true, why: isUsable, plan: isUsable };
+    for (const [id] of PARTS) {
+      const $part = this.$answers[id]?.closest("section");
+      if ($part instanceof HTMLElement) $part.hidden = !shown[id];
+    }
+    const $ways = this.$root.querySelector(".ways");
+    if ($ways instanceof HTMLElement) $ways.hidden = !isUsable;
   }
 
   /**
@@ -268,39 +288,42 @@ class Page {
   }
 
   /**
-   * @param {Readout} readout
-   * @param {ReturnType<typeof carOf>} car
+   * @param {ReturnType<typeof readoutOf>} readout
+   * @returns {WhyNotRun}
    */
-  drawWhy(readout, car) {
+  drawWhy(readout) {
     const { told } = this.kept;
     const facts = runFactsFrom({
       voltage: told["voltage-log"] ?? null,
       counters_fell: truthOf(told.fell),
       warmed_up: truthOf(told["warmed-up"]),
     });
-    const answer = blockersOf(this.knowledge, this.tables, { readout, facts, car });
+    const car = carOf(this.knowledge, told);
+    const answer = whyNotRun(this.knowledge, this.tables, { readout, facts, car: car.car });
     const { why: $why } = this.$answers;
     if ($why) redraw($why, () => [whyView(this.knowledge, this.tables, { answer, car, readout, told })]);
+    return answer;
   }
 
   /**
    * @param {Readout} readout
    * @param {string[]} incomplete
-   * @param {ReturnType<typeof carOf>} car
+   * @param {WhyNotRun} why
    */
-  drawPlan(readout, incomplete, car) {
+  drawPlan(readout, incomplete, why) {
     const { kept, tables } = this;
     if (readout.state !== "usable") {
-      this.$answers.plan?.replaceChildren(el("p", {}, tables.words.plan_notes["readout-first"] ?? ""));
+      this.$answers.plan?.replaceChildren();
       return;
     }
     const key = incomplete.join();
     if (kept.plan !== key) Object.assign(kept, { plan: key, done: [] });
     const facts = planFactsFrom({
-      supply: car.supply?.state,
+      supply: why.advice?.supply.state,
       fuel_percent: valueGiven(readout, "fuel-level"),
-      ambient: celsiusOf(kept.told, "ambient"),
+      ambient: celsiusOf(kept.told, "ambient") ?? valueGiven(readout, "ambient-temperature"),
       lamp_on: readout.merged?.mil,
+      own: kept.told["plan-own"],
       pending_code: (codesOf(readout, "pending") ?? []).length > 0,
     });
     const plan = planDrives(incomplete, tables.monitors, facts, tables.segments);
@@ -311,7 +334,13 @@ class Page {
       this.save();
     };
     this.$answers.plan?.replaceChildren(
-      planView(this.knowledge, tables, { plan, incomplete, progress: { done: kept.done, tick } }),
+      planView(this.knowledge, tables, {
+        plan,
+        incomplete,
+        step: why.step,
+        teller: this,
+        progress: { done: kept.done, tick },
+      }),
     );
   }
 

@@ -1,21 +1,25 @@
 /**
- * Output room: what may hold the incomplete monitors, likeliest first, each with a cheap check.
+ * Output room: the next step, and what may hold the incomplete monitors, likeliest first.
  *
- * @import { BlockerChance, BlockedMonitor } from "../../obd/why-not-run.js"
+ * @import { BlockerChance, BlockedMonitor, WhyNotRun } from "../../obd/why-not-run.js"
  * @import { Car } from "./car.js"
- * @import { Readout } from "../../obd/readout.js"
+ * @import { WholeReadout } from "../../obd/evidence.js"
  * @import { Known, Tables } from "../../obd/tables.js"
- * @import { blockersOf } from "./blockers.js"
  */
 
+import { handOverCase } from "../../case/kept-case.js";
 import { supplyName, supplyWords } from "../../engine/words.js";
-import { el, folded, svg } from "../../kit/element.js";
+import { button, el, folded, svg } from "../../kit/element.js";
 import { fractionWords, lowerFirst, minutesWords, moneyWords } from "../../kit/figures.js";
-import { inside, monitorList, monitorTitle } from "../../obd/tables.js";
+import { ratioLevel } from "../../obd/evidence.js";
+import { inside, monitorTitle } from "../../obd/tables.js";
+import { stepTitle } from "../../obd/why-told.js";
 import { lacksSoak, unmetNeeds } from "./blockers.js";
 
 const SHOWN = 3;
 const WORTH_SHOWING = 0.02;
+/** @type {Record<string, string>} */
+const STEP_PLACE = { cause: "causes", check: "checks" };
 
 /** @param {number} share */
 function bar(share) {
@@ -28,7 +32,18 @@ function bar(share) {
 }
 
 /**
- * Name the cheapest check that confirms a cause, or the cheapest that speaks of it.
+ * Say what it costs to make a check.
+ * @param {Known} knowledge
+ * @param {string} id
+ * @returns {string}
+ */
+function effortWords(knowledge, id) {
+  const check = knowledge.checks[id];
+  return check ? ` (${minutesWords(check.minutes)}, costs ${moneyWords(check.money, check.currency)})` : "";
+}
+
+/**
+ * Name the cheapest check that confirms a cause.
  * @param {Known} knowledge
  * @param {string} cause
  * @returns {HTMLElement | null}
@@ -37,30 +52,29 @@ function cheapCheck(knowledge, cause) {
   const ids = (knowledge.causes[cause]?.confirmed_by ?? []).map(({ check }) => check);
   const known = ids.filter((id) => knowledge.checks[id]);
   known.sort((a, b) => (knowledge.checks[a]?.minutes ?? 0) - (knowledge.checks[b]?.minutes ?? 0));
-  const check = knowledge.checks[known[0] ?? ""];
-  if (!check) return null;
+  const [id] = known;
+  if (id === undefined) return null;
   return el(
     "span",
     { class: "bars__why" },
     el("b", {}, "Check: "),
-    el("a", { href: `../checks/${known[0]}/` }, lowerFirst(check.title)),
-    ` (${minutesWords(check.minutes)}, costs ${moneyWords(check.money, check.currency)}). `,
+    el("a", { href: `../checks/${id}/` }, lowerFirst(knowledge.checks[id]?.title ?? id)),
+    `${effortWords(knowledge, id)}. `,
   );
 }
 
 /**
  * @param {Known} knowledge
- * @param {Record<string, number[]>} weights
+ * @param {Record<string, string>} levels
  * @param {string[]} names
  * @returns {string}
  */
-function spokenBy(knowledge, weights, names) {
-  const words = names.map((name) => {
+function spokenBy(knowledge, levels, names) {
+  const words = names.slice(0, SHOWN).map((name) => {
     const check = knowledge.checks[name];
-    if (!check) return lowerFirst(knowledge.symptoms[name]?.title ?? name);
-    const row = weights[name] ?? [];
-    const place = row.indexOf(Math.max(...row));
-    return `${lowerFirst(check.title)}: ${lowerFirst(check.levels[place]?.label ?? "")}`;
+    if (!check) return lowerFirst(knowledge.symptoms[name]?.title ?? knowledge.contexts[name]?.title ?? name);
+    const level = check.levels.find(({ id }) => id === levels[name]);
+    return `${lowerFirst(check.title)}: ${lowerFirst(level?.label ?? "")}`;
   });
   return words.join("; ");
 }
@@ -68,15 +82,15 @@ function spokenBy(knowledge, weights, names) {
 /**
  * @param {Known} knowledge
  * @param {BlockerChance} one
- * @param {Record<string, number[]>} weights
+ * @param {Record<string, string>} levels
  * @returns {HTMLElement}
  */
-function blockerRow(knowledge, one, weights) {
+function blockerRow(knowledge, one, levels) {
   const cause = knowledge.causes[one.cause];
   const because = (/** @type {string} */ name, /** @type {string[]} */ ids) =>
     ids.length === 0
       ? null
-      : el("span", { class: "bars__why" }, el("b", {}, `${name}: `), spokenBy(knowledge, weights, ids), ".");
+      : el("span", { class: "bars__why" }, el("b", {}, `${name}: `), spokenBy(knowledge, levels, ids), ".");
   return el(
     "li",
     { "data-cause": one.cause },
@@ -99,10 +113,10 @@ function blockerRow(knowledge, one, weights) {
  * @param {Known} knowledge
  * @param {Tables} tables
  * @param {BlockedMonitor} monitor
- * @param {{readout: Readout, told: Record<string, string>, weights: Record<string, number[]>}} given
+ * @param {{readout: WholeReadout, told: Record<string, string>, levels: Record<string, string>}} given
  * @returns {HTMLElement}
  */
-function monitorPart(knowledge, tables, { id, blockers }, { readout, told, weights }) {
+function monitorPart(knowledge, tables, { id, blockers }, { readout, told, levels }) {
   const unmet = unmetNeeds(tables, id, readout, told).map(({ metric }) =>
     lowerFirst(tables.metrics[metric]?.title ?? metric),
   );
@@ -118,7 +132,7 @@ function monitorPart(knowledge, tables, { id, blockers }, { readout, told, weigh
     el(
       "ol",
       { class: "bars" },
-      shown.map((one) => blockerRow(knowledge, one, weights)),
+      shown.map((one) => blockerRow(knowledge, one, levels)),
     ),
     rest.length > 0
       ? el(
@@ -127,121 +141,111 @@ function monitorPart(knowledge, tables, { id, blockers }, { readout, told, weigh
           `Less likely: ${rest.map(({ cause }) => lowerFirst(knowledge.causes[cause]?.title ?? cause)).join(", ")}.`,
         )
       : null,
+    el("p", {}, el("a", { href: `../monitors/${id}/` }, `What the ${inside(monitorTitle(tables, id))} monitor needs`)),
   );
 }
 
 /**
- * Say once what is likeliest for which monitors, and what to do about it.
+ * Draw the next step, with the likeliest reason beside it.
  * @param {Known} knowledge
  * @param {Tables} tables
- * @param {BlockedMonitor[]} monitors
+ * @param {WhyNotRun} answer
  * @returns {HTMLElement}
  */
-function togetherPart(knowledge, tables, monitors) {
-  /** @type {Map<string, {ids: string[], probability: number}>} */
-  const byCause = new Map();
-  for (const { id, blockers } of monitors) {
-    const [first] = blockers;
-    if (!first) continue;
-    const row = byCause.get(first.cause) ?? { ids: [], probability: first.probability };
-    row.ids.push(id);
-    byCause.set(first.cause, row);
-  }
-  const rows = [...byCause]
-    .sort((a, b) => b[1].probability - a[1].probability)
-    .map(([id, { ids, probability }]) => {
-      const cause = knowledge.causes[id];
-      const action = cause?.repair.action ?? "";
-      return el(
-        "li",
-        { "data-first": id },
-        el("b", {}, cause?.title ?? id),
-        `, ${fractionWords(probability)}, for ${monitorList(tables, ids)}. `,
-        cheapCheck(knowledge, id),
-        action === ""
-          ? null
-          : el(
-              "span",
-              { class: "bars__why" },
-              el("b", {}, cause?.repair.part ? "Once confirmed: " : "What to do: "),
-              `${action}.`,
-            ),
-      );
-    });
-  return el("ul", { class: "together" }, rows);
+function stepPart(knowledge, tables, { step, advice, hint }) {
+  const { kind = "none", id = null } = step ?? {};
+  const title = stepTitle(knowledge, id);
+  const place = id !== null && knowledge.causes[id] ? STEP_PLACE.cause : STEP_PLACE.check;
+  const isPage = id !== null && (knowledge.causes[id] || knowledge.checks[id]);
+  const [top] = advice?.causes ?? [];
+  return el(
+    "div",
+    { "data-step": kind, "data-step-id": id },
+    el(
+      "p",
+      {},
+      el("b", {}, kind === "plan" ? "Next: drive the plan below. " : `Next: ${title === "" ? "" : `${title}. `}`),
+      tables.words.steps[kind] ?? "",
+      kind === "plan" ? null : effortWords(knowledge, id ?? ""),
+      " ",
+      kind === "plan"
+        ? el("a", { href: "#plan" }, "Go to the plan")
+        : isPage
+          ? el("a", { href: `../${place}/${id}/` }, "How to")
+          : null,
+    ),
+    top
+      ? el(
+          "p",
+          { "data-first": top.id },
+          "Likeliest reason: ",
+          el("a", { href: `../causes/${top.id}/` }, lowerFirst(top.title)),
+          `, ${fractionWords(top.probability)}.`,
+        )
+      : null,
+    hint === null ? null : el("p", {}, tables.words.hints[hint] ?? ""),
+  );
 }
 
 /**
  * Say what the case on this device says of the supply.
+ * @param {WhyNotRun} answer
  * @param {Car} car
  * @returns {HTMLElement}
  */
-function supplyPart({ supply, isEmpty }) {
-  const state = supply?.state ?? "unproven";
-  const from = !isEmpty
-    ? "From the case kept on this device, with what you tell here. "
-    : state === "unproven"
-      ? "No case is kept on this device, so nothing is checked yet. "
-      : "From what you tell here; no case is kept on this device. ";
+function supplyPart({ advice }, { isEmpty }) {
+  const state = advice?.supply.state ?? "unproven";
   return el(
-    "div",
-    { class: "answer-part", "data-supply": state },
-    el("h4", {}, "Battery and charging: ", el("span", { class: "supply-state" }, supplyName(state))),
-    el(
-      "p",
-      {},
-      from,
-      supply ? (isEmpty && state === "unproven" ? "" : supplyWords(state)) : "What was told does not fit together.",
-      " ",
-      el("a", { href: "../checker/" }, "Open the checker"),
-    ),
-    el(
-      "p",
-      { class: "small" },
-      "Authorities speak of disconnected or interrupted power. We have seen no authority\u2019s text that names a weak battery. That a weak supply holds monitors back is our reasoning and common practice, not law.",
-    ),
+    "p",
+    { class: "small", "data-supply": state },
+    el("b", {}, `Battery and charging: ${supplyName(state)}. `),
+    isEmpty ? "No case is kept on this device. " : "The case kept on this device counts here too. ",
+    advice ? supplyWords(state) : "",
+    " That a weak supply holds monitors back is our reasoning and common practice; the authorities\u2019 texts we have seen name only lost power.",
   );
+}
+
+/**
+ * @param {Known} knowledge
+ * @param {WhyNotRun} answer
+ * @returns {HTMLElement | null}
+ */
+function goOnPart(knowledge, { asked }) {
+  if (asked === null) return null;
+  const $note = el("p", { class: "small", role: "status" });
+  const goOn = () => {
+    if (handOverCase(knowledge, asked)) location.assign("../checker/");
+    else $note.textContent = "This browser keeps nothing on the device. Open the checker and enter it there.";
+  };
+  return el("div", {}, button("Go on in the checker with this", goOn, { class: "control", "data-go-on": true }), $note);
 }
 
 /**
  * Draw the answer.
  * @param {Known} knowledge
  * @param {Tables} tables
- * @param {{answer: ReturnType<typeof blockersOf>, car: Car, readout: Readout, told: Record<string, string>}} given
+ * @param {{answer: WhyNotRun, car: Car, readout: WholeReadout, told: Record<string, string>}} given
  * @returns {HTMLElement}
  */
 export function whyView(knowledge, tables, { answer, car, readout, told }) {
   const { words } = tables;
-  if (answer.state === "ok" && answer.monitors.length === 0)
-    return el("p", {}, "Nothing is incomplete, so nothing holds a monitor.");
-  if (answer.state !== "ok") return el("div", {}, el("p", {}, words.run_states[answer.state] ?? ""), supplyPart(car));
-  const given = { readout, told, weights: answer.weights };
-  // A supply in doubt comes before every other reason: nothing else is to be bought until then.
-  const isFirst = car.supply?.state === "failing" || car.supply?.state === "doubtful";
+  if (answer.state !== "ok") return el("p", {}, words.run_states[answer.state] ?? "");
+  if (answer.monitors.length === 0) return el("p", {}, "Nothing is incomplete, so nothing holds a monitor.");
+  const given = { readout, told, levels: answer.evidence ?? {} };
+  const ratio = ratioLevel(readout);
+  const [first, ...others] = answer.monitors;
+  const part = (/** @type {BlockedMonitor} */ one) =>
+    folded(`why-${one.id}`, monitorTitle(tables, one.id), monitorPart(knowledge, tables, one, given));
   return el(
     "section",
     { class: "found", "aria-labelledby": "why-title", "data-hint": answer.hint ?? "" },
-    el(
-      "h3",
-      { id: "why-title", class: "verdict" },
-      answer.hint ? (words.hints[answer.hint] ?? "") : (words.run_states.ok ?? ""),
-    ),
-    ...(isFirst ? [supplyPart(car)] : []),
-    togetherPart(knowledge, tables, answer.monitors),
+    el("h3", { id: "why-title", class: "verdict" }, words.run_states.ok ?? ""),
+    stepPart(knowledge, tables, answer),
+    ratio === null ? null : el("p", { "data-ratio": ratio }, words.ratios[ratio] ?? ""),
+    first ? part(first) : null,
+    others.map(part),
+    supplyPart(answer, car),
     el("p", { class: "small" }, "Chances, minutes and prices are our estimates. Two reasons can be there at once."),
-    ...(isFirst ? [] : [supplyPart(car)]),
-    el("h4", {}, "Monitor by monitor"),
-    answer.monitors.map((one) =>
-      folded(
-        `why-${one.id}`,
-        monitorTitle(tables, one.id),
-        monitorPart(knowledge, tables, one, given),
-        el(
-          "p",
-          {},
-          el("a", { href: `../monitors/${one.id}/` }, `What the ${inside(monitorTitle(tables, one.id))} monitor needs`),
-        ),
-      ),
-    ),
+    goOnPart(knowledge, answer),
   );
 }
