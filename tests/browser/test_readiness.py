@@ -183,7 +183,7 @@ def test_weak_charging_blocks_the_oxygen_sensor_monitor(phone, site_url):
     expect(why).to_contain_text("our reasoning and common practice")
     assert not re.search(r"law (allows|permits)", page.locator("main").inner_text())
     assert plan_state(page) == "hold"
-    expect(part(page, "plan")).to_contain_text("Mend it first")
+    expect(part(page, "plan")).to_contain_text("Fix it first")
     expect(part(page, "plan").locator(".steps")).to_have_count(0)
 
 

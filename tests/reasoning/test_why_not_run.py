@@ -420,7 +420,7 @@ def test_caution_words_when_clearing_then_it_says_what_is_lost_and_what_is_apart
     assert "fuel trims" in words
     cleared, apart = words.split("Lost power")
     assert "idle" in apart
-    assert "gearbox" in apart
+    assert "transmission" in apart
     assert "idle" not in cleared
 
 
