@@ -78,8 +78,8 @@ SEGMENTS: Final = (
     Segment(
         "coast-down",
         "Let it slow down by itself",
-        "On an exit ramp, lift off in gear. Let it slow from about 55 to between 30 and 40 mph, two "
-        "or three times.",
+        "On an exit ramp, lift off in gear. Let it slow from about 55 to between 30 and 40 mph, "
+        "two or three times.",
         "With the fuel cut, the sensors show how far they can swing.",
         5,
         "common-practice",
