@@ -117,7 +117,7 @@ def picker(page, site_url):
 
 def say(page, site_url):
     open_link(page, site_url, "#s=many-lamps-at-once,no-such-thing")
-    page.get_by_role("button", name="No, it goes out").tap()
+    page.get_by_role("button", name="No, it goes off").tap()
     expect(page.locator("#unknown")).to_contain_text("no-such-thing")
     page.get_by_role("button", name="Change what you said").tap()
     expect(page.get_by_label("Not so: Red battery light")).to_be_visible()

@@ -410,7 +410,7 @@ def test_an_answered_question_lets_one_say_not_so(phone, site_url):
     page = phone
     open_link(page, site_url, "#s=many-lamps-at-once")
     expect(page.get_by_label("Not so: ", exact=False)).to_have_count(0)
-    page.get_by_role("button", name="No, it goes out").tap()
+    page.get_by_role("button", name="No, it goes off").tap()
     page.get_by_role("button", name="Change what you said").tap()
     box = page.get_by_label("Not so: Red battery light on or flickering")
     box.check()

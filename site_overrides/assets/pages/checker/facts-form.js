@@ -107,7 +107,7 @@ export function toolsForm(app, place) {
   };
   for (const { $box } of boxes) $box.addEventListener("change", () => app.note(have));
   const save = () => {
-    app.act(have, {
+    app.act((state) => ({ ...have(state), view: /** @type {const} */ ("check") }), {
       focus: `[data-keep="tools-${place}"] > summary`,
       say: "Your tools are saved.",
     });
