@@ -63,6 +63,10 @@ def triage_command(file: str | None, root: Path, *, as_json: bool, lines: bool) 
     not_possible  [check]          checks that cannot be done here
     mended        [cause]          put right already, and the trouble stayed; results
                                    stand for the car after that
+    helped        {cause: better or gone}   put right, and what became of the trouble
+    past          [id]             symptoms that were there and are over
+    again         [id]             checks and contexts told after what changes them, such
+                                   as a reading after a charge
     hour_value    0 to 1000        what an hour of the reader's is worth
 
     With --lines each line is a case, and each answer a line. Exit code 1: a case that cannot
