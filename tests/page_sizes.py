@@ -25,9 +25,9 @@ PAGES = {
     "check": f"checks/{RESTING}/",
     "cause": "causes/battery-worn-out/",
     "readings": "readings/",
-    "one reading": "readings/#g=resting-voltage",
+    "one reading": "readings/#resting-voltage",
     "readiness": "readiness/",
-    "exercises": "teach/cases/",
+    "exercises": "teach/",
 }
 STATES = {
     "nothing said": None,
