@@ -562,6 +562,7 @@ def test_nothing_is_fetched_after_the_page_is_there(phone, site_url):
     submit(phone)
     expect(answer(phone).locator(".scale svg")).to_be_visible()
     phone.locator(".desk > .folio a").tap()
+    phone.locator("details:has(#cold-margin) > summary").tap()
     phone.locator("#cold-margin a").tap()
     enter(phone, {"temperature": "-10"})
     submit(phone)
