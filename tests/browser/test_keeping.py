@@ -168,7 +168,7 @@ def test_reading_another_tab_entered_meanwhile_is_named_before_it_is_replaced(ph
     page = phone
     page.goto(f"{site_url}readings/#resting-voltage")
     page.locator("#entry-value").fill("12.5")
-    page.get_by_role("button", name="Read the monitors").tap()
+    page.get_by_role("button", name="Show what it means").tap()
     expect(page.locator(".answer h2").first).to_be_focused()
     other = page.context.new_page()
     start(other, site_url)
