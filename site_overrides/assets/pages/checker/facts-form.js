@@ -107,10 +107,10 @@ export function toolsForm(app, place) {
   };
   for (const { $box } of boxes) $box.addEventListener("change", () => app.note(have));
   const save = () => {
-    app.act((state) => ({ ...have(state), view: /** @type {const} */ ("check") }), {
-      focus: `[data-keep="tools-${place}"] > summary`,
-      say: "Your tools are saved.",
-    });
+    const isFirst = app.state().view === "ask"; // then the advice that follows is told, and not the saving
+    const told = { focus: `[data-keep="tools-${place}"] > summary`, say: "Your tools are saved." };
+    const next = { focus: "[data-main-heading]" };
+    app.act((state) => ({ ...have(state), view: /** @type {const} */ ("check") }), isFirst ? next : told);
   };
   const noted = tools === null ? "any" : tools.length === 0 ? "none" : `${tools.length} of ${all.length}`;
   return folded(
