@@ -233,8 +233,10 @@ class Page {
    * @param {boolean} isUsable
    */
   showParts(isUsable) {
+    // Who comes with a log of a drive is told what is still missing.
+    const isHandedOver = (this.kept.told["voltage-log"] ?? "") !== "";
     /** @type {Record<string, boolean>} */
-    const shown = { readout: true, go: true, why: isUsable, plan: isUsable };
+    const shown = { readout: true, go: true, why: isUsable || isHandedOver, plan: isUsable };
     for (const [id] of PARTS) {
       const $part = this.$answers[id]?.closest("section");
       if ($part instanceof HTMLElement) $part.hidden = !shown[id];
