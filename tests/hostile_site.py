@@ -16,8 +16,8 @@ from tests.shared_folder import ROOT, digest_of, made_once, project_copy
 
 ID_LIKE = re.compile(r"[a-z0-9][a-z0-9-]*|20\d\d-\d\d-\d\d|[A-Z]{3}|[A-Za-z%°/]{1,4}")
 # Places whose form the schema holds to ids, codes or plain words: a poisoned one is refused.
-HELD_TO_IDS = {"id", "unit", "accepts", "first", "last", "first_code", "last_code"}
-HELD_TO_WORDS = {"synonyms.yml"}
+HELD_TO_IDS = {"id", "unit", "accepts", "first", "last", "first_code", "last_code", "codes"}
+HELD_TO_WORDS = {"synonyms.yml", "answer_phrases.yml"}
 # Ways in that browsers and renderers of Markdown have had, collected in the cheat sheet on
 # cross-site scripting filter evasion of the Open Worldwide Application Security Project.
 PAYLOADS = (

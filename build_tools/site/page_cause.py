@@ -101,6 +101,7 @@ def _repair(press: Press, cause: Cause) -> View:
 
 def _sources(press: Press, cause: Cause) -> Iterator[str]:
     yield from (cause.how_common.source, cause.repair.price.source)
+    yield from (factor.source for factor in cause.context if factor.source)
     for symptom_id in _symptom_ids(press, cause):
         for link in press.catalogue.symptoms[symptom_id].causes:
             if link.cause == cause.id:

@@ -66,7 +66,10 @@ function questionScreen(app, { id, number }) {
   const answers = (question?.answers ?? []).map(
     ({ says }, place) => /** @type {[string, () => void]} */ ([says, answer(place)]),
   );
-  return screen(app, question?.question ?? "", [answerList([...answers, ["Not sure", answer(NOT_SURE)]])]);
+  // Some questions bring their own way to say so, with a place to go on from.
+  const own = answers.some(([says]) => says.startsWith("Not sure"));
+  const all = own ? answers : [...answers, /** @type {[string, () => void]} */ (["Not sure", answer(NOT_SURE)])];
+  return screen(app, question?.question ?? "", [answerList(all)]);
 }
 
 /** @param {App} app */

@@ -20,7 +20,7 @@ function splitQuestion(app, id, question, number) {
   if (given === undefined) return null;
   /** @type {Array<[string, number]>} */
   const choices = question.answers.map((answer, place) => [answer.says, place]);
-  choices.push(["Not sure", NOT_SURE]);
+  if (!choices.some(([says]) => says.startsWith("Not sure"))) choices.push(["Not sure", NOT_SURE]);
   const rows = choices.map(([says, answer], place) => {
     const name = `split-${id}-${number}-${place}`;
     return el(

@@ -165,7 +165,7 @@ export function answerPart(app) {
   return el(
     "section",
     { class: "card answer", "aria-labelledby": "answer-title" },
-    el("h3", { id: "answer-title" }, "What you changed since the link"),
+    el("h2", { id: "answer-title" }, "What you changed since the link"),
     differences.length > 0
       ? differenceList(app, differences)
       : el("p", {}, "Nothing yet. Change an answer or enter a result, then send it back below."),
