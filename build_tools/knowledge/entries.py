@@ -87,12 +87,16 @@ class Symptom(Described):
 
 @dataclass(frozen=True, kw_only=True)
 class ContextFactor:
-    """Multiply a cause's prior odds by `times` when context `when` is `equals`."""
+    """Multiply a cause's prior odds by `times` when context `when` is `equals`.
+
+    `source` is the mark of `times`, None where it is our estimate.
+    """
 
     when: str
     equals: str = field(metadata={"key": "is"})
     times: float
     why: str
+    source: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.pricing import HOUR_VALUE, UNRESOLVED_COST
-from build_tools.knowledge.entries import Cause, Check, Repair, Source, Step, Symptom
+from build_tools.knowledge.entries import Cause, Check, ContextFactor, Repair, Source, Step, Symptom
 from build_tools.knowledge.quantities import Unit
 from build_tools.knowledge.structure import plain
 from build_tools.knowledge.vocabulary import Ability, Group, Hazard, StopLine, Tool
@@ -51,6 +51,7 @@ _KEYS: Final[Mapping[type, str]] = {
         "causes"
     ),
     Cause: "title summary group context repair confirmed_by unconfirmable_because confused_with",
+    ContextFactor: "when is times why",
     Repair: "action part price minutes wait_hours who cautions requires sets",
     Check: (
         "title summary aspects tools effort cautions requires away needs only_for only_with steps "

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from build_tools.knowledge.entries import OUR_ESTIMATE
 from build_tools.site.compile_json import to_text
 
 if TYPE_CHECKING:
@@ -92,7 +93,10 @@ def figure_marks(catalogue: Catalogue) -> dict[str, Any]:
         "priors": {name: one.how_common.source for name, one in catalogue.causes.items()},
         "leaks": leaks,
         "likelihoods": likelihoods,
-        "context_factors": "our-estimate",
+        "context_factors": {
+            name: [factor.source or OUR_ESTIMATE for factor in one.context]
+            for name, one in catalogue.causes.items()
+        },
         "settings": "our-estimate",
     }
 
