@@ -29,24 +29,13 @@ PARTS: Final[dict[str, tuple[tuple[str, ...], dict[str, tuple[str, ...]]]]] = {
         {"levels": ("means",), "checks": ("cautions",)},
     ),
     "assets/data/logs.json": (_MARKS, {}),
-    "assets/data/readiness-case.json": (("network", "abilities", "families", *_MARKS), {}),
 }
-
-# There the whole engine is asked, so entries come whole but for their prose.
-_WHOLE: Final = "assets/data/readiness-case.json"
-_PROSE: Final = (
-    "summary", "says", "looks_like", "supply_note", "steps", "drawing", "cannot_tell",
-    "confused_with", "unconfirmable_because",
-)  # fmt: skip
 
 
 def page_parts(knowledge: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
     """Return each part by the file it is published in."""
     return {
-        file: {
-            **_pick(knowledge, (*_CASE_KINDS, *kinds)),
-            **(_without_prose(knowledge) if file == _WHOLE else _entries(knowledge, more)),
-        }
+        file: {**_pick(knowledge, (*_CASE_KINDS, *kinds)), **_entries(knowledge, more)}
         for file, (kinds, more) in PARTS.items()
     }
 
@@ -66,17 +55,6 @@ def _entries(knowledge: Mapping[str, Any], more: Mapping[str, tuple[str, ...]]) 
             cautions = [step["caution"] for step in whole["steps"] if step.get("caution")]
             check["steps"] = [{"caution": caution} for caution in cautions]
     return made
-
-
-def _without_prose(knowledge: Mapping[str, Any]) -> dict[str, Any]:
-    """Return symptoms, checks and causes with all but what pages alone say of them."""
-    return {
-        kind: {
-            name: {key: value for key, value in one.items() if key not in _PROSE}
-            for name, one in knowledge[kind].items()
-        }
-        for kind in ("symptoms", "checks", "causes")
-    }
 
 
 def _pick(document: Mapping[str, Any], keys: tuple[str, ...]) -> dict[str, Any]:

@@ -242,6 +242,8 @@ def test_gauge_and_sum_pages_lead_here(phone, site_url):
 
 def test_unknown_address_shows_the_list(phone, site_url):
     phone.goto(f"{site_url}readings/#no-such-reading")
+    expect(phone.locator("#shelf-words")).to_be_visible()
+    phone.locator("#shelf-words").fill("resting")
     expect(phone.locator("#resting-voltage a")).to_be_visible()
 
 

@@ -16,8 +16,8 @@ from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.sentences import forms
 from build_tools.obd.codes import in_range
 from build_tools.obd.readiness_commands import readiness_tables
+from build_tools.site.checker_parts import first_part, later_part
 from build_tools.site.compile_json import compile_catalogue, to_text
-from build_tools.site.page_parts import page_parts
 from tests.embedded import embedded, told
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -25,8 +25,10 @@ CATALOGUE, _ = load_catalogue(ROOT)
 READINESS = CATALOGUE.readiness
 TABLES = json.loads(json.dumps(readiness_tables(READINESS)))
 WHOLE = json.loads(to_text(compile_catalogue(CATALOGUE)))
-# What the page loads; all that is asked here is asked of that part alone.
-KNOWLEDGE = json.loads(to_text(page_parts(WHOLE)["assets/data/readiness-case.json"]))
+# What the page loads and joins; all that is asked here is asked of that alone.
+KNOWLEDGE = {**first_part(WHOLE), **{k: v for k, v in later_part(WHOLE).items() if k != "symptoms"}}
+for _id, _more in later_part(WHOLE)["symptoms"].items():
+    KNOWLEDGE["symptoms"][_id].update(_more)
 EMPTY = {"symptoms": [], "context": {}, "readings": {}, "outcomes": {}, "not_possible": []}
 MODULES = {"why": "obd/why-not-run", "evidence": "obd/evidence", "more": "obd/readout-more"}
 # All of catalyst, vapor, sensor and heater incomplete; 3 warm-ups and 40 km since clear.

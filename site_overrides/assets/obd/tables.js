@@ -12,7 +12,7 @@
 
 import { listed } from "../kit/figures.js";
 import { fill } from "../kit/sentences.js";
-import { loadKnowledge } from "../knowledge/knowledge.js";
+import { completeKnowledge, loadKnowledge } from "../knowledge/knowledge.js";
 
 /**
  * @typedef {object} Tables
@@ -34,9 +34,11 @@ import { loadKnowledge } from "../knowledge/knowledge.js";
  */
 export async function loadBoth() {
   const [knowledge, tables] = await Promise.all([
-    loadKnowledge(new URL("../data/readiness-case.json", import.meta.url)),
+    loadKnowledge(new URL("../data/checker.json", import.meta.url)),
     loadKnowledge(new URL("../data/readiness.json", import.meta.url)),
   ]);
+  // The same two parts as the checker, so that a device keeps them once.
+  await completeKnowledge(knowledge, new URL("../data/checker-later.json", import.meta.url));
   const known = /** @type {Known} */ (knowledge);
   return { knowledge: known, tables: /** @type {Tables} */ (/** @type {unknown} */ (tables)) };
 }
