@@ -36,7 +36,7 @@ _UNASKED = re.compile(
     r"|app\.webmanifest|assets/drawings/.*\.svg|assets/icons/(?:icon\.svg|icon-192\.png)"
 )
 _LOADS = re.compile(
-    r'"(?:\.{1,2}/)+(?P<page>assets/[^"?#]+)|"\./(?P<late>[^"?#/]+\.js)"'
+    r'"(?:\.{1,2}/)*(?P<page>assets/[^"?#]+)|"\./(?P<late>[^"?#/]+\.js)"'
     r'|"\.\./(?P<data>data/[^"?#]+)'
 )
 

@@ -157,11 +157,13 @@ def test_bars_are_as_long_as_their_odds(opened):
 
 
 def test_print_drops_controls_and_keeps_tables(opened):
+    page = opened(PAGES["gauge"], size=(1280, 800))
+    page.emulate_media(media="print")
+    assert page.locator("table").first.is_visible()
     page = opened(PAGES["symptom"], size=(1280, 800))
     page.emulate_media(media="print")
     assert not page.locator(".control").first.is_visible()
     assert not page.locator(".running-head__places").is_visible()
-    assert page.locator("table").first.is_visible()
     assert page.evaluate("getComputedStyle(document.documentElement).backgroundColor") == (
         "rgb(255, 255, 255)"
     )

@@ -135,7 +135,7 @@ export function shelfFilter(places, readings) {
     { class: "shelf-filter", role: "search", onsubmit },
     el("label", { for: "shelf-words" }, "Type the reading, or a word"),
     $field,
-    el("p", { class: "ask__hint" }, "For example: 12.4 volts engine off."),
+    el("p", { class: "ask__hint" }, "For example: resting volts, or your number with its unit."),
     $numbers,
     $count,
   );
