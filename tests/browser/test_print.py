@@ -131,7 +131,7 @@ def test_class_sheet_gives_no_answer_away(page, site_url):
     assert rows == sorted(rows)
     assert len(visible_on_paper(page, ".blank-table td")) == 3 * (len(rows) + 1)
     page.goto(f"{site_url}symptoms/red-charging-lamp/")
-    page.get_by_text("Send this to someone").click()
+    page.locator("summary", has_text="Send this to someone").click()
     page.get_by_role("link", name=re.compile("class sheet", re.IGNORECASE)).click()
     expect(page).to_have_url(f"{site_url}teach/red-charging-lamp/")
 
