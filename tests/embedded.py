@@ -11,7 +11,7 @@ from functools import cache
 from build_tools.browser.embedded import browser_modules
 from build_tools.browser.linker import ASSETS, constant_name
 
-ROOMS = ("answer", "case", "engine", "knowledge", "logs", "measure", "obd", "vendor")
+ROOMS = ("answer", "case", "engine", "exercise", "knowledge", "logs", "measure", "obd", "vendor")
 
 
 @cache

@@ -164,6 +164,7 @@ JS_ROOMS = {
     "logs": LOW | {"measure"},
     "case": LOW | {"measure", "upper kit"},
     "answer": LOW | {"engine", "case"},
+    "exercise": LOW | {"measure", "engine", "case"},
 }
 BELOW_PAGES = set(JS_ROOMS)
 JS_ROOMS |= {
@@ -173,6 +174,7 @@ JS_ROOMS |= {
     "pages/readiness": BELOW_PAGES,
     "pages/logs": BELOW_PAGES,
     "pages/answer": BELOW_PAGES,
+    "pages/exercise": BELOW_PAGES,
 }
 # The worker stands at the root of the site, because its place decides what it may keep.
 OUTSIDE = {"../sw.js"}

@@ -191,6 +191,15 @@ export function encodeCase(car, words, version) {
   const raw = [...head.bytes, ...body.bytes.slice(0, kept)];
   const sum = crc32(raw);
   raw.push(sum >>> 24, (sum >>> 16) & 255, (sum >>> 8) & 255, sum & 255);
+  return lettersOf(raw);
+}
+
+/**
+ * Write bytes as base64url.
+ * @param {Iterable<number>} raw
+ * @returns {string}
+ */
+export function lettersOf(raw) {
   return btoa(String.fromCharCode(...raw))
     .replaceAll("+", "-")
     .replaceAll("/", "_")
@@ -265,10 +274,11 @@ function checkedBytes(letters) {
 }
 
 /**
+ * Undo base64url. Throws LinkRefused where that is not what it is.
  * @param {string} letters
  * @returns {Uint8Array}
  */
-function rawBytes(letters) {
+export function rawBytes(letters) {
   if (letters === "") throw new LinkRefused("cut-short");
   if (letters.length > LONGEST_LINK) throw new LinkRefused("too-long");
   // One letter alone at the end holds no byte: the rest is missing.
