@@ -14,7 +14,6 @@ import pytest
 from scipy.stats import chisquare
 
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.engine.planner import WORK_LIMIT
 from build_tools.engine.play import Car, CarModel, Told, outcome, play, policies
 from build_tools.engine.worlds import Worlds, level_table
 from tests.browser.phone import knowledge
@@ -22,7 +21,7 @@ from tests.embedded import embedded
 
 CATALOGUE, COMPILED, _ = knowledge()
 MODEL = CarModel(CATALOGUE, network_from_catalogue(CATALOGUE))
-OURS = policies(MODEL, WORK_LIMIT)["ours"]
+OURS = policies(MODEL)["ours"]
 PARTS = {
     "chance": "exercise/chance",
     "draw": "exercise/draw",
@@ -71,6 +70,7 @@ def test_the_checkers_policy_scores_what_the_engine_plays_in_the_same_car(level)
         car = Car(
             Told((told["complaint"],)),
             frozenset(told["causes"]),
+            frozenset(told["causes"]),
             one["chances"],
             frozenset(told["misread"]),
         )
@@ -102,7 +102,7 @@ def test_the_same_seed_gives_the_same_car_and_the_same_results(level):
 
 
 def shares(complaint, level):
-    """Enumerate the sets of causes of a level and how often each shows the complaint."""
+    """Enumerate the sets of causes of a level and how often all of each make the complaint."""
     finding = MODEL.network.finding_by_id[complaint]
     priors = {one.id: one.prior for one in MODEL.network.causes}
     linked = sorted(MODEL.relevant((complaint,)))
@@ -112,14 +112,12 @@ def shares(complaint, level):
         sets = [(a, b) for a, b in sets if b not in fixes[a] and a not in fixes[b]]
     weights = {}
     for one in sets:
-        shown = finding.leak[0]
-        for name in one:
-            shown *= finding.links[name][0]
-        # Exactly these are there and all others of the complaint are not.
-        there = 1.0
+        # Exactly these are there, each makes it, and all others of the complaint are not there.
+        weight = 1.0
         for name in linked:
-            there *= priors[name] if name in one else 1 - priors[name]
-        weights[one] = there * (1 - shown)
+            there = priors[name] * (1 - finding.links[name][0])
+            weight *= there if name in one else 1 - priors[name]
+        weights[one] = weight
     if level == "alike":
         del weights[max(weights, key=weights.get)]
     total = sum(weights.values())
@@ -135,8 +133,12 @@ def test_causes_are_drawn_as_often_as_the_network_says(level, complaint):
 
 def test_results_come_as_often_as_the_network_says():
     seeds, tested = range(3000), 0
-    for car in drawn("two", range(3), "flat-overnight") + drawn("one", range(3), "cranks-slowly-when-cold"):
-        worlds = Worlds(masks=(2 ** len(car["causes"]) - 1,), weights=(1.0,), causes=tuple(car["causes"]))
+    for car in drawn("two", range(3), "flat-overnight") + drawn(
+        "one", range(3), "cranks-slowly-when-cold"
+    ):
+        worlds = Worlds(
+            masks=(2 ** len(car["causes"]) - 1,), weights=(1.0,), causes=tuple(car["causes"])
+        )
         body = """return input.seeds.map((seed) => input.checks.map((check) =>
           play.resultOf(k, { ...input.car, misread: [], seed }, input.car.causes, check)));"""
         checks = [
@@ -219,7 +221,9 @@ def test_what_a_stop_line_forbids_is_refused_and_counted_and_costs_nothing():
 def test_a_check_waits_for_what_comes_before_it():
     (one,) = steps("flat-overnight", "battery-worn-out", "check:load-test-battery")
     assert one["refused"]["kind"] == "first"
-    assert one["refused"]["check"] in {row.check for row in CATALOGUE.checks["load-test-battery"].needs}
+    assert one["refused"]["check"] in {
+        row.check for row in CATALOGUE.checks["load-test-battery"].needs
+    }
     assert one["made"] is None
 
 

@@ -160,6 +160,8 @@ def _data_files(catalogue: Catalogue, data: dict[str, Any]) -> Iterator[tuple[st
     yield "assets/data/search.json", texts
     said = json.dumps(answer_words.answer_words(catalogue), ensure_ascii=False)
     yield "assets/data/answer.json", said
+    exercises = json.dumps(dict(sentences.listed("exercises")), ensure_ascii=False)
+    yield "assets/data/exercise.json", exercises
     book = json.dumps(link_words.link_document(catalogue), separators=(",", ":"))
     yield "assets/data/link-words.json", book
 

@@ -53,19 +53,8 @@ export function findingOf(knowledge, name) {
 }
 
 /**
- * Return how often a complaint is not shown with these causes.
- * @param {Knowledge} knowledge
- * @param {string} complaint
- * @param {string[]} causes
- */
-function quiet(knowledge, complaint, causes) {
-  const finding = /** @type {NetworkFinding} */ (findingOf(knowledge, complaint));
-  return causes.reduce((product, name) => product * (finding.links[name]?.[0] ?? 1), finding.leak[0] ?? 1);
-}
-
-/**
  * List the sets of causes a level may hide behind a complaint. A weight is how often exactly this
- * set is there and shows the complaint, beside the other sets of the list.
+ * set is there and each of it makes the complaint, beside the other sets of the list.
  * @param {Knowledge} knowledge
  * @param {string} complaint
  * @param {string} level
@@ -74,9 +63,10 @@ function quiet(knowledge, complaint, causes) {
 export function setsOf(knowledge, complaint, level) {
   const odds = contextOdds(knowledge, {});
   const causes = causesOf(knowledge, complaint);
+  const links = findingOf(knowledge, complaint)?.links ?? {};
   const weigh = (/** @type {string[]} */ thing) => ({
     thing,
-    weight: thing.reduce((product, name) => product * (odds[name] ?? 0), 1 - quiet(knowledge, complaint, thing)),
+    weight: thing.reduce((product, name) => product * (odds[name] ?? 0) * (1 - (links[name]?.[0] ?? 1)), 1),
   });
   if (level === "two") {
     // One repair for both would make it one fault.

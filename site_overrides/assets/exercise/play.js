@@ -30,8 +30,8 @@ const PUT_RIGHT = 1e-12;
 /** @typedef {{kind: "check" | "repair" | "workshop", id: string}} Move */
 
 /**
- * Sums so far. `money` includes what a workshop asks; `minutes` are the owner's own, `waiting`
- * hours beside them. `pointless` steps could tell or mend nothing, `unsafe` ones a stop-now line
+ * Sums so far. `money` includes what a workshop asks; `minutes` are the owner's and a helper's,
+ * `waiting` hours beside them. `pointless` steps could tell or mend nothing, `unsafe` ones a stop-now line
  * forbids: those are refused, and counted.
  * @typedef {object} Bill
  * @property {number} money
@@ -240,7 +240,12 @@ function makeCheck(knowledge, play, move, isRepeat) {
   const level = resultOf(knowledge, play.car, play.present, move.id);
   const found = check.levels.find(({ id }) => id === level);
   const isIdle = isRepeat || !bearsOn(knowledge, causesOf(knowledge, play.car.complaint), move.id);
-  const took = { money: check.money, minutes: check.minutes, waiting: check.wait_hours ?? 0, checks: 1 };
+  const took = {
+    money: check.money,
+    minutes: check.needs_helper ? check.minutes * 2 : check.minutes,
+    waiting: check.wait_hours ?? 0,
+    checks: 1,
+  };
   const again = move.id in play.outcomes ? [...new Set([...play.again, move.id])] : play.again;
   const ended = found?.ends ?? [];
   const known = {
@@ -249,7 +254,7 @@ function makeCheck(knowledge, play, move, isRepeat) {
     again: again.filter((name) => !found?.resets?.includes(name)),
   };
   const next = ended.length > 0 ? putRight(knowledge, known, ended) : known;
-  return settled(knowledge, clear(next, [...ended, ...(found?.mends ?? [])]));
+  return settled(clear(next, [...ended, ...(found?.mends ?? [])]));
 }
 
 /**
@@ -275,7 +280,7 @@ function repair(knowledge, play, move) {
     in_vain: mended ? 0 : parts,
   };
   const known = putRight(knowledge, noted(play, { move, mended, mark }, took), fixed);
-  return settled(knowledge, clear({ ...known, bought: play.bought + parts }, fixed));
+  return settled(clear({ ...known, bought: play.bought + parts }, fixed));
 }
 
 /**
@@ -304,15 +309,12 @@ function clear(play, fixed) {
 }
 
 /**
- * End the exercise once no cause is left that can make the complaint.
- * @param {Knowledge} knowledge
+ * End the exercise once none of the hidden causes is left: all of them made the complaint.
  * @param {Play} play
  * @returns {Play}
  */
-function settled(knowledge, play) {
-  const causes = causesOf(knowledge, play.car.complaint);
-  if (play.present.some((name) => causes.includes(name))) return play;
-  return { ...play, over: true, bill: { ...play.bill, helped: true } };
+function settled(play) {
+  return play.present.length > 0 ? play : { ...play, over: true, bill: { ...play.bill, helped: true } };
 }
 
 /**
@@ -321,9 +323,7 @@ function settled(knowledge, play) {
  * @param {Play} play
  */
 function toWorkshop(knowledge, play) {
-  const causes = causesOf(knowledge, play.car.complaint);
-  const left = play.present.filter((name) => causes.includes(name)).sort();
-  const bills = left.map((name) => workshopBill(causeOf(knowledge, name)));
+  const bills = play.present.map((name) => workshopBill(causeOf(knowledge, name)));
   const money = knowledge.settings.unresolved_cost + bills.reduce((sum, one) => sum + one, 0);
   return { ...noted(play, { move: { kind: "workshop", id: "" } }, { money }), over: true };
 }

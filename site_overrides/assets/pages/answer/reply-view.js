@@ -1,8 +1,8 @@
 /**
- * Output room: the reply to copy, short and long, and how the writer begins and ends it.
+ * Output room: how the writer begins and ends it.
  */
 
-import { button, el, folded } from "../../kit/element.js";
+import { el, folded } from "../../kit/element.js";
 import { Store } from "../../kit/store.js";
 
 /** How the writer begins and ends, kept on this device and nowhere else. */
@@ -38,41 +38,4 @@ export function toneFields(changed) {
     field("closing", "Closing line, for example “Good luck! Robin”"),
     el("p", { class: "small" }, "Kept on this device only."),
   );
-}
-
-/**
- * Draw a text with its copy button.
- * @param {string} id
- * @param {string} label
- * @param {string} text
- * @returns {{$parts: HTMLElement[], set: (text: string) => void}} what is drawn, and what writes it anew
- */
-export function copyText(id, label, text) {
-  const $text = el("textarea", { id, class: "field", readonly: true, rows: 10 });
-  $text.value = text;
-  const $said = el("p", { class: "small", role: "status" });
-  const copy = async () => {
-    try {
-      await navigator.clipboard.writeText($text.value);
-      $said.textContent = "Copied.";
-    } catch {
-      $text.focus();
-      $text.select();
-      $said.textContent = "It is selected: copy it with your keyboard or a long press.";
-    }
-  };
-  const $parts = [
-    el("label", { for: id }, label),
-    $text,
-    el(
-      "p",
-      { class: "ways" },
-      button("Copy", () => void copy(), { class: "control", "data-copy": id }),
-    ),
-    $said,
-  ];
-  const set = (/** @type {string} */ next) => {
-    $text.value = next;
-  };
-  return { $parts, set };
 }

@@ -20,6 +20,7 @@ import { adoptCase } from "../../case/case-adopt.js";
 import { caseDifferences } from "../../case/case-diff.js";
 import { decodeCase, encodeCase, LinkRefused, linkIn } from "../../case/case-link.js";
 import { differenceWords } from "../../case/diff-words.js";
+import { copyText } from "../../kit/copy-text.js";
 import { button, el, need } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
 import { ROOT } from "../../kit/marks.js";
@@ -28,7 +29,7 @@ import { linkBook } from "../../knowledge/link-words.js";
 import { buildIndex } from "../../knowledge/search.js";
 import { default as lunr } from "../../vendor/lunr.js";
 import { messageView, offerList } from "./message-view.js";
-import { copyText, keptTone, toneFields } from "./reply-view.js";
+import { keptTone, toneFields } from "./reply-view.js";
 
 /** One message of theirs, read. A link stands as a case with no text. */
 /** @typedef {{text: string, understood: Understood | null, offers: Offer[], base: Case}} Round */

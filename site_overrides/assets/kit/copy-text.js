@@ -1,0 +1,43 @@
+/**
+ * Output room: a text to copy, with the button that copies it.
+ */
+
+import { button, el } from "./element.js";
+
+/**
+ * Draw a text with its copy button.
+ * @param {string} id
+ * @param {string} label
+ * @param {string} text
+ * @param {number} [rows]
+ * @returns {{$parts: HTMLElement[], set: (text: string) => void}} what is drawn, and what writes it anew
+ */
+export function copyText(id, label, text, rows = 10) {
+  const $text = el("textarea", { id, class: "field", readonly: true, rows });
+  $text.value = text;
+  const $said = el("p", { class: "small", role: "status" });
+  const copy = async () => {
+    try {
+      await navigator.clipboard.writeText($text.value);
+      $said.textContent = "Copied.";
+    } catch {
+      $text.focus();
+      $text.select();
+      $said.textContent = "It is selected: copy it with your keyboard or a long press.";
+    }
+  };
+  const $parts = [
+    el("label", { for: id }, label),
+    $text,
+    el(
+      "p",
+      { class: "ways" },
+      button("Copy", () => void copy(), { class: "control", "data-copy": id }),
+    ),
+    $said,
+  ];
+  const set = (/** @type {string} */ next) => {
+    $text.value = next;
+  };
+  return { $parts, set };
+}

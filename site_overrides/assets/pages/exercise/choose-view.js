@@ -1,0 +1,185 @@
+/**
+ * Output room: an instructor chooses a car and gets the link for the class, and the key to it.
+ *
+ * @import { Car } from "../../exercise/draw.js"
+ * @import { Child } from "../../kit/element.js"
+ * @import { Tools } from "./words.js"
+ */
+
+import { sayOf } from "../../answer/questions.js";
+import { causesOf, complaintsFor, drawCar, LEVELS, setsOf } from "../../exercise/draw.js";
+import { carLink } from "../../exercise/links.js";
+import { bearsOn, resultOf } from "../../exercise/play.js";
+import { copyText } from "../../kit/copy-text.js";
+import { el, folded } from "../../kit/element.js";
+import { causeOf, hiddenWords, levelLabel, misreadWords } from "./words.js";
+
+const MOST_SEED = 999_999;
+
+/** @typedef {Array<{id: string, title: string}>} Options */
+
+/**
+ * Draw a labelled list to choose from.
+ * @param {string} id
+ * @param {string} label
+ * @param {Options} options
+ */
+export function chooser(id, label, options) {
+  const $choice = el("select", { id, class: "field" });
+  const fill = (/** @type {Options} */ next) =>
+    $choice.replaceChildren(...next.map((one) => el("option", { value: one.id }, one.title)));
+  fill(options);
+  return { $choice, fill, $parts: [el("label", { for: id }, label), $choice] };
+}
+
+/**
+ * Sort options by what the reader sees.
+ * @param {Options} options
+ */
+export function byTitle(options) {
+  return options.sort((one, other) => one.title.localeCompare(other.title, "en"));
+}
+
+/**
+ * Draw the form that makes a car.
+ * @param {Tools} tools
+ * @returns {HTMLElement}
+ */
+export function chooseView(tools) {
+  const { knowledge, words } = tools;
+  const titles = LEVELS.map((level) => ({ id: level, title: sayOf(words, "exercise-level", { level }) }));
+  const level = chooser("level", sayOf(words, "exercise-ask-level"), titles);
+  const complaint = chooser("complaint", sayOf(words, "exercise-ask-complaint"), []);
+  const place = "first";
+  const first = chooser("cause", sayOf(words, "exercise-ask-cause", { place }), []);
+  const second = chooser("second-cause", sayOf(words, "exercise-ask-cause", { place: "second" }), []);
+  const $second = el("div", { hidden: true }, second.$parts);
+  const seed = String(1 + Math.floor(Math.random() * MOST_SEED));
+  const $seed = el("input", { id: "seed", class: "field", inputmode: "numeric", maxlength: 6, value: seed });
+  const $note = el("p", { class: "told", role: "status" });
+  const $made = el("div", {});
+  const fillCauses = () => {
+    const options = byTitle(
+      causesOf(knowledge, complaint.$choice.value || " ").map((id) => ({ id, title: causeOf(knowledge, id).title })),
+    );
+    const drawn = { id: "", title: sayOf(words, "exercise-drawn-cause") };
+    // Without a complaint any cause would do, so there is none to choose from yet.
+    const offered = complaint.$choice.value === "" ? [drawn] : [drawn, ...options];
+    first.fill(offered);
+    second.fill(offered);
+    $second.hidden = level.$choice.value !== "two";
+  };
+  const fillComplaints = () => {
+    const kept = complaint.$choice.value;
+    const ids = complaintsFor(knowledge, level.$choice.value);
+    const options = ids.map((id) => ({ id, title: knowledge.symptoms[id]?.title ?? id }));
+    complaint.fill([{ id: "", title: sayOf(words, "exercise-any") }, ...byTitle(options)]);
+    if (ids.includes(kept)) complaint.$choice.value = kept;
+    fillCauses();
+  };
+  level.$choice.addEventListener("change", fillComplaints);
+  complaint.$choice.addEventListener("change", fillCauses);
+  fillComplaints();
+  const make = () => {
+    const isTwo = level.$choice.value === "two";
+    const causes = [first.$choice.value, isTwo ? second.$choice.value : ""].filter((one) => one !== "");
+    const wanted = {
+      level: level.$choice.value,
+      complaint: complaint.$choice.value,
+      causes,
+      seed: seedOf($seed.value),
+    };
+    const isRefused = isTwo && causes.length > 0 && !isPair(tools, wanted.complaint, causes);
+    $note.textContent = isRefused ? sayOf(words, "exercise-two-needed") : "";
+    $made.replaceChildren(...(isRefused ? [] : madeParts(tools, drawCar(knowledge, wanted))));
+  };
+  const $form = el(
+    "form",
+    {},
+    level.$parts,
+    complaint.$parts,
+    first.$parts,
+    $second,
+    el("label", { for: "seed" }, sayOf(words, "exercise-ask-seed")),
+    $seed,
+    el("p", { class: "small" }, sayOf(words, "exercise-seed-note")),
+    el("p", {}, el("button", { type: "submit", class: "control" }, sayOf(words, "exercise-make"))),
+    $note,
+  );
+  $form.addEventListener("submit", (event) => {
+    event.preventDefault();
+    make();
+  });
+  return el("section", {}, el("h2", {}, sayOf(words, "exercise-choose")), $form, $made);
+}
+
+/** @param {string} text */
+function seedOf(text) {
+  return Number.parseInt(text, 10) || 1;
+}
+
+/**
+ * Tell whether two causes were chosen that one repair does not put right together.
+ * @param {Tools} tools
+ * @param {string} complaint
+ * @param {string[]} causes
+ */
+function isPair({ knowledge }, complaint, causes) {
+  return setsOf(knowledge, complaint, "two").some(({ thing }) => thing.every((one) => causes.includes(one)));
+}
+
+/**
+ * @param {Tools} tools
+ * @param {Car} car
+ * @returns {HTMLElement[]}
+ */
+function madeParts(tools, car) {
+  const { knowledge, words } = tools;
+  const link = `${location.href.split("#")[0]}${carLink(car, knowledge.version)}`;
+  const copy = copyText("class-link", sayOf(words, "exercise-class-link"), link, 4);
+  return [
+    ...copy.$parts,
+    el("p", {}, el("a", { href: link }, sayOf(words, "exercise-try"))),
+    folded("key", sayOf(words, "exercise-key"), keyParts(tools, car)),
+  ];
+}
+
+/**
+ * List what is hidden in a car and what each check that bears on it shows, for use on paper.
+ * @param {Tools} tools
+ * @param {Car} car
+ * @returns {Child[]}
+ */
+function keyParts(tools, car) {
+  const { knowledge, words } = tools;
+  const linked = causesOf(knowledge, car.complaint);
+  const checks = Object.keys(knowledge.checks).filter((name) => bearsOn(knowledge, linked, name));
+  const rows = byTitle(checks.map((id) => ({ id, title: knowledge.checks[id].title }))).map(({ id, title }) =>
+    el(
+      "tr",
+      {},
+      el("th", { scope: "row" }, title),
+      el("td", {}, levelLabel(knowledge, id, resultOf(knowledge, car, car.causes, id))),
+    ),
+  );
+  const head = [sayOf(words, "exercise-check-column"), sayOf(words, "exercise-shows-column")];
+  return [
+    el("p", {}, el("b", {}, knowledge.symptoms[car.complaint]?.title ?? ""), ". ", hiddenWords(tools, car)),
+    car.misread.length > 0 ? el("p", {}, misreadWords(tools, car)) : null,
+    el("p", { class: "small" }, sayOf(words, "exercise-key-about")),
+    el(
+      "table",
+      {},
+      el(
+        "thead",
+        {},
+        el(
+          "tr",
+          {},
+          head.map((one) => el("th", { scope: "col" }, one)),
+        ),
+      ),
+      el("tbody", {}, rows),
+    ),
+  ];
+}

@@ -1,0 +1,61 @@
+/**
+ * Join the rooms: an address holds a car to work on, a result to show, or nothing yet.
+ *
+ * Nothing is kept and nothing is sent; what travels is a link.
+ *
+ * @import { Tools } from "./words.js"
+ */
+
+import { sayOf } from "../../answer/questions.js";
+import { carIn, resultsIn } from "../../exercise/links.js";
+import { begin } from "../../exercise/play.js";
+import { el, need } from "../../kit/element.js";
+import { sayFailed } from "../../kit/failed.js";
+import { completeKnowledge, loadKnowledge } from "../../knowledge/knowledge.js";
+import { chooseView } from "./choose-view.js";
+import { classView } from "./class-view.js";
+import { Work } from "./play-view.js";
+
+/** @returns {Promise<Tools>} */
+async function fetchTools() {
+  const [knowledge, answer] = await Promise.all([
+    loadKnowledge(new URL("../../data/checker.json", import.meta.url)),
+    fetch(new URL("../../data/exercise.json", import.meta.url)),
+  ]);
+  if (!answer.ok) throw new Error(`the server answered ${answer.status}`);
+  await completeKnowledge(knowledge, new URL("../../data/checker-later.json", import.meta.url));
+  return { knowledge, words: await answer.json() };
+}
+
+/**
+ * @param {HTMLElement} $root
+ * @param {Tools} tools
+ */
+function draw($root, tools) {
+  const { knowledge, words } = tools;
+  const { hash, href } = location;
+  const found = carIn(knowledge, hash);
+  if (found) {
+    const $stage = el("div", {});
+    $root.replaceChildren($stage);
+    const isOther = found.edition !== knowledge.version;
+    new Work($stage, tools, begin(found.car), isOther ? sayOf(words, "exercise-other-edition") : "");
+    return;
+  }
+  const isResult = resultsIn(knowledge, hash).length > 0;
+  const isBroken = !isResult && /^#x=/.test(hash);
+  $root.replaceChildren(
+    ...(isBroken ? [el("p", { class: "caution", role: "alert" }, sayOf(words, "exercise-bad-link"))] : []),
+    ...(isResult ? [classView(tools, href)] : [chooseView(tools), classView(tools)]),
+  );
+}
+
+const $root = need(document, '[data-module="exercise"]');
+try {
+  const tools = await fetchTools();
+  draw($root, tools);
+  window.addEventListener("hashchange", () => draw($root, tools));
+} catch (error) {
+  sayFailed($root, "This page could not start.", error);
+  throw error;
+}

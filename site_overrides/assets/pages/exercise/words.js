@@ -1,0 +1,147 @@
+/**
+ * Output room: the steps and sums of an exercise in words.
+ *
+ * The sentences are data (symptoms/sentences/exercises.yml).
+ *
+ * @import { Sentences } from "../../answer/questions.js"
+ * @import { Car } from "../../exercise/draw.js"
+ * @import { Bill, Made, Play, Refusal } from "../../exercise/play.js"
+ * @import { Cause, Knowledge } from "../../knowledge/types.js"
+ */
+
+import { sayOf } from "../../answer/questions.js";
+import { costOf } from "../../exercise/play.js";
+import { listed, lowerFirst, minutesWords, moneyWords, numberWords } from "../../kit/figures.js";
+
+/** The knowledge and the sentences that every part of the page speaks with. */
+/** @typedef {{knowledge: Knowledge, words: Sentences}} Tools */
+
+/** @param {Knowledge} knowledge */
+export function currencyOf({ causes }) {
+  return Object.values(causes)[0]?.repair.price.currency ?? "";
+}
+
+/**
+ * @param {Knowledge} knowledge
+ * @param {string} name
+ */
+export function causeOf({ causes }, name) {
+  return /** @type {Cause} */ (causes[name]);
+}
+
+/**
+ * Name the hidden causes of a car.
+ * @param {Tools} tools
+ * @param {Car} car
+ */
+export function hiddenWords({ knowledge, words }, car) {
+  const causes = causeNames(knowledge, car);
+  return sayOf(words, "exercise-hidden", { causes });
+}
+
+/**
+ * @param {Knowledge} knowledge
+ * @param {Car} car
+ */
+export function causeNames(knowledge, car) {
+  return listed(car.causes.map((name) => lowerFirst(causeOf(knowledge, name).title)));
+}
+
+/**
+ * Say which check is misread; "" when none is.
+ * @param {Tools} tools
+ * @param {Car} car
+ */
+export function misreadWords({ knowledge, words }, { misread }) {
+  const check = listed(misread.map((name) => knowledge.checks[name].title));
+  return check === "" ? "" : sayOf(words, "exercise-misread", { check });
+}
+
+/**
+ * Return the label of a check's level.
+ * @param {Knowledge} knowledge
+ * @param {string} check
+ * @param {string | null} level
+ */
+export function levelLabel(knowledge, check, level) {
+  return knowledge.checks[check].levels.find(({ id }) => id === level)?.label ?? "";
+}
+
+/**
+ * Say what a step was and what came of it.
+ * @param {Tools} tools
+ * @param {Made} step
+ * @param {boolean} isLast whether the trouble ended with it
+ */
+export function stepWords({ knowledge, words }, { move, level, mark, because }, isLast) {
+  const isCheck = move.kind === "check";
+  if (mark === "unsafe") {
+    const step = isCheck ? knowledge.checks[move.id].title : causeOf(knowledge, move.id).title;
+    const line = knowledge.stop_lines[because?.line ?? ""]?.text ?? "";
+    return sayOf(words, "exercise-unsafe", { step, line });
+  }
+  if (move.kind === "workshop") return sayOf(words, "exercise-did-stop");
+  if (!isCheck) {
+    const action = causeOf(knowledge, move.id).repair.action.replace(/\.?$/, ".");
+    const outcome = isLast ? "over" : "same";
+    return sayOf(words, "exercise-did-repair", { action, outcome });
+  }
+  const check = knowledge.checks[move.id].title;
+  const label = lowerFirst(levelLabel(knowledge, move.id, level));
+  if (isLast) return sayOf(words, "exercise-ended", { check, level: label });
+  return sayOf(words, "exercise-did-check", { check, level: label });
+}
+
+/**
+ * Say what was wrong with a step; "" when nothing was, or it was said already.
+ * @param {Tools} tools
+ * @param {Made} step
+ */
+export function markWords({ words }, { mark }) {
+  const known = ["pointless", "in-vain"];
+  return known.includes(mark) ? sayOf(words, "exercise-mark", { mark }) : "";
+}
+
+/**
+ * Say why a step was not taken.
+ * @param {Tools} tools
+ * @param {Refusal} refused
+ */
+export function refusedWords({ knowledge, words }, { kind, check }) {
+  if (kind === "first") return sayOf(words, "exercise-first", { check: lowerFirst(knowledge.checks[check].title) });
+  return check === "" ? sayOf(words, "exercise-cannot") : sayOf(words, "exercise-not-made");
+}
+
+/**
+ * Say what the exercise has cost so far.
+ * @param {Tools} tools
+ * @param {Play} play
+ */
+export function soFarWords({ knowledge, words }, { bill }) {
+  const money = moneyWords(bill.money, currencyOf(knowledge));
+  const minutes = minutesWords(bill.minutes);
+  const hours = numberWords(bill.waiting);
+  return sayOf(words, "exercise-so-far", { money, minutes, hours });
+}
+
+/**
+ * Return the sums of a bill in words, in the order of the table.
+ * @param {Tools} tools
+ * @param {Bill} bill
+ * @returns {Array<{name: string, text: string}>}
+ */
+export function billRows({ knowledge, words }, bill) {
+  const currency = currencyOf(knowledge);
+  const rows = [
+    { row: "money", text: moneyWords(bill.money, currency) },
+    { row: "minutes", text: minutesWords(bill.minutes) },
+    { row: "waiting", text: sayOf(words, "exercise-hours", { hours: numberWords(bill.waiting) }) },
+    { row: "checks", text: String(bill.checks) },
+    { row: "parts", text: String(bill.parts) },
+    { row: "in_vain", text: String(bill.in_vain) },
+    { row: "pointless", text: String(bill.pointless) },
+    { row: "unsafe", text: String(bill.unsafe) },
+    { row: "cost", text: moneyWords(Math.round(costOf(knowledge, bill)), currency) },
+  ];
+  return rows.map(({ row, text }) => ({ name: sayOf(words, "exercise-row", { row }), text }));
+}
