@@ -271,8 +271,38 @@ def test_worker_without_its_line_is_refused(tmp_path):
 
 
 def was_lost(request):
-    """Tell what could not be had from what the browser gave up because the page was left."""
-    return "ERR_ABORTED" not in (request.failure or "")
+    """Tell what could not be had from the tab's mark, which the browser gives up with its page.
+
+    The word for giving up is no sign by itself: what the copy lacks fails by that word too.
+    """
+    given_up = "ERR_ABORTED" in (request.failure or "")
+    return not (given_up and request.url.endswith("assets/icons/icon.svg"))
+
+
+def test_file_gone_from_the_copy_counts_as_lost(page, host, built_site):
+    served = host(built_site)
+    visit_and_keep(page, served)
+    page.reload()
+    served.stop()
+    gone = page.evaluate(
+        """async () => {
+          const gone = [];
+          for (const name of await caches.keys()) {
+            const kept = await caches.open(name);
+            for (const { url } of await kept.keys()) {
+              if (/\\/app\\/(find-.*\\.js|drawings-.*\\.css)$/.test(url) && (await kept.delete(url))) gone.push(url);
+            }
+          }
+          return gone;
+        }"""
+    )
+    assert len(gone) == 2
+    lost = []
+    page.on(
+        "requestfailed", lambda request: lost.append(request.url) if was_lost(request) else None
+    )
+    page.goto(f"{served.address}checks/measure-resting-voltage/", wait_until="networkidle")
+    assert set(gone) <= set(lost)
 
 
 DRIVEWAY = (
