@@ -28,7 +28,7 @@ from .readout_monitors import (
     with_this_trip,
 )
 from .readout_replies import Replies, StoredCode, read_replies
-from .readout_words import Understood, Words, read_words
+from .readout_words import Understood, Words, codes_beside, read_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -122,13 +122,14 @@ def read_text(text: str) -> Readout:
     warnings += [Warned("short-status", ecu) for ecu in short]
     warnings += [Warned("reserved-bits", ecu) for ecu, s in statuses.items() if s.reserved_set]
     warnings += _unit_warnings(units)
-    confirmed = [stored for stored in replies.codes if stored.kind == "confirmed"]
-    if merged and "confirmed" in replies.asked and len(confirmed) != merged.count:
-        warnings.append(Warned("count-differs"))
     state = _text_state(text, lines, replies, _monitor_state(units, merged, short))
     in_words = _in_words(text) if state in _MAY_BE_WORDS else None
     if in_words:
         return in_words
+    _add_codes(replies, codes_beside(text))
+    confirmed = [stored for stored in replies.codes if stored.kind == "confirmed"]
+    if merged and "confirmed" in replies.asked and len(confirmed) != merged.count:
+        warnings.append(Warned("count-differs"))
     return Readout(
         state=state,
         units=units,
@@ -139,6 +140,18 @@ def read_text(text: str) -> Readout:
         warnings=tuple(warnings),
         ignored_lines=lines.ignored,
     )
+
+
+def _add_codes(replies: Replies, told: Sequence[tuple[str, str]]) -> None:
+    """Add codes written beside the bytes; one of no named kind that is there already is left."""
+    known = {stored.code for stored in replies.codes}
+    both = {(stored.kind, stored.code) for stored in replies.codes}
+    for kind, code in told:
+        if (kind, code) in both or (kind == "confirmed" and code in known):
+            continue
+        replies.codes.append(StoredCode("told", kind, code))
+        if kind not in replies.asked:
+            replies.asked.append(kind)
 
 
 def _in_words(text: str) -> Readout | None:

@@ -10,7 +10,10 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import Final
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 _LONGEST_LINE: Final = 400
 _MOST_LINES: Final = 2_000
@@ -74,8 +77,10 @@ _COUNT: Final = re.compile(
     r"\b(?:(no|[0-9]{1,3}) (?:stored |confirmed )?(?:dtcs?|codes?|faults?)\b"
     r"|(?:dtcs?|codes?|faults?)(?: (?:stored|count|found|number))?[ :=#]+([0-9]{1,3}|none)\b)"
 )
-_CODE: Final = re.compile(r"(?<![A-Z0-9])([PCBU][0-3][0-9A-F]{3})(?:-[0-9A-F]{2})?(?![A-Z0-9])")
-_KINDS: Final = re.compile(r"\b(pending|permanent|stored|confirmed|current|active)\b")
+_KIND_OR_CODE: Final = re.compile(
+    r"\b(PENDING|PERMANENT|STORED|CONFIRMED|CURRENT|ACTIVE)\b"
+    r"|(?<![A-Z0-9])([PCBU][0-3][0-9A-F]{3})(?:-[0-9A-F]{2})?(?![A-Z0-9])"
+)
 # A word stands in a column of its own, so it is meant as a state.
 _APART: Final = re.compile(r"[:=|\t]|  ")
 SPARK_ONLY: Final = (
@@ -140,10 +145,7 @@ class _Run:
 def read_words(text: str) -> Words:
     """Read a text as words; never raises. Lines beyond the limits are left out."""
     words, run, kind = Words(), _Run(), "confirmed"
-    for number, raw in enumerate(text.replace("\r", "\n").split("\n")[:_MOST_LINES], 1):
-        line = raw[:_LONGEST_LINE]
-        for pattern, plain in _SIGNS:
-            line = pattern.sub(plain, line)
+    for number, line in enumerate(_plain_lines(text), 1):
         kind = _read_codes(words, line, kind)
         _read_line(words, run, number, _read_lamp(words, line.lower()))
     _close(words, run)
@@ -154,17 +156,43 @@ def read_words(text: str) -> Words:
     return words
 
 
-def _read_codes(words: Words, line: str, kind: str) -> str:
-    named = _KINDS.search(line.lower())
-    if named:
-        word = named.group(1)
-        kind = word if word in {"pending", "permanent"} else "confirmed"
-    for code in _CODE.findall(line.upper()):
-        if (kind, code) not in words.codes:
-            words.codes.append((kind, code))
-        if kind not in words.asked:
-            words.asked.append(kind)
-    return kind
+def codes_beside(text: str) -> list[tuple[str, str]]:
+    """List codes written as text among bytes, with their kind.
+
+    Only those of the letters P and U: B and C are digits of bytes too.
+    """
+    words, kind = Words(), "confirmed"
+    for line in _plain_lines(text):
+        kind = _read_codes(words, line, kind)
+    return [(kind, code) for kind, code in words.codes if code[0] in "PU"]
+
+
+def _plain_lines(text: str) -> Iterator[str]:
+    for raw in text.replace("\r", "\n").split("\n")[:_MOST_LINES]:
+        line = raw[:_LONGEST_LINE]
+        for pattern, plain in _SIGNS:
+            line = pattern.sub(plain, line)
+        yield line
+
+
+def _read_codes(words: Words, line: str, before: str) -> str:
+    """Give each code of a line the kind named before it, or behind it where each line ends so."""
+    kind, carried = before, before
+    found = [(match[1], match[2]) for match in _KIND_OR_CODE.finditer(line.upper())]
+    is_behind = len(found) > 1 and found[0][1] is not None and found[-1][0] is not None
+    codes: list[tuple[str, str]] = []
+    for word, code in reversed(found) if is_behind else found:
+        if word:
+            kind = word.lower() if word in {"PENDING", "PERMANENT"} else "confirmed"
+            carried = carried if is_behind else kind
+        else:
+            codes.append((kind, code))
+    for told in reversed(codes) if is_behind else codes:
+        if told not in words.codes:
+            words.codes.append(told)
+        if told[0] not in words.asked:
+            words.asked.append(told[0])
+    return carried
 
 
 def _read_lamp(words: Words, line: str) -> str:

@@ -53,6 +53,8 @@ FORMS = (
     "\u00e941 01 {4}",
     "STOPPED",
     "{4} {4}",
+    "Stored: P0420, P0171",
+    "P0442 pending, U0100 permanent",
 )
 
 

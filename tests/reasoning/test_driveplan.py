@@ -5,18 +5,17 @@ Source of the order and lengths: common practice, and Ontario's 2013 page "How t
 a quarter and three quarters).
 """
 
+import random
 from itertools import combinations
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from build_tools.cli.log_documents import driveplan_document
 from build_tools.knowledge.assemble import load_readiness
 from build_tools.obd.drive_words import CAUTION_WORDS, PLAN_NOTE_WORDS, SEGMENTS
 from build_tools.obd.readiness_commands import readiness_tables
-from tests.embedded import call
+from tests.embedded import call, embedded
 
 READINESS, _ = load_readiness(Path(__file__).resolve().parents[2])
 TABLES = readiness_tables(READINESS)
@@ -183,21 +182,28 @@ def test_words_when_listed_then_they_are_plain_and_short():
         assert all(len(part.split()) <= 25 for part in text.split(". "))
 
 
-@settings(max_examples=1_000, deadline=None, derandomize=True)
-@given(
-    st.lists(st.sampled_from([*sorted(MONITORS), "x"]), max_size=6),
-    st.dictionaries(
-        st.sampled_from(["supply", "fuel_percent", "ambient", "lamp_on", "pending_code"]),
-        st.none() | st.booleans() | st.floats() | st.sampled_from(["sound", "failing", "x"]),
-    ),
-)
-def test_plan_drives_when_fuzzed_then_every_id_has_its_words(names, told):
-    plan = plan_drives(names, MONITORS, plan_facts_from(told))
-    assert set(plan.first) | set(plan.notes) <= set(PLAN_NOTE_WORDS)
-    assert set(plan.cautions) <= set(CAUTION_WORDS)
-    served = {name for day in plan.days for part in day.parts for name in part.serves}
-    if plan.state in {"plan", "settle-first"}:
-        assert served | set(plan.unserved) == {name for name in names if name in MONITORS}
+def test_plan_drives_when_fuzzed_then_every_id_has_its_words():
+    rng = random.Random(5)
+    odd = [None, True, False, -1e300, -40, 0.5, 24.9, 50, 75.1, 1e300, "sound", "failing", "x"]
+    fields = ["supply", "fuel_percent", "ambient", "lamp_on", "pending_code", "own", "wants"]
+    given = [
+        {
+            "names": rng.choices([*sorted(MONITORS), "x"], k=rng.randrange(7)),
+            "told": {name: rng.choice(odd) for name in rng.sample(fields, rng.randrange(8))},
+        }
+        for _ in range(1_000)
+    ]
+    body = """return input.given.map(({ names, told }) => plan.planDrives(
+      names, input.monitors, plan.planFactsFrom(told), input.segments));"""
+    more = {"monitors": MONITORS, "segments": TABLES["segments"]}
+    plans = embedded({"plan": "logs/driveplan"}, body, {"given": given, **more})
+    for one, plan in zip(given, plans, strict=True):
+        assert set(plan["first"]) | set(plan["notes"]) <= set(PLAN_NOTE_WORDS)
+        assert set(plan["cautions"]) <= set(CAUTION_WORDS)
+        served = {name for day in plan["days"] for part in day["parts"] for name in part["serves"]}
+        if plan["state"] in {"plan", "settle-first"}:
+            assert served | set(plan["unserved"]) == set(one["names"]) & set(MONITORS)
+    assert {"plan", "settle-first", "hold", "own", "nothing-to-do"} == {p["state"] for p in plans}
 
 
 def test_driveplan_document_when_written_out_then_the_caution_stands_in_every_part_at_speed():

@@ -59,8 +59,8 @@ const LAMP =
   /\b(?:mil|cel|check engine(?: (?:light|lamp))?|engine (?:light|lamp)|malfunction \w+ \w+)\b[^a-z0-9]*(?:(?:status|light|lamp|is|command\w*)[^a-z0-9]*){0,3}(on|off|lit)\b/;
 const COUNT =
   /\b(?:(no|[0-9]{1,3}) (?:stored |confirmed )?(?:dtcs?|codes?|faults?)\b|(?:dtcs?|codes?|faults?)(?: (?:stored|count|found|number))?[ :=#]+([0-9]{1,3}|none)\b)/;
-const CODE = /(?<![A-Z0-9])([PCBU][0-3][0-9A-F]{3})(?:-[0-9A-F]{2})?(?![A-Z0-9])/g;
-const KINDS = /\b(pending|permanent|stored|confirmed|current|active)\b/;
+const KIND_OR_CODE =
+  /\b(PENDING|PERMANENT|STORED|CONFIRMED|CURRENT|ACTIVE)\b|(?<![A-Z0-9])([PCBU][0-3][0-9A-F]{3})(?:-[0-9A-F]{2})?(?![A-Z0-9])/g;
 // A word stands in a column of its own, so it is meant as a state.
 const APART = /[:=|\t]| {2}/;
 const SPARK_ONLY = [
@@ -94,15 +94,11 @@ export function ignitionOf(words) {
  * @returns {Words}
  */
 export function readWords(text) {
-  /** @type {Words} */
-  const words = { monitors: new Map(), lines: [], codes: [], asked: [], mil: null, count: null };
+  const words = noWords();
   /** @type {Run} */
   const run = { names: [], states: [], heading: null, alone: [] };
   let kind = "confirmed";
-  const rows = text.replaceAll("\r", "\n").split("\n").slice(0, MOST_LINES);
-  rows.forEach((raw, place) => {
-    let line = [...raw.slice(0, 2 * LONGEST_LINE)].slice(0, LONGEST_LINE).join("");
-    for (const [pattern, plain] of SIGNS) line = line.replace(pattern, plain);
+  plainLines(text).forEach((line, place) => {
     kind = readCodes(words, line, kind);
     readLine(words, run, place + 1, readLamp(words, line.toLowerCase()));
   });
@@ -113,20 +109,61 @@ export function readWords(text) {
   return words;
 }
 
+/** @returns {Words} */
+function noWords() {
+  return { monitors: new Map(), lines: [], codes: [], asked: [], mil: null, count: null };
+}
+
 /**
+ * List codes written as text among bytes, with their kind.
+ *
+ * Only those of the letters P and U: B and C are digits of bytes too.
+ *
+ * @param {string} text
+ * @returns {[string, string][]}
+ */
+export function codesBeside(text) {
+  const words = noWords();
+  let kind = "confirmed";
+  for (const line of plainLines(text)) kind = readCodes(words, line, kind);
+  return words.codes.filter(([, code]) => "PU".includes(code[0]));
+}
+
+/** @param {string} text */
+function plainLines(text) {
+  const rows = text.replaceAll("\r", "\n").split("\n").slice(0, MOST_LINES);
+  return rows.map((raw) => {
+    let line = [...raw.slice(0, 2 * LONGEST_LINE)].slice(0, LONGEST_LINE).join("");
+    for (const [pattern, plain] of SIGNS) line = line.replace(pattern, plain);
+    return line;
+  });
+}
+
+/**
+ * Give each code of a line the kind named before it, or behind it where each line ends so.
+ *
  * @param {Words} words
  * @param {string} line
  * @param {string} before
  * @returns {string} what codes on the lines below are
  */
 function readCodes(words, line, before) {
-  const named = KINDS.exec(line.toLowerCase());
-  const kind = named === null ? before : ["pending", "permanent"].includes(named[1]) ? named[1] : "confirmed";
-  for (const [, code] of line.toUpperCase().matchAll(CODE)) {
-    if (!words.codes.some(([of, known]) => of === kind && known === code)) words.codes.push([kind, code]);
-    if (!words.asked.includes(kind)) words.asked.push(kind);
+  let [kind, carried] = [before, before];
+  const found = [...line.toUpperCase().matchAll(KIND_OR_CODE)];
+  const isBehind = found.length > 1 && found[0][2] !== undefined && found[found.length - 1][1] !== undefined;
+  /** @type {[string, string][]} */
+  const codes = [];
+  for (const [, word, code] of isBehind ? found.reverse() : found) {
+    if (word !== undefined) {
+      kind = ["PENDING", "PERMANENT"].includes(word) ? word.toLowerCase() : "confirmed";
+      carried = isBehind ? carried : kind;
+    } else codes.push([kind, code]);
   }
-  return kind;
+  for (const [of, code] of isBehind ? codes.reverse() : codes) {
+    if (!words.codes.some(([one, known]) => one === of && known === code)) words.codes.push([of, code]);
+    if (!words.asked.includes(of)) words.asked.push(of);
+  }
+  return carried;
 }
 
 /**

@@ -35,7 +35,7 @@ import {
   withThisTrip,
 } from "./readout-monitors.js";
 import { readReplies } from "./readout-replies.js";
-import { ignitionOf, readWords } from "./readout-words.js";
+import { codesBeside, ignitionOf, readWords } from "./readout-words.js";
 
 const MOST_COUNT = 127;
 const LONGEST_BARE = 60;
@@ -100,13 +100,14 @@ export function readText(text) {
     ...reserved.map(([ecu]) => warned("reserved-bits", ecu)),
     ...unitWarnings(units),
   ];
+  const state = textState(text, lines, replies, monitorState(units, merged, short));
+  const inWords = MAY_BE_WORDS.includes(state) ? readInWords(text) : null;
+  if (inWords !== null) return inWords;
+  addCodes(replies, codesBeside(text));
   const confirmed = replies.codes.filter((stored) => stored.kind === "confirmed").length;
   if (merged && replies.asked.includes("confirmed") && confirmed !== merged.count) {
     warnings.push(warned("count-differs"));
   }
-  const state = textState(text, lines, replies, monitorState(units, merged, short));
-  const inWords = MAY_BE_WORDS.includes(state) ? readInWords(text) : null;
-  if (inWords !== null) return inWords;
   return readout(state, {
     units,
     merged,
@@ -116,6 +117,21 @@ export function readText(text) {
     warnings,
     ignored_lines: lines.ignored,
   });
+}
+
+/**
+ * Add codes written beside the bytes; one of no named kind that is there already is left.
+ *
+ * @param {Replies} replies
+ * @param {[string, string][]} told
+ */
+function addCodes(replies, told) {
+  const there = [...replies.codes];
+  for (const [kind, code] of told) {
+    if (there.some((one) => one.code === code && (kind === "confirmed" || one.kind === kind))) continue;
+    replies.codes.push({ ecu: "told", kind, code });
+    if (!replies.asked.includes(kind)) replies.asked.push(kind);
+  }
 }
 
 /**
