@@ -6,21 +6,28 @@ advice many times faster (tests/parity/test_triage.py).
 """
 
 import random
+from collections import Counter
 from itertools import combinations
 from pathlib import Path
 
 import pytest
 
 from build_tools.cli.triage_command import triage_document
+from build_tools.engine import noisy_max
 from build_tools.engine.cases import CarCase, case_document, read_case
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.engine.noisy_max import ContradictoryEvidence, infer
+from build_tools.engine.noisy_max import (
+    WORK_LIMIT,
+    ContradictoryEvidence,
+    FrontierTooWide,
+    infer,
+)
 from build_tools.engine.pricing import HOUR_VALUE, UNRESOLVED_COST, check_cost, repair_cost
 from build_tools.engine.trace import TRACE_LIMIT, trace
 from build_tools.engine.triage import SUM_LIMIT, triage
 from build_tools.engine.worlds import enumerate_worlds
 from build_tools.knowledge.assemble import load_catalogue
-from tests.reasoning.samples import chance_alone, entangled_cases
+from tests.reasoning.samples import chance_alone, drawn_case, entangled_cases
 
 CATALOGUE, _ = load_catalogue(Path(__file__).parents[1])
 NETWORK = network_from_catalogue(CATALOGUE)
@@ -216,11 +223,50 @@ def test_the_most_entangled_case_stays_within_the_counted_work_and_says_so():
     assert {one.id: one.probability for one in advice.causes} == exact.posteriors
 
 
+@pytest.fixture
+def summed(monkeypatch):
+    """Count the numbers every exact sum goes through; the sums themselves are the real ones."""
+    taken = []
+
+    def counted(name):
+        real = getattr(noisy_max, name)
+
+        def sum_and_count(order, *weights):
+            taken.append(order.work)
+            return real(order, *weights)
+
+        monkeypatch.setattr(noisy_max, name, sum_and_count)
+
+    counted("sum_group")
+    counted("sum_forward")
+    return taken
+
+
+@pytest.mark.parametrize(("symptoms", "results"), [(12, 25), (12, 8), (3, 14)])
+def test_whatever_is_told_one_advice_takes_bounded_work_or_is_refused_in_words(
+    symptoms, results, summed
+):
+    # All sums together: the posterior, the predicted results, the fit, and what raised each cause.
+    told = Counter()
+    for seed in range(5):
+        summed.clear()
+        try:
+            advise_on(drawn_case(CATALOGUE, random.Random(seed), symptoms, results))
+            told["answered"] += 1
+        except FrontierTooWide:
+            told["refused"] += 1
+            # Counted before any sum is taken.
+            told["summed"] += len(summed)
+        assert sum(summed) <= 1.5 * WORK_LIMIT
+    assert told["answered"]
+    assert not told["summed"]
+
+
 def test_past_the_bound_the_first_checks_keep_what_their_results_would_mean():
     cases = entangled_cases(CATALOGUE, NETWORK, 12, 8)
-    near = [one for one in cases if SUM_LIMIT / 30 < one[0] < SUM_LIMIT / 12]
+    near = [one for one in cases if SUM_LIMIT / 26 < one[0] < SUM_LIMIT / 19]
     partly = 0
-    for work, document in near[:12]:
+    for work, document in near:
         advice, _ = advise_on(document)
         told = [bool(one.outcomes) for one in advice.next]
         taken = [one for one in predicted_work(advice) if one]

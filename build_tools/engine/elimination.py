@@ -54,8 +54,8 @@ class GroupSum:
 def find_order(terms: Sequence[Term], causes: Sequence[int]) -> Order:
     """Choose the order of causes that closes findings early.
 
-    Greedy: the next finding to finish is the one that leaves the smallest table when all
-    its remaining causes are done. Ties: smaller table on the way, fewer causes, first.
+    Greedy: the next finding to finish is the one that needs the smallest table on the way while
+    all its remaining causes are done. Ties: smaller table left, fewer causes, first.
     """
     touched = {c: [f for f, term in enumerate(terms) if c in term.links] for c in causes}
     remaining = [[c for c in causes if c in term.links] for term in terms]
@@ -104,7 +104,7 @@ def _growth(
             opening *= len(terms[f].weights)
         if hit and hit == len(remaining[f]):
             closing *= len(terms[f].weights)
-    return opening / closing, opening, len(batches)
+    return opening, opening / closing, len(batches)
 
 
 def _take(

@@ -30,6 +30,9 @@ one in fifty."""
 WORK_LIMIT: Final = 1_500_000
 """Numbers these sums may go through; past it nothing is said. About 0.2 s in Python."""
 
+_LEAST_LIMIT: Final = 3_000_000
+"""The same for naming the result that fits least, which is asked only where they fit badly."""
+
 _STEP: Final = 0.05
 _LEAST: Final = 1e-12
 
@@ -51,7 +54,8 @@ class Fit:
 class _Foretold:
     """Foretells one finding from others, counting the work."""
 
-    def __init__(self, diagnosis: Diagnosis) -> None:
+    def __init__(self, diagnosis: Diagnosis, limit: int) -> None:
+        self._limit = limit
         self._network = diagnosis.network
         self._odds = diagnosis.findings.odds
         self.work = 0
@@ -67,7 +71,7 @@ class _Foretold:
             except FrontierTooWide:
                 return None
             self.work += work
-            if self.work > WORK_LIMIT:
+            if self.work > self._limit:
                 return None
             logs.append(found)
         most = max(logs)
@@ -85,7 +89,7 @@ def judge_fit(diagnosis: Diagnosis) -> Fit | None:
     known: dict[str, Sequence[float]] = {
         name: weights for name, weights in evidence.items() if name not in findings.results
     }
-    foretold = _Foretold(diagnosis)
+    foretold = _Foretold(diagnosis, WORK_LIMIT)
     surprise = 0.0
     spread = [1.0]
     for name in made:
@@ -103,19 +107,19 @@ def judge_fit(diagnosis: Diagnosis) -> Fit | None:
     chance = min(1.0, sum_of(spread[reached:]))
     if chance >= BAD_FIT:
         return Fit(chance, bad=False, least=None)
-    return Fit(chance, bad=True, least=_least(diagnosis, made, foretold))
+    return Fit(chance, bad=True, least=_least(diagnosis, made))
 
 
-def _least(diagnosis: Diagnosis, made: Sequence[str], foretold: _Foretold) -> str | None:
+def _least(diagnosis: Diagnosis, made: Sequence[str]) -> str | None:
     """Return the check whose result the others foretell least; None past the bound of work."""
     evidence = diagnosis.findings.evidence
     found: list[tuple[float, str]] = []
+    foretold = _Foretold(diagnosis, _LEAST_LIMIT)
     for name in made:
         others = {other: weights for other, weights in evidence.items() if other != name}
-        foretold.work = 0
         chances = foretold.chances(name, others)
         if chances is None:
-            continue
+            return None
         seen = 0.0
         for chance, weight in zip(chances, evidence[name], strict=True):
             seen += chance * weight

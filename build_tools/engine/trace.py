@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 _EXTREME: Final = 1e-6
 _NOTHING: Final = 1e-9
 
-TRACE_LIMIT: Final = 5_000_000
+TRACE_LIMIT: Final = 2_000_000
 """Numbers the sums of one trace may go through, each counted as that of all findings."""
 
 

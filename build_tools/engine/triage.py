@@ -27,12 +27,12 @@ if TYPE_CHECKING:
     from build_tools.engine.supply import Supply
     from build_tools.knowledge.catalogue import Catalogue
 
-SUM_LIMIT: Final = 5_000_000
+SUM_LIMIT: Final = 2_000_000
 """Numbers the sums that predict results may go through, counted alike in both languages.
 
-Looked at before each check, so that the last one predicted may pass it a little. About half a
-second in Python, and far less on a phone. The posteriors themselves are always exact; what
-comes after them is left out past this, and said.
+Looked at before each check, so that the last one predicted may pass it a little. About a third
+of a second in Python, and less on a phone; the worked cases take a sixtieth. The posteriors
+themselves are always exact; what comes after them is left out past this, and said.
 """
 
 

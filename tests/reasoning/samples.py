@@ -9,7 +9,7 @@ import random
 from build_tools.engine.cases import read_case
 from build_tools.engine.findings import find
 from build_tools.engine.network import Network, NetworkCause, NetworkFinding
-from build_tools.engine.noisy_max import WIDTH_LIMIT, frontier_width, sum_work
+from build_tools.engine.noisy_max import WIDTH_LIMIT, WORK_LIMIT, frontier_width, sum_work
 from build_tools.engine.situation import Gate, PlanCheck, Situation
 
 
@@ -183,6 +183,17 @@ def sum_size(network, findings):
     return width, sum_work(network, findings.odds, findings.evidence)
 
 
+def drawn_case(catalogue, rng, symptoms, results):
+    """Draw a case with so much noticed, and measured abnormal, at random."""
+    return {
+        "symptoms": rng.sample(list(catalogue.symptoms), symptoms),
+        "outcomes": {
+            name: rng.choice(catalogue.checks[name].levels[1:] or catalogue.checks[name].levels).id
+            for name in rng.sample(list(catalogue.checks), results)
+        },
+    }
+
+
 def entangled_cases(catalogue, network, symptoms, results, draws=40):
     """Draw cases with much noticed and measured abnormal at random; give (work, document), rising.
 
@@ -190,18 +201,9 @@ def entangled_cases(catalogue, network, symptoms, results, draws=40):
     """
     found = []
     for seed in range(draws):
-        rng = random.Random(seed)
-        document = {
-            "symptoms": rng.sample(list(catalogue.symptoms), symptoms),
-            "outcomes": {
-                name: rng.choice(
-                    catalogue.checks[name].levels[1:] or catalogue.checks[name].levels
-                ).id
-                for name in rng.sample(list(catalogue.checks), results)
-            },
-        }
+        document = drawn_case(catalogue, random.Random(seed), symptoms, results)
         case, _ = read_case(document, catalogue)
         width, work = sum_size(network, find(catalogue, network, case))
-        if width <= WIDTH_LIMIT:
+        if width <= WIDTH_LIMIT and work <= WORK_LIMIT:
             found.append((work, document))
     return sorted(found, key=lambda one: one[0])

@@ -37,8 +37,8 @@
 /**
  * Choose the order of causes that closes findings early.
  *
- * Greedy: the next finding to finish is the one that leaves the smallest table when all
- * its remaining causes are done. Ties: smaller table on the way, fewer causes, first.
+ * Greedy: the next finding to finish is the one that needs the smallest table on the way while
+ * all its remaining causes are done. Ties: smaller table left, fewer causes, first.
  *
  * @param {Term[]} terms
  * @param {number[]} causes
@@ -147,8 +147,8 @@ function growthOf(frontier, causes) {
  * @returns {boolean}
  */
 function isLess(one, other) {
-  if (one.ratio !== other.ratio) return one.ratio < other.ratio;
   if (one.opening !== other.opening) return one.opening < other.opening;
+  if (one.ratio !== other.ratio) return one.ratio < other.ratio;
   return one.causes < other.causes;
 }
 

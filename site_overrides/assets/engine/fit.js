@@ -16,6 +16,9 @@ import { rounded } from "./planning.js";
 const BAD_FIT = 0.005;
 /** Numbers these sums may go through; past it nothing is said. */
 const WORK_LIMIT = 1_500_000;
+
+/** The same for naming the result that fits least, which is asked only where they fit badly. */
+const LEAST_LIMIT = 3_000_000;
 const STEP = 0.05;
 const LEAST = 1e-12;
 
@@ -27,8 +30,12 @@ const LEAST = 1e-12;
 
 /** Foretells one finding from others, counting the work. */
 class Foretold {
-  /** @param {Diagnosis} diagnosis */
-  constructor({ knowledge, findings }) {
+  /**
+   * @param {Diagnosis} diagnosis
+   * @param {number} limit
+   */
+  constructor({ knowledge, findings }, limit) {
+    this.limit = limit;
     this.network = networkOf(knowledge);
     this.odds = findings.odds;
     this.work = 0;
@@ -54,7 +61,7 @@ class Foretold {
         if (error instanceof FrontierTooWide) return null;
         throw error;
       }
-      if (this.work > WORK_LIMIT) return null;
+      if (this.work > this.limit) return null;
     }
     const most = Math.max(...logs);
     const shares = logs.map((one) => Math.exp(one - most));
@@ -74,7 +81,7 @@ export function judgeFit(diagnosis) {
   const made = Object.keys(evidence).filter((name) => Object.hasOwn(results, name));
   /** @type {Record<string, number[]>} */
   const known = Object.fromEntries(Object.entries(evidence).filter(([name]) => !Object.hasOwn(results, name)));
-  const foretold = new Foretold(diagnosis);
+  const foretold = new Foretold(diagnosis, WORK_LIMIT);
   let surprise = 0;
   let spread = [1];
   for (const name of made) {
@@ -91,24 +98,24 @@ export function judgeFit(diagnosis) {
   // Whole steps that reach what was seen, less a little for a reading between two levels.
   const chance = Math.min(1, sumOf(spread.slice(Math.ceil(surprise - 1e-6))));
   if (chance >= BAD_FIT) return { chance, bad: false, least: null };
-  return { chance, bad: true, least: leastOf(diagnosis, made, foretold) };
+  return { chance, bad: true, least: leastOf(diagnosis, made) };
 }
 
 /**
  * Return the check whose result the others foretell least; null past the bound of work.
  * @param {Diagnosis} diagnosis
  * @param {string[]} made
- * @param {Foretold} foretold
  * @returns {string | null}
  */
-function leastOf({ findings: { evidence } }, made, foretold) {
+function leastOf(diagnosis, made) {
+  const { evidence } = diagnosis.findings;
   /** @type {Array<[number, string]>} */
   const found = [];
+  const foretold = new Foretold(diagnosis, LEAST_LIMIT);
   for (const name of made) {
     const { [name]: weights = [], ...others } = evidence;
-    foretold.work = 0;
     const chances = foretold.chances(name, others);
-    if (chances === null) continue;
+    if (chances === null) return null;
     let seen = 0;
     chances.forEach((chance, level) => {
       seen += chance * (weights[level] ?? 0);

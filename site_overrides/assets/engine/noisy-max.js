@@ -15,6 +15,9 @@ import { prepare, splitComponents } from "./terms.js";
 /** Largest table, in numbers, that inference will build: 1 MB a step, our choice. */
 export const WIDTH_LIMIT = 131072;
 
+/** Most numbers one exact sum may go through; as in noisy_max.py. */
+const WORK_LIMIT = 6_000_000;
+
 /**
  * The evidence has probability zero. Taking any one of `findings` away makes the rest
  * possible.
@@ -28,14 +31,15 @@ export class ContradictoryEvidence extends Error {
   }
 }
 
-/** The exact sum needs a larger table than allowed; both counts are numbers. */
+/** The exact sum needs a larger or a longer table than allowed; both counts are numbers. */
 export class FrontierTooWide extends Error {
   /**
    * @param {number} width
    * @param {number} limit
+   * @param {string} [what] what is of that width
    */
-  constructor(width, limit) {
-    super(`the findings are too entangled: a table of ${width} numbers is needed, ${limit} are allowed`);
+  constructor(width, limit, what = "a table") {
+    super(`the findings are too entangled: ${what} of ${width} numbers is needed, ${limit} are allowed`);
     this.name = "FrontierTooWide";
     this.width = width;
     this.limit = limit;
@@ -142,6 +146,8 @@ function ordersOf(state, widthLimit) {
   for (const order of orders) {
     if (order.width > widthLimit) throw new FrontierTooWide(order.width, widthLimit);
   }
+  const work = orders.reduce((sum, order) => sum + order.work, 0);
+  if (work > WORK_LIMIT) throw new FrontierTooWide(work, WORK_LIMIT, "a sum");
   return orders;
 }
 

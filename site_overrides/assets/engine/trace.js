@@ -20,7 +20,7 @@ const EXTREME = 1e-6;
 const NOTHING = 1e-9;
 
 /** Numbers the sums of one trace may go through, each counted as that of all findings. */
-const TRACE_LIMIT = 5_000_000;
+const TRACE_LIMIT = 2_000_000;
 
 /**
  * The weight of evidence of one finding for one cause: `change` is the natural log-odds with the finding minus

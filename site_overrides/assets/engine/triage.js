@@ -25,7 +25,7 @@ import { decide, GATES, holdOff, withheld } from "./policy.js";
  * Numbers the sums that predict results may go through. The posteriors themselves are always
  * exact; what comes after them is left out past this, and said.
  */
-const SUM_LIMIT = 5_000_000;
+const SUM_LIMIT = 2_000_000;
 
 /** @typedef {{level: string, probability: number, top_cause: string | null}} PredictedLevel */
 
