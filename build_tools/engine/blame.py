@@ -79,7 +79,11 @@ def blamed_table(
         ValueError: if the finding is unknown.
 
     """
-    table = level_table(network, blamed.present, finding_id)
+    return in_blamed(blamed, level_table(network, blamed.present, finding_id))
+
+
+def in_blamed(blamed: Blamed, table: Sequence[Sequence[float]]) -> tuple[tuple[float, ...], ...]:
+    """Turn a table by what is present into one by what is to blame."""
     rows = []
     for sources in blamed.found_in:
         row = [0.0] * len(table[0])

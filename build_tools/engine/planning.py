@@ -11,9 +11,10 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from build_tools.engine.abilities import repair_requires
-from build_tools.engine.blame import Blamed, blame, blamed_table
+from build_tools.engine.blame import Blamed, blame, blamed_table, in_blamed
 from build_tools.engine.diagnosis import confirmation, relevant_causes, reporting_symptoms
 from build_tools.engine.mended import SAME
+from build_tools.engine.one_look import joined, joined_confirms, questions
 from build_tools.engine.planner import choose
 from build_tools.engine.pricing import (
     UNRESOLVED_COST,
@@ -26,12 +27,13 @@ from build_tools.engine.pricing import (
 )
 from build_tools.engine.situation import Buying, PlanCheck, Situation
 from build_tools.engine.supply import is_supply_cause
-from build_tools.engine.worlds import enumerate_worlds
+from build_tools.engine.worlds import enumerate_worlds, level_table
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from build_tools.engine.diagnosis import Diagnosis
+    from build_tools.engine.one_look import Question
     from build_tools.engine.planner import ActionValue, Plan
     from build_tools.engine.worlds import Worlds
     from build_tools.knowledge.entries import Cause
@@ -67,12 +69,14 @@ class PricedCheck:
     """A check with what making it first is expected to save, with what is best after it.
 
     Against going on without any check: repairs that may be made and pay, then a workshop.
-    `settles` is P(it confirms a cause that is to blame).
+    `settles` is P(it confirms a cause that is to blame). `answers` are the checks that one look
+    answers with it, empty where it answers only itself.
     """
 
     offer: Offer
     saving: float
     settles: float
+    answers: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -170,16 +174,27 @@ class _CasePlan:
                 total += weight * chance
         return total
 
-    def situation(self, offers: Sequence[Offer], buying: Buying) -> Situation:
+    def check(self, question: Question) -> PlanCheck:
+        """Return a step that asks as the planner knows it."""
+        offer, reading = question.offer, question.reading
+        if question.answers:
+            present, network = self.blamed.present, self.diagnosis.network
+            own = None if reading is None else level_table(network, present, reading)
+            tables = [level_table(network, present, name) for name in question.answers]
+            table = in_blamed(self.blamed, joined(own, tables, len(present.masks)))
+            confirms = joined_confirms(
+                None if reading is None else self._confirms(reading),
+                [self._confirms(name) for name in question.answers],
+            )
+        else:
+            table, confirms = self.table(offer.check), self._confirms(offer.check)
+        return PlanCheck(offer.check, offer.cost, len(table[0]), table, confirms)
+
+    def situation(self, checks: Sequence[PlanCheck], buying: Buying) -> Situation:
         """Return the planner's situation with these checks."""
         catalogue, names = self.diagnosis.catalogue, self.worlds.causes
         hour = hour_value(self.diagnosis.case)
         entries = [catalogue.causes[name] for name in names]
-        checks = []
-        for offer in offers:
-            table = self.table(offer.check)
-            confirms = self._confirms(offer.check)
-            checks.append(PlanCheck(offer.check, offer.cost, len(table[0]), table, confirms))
         fixed = puts_right(catalogue)
         return Situation(
             cause_ids=names,
@@ -196,15 +211,15 @@ class _CasePlan:
             buying=buying,
         )
 
-    def settles(self, check: str) -> float:
+    def settles(self, check: PlanCheck) -> float:
         """Return P(a check confirms a cause that is to blame), the likeliest at each level."""
         settled = 0.0
-        for level, confirmed in enumerate(self._confirms(check)):
+        for level, confirmed in enumerate(check.confirms):
             most = 0.0
             for place in confirmed:
                 share = 0.0
                 for mask, weight, row in zip(
-                    self.worlds.masks, self.worlds.weights, self.table(check), strict=True
+                    self.worlds.masks, self.worlds.weights, check.table, strict=True
                 ):
                     share += weight * row[level] if mask >> place & 1 else 0.0
                 most = max(most, share)
@@ -299,16 +314,25 @@ def plan(diagnosis: Diagnosis, gates: Gates) -> Planning:
     """Price the steps of a case, each with a fixed order after it; see `Planning`."""
     shared = _CasePlan(diagnosis, blamed_causes(diagnosis))
     offers = Offers(diagnosis.catalogue, diagnosis.case, diagnosis.findings, shared.worse).all()
-    useful = [offer for offer in offers.values() if shared.moves(offer.check)]
+    asked = questions(
+        diagnosis.catalogue,
+        offers,
+        [offer for offer in offers.values() if shared.moves(offer.check)],
+        lambda check: shared.worse(check, 0),
+    )
+    useful = [one.offer for one in asked]
+    checks = [shared.check(one) for one in asked]
     buying = shared.buying(offers, useful, gates)
     # One step is looked ahead: the order after it knows what each look would settle.
-    found = choose(shared.situation(useful, buying), work_limit=0)
+    found = choose(shared.situation(checks, buying), work_limit=0)
     values = {one.id: one.value for one in found.values if one.kind == "check"}
     buying_now = found.ecr_repairs_only
     priced = _in_order(
         [
-            PricedCheck(offer, buying_now - values[offer.check], shared.settles(offer.check))
-            for offer in useful
+            PricedCheck(
+                one.offer, buying_now - values[check.id], shared.settles(check), one.answers
+            )
+            for one, check in zip(asked, checks, strict=True)
         ],
         least=max(_PAYS, buying_now - found.value * (1 + CLOSE)),
     )
@@ -350,20 +374,16 @@ def _step(
 ) -> tuple[str, str]:
     """Choose the step; a repair that a check confirmed goes first, before others if it is free.
 
-    A result has said what to do; only where it is neither as good as the cheapest step nor little
-    in vain does something come before it. Else, among the steps that cost as good as least, what
-    settles most for its cost: a check, or a repair likely to be it. A workshop must be cheaper
-    than all of them.
+    A result has said what to do, and asking on would doubt it. Else, among the steps that cost as
+    good as least, what settles most for its cost: a check, or a repair likely to be it. A workshop
+    must be cheaper than all of them.
     """
     tries = [_Try(shared, one) for one in found.values if one.kind == "repair"]
     most = found.value * (1 + CLOSE)
-    little = CLOSE * found.value
     confirmed = [
         one
         for one in tries
-        if one.confirmed
-        and one.posterior >= (gates.sure if one.bought else TRIED_FROM)
-        and (one.in_vain <= little or one.value <= most)
+        if one.confirmed and one.posterior >= (gates.sure if one.bought else TRIED_FROM)
     ]
     if confirmed:
         first = min(confirmed, key=lambda one: (one.bought, -round(one.posterior, 9), one.cause))
@@ -398,7 +418,6 @@ class _Try:
         self.bought = entry.repair.part is not None
         self.posterior = diagnosis.posteriors[priced.id]
         self.confirmed = confirmation(diagnosis, entry) is not None
-        self.in_vain = (1 - self.posterior) * cost
         self.share = shared.blamed.share(shared.worlds.causes.index(priced.id))
         self.ratio = _per_cost(self.share, cost)
 

@@ -20,6 +20,7 @@ from build_tools.engine.diagnosis import relevant_causes
 from build_tools.engine.findings import find
 from build_tools.engine.network import Network, NetworkCause
 from build_tools.engine.noisy_max import infer
+from build_tools.engine.one_look import reads_codes
 from build_tools.engine.planner import optimal_value, policy_value
 from build_tools.engine.planning import Gates, likeliest
 from build_tools.engine.policy import GATES
@@ -312,6 +313,7 @@ def play(model: CarModel, car: Car, choose: Callable[[Known], Move]) -> Bill:
             known, fixed = _after_check(
                 model, known, move.id, read_level(model, car, present, move.id)
             )
+            known = _with_what_it_answers(model, car, present, known, move.id)
             present -= fixed
             if fixed and car.to_blame and not car.to_blame & present:
                 return Bill(money, minutes, waiting, checks, parts, in_vain, helped=True)
@@ -357,6 +359,17 @@ def _after_check(
     )
     ended = frozenset(found.ends)
     return _after_repair(model, made, ended, 0) if ended else made, ended | frozenset(found.mends)
+
+
+def _with_what_it_answers(
+    model: CarModel, car: Car, present: frozenset[str], known: Known, reading: str
+) -> Known:
+    """Note what a list of codes says of every family it could name."""
+    outcomes = dict(known.outcomes)
+    for name, check in model.catalogue.checks.items():
+        if reads_codes(check) and any(need.check == reading for need in check.needs):
+            outcomes[name] = outcome(model, present, name, car.chances[name])
+    return replace(known, outcomes=tuple(sorted(outcomes.items())))
 
 
 def _after_repair(model: CarModel, known: Known, fixed: frozenset[str], part: int) -> Known:

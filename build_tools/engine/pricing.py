@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from build_tools.engine.abilities import check_requires
+from build_tools.engine.one_look import reads_codes
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -135,7 +136,7 @@ class Offers:
             return False
         if self._abilities.missing(check_requires(check)) is not None:
             return False
-        if not self._fits(check):
+        if not self._fits(check) or self._lists_nothing(check):
             return False
         return case.tools is None or all(tool in case.tools for tool in check.tools)
 
@@ -147,6 +148,11 @@ class Offers:
             or not self._families.isdisjoint(check.only_for)
             or not set(check.only_with).isdisjoint(self._case.symptoms)
         )
+
+    def _lists_nothing(self, check: Check) -> bool:
+        """Say whether the check reads a list of codes that came out empty."""
+        results = [self._results.get(need.check) for need in check.needs]
+        return reads_codes(check) and any(one and one[0] >= _LIKELY for one in results)
 
     def _path(
         self, name: str, above: tuple[str, ...]

@@ -320,12 +320,13 @@ def _why_at_all(assessment: Assessment, one: PricedCheck) -> dict[str, Any]:
     """Say what a check is for that decides nothing by itself: what it bears on, or nothing."""
     if one.saving <= 0:
         return {"kind": "only-one"}
-    diagnosis, check = assessment.diagnosis, one.offer.check
+    diagnosis, checks = assessment.diagnosis, {one.offer.check, *one.answers}
     causes = diagnosis.catalogue.causes
     for name in assessment.planning.causes:
-        if any(by.check == check for by in causes[name].confirmed_by):
+        if any(by.check in checks for by in causes[name].confirmed_by):
             return {"kind": "confirms", "cause": name}
-    links = diagnosis.network.finding_by_id[check].links
+    findings = diagnosis.network.finding_by_id
+    links = {cause for check in checks if check in findings for cause in findings[check].links}
     name = next(name for name in assessment.planning.causes if name in links)
     return {"kind": "bears-on", "cause": name}
 

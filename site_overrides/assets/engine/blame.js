@@ -73,8 +73,17 @@ export function blame(network, present, complaints) {
  * @param {string} findingId
  * @returns {number[][]}
  */
-export function blamedTable(network, { present, foundIn }, findingId) {
-  const table = levelTable(network, present, findingId);
+export function blamedTable(network, blamed, findingId) {
+  return inBlamed(blamed, levelTable(network, blamed.present, findingId));
+}
+
+/**
+ * Turn a table by what is present into one by what is to blame.
+ *
+ * @param {Blamed} blamed
+ * @param {number[][]} table
+ */
+export function inBlamed({ foundIn }, table) {
   return foundIn.map((sources) => {
     const row = new Array(table[0].length).fill(0);
     for (const [place, share] of sources) {

@@ -9,21 +9,23 @@
  * @import { Cause } from "../knowledge/types.js"
  * @import { Blamed } from "./blame.js"
  * @import { Diagnosis } from "./diagnosis.js"
+ * @import { Question } from "./one-look.js"
  * @import { ActionValue, Plan } from "./planner.js"
  * @import { Offer } from "./pricing.js"
- * @import { Buying, Situation } from "./situation.js"
+ * @import { Buying, PlanCheck, Situation } from "./situation.js"
  * @import { Worlds } from "./worlds.js"
  */
 import { compareText } from "../measure/gauges-numbers.js";
 import { missing, repairRequires } from "./abilities.js";
-import { blame, blamedTable, shareOf } from "./blame.js";
+import { blame, blamedTable, inBlamed, shareOf } from "./blame.js";
 import { confirmation, relevantCauses, reportingSymptoms } from "./diagnosis.js";
 import { networkOf } from "./findings.js";
 import { indexNetwork } from "./network.js";
+import { joined, joinedConfirms, questionsOf } from "./one-look.js";
 import { choose } from "./planner.js";
 import { hourValue, middlePrice, Offers, putsRight, repairCost, workshopBill } from "./pricing.js";
 import { isSupplyCause } from "./supply.js";
-import { enumerateWorlds } from "./worlds.js";
+import { enumerateWorlds, levelTable } from "./worlds.js";
 
 const LEAST_LIKELY = 0.01;
 const MOST_CAUSES = 12;
@@ -38,8 +40,8 @@ const PAYS = 1e-9;
 
 /**
  * A check with what making it first is expected to save, with what is best after it; `settles` is
- * P(it confirms a cause that is to blame).
- * @typedef {{offer: Offer, saving: number, settles: number}} PricedCheck
+ * P(it confirms a cause that is to blame). `answers` are the checks one look answers with it.
+ * @typedef {{offer: Offer, saving: number, settles: number, answers: string[]}} PricedCheck
  */
 
 /**
@@ -159,12 +161,33 @@ class CasePlan {
   }
 
   /**
+   * Return a step that asks as the planner knows it.
+   * @param {Question} question
+   * @returns {PlanCheck}
+   */
+  check({ offer: { check: id, cost }, answers, reading }) {
+    if (answers.length === 0) {
+      const table = this.table(id);
+      return { id, cost, levels: table[0].length, table, confirms: this.confirms(id) };
+    }
+    const { present } = this.blamed;
+    const own = reading === null ? null : levelTable(this.network, present, reading);
+    const tables = answers.map((name) => levelTable(this.network, present, name));
+    const table = inBlamed(this.blamed, joined(own, tables, present.masks.length));
+    const confirms = joinedConfirms(
+      reading === null ? null : this.confirms(reading),
+      answers.map((name) => this.confirms(name)),
+    );
+    return { id, cost, levels: table[0].length, table, confirms };
+  }
+
+  /**
    * Return the planner's situation with these checks.
-   * @param {Offer[]} offers
+   * @param {PlanCheck[]} checks
    * @param {Buying} buying
    * @returns {Situation}
    */
-  situation(offers, buying) {
+  situation(checks, buying) {
     const { masks, weights, causes } = this.worlds;
     const unresolved = this.knowledge.settings.unresolved_cost;
     const hour = hourValue(this.knowledge, this.diagnosis.car);
@@ -174,10 +197,7 @@ class CasePlan {
       repairCosts: this.entries.map((cause) => repairCost(cause, hour)),
       masks,
       weights,
-      checks: offers.map(({ check, cost }) => {
-        const table = this.table(check);
-        return { id: check, cost, levels: table[0]?.length, table, confirms: this.confirms(check) };
-      }),
+      checks,
       unresolvedCost: unresolved,
       workshop: masks.map((mask) =>
         bills.reduce((price, bill, place) => price + ((mask >> place) & 1 ? bill : 0), unresolved),
@@ -204,12 +224,11 @@ class CasePlan {
 
   /**
    * Return P(a check confirms a cause that is to blame), the likeliest at each level.
-   * @param {string} check
+   * @param {PlanCheck} check
    */
-  settles(check) {
-    const table = this.table(check);
+  settles({ table, confirms = [] }) {
     let settled = 0;
-    this.confirms(check).forEach((confirmed, level) => {
+    confirms.forEach((confirmed, level) => {
       let most = 0;
       for (const place of confirmed) {
         let share = 0;
@@ -286,17 +305,25 @@ export function plan(diagnosis, gates) {
   const shared = new CasePlan(diagnosis, blamedCauses(diagnosis));
   const worse = (/** @type {string} */ check, /** @type {number} */ level) => shared.worse(check, level);
   const offers = new Offers(knowledge, car, findings, worse).all();
-  const useful = [...offers.values()].filter(({ check }) => shared.moves(check));
+  const asked = questionsOf(
+    knowledge,
+    offers,
+    [...offers.values()].filter(({ check }) => shared.moves(check)),
+    (check) => rounded(shared.worse(check, 0)),
+  );
+  const useful = asked.map(({ offer }) => offer);
+  const checks = asked.map((one) => shared.check(one));
   const buying = shared.buying(offers, useful, gates);
   // One step is looked ahead: the order after it knows what each look would settle.
-  const found = choose(shared.situation(useful, buying), 0);
+  const found = choose(shared.situation(checks, buying), 0);
   const values = checkValues(found);
   const buyingNow = found.ecrRepairsOnly;
   const priced = inOrder(
-    useful.map((offer) => ({
+    asked.map(({ offer, answers }, place) => ({
       offer,
       saving: buyingNow - values[offer.check],
-      settles: shared.settles(offer.check),
+      settles: shared.settles(checks[place]),
+      answers,
     })),
     Math.max(PAYS, buyingNow - found.value * (1 + CLOSE)),
   );
@@ -351,12 +378,7 @@ function inOrder(priced, least) {
 function stepOf(shared, { action, value, values, ecrRepairsOnly }, priced, { sure }) {
   const tries = values.filter(({ kind }) => kind === "repair").map((one) => tryOf(shared, one));
   const most = value * (1 + CLOSE);
-  const confirmed = tries.filter(
-    (one) =>
-      one.confirmed &&
-      one.posterior >= (one.bought ? sure : TRIED_FROM) &&
-      (one.inVain <= CLOSE * value || one.value <= most),
-  );
+  const confirmed = tries.filter((one) => one.confirmed && one.posterior >= (one.bought ? sure : TRIED_FROM));
   confirmed.sort(
     (a, b) =>
       Number(a.bought) - Number(b.bought) || rounded(b.posterior) - rounded(a.posterior) || compareText(a.id, b.id),
@@ -390,7 +412,6 @@ function tryOf({ diagnosis, blamed, worlds, entries }, { id, value }) {
     bought: entries[place].repair.part !== null,
     posterior,
     confirmed: confirmation(diagnosis, entries[place]) !== null,
-    inVain: (1 - posterior) * cost,
     share,
     ratio: perCost(share, cost),
   };

@@ -9,6 +9,7 @@
  * @import { Findings } from "./findings.js"
  */
 import { checkRequires, missing } from "./abilities.js";
+import { readsCodes } from "./one-look.js";
 
 const WORKSHOP_MINUTE = 2;
 const WAITING_HOUR = 0.5;
@@ -131,7 +132,7 @@ export class Offers {
     const check = this.knowledge.checks[name];
     if (!check || this.results[name] || this.car.not_possible?.includes(name)) return false;
     if (missing(this.abilities, checkRequires(check))) return false;
-    if (!this.fits(check)) return false;
+    if (!this.fits(check) || this.listsNothing(check)) return false;
     const { tools } = this.car;
     return !tools || check.tools.every((tool) => tools.includes(tool));
   }
@@ -143,6 +144,15 @@ export class Offers {
   fits({ only_for: kinds = [], only_with: names = [] }) {
     if ((kinds.length === 0 && names.length === 0) || this.families.size === 0) return true;
     return kinds.some((one) => this.families.has(one)) || names.some((one) => this.car.symptoms.includes(one));
+  }
+
+  /**
+   * Tell whether the check reads a list of codes that came out empty.
+   * @param {Check} check
+   */
+  listsNothing(check) {
+    const results = (check.needs ?? []).map((need) => this.results[need.check]);
+    return readsCodes(check) && results.some((one) => (one?.[0] ?? 0) >= LIKELY);
   }
 
   /**

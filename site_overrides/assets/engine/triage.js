@@ -241,12 +241,16 @@ function whyNext(diagnosis, planning, one, outcomes) {
  * @param {PricedCheck} one
  * @returns {Because}
  */
-function whyAtAll({ knowledge }, { causes }, { offer: { check }, saving }) {
+function whyAtAll({ knowledge }, { causes }, { offer, saving, answers }) {
   if (saving <= 0) return { kind: "only-one" };
-  const confirmed = causes.find((name) => knowledge.causes[name]?.confirmed_by.some((by) => by.check === check));
+  const checks = [offer.check, ...answers];
+  const confirmed = causes.find((name) => knowledge.causes[name]?.confirmed_by.some((by) => checks.includes(by.check)));
   if (confirmed) return { kind: "confirms", cause: confirmed };
-  const links = indexNetwork(networkOf(knowledge)).findingById.get(check)?.links ?? {};
-  return { kind: "bears-on", cause: causes.find((name) => name in links) };
+  const { findingById } = indexNetwork(networkOf(knowledge));
+  return {
+    kind: "bears-on",
+    cause: causes.find((name) => checks.some((check) => name in (findingById.get(check)?.links ?? {}))),
+  };
 }
 
 /**
