@@ -54,14 +54,23 @@ def fraction_words(share: float) -> str:
 
 def money_words(amount: float, currency: str) -> str:
     """Say an amount of money, "nothing" for none."""
-    return "nothing" if amount == 0 else f"{amount:g} {currency}"
+    return "nothing" if amount == 0 else _in_currency(amount, currency)
+
+
+def _in_currency(amount: float, currency: str) -> str:
+    return f"${amount:g}" if currency == "USD" else f"{amount:g} {currency}"
+
+
+def range_words(low: float, high: float, currency: str) -> str:
+    """Say a price range, "nothing" when nothing is bought."""
+    if low == high:
+        return money_words(low, currency)
+    return f"{_in_currency(low, currency)} to {_in_currency(high, currency)}"
 
 
 def price_words(price: Price) -> str:
-    """Say a price range without its year, "nothing" when nothing is bought."""
-    if price.low == price.high:
-        return money_words(price.low, price.currency)
-    return f"{price.low:g} to {price.high:g} {price.currency}"
+    """Say a price range without its year."""
+    return range_words(price.low, price.high, price.currency)
 
 
 def minutes_words(minutes: float) -> str:

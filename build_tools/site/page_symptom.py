@@ -96,10 +96,9 @@ def _first_check(press: Press, row: NextCheck) -> View:
 
 
 def _held_off(press: Press, row: View) -> View:
-    low, high, currency = row["price_low"], row["price_high"], row["currency"]
     return {
         "part": row["part"],
-        "price": f"{low:g} to {high:g} {currency}",
+        "price": markup.range_words(row["price_low"], row["price_high"], row["currency"]),
         "odds": markup.fraction_words(float(row["probability_at_fault"])),
         "until": _until(press, row["until"]),
         "mark": press.mark("our-estimate"),

@@ -136,6 +136,20 @@ def open_check(page, check):
     page.get_by_role("button", name="Open this check").tap()
 
 
+def open_all(page):
+    """Open everything folded, also what comes into being once its fold is open."""
+    unfold = "document.querySelectorAll('details').forEach((each) => { each.open = true; })"
+    page.evaluate(unfold)
+    expect(page.get_by_text("Looking for the facts")).to_have_count(0)
+    page.evaluate(unfold)
+
+
+def open_facts(page, place="case"):
+    """Open the facts about the car: those worth asking, then the others."""
+    page.locator(f'[data-keep="facts-{place}"] > summary').tap()
+    page.locator(f'[data-keep="facts-others-{place}"] > summary').tap()
+
+
 def read_voltage(page, value):
     open_check(page, RESTING)
     page.get_by_label("What the meter shows").fill(value)

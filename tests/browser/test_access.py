@@ -21,6 +21,7 @@ from tests.browser.phone import (
     knowledge,
     link,
     link_from_panel,
+    open_all,
     open_check,
     open_link,
     open_repair,
@@ -221,7 +222,7 @@ STATES = [
 def test_every_state_of_the_checker_stands_in_nobodys_way(phone, site_url, state):
     state(phone, site_url)
     # Everything folded is opened, so that it is judged too.
-    phone.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    open_all(phone)
     expect(phone.get_by_text("Making the link.")).to_have_count(0)
     assert judge(phone, [*WCAG, "best-practice"]) == {}
 

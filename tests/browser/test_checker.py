@@ -15,7 +15,9 @@ from playwright.sync_api import expect
 from tests.browser.phone import (
     first_step,
     nothing_said,
+    open_all,
     open_check,
+    open_facts,
     said,
 )
 
@@ -246,7 +248,7 @@ def test_facts_move_the_odds(phone, site_url):
     start_case(page, site_url)
     before = bars(page)
     open_strip(page)
-    page.locator('[data-keep="facts-case"] > summary').tap()
+    open_facts(page)
     page.get_by_label("How old is the battery?").select_option("over-5-years")
     page.get_by_role("button", name="Save", exact=True).tap()
     assert bars(page) != before
@@ -469,7 +471,7 @@ def test_axe_finds_nothing_serious_in_any_state(phone, site_url, scheme):
     open_checker(page, site_url, "#s=red-charging-lamp")
     page.goto("about:blank")
     open_checker(page, site_url, "#s=red-charging-lamp")
-    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    open_all(page)
     found["said, all open, stop now"] = serious(page)
     first_step(page)
     found["check"] = serious(page)
@@ -478,7 +480,7 @@ def test_axe_finds_nothing_serious_in_any_state(phone, site_url, scheme):
     found["slip"] = serious(page)
     page.get_by_role("button", name="Yes, 12.1 V").tap()
     expect(page.locator(".latest")).to_be_visible()
-    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    open_all(page)
     found["result, all open"] = serious(page)
     assert found == {key: [] for key in found}
 
@@ -490,7 +492,7 @@ def test_nothing_runs_off_a_narrow_screen(phone, site_url, width):
     open_resting(page, site_url)
     enter_reading(page, "12.1")
     expect(page.locator(".latest")).to_be_visible()
-    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    open_all(page)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
@@ -499,7 +501,7 @@ def test_every_control_is_large_enough_to_touch(phone, site_url):
     open_resting(page, site_url)
     enter_reading(page, "12.1")
     expect(page.locator(".latest")).to_be_visible()
-    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    open_all(page)
     # A box's target is its whole row: the label over it. 44 px is the published target size
     # of WCAG 2.2, success criterion 2.5.5 (level AAA).
     small = page.evaluate(

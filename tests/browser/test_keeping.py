@@ -22,6 +22,7 @@ from tests.browser.phone import (
     knowledge,
     nothing_said,
     open_check,
+    open_facts,
     open_link,
     open_phone,
     read_voltage,
@@ -101,7 +102,7 @@ def test_keep_mine_keeps_mine_and_tells_the_other_tab(phone, site_url):
     expect(page.locator(".case-foot")).to_contain_text("not kept yet")
     assert state(page)["readings"] == {}
     notice(page).get_by_role("button", name="Keep mine").tap()
-    expect(page.locator(".case-foot")).to_contain_text("kept on this device only")
+    expect(page.locator(".case-foot")).to_contain_text("Kept on this device only")
     assert state(page)["chosen"] == [FLAT]
     assert state(page)["readings"][RESTING]["value"] == 12.1
     expect(notice(other)).to_be_visible()
@@ -229,10 +230,10 @@ def test_typed_facts_outlive_another_part_drawn_anew(phone, site_url):
     open_link(page, site_url, f"#s={FLAT}")
     first_step(page)
     page.get_by_text("Your case:").tap()
-    page.locator('[data-keep="facts-case"] > summary').tap()
+    open_facts(page)
     page.locator("#case-battery-age").select_option("over-5-years")
     page.locator("#case-temperature").fill("ten")
-    page.locator("#case-temperature").press("Tab")  # what is wrong with it moves what stands below
+    page.locator("#case-temperature").press("Tab")
     page.locator('[data-keep="tools-case"] > summary').tap()
     page.get_by_role("button", name="Save the tools").tap()
     expect(page.locator("#case-battery-age")).to_have_value("over-5-years")

@@ -154,7 +154,7 @@ def test_lists_are_said_the_way_one_says_them(names, text):
 
 
 @pytest.mark.parametrize(
-    ("amount", "text"), [(0.4, ""), (-3, ""), (12.5, "about 13 USD"), (184, "about 180 USD")]
+    ("amount", "text"), [(0.4, ""), (-3, ""), (12.5, "about $13"), (184, "about $180")]
 )
 def test_savings_carry_no_more_digits_than_they_deserve(amount, text):
     assert text in words.saving_words(amount, "USD")

@@ -21,7 +21,7 @@ const REASONS = {
   "no-link": "There is no case in this text. A case link has “#c=” in it, with letters after it.",
   "too-long": "This is longer than any case link. Look whether more was copied than the link.",
   "not-a-link": "These letters are no case link. Copy the whole link once more.",
-  newer: "This link was made by a newer edition of this site. Load the page anew first.",
+  newer: "This link was made by a newer edition of this site. Load the page again first.",
   "cut-short": "This link is cut short. Ask for it once more, or copy all of it.",
   changed: "This link was changed on its way, so nothing in it is trusted. Ask for it again.",
   unreadable: "This link cannot be read. Ask for it once more.",

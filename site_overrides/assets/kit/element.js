@@ -79,7 +79,7 @@ export function button(label, act, attributes = {}) {
 /**
  * Make a folded part. It stays as the reader left it when the view is drawn anew.
  * @param {string} key names the part among the views
- * @param {string} summary
+ * @param {Child | Child[]} summary
  * @param {...(Child | Child[])} children
  * @returns {HTMLDetailsElement}
  */

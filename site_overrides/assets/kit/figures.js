@@ -21,14 +21,14 @@ const DENOMINATORS = [2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 30, 50, 100];
 export const SKILL_WORDS = /** @type {Record<string, string>} */ ({
   easy: "easy",
   some: "some skill",
-  workshop: "workshop skill",
+  workshop: "shop skill",
 });
 
 /** Who can make a repair. */
 export const WHO_WORDS = /** @type {Record<string, string>} */ ({
   owner: "You can do it yourself",
   "owner-with-tools": "You can do it yourself with hand tools",
-  workshop: "Work for a workshop",
+  workshop: "Work for a shop",
 });
 
 /**
@@ -57,13 +57,30 @@ export function fractionWords(share) {
 }
 
 /**
+ * Say a probability as "1 in 3", where a mark beside it says that it is an estimate.
+ * @param {number} share
+ * @returns {string}
+ */
+export function shortOdds(share) {
+  return fractionWords(share).replace("about ", "");
+}
+
+/**
  * Say an amount of money; "nothing" for none.
  * @param {number} amount
  * @param {string} currency
  * @returns {string}
  */
 export function moneyWords(amount, currency) {
-  return amount === 0 ? "nothing" : `${Math.round(amount * 100) / 100} ${currency}`;
+  return amount === 0 ? "nothing" : inCurrency(Math.round(amount * 100) / 100, currency);
+}
+
+/**
+ * @param {number} amount
+ * @param {string} currency
+ */
+function inCurrency(amount, currency) {
+  return currency === "USD" ? `$${amount}` : `${amount} ${currency}`;
 }
 
 /**
@@ -74,7 +91,7 @@ export function moneyWords(amount, currency) {
  * @returns {string}
  */
 export function priceWords(low, high, currency) {
-  return low === high ? moneyWords(low, currency) : `${low} to ${high} ${currency}`;
+  return low === high ? moneyWords(low, currency) : `${inCurrency(low, currency)} to ${inCurrency(high, currency)}`;
 }
 
 /**

@@ -58,7 +58,7 @@ export async function loadKnowledge(address) {
 export async function completeKnowledge(knowledge, address) {
   const later = await loadKnowledge(address);
   if (later.version !== knowledge.version) {
-    throw new CatalogueFetchError("it changed while this page was open; load the page anew");
+    throw new CatalogueFetchError("it changed while this page was open; load the page again");
   }
   const { symptoms, ...kinds } = later;
   Object.assign(knowledge, kinds);

@@ -8,7 +8,7 @@ import { button, el } from "../../kit/element.js";
 import { forgetControl } from "../../kit/keeping.js";
 
 const KEPT = {
-  kept: "This case is kept on this device only, in this browser. Nothing is sent.",
+  kept: "Kept on this device only, in this browser. Nothing is sent.",
   refused: "This browser does not keep the case. It is gone when you close the page.",
   "too-large": "This case is too large to be kept. It is gone when you close the page.",
   overtaken: "What you see here is not kept yet: say above which case goes on.",

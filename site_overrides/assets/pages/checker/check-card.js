@@ -176,7 +176,7 @@ export function checkCard(app, check, { kicker, why, item, now }) {
   const $result = el(
     "section",
     { class: "result-part", id: "result" },
-    el("h3", {}, "Enter the result"),
+    el("h3", { class: "visually-hidden" }, "Enter the result"),
     resultForm(app, check),
   );
   return el(

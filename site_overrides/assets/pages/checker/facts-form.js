@@ -8,6 +8,8 @@ import { setFact, setTools, settledSymptoms } from "../../case/case.js";
 import { button, el, folded } from "../../kit/element.js";
 import { contextField, FieldRefused, showRefusal } from "../../kit/fields.js";
 import { settleAll } from "../../kit/place.js";
+import { say } from "../../kit/sentences.js";
+import { changesTheStep } from "./facts-that-matter.js";
 
 /**
  * List the facts worth asking: those that weigh on a cause of what was said come first.
@@ -24,6 +26,26 @@ function factIds(app) {
   return Object.keys(contexts)
     .filter((id) => contexts[id]?.role !== "condition" || id === "battery-type")
     .sort((a, b) => (weight.get(b) ?? 0) - (weight.get(a) ?? 0) || (a < b ? -1 : 1));
+}
+
+/**
+ * Put in sight the questions that can change the next step, and those answered; fold the others.
+ * Each takes some advice to find out, so the page is let go between two of them.
+ * @param {App} app
+ * @param {{$questions: HTMLElement, fields: Array<{id: string, $field: HTMLElement}>, place: string}} form
+ */
+async function sortByUse(app, { $questions, fields, place }) {
+  const state = app.state();
+  /** @type {HTMLElement[]} */
+  const useful = [];
+  for (const { id, $field } of fields) {
+    await new Promise((next) => setTimeout(next));
+    if (state.context[id] !== undefined || changesTheStep(app.knowledge, state, id)) useful.push($field);
+  }
+  const others = fields.map(({ $field }) => $field).filter(($field) => !useful.includes($field));
+  const $lead = el("p", { class: "small" }, say("facts-lead", { kind: useful.length > 0 ? "some" : "none" }));
+  const $others = folded(`facts-others-${place}`, say("facts-others"), others);
+  $questions.replaceChildren($lead, ...useful, ...(others.length > 0 ? [$others] : []));
 }
 
 /**
@@ -65,6 +87,13 @@ export function factsForm(app, place) {
         $message.textContent = error.message;
       }
     });
+  // In the form from the start, so that what was half typed finds its field again.
+  const $fields = el(
+    "div",
+    { hidden: true },
+    fields.map(({ $field }) => $field),
+  );
+  const $questions = el("div", {}, el("p", { class: "small", role: "status" }, say("facts-wait")), $fields);
   const count = fields.filter(({ id }) => given[id] !== undefined).length;
   const $form = el(
     "form",
@@ -77,13 +106,14 @@ export function factsForm(app, place) {
         save();
       },
     },
-    el("p", { class: "small" }, "Leave what you do not know. Each fact sharpens the odds a little."),
-    fields.map(({ $field }) => $field),
-    $message,
+    $questions,
     el("button", { type: "submit", class: "control control--quiet" }, "Save"),
+    $message,
   );
   const noted = count === 0 ? "none given" : `${count} given`;
-  return folded(`facts-${place}`, `Facts about the car (optional, ${noted})`, $form);
+  const $fold = folded(`facts-${place}`, `Facts about the car (optional, ${noted})`, $form);
+  $fold.addEventListener("toggle", () => void sortByUse(app, { $questions, fields, place }), { once: true });
+  return $fold;
 }
 
 /**

@@ -89,7 +89,8 @@ export function searchField(app, typed) {
       }
     },
   });
-  const $group = el("fieldset", { class: "plain-set" }, el("legend", {}, "Tick all that fit your car"), $hits);
+  const $legend = el("legend", {}, "Tick all that fit your car");
+  const $group = el("fieldset", { class: "plain-set", hidden: true }, $legend, $hits);
   const $offered = el("div");
   $field.value = typed;
   show();

@@ -12,7 +12,7 @@ import { clearResult, toCase } from "../../case/case.js";
 import { diagnose } from "../../engine/diagnosis.js";
 import { setAsideWords } from "../../engine/words.js";
 import { el, folded } from "../../kit/element.js";
-import { fractionWords } from "../../kit/figures.js";
+import { fractionWords, shortOdds } from "../../kit/figures.js";
 import { scaleFigure } from "../../kit/scale.js";
 import { say } from "../../kit/sentences.js";
 import { quantityText } from "../../kit/value-form.js";
@@ -80,7 +80,6 @@ function changedPart(app, { causes }, check) {
     .filter(({ now, before }) => fractionWords(now) !== fractionWords(before))
     .slice(0, MOST_MOVED);
   if (moved.length === 0) return el("p", { class: "small" }, say("changed-little"));
-  const short = (/** @type {number} */ share) => fractionWords(share).replace("about ", "");
   return el(
     "ul",
     { class: "bars changed" },
@@ -88,7 +87,7 @@ function changedPart(app, { causes }, check) {
       el(
         "li",
         {},
-        el("span", {}, say("changed", { cause: title, before: short(before), now: short(now) })),
+        el("span", {}, say("changed", { cause: title, before: shortOdds(before), now: shortOdds(now) })),
         bar(now, before),
       ),
     ),

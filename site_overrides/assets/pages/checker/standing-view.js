@@ -10,7 +10,7 @@
 
 import { reasonsWords, supplyName, supplyWords, untilWords } from "../../engine/words.js";
 import { el, folded } from "../../kit/element.js";
-import { fractionWords, priceWords } from "../../kit/figures.js";
+import { fractionWords, priceWords, shortOdds } from "../../kit/figures.js";
 import { bar } from "./bar.js";
 import { causeReasons } from "./reasons.js";
 
@@ -114,15 +114,14 @@ function supplyPart(app, { supply }) {
   return el(
     "section",
     { class: "stand-part", "aria-labelledby": "supply-title" },
-    el(
-      "h3",
-      { id: "supply-title" },
-      "Battery and charging: ",
-      el("span", { class: "supply-state", "data-supply": supply.state }, supplyName(supply.state)),
-    ),
     folded(
       "supply",
-      "What was found, and what is open",
+      el(
+        "b",
+        { id: "supply-title" },
+        "Battery and charging: ",
+        el("span", { class: "supply-state", "data-supply": supply.state }, supplyName(supply.state)),
+      ),
       el(
         "ul",
         {},
@@ -143,7 +142,7 @@ function heldRow(app, held) {
     "li",
     {},
     el("b", {}, held.part.charAt(0).toUpperCase() + held.part.slice(1)),
-    `, ${price}. Chance it\u2019s the right part: ${fractionWords(held.probability_at_fault)}. `,
+    `, ${price}. Chance it\u2019s the right part: ${shortOdds(held.probability_at_fault)}. `,
     el("span", { class: "small" }, untilWords(app.knowledge, held.until)),
   );
 }
