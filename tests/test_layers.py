@@ -175,6 +175,7 @@ JS_ROOMS |= {
     "pages/logs": BELOW_PAGES,
     "pages/answer": BELOW_PAGES,
     "pages/exercise": BELOW_PAGES,
+    "pages/cases": BELOW_PAGES,
 }
 # The worker stands at the root of the site, because its place decides what it may keep.
 OUTSIDE = {"../sw.js"}

@@ -37,7 +37,7 @@ PAGES = [
     "symptoms/after-days-parked/", "causes/battery-worn-out/", "checks/",
     "checks/load-test-battery/", "gauges/resting-voltage/", "sums/charge-from-voltage/", "sources/",
     "sources/tm-5-4210-load-table/", "monitors/", "monitors/evaporative-system/", "inspections/",
-    "inspections/us-ca/", "readings/", "answer/", "logs/", "readiness/", "trips/", "teach/",
+    "inspections/us-ca/", "readings/", "answer/", "cases/", "logs/", "readiness/", "trips/", "teach/",
     "teach/red-charging-lamp/", "teach/find-the-fault/", "how-well/", "guide/", "guide/for-people-who-answer/",
     "glossary/", "offline/", "404.html", "stay-safe/", "changelog/", "decisions/", "maintain/",
     "maintain/lint-rules/",

@@ -169,23 +169,22 @@ def test_a_link_is_read_before_anything_changes(phone, site_url):
     assert "#" not in page.url
 
 
-def test_another_case_is_replaced_only_when_asked_and_can_be_brought_back(phone, site_url):
+def test_a_link_of_another_car_leaves_the_own_case_in_the_list(phone, site_url):
     page = phone
     open_link(page, site_url, "#s=lights-dim-or-flicker")
     before = json.loads(kept(page))["state"]
     open_link(page, site_url, link(SENT))
-    page.get_by_role("button", name="Use it here").tap()
-    expect(page.get_by_role("heading", name="Another case is kept on this device")).to_be_focused()
     assert json.loads(kept(page))["state"] == before
-    page.get_by_role("button", name="Keep mine").tap()
+    page.get_by_role("button", name="Go to my own case").tap()
     said(page, "Lights dim or flicker")
     open_link(page, site_url, link(SENT))
     page.get_by_role("button", name="Use it here").tap()
-    page.get_by_role("button", name="Replace it").tap()
     expect(standing(page)).to_be_visible()
     assert json.loads(kept(page))["state"]["chosen"] == [FLAT]
-    page.get_by_role("button", name="Undo the last change").tap()
+    page.get_by_role("link", name="All your cases").click()
+    page.get_by_role("button", name="Open: lights dim or flicker").click()
     said(page, "Lights dim or flicker")
+    assert json.loads(kept(page))["state"] == before
 
 
 @pytest.mark.parametrize(
@@ -308,7 +307,7 @@ def test_journey_find_check_share_answer_and_back(phone, new_context, site_url):
         "Changed: Measure the resting voltage: 12.7\u00a0V, was 12.1\u00a0V"
     )
     page.get_by_role("button", name="Use it here").tap()
-    page.get_by_role("button", name="Replace it").tap()
+    expect(standing(page)).to_be_visible()
     shown = [
         line.split(", was")[0] for line in page.locator(".standing .bars__line").all_inner_texts()
     ]

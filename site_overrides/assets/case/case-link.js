@@ -6,8 +6,10 @@
  * What an older case means today is decided in case-adopt.js, not here.
  *
  * @import { Case } from "../knowledge/types.js"
+ * @import { Entry, EntryKind } from "./sheet.js"
  */
 import { Reader, Unreadable, Writer } from "./link-bytes.js";
+import { isCaseId, logIn } from "./sheet.js";
 
 const FORMAT = 1;
 const LONGEST_LINK = 6000;
@@ -30,6 +32,10 @@ const REASONS = {
 /** Words by number and numbers by word, as `link-words.js` fetches them. */
 /** @typedef {{words: string[], numbers: Map<string, number>}} LinkWords */
 
+/** What goes with a case: which one it is on every device, and its log. */
+/** @typedef {{id: string | null, log: Entry[]}} About */
+/** @typedef {keyof Case | "case_id" | "log"} Key */
+
 /** Say why a link cannot be opened; `reason` is one of REASONS. */
 export class LinkRefused extends Error {
   /** @param {string} reason */
@@ -42,7 +48,7 @@ export class LinkRefused extends Error {
 
 /**
  * @typedef {object} Part
- * @property {keyof Case} key
+ * @property {Key} key
  * @property {(given: any) => boolean} isEmpty
  * @property {(body: Writer, given: any) => void} write
  * @property {(body: Reader) => any} read undefined where nothing was set
@@ -115,6 +121,71 @@ function readReading(body) {
   return { value, ...(unit === "" ? {} : { unit }), ...pairs(body, () => body.value()) };
 }
 
+const MINUTE = 60_000;
+/** The kinds of a log's lines by their number in links: for ever, like the parts. */
+const LOG_KINDS = /** @type {EntryKind[]} */ (["noticed", "over", "found", "advised", "repaired", "bought"]);
+const NO_RESULT = 0;
+const A_NUMBER = 1;
+const A_LEVEL = 2;
+
+/**
+ * Write the log: minutes since the line before, and no words of the reader's own.
+ * @param {Writer} body
+ * @param {Entry[]} log
+ */
+function writeLog(body, log) {
+  body.count(log.length);
+  let former = 0;
+  for (const { at, kind, id, value, unit = "", level } of log) {
+    const minute = Math.floor(Date.parse(at) / MINUTE);
+    body.count(minute - former);
+    former = minute;
+    body.count(LOG_KINDS.indexOf(kind));
+    body.word(id);
+    body.count(value !== undefined ? A_NUMBER : level !== undefined ? A_LEVEL : NO_RESULT);
+    if (value !== undefined) {
+      body.number(value);
+      body.word(unit);
+    } else if (level !== undefined) body.word(level);
+  }
+}
+
+/**
+ * @param {Reader} body
+ * @returns {Entry[]}
+ */
+function readLog(body) {
+  let minute = 0;
+  const lines = Array.from({ length: body.size() }, () => {
+    minute += body.count();
+    const kind = LOG_KINDS[body.count()];
+    const id = body.word();
+    const result = body.count();
+    const what =
+      result === A_NUMBER
+        ? { value: body.number(), unit: body.word() }
+        : result === A_LEVEL
+          ? { level: body.word() }
+          : result === NO_RESULT
+            ? {}
+            : null;
+    if (!kind || what === null || minute > 4e12 / MINUTE) throw new Unreadable("a line of the log is none");
+    return { at: new Date(minute * MINUTE).toISOString(), kind, id, ...what };
+  });
+  return logIn(lines);
+}
+
+/** With a log a link may be this long; some programs cut longer ones. */
+const LONGEST_WITH_LOG = 1500;
+
+/**
+ * The lines of a log that a link can hold: what an id says; the reader's own words stay at home.
+ * @param {Entry[]} log
+ */
+export function logForLink(log) {
+  return log.filter(({ kind, id }) => id !== "" && LOG_KINDS.includes(kind));
+}
+
 /**
  * The parts in the order of the format: parts are added at the end and never moved.
  * @type {Part[]}
@@ -158,7 +229,16 @@ const PARTS = [
   { ...values("helped"), read: (body) => ifAny(pairs(body, () => body.value())) },
   ids("past"),
   ids("again"),
+  { key: "case_id", isEmpty: isUnset, write: (body, given) => body.letters(given ?? ""), read: readCaseId },
+  { key: "log", isEmpty: isBare, write: (body, given) => writeLog(body, given ?? []), read: readLog },
 ];
+
+/** @param {Reader} body */
+function readCaseId(body) {
+  const id = body.letters(24);
+  if (id !== "" && !isCaseId(id)) throw new Unreadable("the id of the case is none");
+  return id === "" ? undefined : id;
+}
 
 /**
  * Return a set of named values, undefined when it is empty.
@@ -173,17 +253,19 @@ function ifAny(found) {
  * @param {Case} car
  * @param {LinkWords} words
  * @param {string} version of the knowledge; its first six signs are kept
+ * @param {About} [about]
  * @returns {string}
  */
-export function encodeCase(car, words, version) {
+export function encodeCase(car, words, version, about = { id: null, log: [] }) {
+  const whole = { ...car, case_id: about.id, log: logForLink(about.log) };
   const body = new Writer(words.numbers);
   for (let place = 0; place < VERSION_BYTES * 2; place += 2) {
     body.bytes.push(Number.parseInt(version.slice(place, place + 2), 16));
   }
   let kept = VERSION_BYTES;
   for (const part of PARTS) {
-    part.write(body, car[part.key]);
-    if (!part.isEmpty(car[part.key])) kept = body.bytes.length;
+    part.write(body, whole[part.key]);
+    if (!part.isEmpty(whole[part.key])) kept = body.bytes.length;
   }
   const head = new Writer(new Map());
   head.count(FORMAT);
@@ -192,6 +274,20 @@ export function encodeCase(car, words, version) {
   const sum = crc32(raw);
   raw.push(sum >>> 24, (sum >>> 16) & 255, (sum >>> 8) & 255, sum & 255);
   return lettersOf(raw);
+}
+
+/**
+ * Write a case with its log as the text that follows `#c=`; without the log where that is too long.
+ * @param {Case} car
+ * @param {LinkWords} words
+ * @param {string} version
+ * @param {About} about
+ * @returns {{letters: string, isShortened: boolean}}
+ */
+export function encodeWhole(car, words, version, about) {
+  const letters = encodeCase(car, words, version, about);
+  if (letters.length <= LONGEST_WITH_LOG || about.log.length === 0) return { letters, isShortened: false };
+  return { letters: encodeCase(car, words, version, { ...about, log: [] }), isShortened: true };
 }
 
 /**
@@ -220,27 +316,28 @@ export function linkIn(text) {
 }
 
 /**
- * Read the letters of a case link: the case and the version of its knowledge. Its ids may no
- * longer exist.
+ * Read the letters of a case link: the case, the version of its knowledge, and what goes with it.
+ * Its ids may no longer exist.
  *
  * Throws LinkRefused with the reason; nothing is half read.
  * @param {string} letters
  * @param {LinkWords} words
- * @returns {{car: Case, version: string}}
+ * @returns {{car: Case, version: string, about: About}}
  */
 export function decodeCase(letters, words) {
   const body = new Reader(checkedBytes(letters), words.words);
-  /** @type {Case} */
-  const car = { symptoms: [], context: {}, readings: {}, outcomes: {}, not_possible: [] };
+  /** @type {Case & {case_id?: string, log?: Entry[]}} */
+  const whole = { symptoms: [], context: {}, readings: {}, outcomes: {}, not_possible: [] };
   try {
     const version = [...body.take(VERSION_BYTES)].map((byte) => byte.toString(16).padStart(2, "0")).join("");
     for (const part of PARTS) {
       if (body.isDone()) break;
       const value = part.read(body);
-      if (value !== undefined) Object.assign(car, { [part.key]: value });
+      if (value !== undefined) Object.assign(whole, { [part.key]: value });
     }
     if (!body.isDone()) throw new Unreadable("more follows than a case has");
-    return { car, version };
+    const { case_id: id = null, log = [], ...car } = whole;
+    return { car, version, about: { id, log } };
   } catch (error) {
     if (error instanceof Unreadable) throw new LinkRefused("unreadable");
     throw error;

@@ -1,23 +1,29 @@
 /**
- * Room case: the case kept on this device, as every page reads and changes it.
+ * Room case: the current case on this device, as every page reads and changes it.
  *
  * What is read back is fitted to the knowledge of today by the rules that links follow. Nothing
  * is sent anywhere.
  *
+ * @import { Outcome } from "../kit/store.js"
  * @import { Former } from "../knowledge/link-words.js"
  * @import { Case, Fact, Knowledge, Reading, State } from "../knowledge/types.js"
  * @import { Change } from "./case-adopt.js"
+ * @import { About } from "./case-link.js"
+ * @import { Line, Sheet } from "./sheet.js"
  */
-import { Store } from "../kit/store.js";
+import { keepLine } from "../kit/kept-line.js";
 import { linkBook } from "../knowledge/link-words.js";
 import { setFact, setReading } from "./case.js";
 import { adoptState } from "./case-adopt.js";
+import { advisedNow, logged, newSheet, sheetOf, withLog } from "./sheet.js";
+import { caseById, caseStore, putAway, shelve, takeDown } from "./shelf.js";
 
 export const MOST_UNDO = 20;
 /** Conditions that differ from one reading to the next and say nothing lasting about the car. */
 export const MOMENTARY = new Set(["rest", "cranking-current"]);
 
-export const caseStore = new Store("before-parts-case");
+/** @type {Sheet | null} of the case this page goes on from, also while the browser keeps nothing */
+let sheet = null;
 
 /** @type {Record<string, Former>} former names, once they were needed */
 let redirects = {};
@@ -63,7 +69,88 @@ export function keptCase(knowledge) {
  * @param {Knowledge} knowledge
  */
 export function takeKeptCase(knowledge) {
-  return fitted(knowledge, caseStore.read());
+  const record = caseStore.read();
+  sheet = sheetOf(record);
+  return fitted(knowledge, record);
+}
+
+/**
+ * Keep the case as it stands now, and log what is new in it.
+ * @param {State} state
+ * @param {State[]} past for undo
+ * @returns {Outcome}
+ */
+export function writeCase(state, past) {
+  const at = new Date().toISOString();
+  const isNew = JSON.stringify(caseStore.stored().record?.state) !== JSON.stringify(state);
+  const told = logged(sheet ?? newSheet(at), state, at);
+  sheet = isNew || told !== sheet ? { ...told, changed: at } : told;
+  return caseStore.write({ state, past, sheet });
+}
+
+/**
+ * Keep what is advised on the case as it stands.
+ * @param {{state: State, past: State[]}} now
+ * @param {{line: Line, step: string}} advised
+ * @returns {Outcome}
+ */
+export function writeAdvice({ state, past }, advised) {
+  const at = new Date().toISOString();
+  sheet = advisedNow(sheet ?? newSheet(at), advised, at);
+  return caseStore.write({ state, past, sheet });
+}
+
+/**
+ * Take the case off this device.
+ * @returns {() => void} what lets the next writing go on with its log
+ */
+export function forgetCase() {
+  const former = sheet;
+  sheet = null;
+  caseStore.forget();
+  keepLine(null);
+  return () => {
+    sheet = former;
+  };
+}
+
+/**
+ * Let this page's case go on over what another page wrote; another case goes on the shelf.
+ * @returns {Outcome}
+ */
+export function takeOverCase() {
+  const { record } = caseStore.stored();
+  const other = sheetOf(record);
+  if (other && other.id !== sheet?.id) {
+    const kept = shelve(other, /** @type {object} */ (record?.state));
+    if (kept !== "kept") return kept;
+  }
+  caseStore.takeOver();
+  return "kept";
+}
+
+/**
+ * Turn to the case a link belongs to: the one of its id, or a new one. The case of this page goes
+ * on the shelf if it is another.
+ * @param {About} about
+ * @returns {Outcome} anything but "kept" where there is no room for two
+ */
+export function turnToCase({ id, log }) {
+  const isMine = id !== null && sheet?.id === id;
+  const kept = isMine ? "kept" : id !== null && caseById(id) ? takeDown(id) : putAway();
+  if (kept !== "kept") return kept;
+  if (!isMine) sheet = sheetOf(caseStore.read());
+  const at = new Date().toISOString();
+  sheet = withLog(sheet ?? newSheet(at, id ?? undefined), log);
+  return kept;
+}
+
+/**
+ * What goes with the case in a link: its id, and its log.
+ * @returns {About}
+ */
+export function aboutCase() {
+  return { id: sheet?.id ?? null, log: sheet?.log ?? [] };
 }
 
 /**
@@ -92,7 +179,7 @@ export function handOver(knowledge, { check, value, unit, conditions, confirmed 
   const reading = { value, unit, ...conditions, ...(confirmed ? { confirmed } : {}) };
   const view = state.chosen.length > 0 ? /** @type {const} */ ("check") : state.view;
   const next = { ...withReading(state, check, reading, Object.keys(conditions)), view };
-  return caseStore.write({ state: next, past: [...past, state].slice(-MOST_UNDO) }) === "kept";
+  return writeCase(next, [...past, state].slice(-MOST_UNDO)) === "kept";
 }
 
 /**
@@ -106,5 +193,5 @@ export function handOverCase(knowledge, { symptoms, context, readings, outcomes 
   const absent = state.absent.filter((id) => !symptoms.includes(id));
   /** @type {State} */
   const next = { ...state, chosen: symptoms, absent, context, readings, outcomes, view: "check" };
-  return caseStore.write({ state: next, past: [...past, state].slice(-MOST_UNDO) }) === "kept";
+  return writeCase(next, [...past, state].slice(-MOST_UNDO)) === "kept";
 }

@@ -27,7 +27,7 @@
  * @property {() => void} forget
  * @property {() => boolean} canUndo
  * @property {() => import("../../kit/store.js").Outcome} howKept how the case is kept on this device
- * @property {(car: Case, isAnswer: boolean) => void} takeUp make the case of a link the one kept here
+ * @property {(car: Case, how: {isAnswer: boolean, isForced?: boolean}) => boolean} takeUp make the case of a link the current one
  * @property {() => void} leaveLink go back to the case kept here
  * @property {(text: string) => Promise<void>} openText open the case link in a text
  * @property {Unknown[]} unknown what the address named and this page does not know

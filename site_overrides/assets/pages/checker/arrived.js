@@ -5,6 +5,7 @@
  * advice on it. It changes nothing.
  *
  * @import { Change } from "../../case/case-adopt.js"
+ * @import { About } from "../../case/case-link.js"
  * @import { Case, Knowledge } from "../../knowledge/types.js"
  * @import { Advice } from "../../engine/triage.js"
  */
@@ -19,6 +20,7 @@ import { stuckWords } from "./stuck.js";
  * advice can be given on it, else an empty text.
  * @typedef {object} Arrived
  * @property {Case} car
+ * @property {About} about
  * @property {Change[]} changes
  * @property {boolean} isSame whether it was made with the knowledge of this page
  * @property {Advice | null} advice
@@ -32,7 +34,7 @@ import { stuckWords } from "./stuck.js";
  */
 function refusedLink(refused) {
   const car = { symptoms: [], context: {}, readings: {}, outcomes: {}, not_possible: [] };
-  return { car, changes: [], isSame: true, advice: null, refused, stuck: "" };
+  return { car, about: { id: null, log: [] }, changes: [], isSame: true, advice: null, refused, stuck: "" };
 }
 
 /**
@@ -66,12 +68,13 @@ export function arrivedFrom(knowledge, book, text) {
     throw error;
   }
   const { car, changes } = adoptCase(knowledge, book.redirects, opened.car);
+  const { about } = opened;
   const isSame = knowledge.version.startsWith(opened.version);
   try {
-    return { car, changes, isSame, advice: triage(knowledge, car), refused: null, stuck: "" };
+    return { car, about, changes, isSame, advice: triage(knowledge, car), refused: null, stuck: "" };
   } catch (error) {
     const stuck = stuckWords(knowledge, error);
     if (stuck === null) throw error;
-    return { car, changes, isSame, advice: null, refused: null, stuck };
+    return { car, about, changes, isSame, advice: null, refused: null, stuck };
   }
 }

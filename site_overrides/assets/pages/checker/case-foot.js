@@ -25,6 +25,7 @@ export function caseFoot(app) {
     { class: "case-foot" },
     isBlank(app.state()) ? null : (app.more?.sharePanel(app) ?? null),
     app.canUndo() ? button("Undo the last change", () => app.undo(), { class: "link-button", id: "undo" }) : null,
+    el("a", { class: "link-button", href: "../cases/" }, "All your cases"),
     forgetControl("Start over and forget this case", {
       id: "forget",
       question: "Take what you said and found off this device?",

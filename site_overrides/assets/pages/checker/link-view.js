@@ -69,16 +69,16 @@ function waysOn(app, { car }) {
   const state = app.state();
   const differs = !isBlank(state) && caseDifferences(toCase(app.knowledge, state), car).length > 0;
   const take = (/** @type {boolean} */ isAnswer) => {
-    if (!differs) return app.takeUp(car, isAnswer);
+    if (app.takeUp(car, { isAnswer })) return;
     const $ask = el(
       "div",
       { class: "summary-part", role: "group", "aria-labelledby": "replace-title" },
-      el("h3", { id: "replace-title", tabindex: -1 }, "Another case is kept on this device"),
-      el("p", {}, "This one would take its place. “Undo the last change” brings the other back."),
+      el("h3", { id: "replace-title", tabindex: -1 }, "This browser has no room for another case"),
+      el("p", {}, "This one would take the place of yours. “Undo the last change” brings yours back."),
       el(
         "p",
         { class: "ways" },
-        button("Replace it", () => app.takeUp(car, isAnswer), { class: "control" }),
+        button("Replace it", () => app.takeUp(car, { isAnswer, isForced: true }), { class: "control" }),
         button("Keep mine", () => app.leaveLink(), { class: "control control--quiet" }),
       ),
     );
@@ -90,7 +90,9 @@ function waysOn(app, { car }) {
     el(
       "p",
       { class: "small" },
-      "“Use it here” makes it the case on this device. “Answer with changes” does so too, and notes what you change, to be sent back.",
+      differs
+        ? "“Use it here” opens it in the checker. Your own case stays in your list of cases. “Answer with changes” also notes what you change, to be sent back."
+        : "“Use it here” opens it in the checker. “Answer with changes” also notes what you change, to be sent back.",
     ),
     button("Use it here", () => take(false), { class: "control" }),
     button("Answer with changes", () => take(true), quiet),
@@ -137,7 +139,7 @@ export function linkView(app, arrived) {
       stuck === "" ? null : el("p", {}, stuck),
       caseSummary(app.knowledge, car, advice),
       waysOn(app, arrived),
-      passOnPanel(app, car),
+      passOnPanel(app, car, arrived.about),
     ),
   );
 }

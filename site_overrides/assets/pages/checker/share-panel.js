@@ -7,24 +7,28 @@
  */
 import { toCase } from "../../case/case.js";
 import { caseDifferences } from "../../case/case-diff.js";
-import { encodeCase } from "../../case/case-link.js";
+import { encodeWhole } from "../../case/case-link.js";
 import { caseText } from "../../case/case-text.js";
+import { aboutCase } from "../../case/kept-case.js";
 import { triage } from "../../engine/triage.js";
 import { button, el, folded } from "../../kit/element.js";
 import { linkBook } from "../../knowledge/link-words.js";
 import { adviceText } from "./advice-text.js";
 import { differenceList } from "./difference-list.js";
 
+/** @typedef {{link: string, isShortened: boolean}} Link isShortened: its log was left out */
+
 /**
- * Write the address that holds the case.
+ * Write the address that holds the case, and what goes with it.
  * @param {App} app
  * @param {Case} car
- * @returns {Promise<string>}
+ * @param {import("../../case/case-link.js").About} about
+ * @returns {Promise<Link>}
  */
-async function linkOf(app, car) {
+async function linkOf(app, car, about) {
   const book = await linkBook();
-  const letters = encodeCase(car, book, app.knowledge.version);
-  return `${location.origin}${location.pathname}#c=${letters}`;
+  const { letters, isShortened } = encodeWhole(car, book, app.knowledge.version, about);
+  return { link: `${location.origin}${location.pathname}#c=${letters}`, isShortened };
 }
 
 /**
@@ -54,10 +58,10 @@ function messageText(app, car, link) {
  * Draw the controls once the link is known.
  * @param {App} app
  * @param {Case} car
- * @param {string} link
+ * @param {Link} made
  * @returns {HTMLElement[]}
  */
-function controls(app, car, link) {
+function controls(app, car, { link, isShortened }) {
   const $said = el("p", { class: "small", role: "status" });
   const $link = el("textarea", { id: "case-link", class: "field", readonly: true, rows: 3 });
   const $text = el("textarea", { id: "case-text", class: "field", readonly: true, rows: 8 });
@@ -90,7 +94,9 @@ function controls(app, car, link) {
     el(
       "p",
       { class: "small" },
-      "The link holds the whole case. Browsers never send that part of an address to a server.",
+      isShortened
+        ? "The link holds the case without its log, which is too long for a link. Browsers never send that part of an address to a server."
+        : "The link holds the whole case. Browsers never send that part of an address to a server.",
     ),
     el("label", { for: "case-link" }, "Link to this case"),
     $link,
@@ -116,15 +122,16 @@ function controls(app, car, link) {
  * @param {App} app
  * @param {string} title
  * @param {() => Case} carNow
+ * @param {() => import("../../case/case-link.js").About} aboutNow
  * @returns {HTMLElement}
  */
-function sendFold(app, title, carNow) {
+function sendFold(app, title, carNow, aboutNow) {
   const $body = el("div", { class: "share" }, el("p", { role: "status" }, "Making the link."));
   const $fold = folded("send", title, $body);
   $fold.addEventListener("toggle", () => {
     if (!$fold.open) return;
     const car = carNow();
-    linkOf(app, car).then(
+    linkOf(app, car, aboutNow()).then(
       (link) => $body.replaceChildren(...controls(app, car, link)),
       () =>
         $body.replaceChildren(el("p", { role: "alert" }, "The link could not be made. Try again with a connection.")),
@@ -140,17 +147,24 @@ function sendFold(app, title, carNow) {
  */
 export function sharePanel(app) {
   const title = app.state().base ? "Send it back" : "Send this case to someone";
-  return sendFold(app, title, () => toCase(app.knowledge, app.state()));
+  return sendFold(app, title, () => toCase(app.knowledge, app.state()), aboutCase);
 }
 
 /**
  * Draw the part that passes on a case that is only being read.
  * @param {App} app
  * @param {Case} car
+ * @param {import("../../case/case-link.js").About} about
  * @returns {HTMLElement}
  */
-export function passOnPanel(app, car) {
-  return sendFold(app, "Copy it as text, or pass it on", () => car);
+export function passOnPanel(app, car, about) {
+  const title = "Copy it as text, or pass it on";
+  return sendFold(
+    app,
+    title,
+    () => car,
+    () => about,
+  );
 }
 
 /**

@@ -23,7 +23,18 @@ import {
   setSymptom,
   toCase,
 } from "../../case/case.js";
-import { caseStore, learnFormerNames, MOST_UNDO, takeKeptCase } from "../../case/kept-case.js";
+import { caseLine } from "../../case/case-line.js";
+import {
+  forgetCase,
+  learnFormerNames,
+  MOST_UNDO,
+  takeKeptCase,
+  takeOverCase,
+  turnToCase,
+  writeAdvice,
+  writeCase,
+} from "../../case/kept-case.js";
+import { caseStore } from "../../case/shelf.js";
 import { el, need } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
 import { askWhichGoesOn } from "../../kit/keeping.js";
@@ -54,6 +65,7 @@ class Page {
     this.past = [];
     /** @type {{now: State, past: State[]} | null} what was forgotten last, until something else is told */
     this.forgotten = null;
+    this.bringBack = () => {};
     /** @type {import("../../kit/store.js").Outcome} */
     this.kept = "kept";
     this.typed = "";
@@ -97,7 +109,7 @@ class Page {
         this.draw({ focus: "[data-main-heading]", say: "This is the case as it is kept now." });
       });
     const keep = () => {
-      caseStore.takeOver();
+      takeOverCase();
       this.save();
       this.draw({ focus: "[data-main-heading]", say: "Your case goes on and is kept." });
     };
@@ -203,14 +215,26 @@ class Page {
   }
 
   /**
-   * Make the case of a link the one kept here; the former goes on the list for undo.
+   * Make the case of a link the current one. A case it answers is changed, and undo brings that
+   * back; any other goes on the shelf.
    * @param {Case} car
-   * @param {boolean} isAnswer whether later changes are compared with it
+   * @param {{isAnswer: boolean, isForced?: boolean}} how isAnswer: later changes are compared with
+   *   it; isForced: it takes the place of the current case
+   * @returns {boolean} false where there is no room to keep both
    */
-  takeUp(car, isAnswer) {
+  takeUp(car, { isAnswer, isForced }) {
+    const about = this.arrived?.about ?? { id: null, log: [] };
+    if (!isForced) {
+      const differs = JSON.stringify(toCase(this.knowledge, this.now)) !== JSON.stringify(car);
+      // What only this page holds cannot go on the shelf.
+      if (differs && this.kept !== "kept" && !isBlank(this.now)) return false;
+      if (differs && turnToCase(about) !== "kept") return false;
+      if (differs) this.takeKept();
+    }
     this.advice = null;
     this.become(fromCase(car, isAnswer ? car : null));
     this.leaveLink();
+    return true;
   }
 
   state() {
@@ -285,8 +309,10 @@ class Page {
   }
 
   undo() {
-    if (this.forgotten) Object.assign(this, this.forgotten);
-    else Object.assign(this, { now: this.past.at(-1) ?? this.now, past: this.past.slice(0, -1) });
+    if (this.forgotten) {
+      this.bringBack();
+      Object.assign(this, this.forgotten);
+    } else Object.assign(this, { now: this.past.at(-1) ?? this.now, past: this.past.slice(0, -1) });
     this.forgotten = null;
     this.steps.note(this.now);
     this.save();
@@ -296,8 +322,7 @@ class Page {
   /** Forget the case on this device; while this page stays open it can be brought back. */
   forget() {
     if (!isBlank(this.now)) this.forgotten = { now: this.now, past: this.past };
-    caseStore.forget();
-    keepLine(null);
+    this.bringBack = forgetCase();
     this.steps.forget();
     Object.assign(this, { now: emptyState(), past: [], typed: "", unknown: [], advice: null, kept: "kept" });
     this.$notice.replaceChildren();
@@ -315,7 +340,7 @@ class Page {
   }
 
   save() {
-    this.kept = caseStore.write({ state: this.now, past: this.past });
+    this.kept = writeCase(this.now, this.past);
     if (this.kept === "overtaken") this.askWhich(caseStore.stored().record === null);
   }
 
@@ -356,13 +381,12 @@ class Page {
    * Leave the home page one line about the case.
    * @param {Advice} advice
    */
-  keepLine({ next, repair, causes }) {
+  keepLine(advice) {
     if (this.kept !== "kept") return;
-    const [first] = next;
-    const step = repair?.action ?? this.knowledge.checks[first?.check ?? ""]?.title ?? "";
-    const [id = ""] = this.now.chosen;
-    const title = this.knowledge.symptoms[id]?.title ?? causes[0]?.title ?? "";
-    keepLine({ title, done: madeChecks(this.now).length, next: step });
+    const advised = caseLine(this.knowledge, this.now.chosen, advice);
+    writeAdvice({ state: this.now, past: this.past }, advised);
+    const { title, next } = advised.line;
+    keepLine({ title, done: madeChecks(this.now).length, next });
   }
 
   /** @param {More} more */

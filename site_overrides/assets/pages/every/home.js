@@ -17,6 +17,8 @@ function keptCase({ title, done, next }) {
     { class: "kept-case", "aria-label": "Your case" },
     el("p", {}, el("b", {}, title), `: ${checks}${next === "" ? "" : `, next: ${next}`}.`),
     el("a", { class: "control", href: "checker/" }, "Go on with your case"),
+    " ",
+    el("a", { class: "control control--quiet", href: "cases/" }, "All your cases"),
   );
 }
 

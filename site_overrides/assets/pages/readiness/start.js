@@ -8,7 +8,8 @@
  * @import { WhyNotRun } from "../../obd/why-not-run.js"
  * @import { Known, Tables } from "../../obd/tables.js"
  */
-import { caseStore, learnFormerNames } from "../../case/kept-case.js";
+import { learnFormerNames } from "../../case/kept-case.js";
+import { caseStore } from "../../case/shelf.js";
 import { button, el, need } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
 import { askWhichGoesOn, forgetControl } from "../../kit/keeping.js";

@@ -1,0 +1,95 @@
+/**
+ * Output room: the list of cases: where each stands, and the ways into it.
+ *
+ * Each row is drawn once; the search hides rows and draws nothing.
+ *
+ * @import { KeptCase } from "../../case/shelf.js"
+ */
+import { button, el } from "../../kit/element.js";
+import { counted, dateWords, nameOf, stageWords, titleOf } from "./words.js";
+
+/** @typedef {{open: (one: KeptCase) => void, remove: (one: KeptCase) => void}} Ways */
+
+/**
+ * @param {KeptCase} one
+ * @param {Ways} ways
+ */
+function row(one, { open, remove }) {
+  const { sheet, isCurrent } = one;
+  const name = nameOf(one);
+  const next = sheet.closed ? "" : sheet.line.next;
+  return el(
+    "li",
+    { class: "kept-row", "data-case": sheet.id },
+    el("h3", { class: "kept-row__name" }, name),
+    el(
+      "p",
+      { class: "kept-row__about" },
+      name === titleOf(one) ? "" : `${titleOf(one)}. `,
+      el("b", {}, stageWords(one)),
+      next === "" ? "" : `: ${next}`,
+      isCurrent ? " (open in the checker)" : "",
+    ),
+    el(
+      "p",
+      { class: "kept-row__ways" },
+      button("Open", () => open(one), { class: "link-button", "aria-label": `Open: ${name}` }),
+      el(
+        "a",
+        { class: "link-button", href: `#case=${sheet.id}`, "aria-label": `Log and close: ${name}` },
+        "Log, close",
+      ),
+      button("Delete", () => remove(one), { class: "link-button", "aria-label": `Delete: ${name}` }),
+      el("span", { class: "small" }, `Changed ${dateWords(sheet.changed)}`),
+    ),
+  );
+}
+
+/**
+ * @param {KeptCase} one
+ * @returns {string} what a search looks in
+ */
+function textOf(one) {
+  return [nameOf(one), titleOf(one), stageWords(one), one.sheet.line.next].join(" ").toLowerCase();
+}
+
+/**
+ * Draw the list with its search.
+ * @param {KeptCase[]} cases
+ * @param {Ways} ways
+ * @param {string} sought
+ * @returns {HTMLElement}
+ */
+export function listView(cases, ways, sought) {
+  const $rows = cases.map((one) => row(one, ways));
+  const texts = cases.map(textOf);
+  const $count = el("p", { class: "small", role: "status", "data-count": true });
+  const $search = el("input", {
+    type: "search",
+    id: "cases-search",
+    class: "field",
+    value: sought,
+    autocomplete: "off",
+  });
+  const seek = () => {
+    const words = $search.value.toLowerCase().split(/\s+/);
+    let shown = 0;
+    for (const [place, $row] of $rows.entries()) {
+      $row.hidden = !words.every((word) => texts[place]?.includes(word));
+      if (!$row.hidden) shown += 1;
+    }
+    $count.textContent =
+      shown === cases.length ? counted(shown, "case") : `${shown} of ${counted(cases.length, "case")}`;
+  };
+  $search.addEventListener("input", seek);
+  seek();
+  return el(
+    "section",
+    { "aria-labelledby": "list-title" },
+    el("h2", { id: "list-title", class: "visually-hidden", tabindex: -1 }, "The list"),
+    cases.length > 1 ? el("label", { for: "cases-search" }, "Search") : "",
+    cases.length > 1 ? $search : "",
+    cases.length > 0 ? $count : el("p", {}, "No case is kept here yet."),
+    el("ul", { class: "kept-rows" }, $rows),
+  );
+}

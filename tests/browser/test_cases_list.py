@@ -1,0 +1,223 @@
+"""Many cases on one device: listed, opened, deleted, filed, and none of them lost.
+
+The oracle is the storage standard (one store an origin, shared by its tabs, that refuses what does
+not fit), and that a case read back is the case that was put away.
+"""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.phone import FLAT, FLAT_TITLE, first_step, kept, open_link, read_voltage
+from tests.browser.test_access import CUT_OFF, TOO_SMALL, TOO_WIDE, WCAG, violations
+from tests.browser.test_keeping import FILL, notice, state
+
+DIM, DIM_TITLE = "lights-dim-or-flicker", "Lights dim or flicker"
+SHELVED = "Object.keys(localStorage).filter((key) => key.startsWith('before-parts-case-')).length"
+
+
+def open_cases(page, site_url):
+    page.goto("about:blank")
+    page.goto(f"{site_url}cases/")
+    expect(page.locator("#list-title")).to_be_attached()
+
+
+def rows(page):
+    return page.locator(".kept-row:visible h3")
+
+
+def begin(page, site_url, symptom=FLAT):
+    """Begin another case; the one before goes on the shelf."""
+    open_cases(page, site_url)
+    page.get_by_role("button", name="Begin a new case").tap()
+    page.wait_for_url("**/checker/")
+    open_link(page, site_url, f"#s={symptom}")
+    first_step(page)
+
+
+def two_cases(page, site_url):
+    """Keep a case with a reading on the shelf, and another open in the checker."""
+    begin(page, site_url)
+    read_voltage(page, "12.1")
+    first = state(page)
+    begin(page, site_url, DIM)
+    return first
+
+
+def save_all(page):
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="Save all as a file").tap()
+    return json.loads(saved.value.path().read_text("utf-8"))
+
+
+def read_file(page, document):
+    text = document if isinstance(document, str) else json.dumps(document)
+    page.get_by_label("Read such a file").set_input_files(
+        {"name": "cases.json", "mimeType": "application/json", "buffer": text.encode()}
+    )
+
+
+def hold_fit(page):
+    assert violations(page, WCAG) == []
+    assert page.evaluate(TOO_SMALL) == []
+    assert page.evaluate(TOO_WIDE) == []
+    assert page.evaluate(CUT_OFF) == []
+
+
+def test_a_case_put_away_comes_back_as_it_was(phone, site_url):
+    page = phone
+    first = two_cases(page, site_url)
+    open_cases(page, site_url)
+    # The one changed last comes first, with where it stands and what comes next.
+    expect(rows(page)).to_have_text([DIM_TITLE, FLAT_TITLE])
+    expect(page.locator(".kept-row").first).to_contain_text("open in the checker")
+    hold_fit(page)
+    page.get_by_label("Search").fill("overnight")
+    expect(rows(page)).to_have_text([FLAT_TITLE])
+    page.get_by_role("button", name=f"Open: {FLAT_TITLE}").tap()
+    expect(page.locator(".latest h2")).to_contain_text("12.1 V")
+    assert state(page) == first
+    open_cases(page, site_url)
+    expect(rows(page)).to_have_count(2)
+
+
+def test_a_deleted_case_comes_back_with_undo(phone, site_url):
+    page = phone
+    first = two_cases(page, site_url)
+    open_cases(page, site_url)
+    for name in (FLAT_TITLE, DIM_TITLE):
+        page.get_by_role("button", name=f"Delete: {name}").tap()
+        expect(rows(page)).to_have_count(1)
+        page.get_by_role("button", name="Undo").tap()
+        expect(rows(page)).to_have_count(2)
+    page.get_by_role("button", name=f"Open: {FLAT_TITLE}").tap()
+    expect(page.locator(".latest h2")).to_contain_text("12.1 V")
+    assert state(page) == first
+    open_cases(page, site_url)
+    page.get_by_role("button", name=f"Delete: {FLAT_TITLE}").tap()
+    page.reload()
+    expect(rows(page)).to_have_text([DIM_TITLE])
+    assert page.evaluate(SHELVED) == 1
+
+
+def test_a_file_carries_cases_and_overwrites_nothing_unasked(phone, new_context, site_url):
+    page = phone
+    first = two_cases(page, site_url)
+    open_cases(page, site_url)
+    filed = save_all(page)
+    assert [one["sheet"]["line"]["title"] for one in filed["cases"]] == [DIM_TITLE, FLAT_TITLE]
+    # The device that wrote it has nothing to take from it.
+    read_file(page, filed)
+    expect(page.locator("#import-title + ul")).to_contain_text("2 cases the same as here")
+    expect(page.get_by_role("button", name="Import them")).to_have_count(0)
+    # Another device takes both; of a case it knows it takes the copy changed later, and says so.
+    other = new_context().new_page()
+    open_cases(other, site_url)
+    read_file(other, filed)
+    expect(other.locator("#import-title + ul")).to_contain_text("2 cases not on this device")
+    expect(rows(other)).to_have_count(0)
+    other.get_by_role("button", name="Import them").click()
+    expect(rows(other)).to_have_count(2)
+    later, older = json.loads(json.dumps(filed)), json.loads(json.dumps(filed))
+    later["cases"][1]["sheet"]["changed"] = "2031-01-01T00:00:00.000Z"
+    later["cases"][1]["sheet"]["name"] = "Sam"
+    older["cases"][0]["sheet"]["changed"] = "2020-01-01T00:00:00.000Z"
+    del older["cases"][1]
+    read_file(other, later)
+    expect(other.locator("#import-title + ul")).to_contain_text("1 case changed later")
+    expect(rows(other)).to_have_text([DIM_TITLE, FLAT_TITLE])
+    other.get_by_role("button", name="Import them").click()
+    expect(rows(other)).to_have_text(["Sam", DIM_TITLE])
+    read_file(other, older)
+    expect(other.locator("#import-title + ul")).to_contain_text("1 case older")
+    expect(other.get_by_role("button", name="Import them")).to_have_count(0)
+    other.get_by_role("button", name="Open: Sam").click()
+    expect(other.locator(".latest h2")).to_contain_text("12.1 V")
+    assert state(other) == first
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", "not a file of cases"),
+        ('{"format": "before-parts-cases", "version": 1, "cases": [', "cut short"),
+        ("[]", "not a file of cases"),
+        ('{"format": "before-parts-cases", "version": 9, "cases": []}', "newer edition"),
+        (
+            '{"format": "before-parts-cases", "version": 1, "cases": [null, {"sheet": 1}]}',
+            "2 cases",
+        ),
+    ],
+)
+def test_a_file_that_is_none_says_so_and_changes_nothing(phone, site_url, text, words):
+    page = phone
+    begin(page, site_url)
+    before = kept(page)
+    open_cases(page, site_url)
+    read_file(page, text)
+    expect(page.locator("#cases .part").first).to_contain_text(words)
+    expect(page.get_by_role("button", name="Import them")).to_have_count(0)
+    assert kept(page) == before
+
+
+def test_a_case_of_an_older_edition_joins_the_list(phone, site_url):
+    page = phone
+    open_link(page, site_url, "")
+    older = {
+        "state": {"view": "check", "chosen": [FLAT], "outcomes": {}},
+        "past": [],
+        "version": 3,
+        "writer": "x",
+    }
+    page.evaluate("(text) => localStorage.setItem('before-parts-case', text)", json.dumps(older))
+    begin(page, site_url, DIM)
+    open_cases(page, site_url)
+    expect(rows(page)).to_have_count(2)
+
+
+def test_two_tabs_with_two_cases_lose_neither(phone, site_url):
+    page = phone
+    first = two_cases(page, site_url)
+    second = state(page)
+    other = page.context.new_page()
+    open_cases(other, site_url)
+    other.get_by_role("button", name=f"Open: {FLAT_TITLE}").tap()
+    expect(other.locator(".latest h2")).to_contain_text("12.1 V")
+    # The first tab still shows its own case, and goes on with it; the other one is put away.
+    expect(notice(page)).to_be_visible()
+    notice(page).get_by_role("button", name="Keep mine").tap()
+    assert state(page)["chosen"] == second["chosen"]
+    open_cases(other, site_url)
+    expect(rows(other)).to_have_count(2)
+    other.get_by_role("button", name=f"Open: {FLAT_TITLE}").tap()
+    expect(other.locator(".latest h2")).to_contain_text("12.1 V")
+    assert state(other) == first
+
+
+def test_without_room_the_case_stays_where_it_is(phone, site_url):
+    page = phone
+    two_cases(page, site_url)
+    before = kept(page)
+    open_cases(page, site_url)
+    page.evaluate(FILL)
+    page.get_by_role("button", name=f"Open: {FLAT_TITLE}").tap()
+    expect(page.get_by_text("no room left")).to_be_visible()
+    expect(rows(page)).to_have_count(2)
+    assert kept(page) == before
+    page.evaluate(
+        "Object.keys(localStorage).filter((k) => k.startsWith('filler')).forEach((k) => localStorage.removeItem(k))"
+    )
+    page.get_by_role("button", name=f"Open: {FLAT_TITLE}").tap()
+    expect(page.locator(".latest h2")).to_contain_text("12.1 V")
+
+
+def test_where_nothing_is_kept_the_page_says_so(phone, site_url):
+    page = phone
+    page.add_init_script(
+        "Object.defineProperty(window, 'localStorage', { get() { throw new Error('denied'); } })"
+    )
+    open_cases(page, site_url)
+    expect(page.get_by_text("keeps nothing for this site")).to_be_visible()
