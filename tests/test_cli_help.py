@@ -57,12 +57,49 @@ def project(tmp_path_factory):
     return place
 
 
+# Loaded by Python itself before a command: notes every path the process writes, moves or removes.
+LISTEN = """
+import os, sys
+WRITES = os.O_WRONLY | os.O_RDWR | os.O_CREAT | os.O_TRUNC | os.O_APPEND
+CHANGES = {"os.remove", "os.rename", "os.mkdir", "os.rmdir", "os.symlink", "os.link", "os.truncate"}
+notes = os.open(os.environ["NOTES"], os.O_WRONLY | os.O_CREAT | os.O_APPEND)
+def heard(event, given):
+    if event == "open":
+        paths = given[:1] if given[2] & WRITES else ()
+    else:
+        paths = given[:2] if event in CHANGES | {"shutil.rmtree", "shutil.move"} else ()
+    for path in paths:
+        if isinstance(path, (str, bytes)):
+            os.write(notes, os.fsencode(os.path.abspath(os.fsdecode(path))) + b"\\n")
+sys.addaudithook(heard)
+"""
+
+
 def run_example(line, project):
+    """Run an example; return how it ended and what it wrote, all of it inside the project's box."""
     shell = line.replace("python -m", f"{shlex.quote(sys.executable)} -m")
-    return subprocess.run(
+    box = project.parent
+    notes = box / "notes"
+    for name in ("home", "temporary", "listen"):
+        (box / name).mkdir(exist_ok=True)
+    (box / "listen" / "sitecustomize.py").write_text(LISTEN)
+    notes.write_text("")
+    own = {
+        "HOME": str(box / "home"), "TMPDIR": str(box / "temporary"), "NOTES": str(notes),
+        "PYTHONPATH": str(box / "listen"), "PYTHONDONTWRITEBYTECODE": "1",
+    }  # fmt: skip
+    ended = subprocess.run(
         ["bash", "-o", "pipefail", "-c", shell],
         cwd=project, capture_output=True, text=True, timeout=580, check=False,
+        env={**os.environ, **own},
     )  # fmt: skip
+    written = {Path(one) for one in notes.read_text().splitlines()}
+    assert [
+        one for one in written if not one.is_relative_to(box) and one != Path("/dev/null")
+    ] == []
+    # What was needed for a while is gone, and nothing was left at home.
+    assert [*(box / "temporary").iterdir(), *(box / "home").iterdir()] == []
+    return ended, written
 
 
 def test_help_at_the_top_names_every_command(capsys):
@@ -81,15 +118,19 @@ def test_every_help_shows_an_example_of_itself(words, capsys):
 @pytest.mark.parametrize("words", [one for one in pages() if one[0] not in WHOLE], ids=" ".join)
 def test_every_example_runs(words, capsys, project):
     for line in examples_in(help_of(words, capsys)):
-        ended = run_example(line, project)
+        ended, written = run_example(line, project)
         assert (ended.returncode, line) == (0, line), ended.stderr
+        # None of these was given anything to write; what was read of the knowledge is kept.
+        inside = {one.relative_to(project).parts[0] for one in written if project in one.parents}
+        assert inside <= {".cache"}
         assert ended.stdout.strip() or words[0] == "link"
 
 
 @pytest.mark.parametrize("name", [one for one in WHOLE if one != "serve"])
 def test_every_long_example_runs(name, capsys, project):
     (line,) = examples_in(help_of((name,), capsys))
-    ended = run_example(line, project)
+    ended, written = run_example(line, project)
+    assert name != "build" or project / "site" in written
     # `all` judges the style of a copy without its tools' folder: it ends, and says what it found.
     assert ended.returncode == 0 or (name == "all" and "== 4/4" in ended.stdout), ended.stderr
 

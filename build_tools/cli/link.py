@@ -95,7 +95,8 @@ def _words(root: Path, *, write: bool) -> int:
     lines = new_lines(catalogue_at(root))
     if write and lines:
         path = knowledge_folder(root) / VOCABULARY / "link_words.yml"
-        write_inside(root, path, path.read_text(encoding="utf-8") + lines)
+        known = path.read_text("utf-8") if path.is_file() else "kind: link_words\nitems:\n"
+        write_inside(root, path, known + lines)
     print(lines, end="")
     return CLEAN
 

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.problems import Complaint, Problem, Severity, Span
-from build_tools.site.out_folder import swap, usable_out, workplace, write_manifest
+from build_tools.site.out_folder import swap, turn, usable_out, workplace, write_manifest
 from build_tools.site.security import examine_policy
 from build_tools.site.site_links import examine_site
 
@@ -56,8 +56,9 @@ def build(root: Path, out: Path) -> list[Problem]:
             problems = examine_site(fresh) + examine_policy(fresh)
         if not problems:
             write_manifest(fresh)
-            # Much may have happened to the folder since the build began.
-            swap(fresh, usable_out(out, root), place / "former")
+            with turn(out):
+                # Much may have happened to the folder since the build began.
+                swap(fresh, usable_out(out, root), place / "former")
         return problems
 
 

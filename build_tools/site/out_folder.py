@@ -103,6 +103,17 @@ def workplace(out: Path) -> Iterator[Path]:
         shutil.rmtree(place, ignore_errors=True)
 
 
+@contextlib.contextmanager
+def turn(out: Path) -> Iterator[None]:
+    """Wait until no other build is putting its site into the folder around `out`."""
+    around = os.open(out.parent, os.O_RDONLY)
+    try:
+        fcntl.flock(around, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(around)
+
+
 def swap(fresh: Path, out: Path, former: Path) -> None:
     """Put the new site in place by renaming; put the old one back if that fails."""
     had_one = out.exists()
