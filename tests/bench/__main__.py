@@ -11,7 +11,14 @@ import json
 import sys
 import time
 
-from tests.bench import build_bench, engine_bench, pages_bench, search_bench, waits_bench
+from tests.bench import (
+    build_bench,
+    engine_bench,
+    limits_bench,
+    pages_bench,
+    search_bench,
+    waits_bench,
+)
 from tests.bench.figures import document, table
 
 PARTS = {
@@ -19,6 +26,7 @@ PARTS = {
     "pages": pages_bench.measure,
     "search": search_bench.measure,
     "engine": engine_bench.measure,
+    "limits": limits_bench.measure,
     "waits": waits_bench.measure,
 }
 

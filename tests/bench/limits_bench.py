@@ -1,0 +1,143 @@
+"""Bench of the hardest input: the slowest text of each parser, and the slowest advice.
+
+Each parser gets texts of 64,000 signs that are hard to cut, and cut and spoilt pieces of such as
+it takes. Advice is asked on cases with far more noticed and measured than anybody brings.
+"""
+
+from __future__ import annotations
+
+import random
+import time
+from functools import partial
+
+from build_tools.cli.answer_documents import MessageReader
+from build_tools.cli.log_documents import modules, triplog_document, voltlog_document
+from build_tools.engine.cases import read_case
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.noisy_max import FrontierTooWide
+from build_tools.engine.trace import trace
+from build_tools.engine.triage import triage
+from build_tools.knowledge.assemble import load_catalogue, load_readiness
+from build_tools.knowledge.link_words import link_document
+from build_tools.knowledge.yaml_reader import read
+from build_tools.obd.readout import read_text
+from build_tools.site.compile_json import compile_catalogue
+from build_tools.site.search import find_in, index_of
+from tests.bench.chromium import THROTTLE, chromium, served
+from tests.bench.figures import Figure, Target
+from tests.bench.synthetic import ROOT
+from tests.reasoning.samples import drawn_case
+
+PART = "limits"
+LONG, SPOILT = 64_000, 60
+RUNS = ("a", " ", "1", "(", '"', "\t", "1;", "a b ", "41 ", "- ", "a: ", "1,5\n", "x" * 40 + "\n")
+SAMPLES = {
+    "trip log": "time (s),speed (km/h),rpm\n" + "".join(f"{n},{n % 90},900\n" for n in range(900)),
+    "volt log": "time,volts\n" + "".join(f"{n * 60},12.{n % 90:02}\n" for n in range(900)),
+    "readout": "7E8 06 41 01 00 07 65 00\n7E9 06 41 01 00 07 65 65\n" * 40,
+    "message": "it clicks once and reads 12.1 with the engine off, 14.2 at idle. " * 12,
+    "search": "cranks slowly on a cold morning " * 6,
+    "case link": "#c=AAECAwQFBgcICQ" * 20,
+    "YAML file": (ROOT / "symptoms" / "checks" / "measure-resting-voltage.yml").read_text("utf-8"),
+}
+SHAPES = ((12, 25), (12, 8), (20, 10), (3, 14), (102, 140))
+DRAWS = 20
+ADVISE = """async ([knowledge, documents]) => {
+  const { triage } = await import('/engine/triage.js');
+  const { trace } = await import('/engine/trace.js');
+  return documents.map((document) => {
+    const start = performance.now();
+    try {
+      const advice = triage(knowledge, document);
+      const chances = Object.fromEntries(advice.causes.map((one) => [one.id, one.probability]));
+      trace(knowledge, document, advice.findings, chances);
+    } catch (error) {
+      if (error.name !== 'FrontierTooWide') throw error;
+    }
+    return performance.now() - start;
+  });
+}"""
+
+
+def measure(say):
+    """Yield the figures of this part; `say` is told how far it is."""
+    catalogue, _ = load_catalogue(ROOT)
+    for name, parse in _parsers(catalogue).items():
+        say(f"limits: {name}")
+        taken = [_seconds(partial(parse, text)) * 1000 for text in _texts(SAMPLES[name])]
+        note = f"of {len(taken)} texts tried, {LONG:,} signs at most"
+        yield Figure(PART, f"slowest text, {name}", "ms", max(taken), note=note)
+    say("limits: advice")
+    yield from _advice(catalogue)
+
+
+def _parsers(catalogue):
+    readiness, knowledge = load_readiness(ROOT)[0], compile_catalogue(catalogue)
+    index, words = index_of(catalogue), link_document(catalogue)
+    rooms = modules("case/link-document")
+    return {
+        "trip log": partial(triplog_document, readiness),
+        "volt log": lambda text: voltlog_document(text, {}),
+        "readout": read_text,
+        "message": MessageReader(catalogue).read,
+        "search": lambda text: find_in(index, text, 10),
+        "case link": partial(rooms.call, "case/link-document", "openedLink", knowledge, words),
+        "YAML file": lambda text: read(text, "x.yml"),
+    }
+
+
+def _texts(sample):
+    """Return long runs of one piece, and the sample cut and spoilt anywhere."""
+    draw = random.Random(17)
+    found = [(run * LONG)[:LONG] for run in RUNS] + [(sample * LONG)[:LONG]]
+    for _ in range(SPOILT):
+        place = draw.randrange(len(sample))
+        piece = draw.choice(RUNS) * draw.randrange(1, 400)
+        found.append(sample[:place] + piece + sample[draw.randrange(len(sample)) :])
+    return found
+
+
+def _advice(catalogue):
+    network = network_from_catalogue(catalogue)
+    documents = [
+        drawn_case(
+            catalogue,
+            random.Random(seed),
+            min(symptoms, len(catalogue.symptoms)),
+            min(results, len(catalogue.checks)),
+        )
+        for symptoms, results in SHAPES
+        for seed in range(DRAWS)
+    ]
+
+    def advise(document):
+        case, _ = read_case(document, catalogue)
+        try:
+            advice = triage(catalogue, network, case)
+        except FrontierTooWide:
+            return
+        trace(
+            catalogue, network, case, advice.findings,
+            {one.id: one.probability for one in advice.causes},
+        )  # fmt: skip
+
+    note = f"of {len(documents)} cases with up to all symptoms and checks"
+    ours = max(_seconds(partial(advise, one)) for one in documents)
+    yield Figure(PART, "slowest advice, Python", "s", ours, target=Target(2, of="ours"), note=note)
+    with chromium() as browser, served(ROOT / "site_overrides" / "assets") as address:
+        page = browser.new_page()
+        page.goto(address)
+        page.context.new_cdp_session(page).send(
+            "Emulation.setCPUThrottlingRate", {"rate": THROTTLE}
+        )
+        taken = page.evaluate(ADVISE, [compile_catalogue(catalogue), documents])
+    yield Figure(
+        PART, f"slowest advice, Chromium {THROTTLE} times slower", "s", max(taken) / 1000,
+        target=Target(1, of="ours"), note=note,
+    )  # fmt: skip
+
+
+def _seconds(work):
+    start = time.process_time()
+    work()
+    return time.process_time() - start
