@@ -10,11 +10,18 @@ from __future__ import annotations
 import io
 import json
 import sys
+from pathlib import Path
 
 import pytest
 
 from build_tools.cli.main import main
+from build_tools.cli.readiness_lines import go_lines
+from build_tools.knowledge.assemble import load_readiness
+from build_tools.knowledge.sentences import say
+from build_tools.obd.readiness_commands import eligibility_document
+from build_tools.obd.readout import read_text
 
+ROOT = Path(__file__).resolve().parents[1]
 FULL_TANK = "7E8 06 41 01 00 07 65 04\n7E8 03 41 30 1E\n7E8 04 41 31 03 20\n7E8 03 41 2F F2"
 
 
@@ -94,6 +101,51 @@ def test_may_it_go_says_the_rule_and_what_would_change(capsys):
     assert told["ask"]["questions"]
 
 
+def printed(capsys, *words):
+    """Run a command and return its lines."""
+    assert main([*words]) in {0, 1}
+    return no_empty_heading(capsys.readouterr().out.splitlines())
+
+
+def no_empty_heading(lines):
+    """Check that no heading stands without a line below it."""
+    for place, line in enumerate(lines):
+        if line.endswith(":"):
+            assert lines[place + 1 : place + 2], line
+            assert lines[place + 1][:2] in {"- ", "  ", "! "}, line
+    return lines
+
+
+READINESS, _ = load_readiness(ROOT)
+OPEN = read_text("41 01 00 07 E5 25")
+
+
+@pytest.mark.parametrize("place", sorted(READINESS.inspections))
+def test_may_it_go_tells_limits_cost_getting_ready_and_ways_out_apart(place):
+    rule = READINESS.inspections[place]
+    found = eligibility_document(rule, READINESS, OPEN, {"year": 2012, "fuel": "gasoline"}, {})
+    lines = no_empty_heading([*go_lines(rule, found)])
+    for heading in ("the rule", "what not ready costs here", "how to get ready here"):
+        assert f"{heading}:" in lines
+    for name in ("costs", "get_ready", "ways_out"):
+        gap = say("inspection-gap", gap=name)
+        told = [one.says for one in getattr(rule, name)]
+        # What no text says is asked for, and what one says is not.
+        assert (f"- {gap}" in lines) is (not told)
+        assert all(any(one in line for line in lines) for one in told)
+    assert sum(line.startswith("what to ask (") for line in lines) == 1
+
+
+def test_may_it_go_prints_the_verdict_first_and_the_rule_apart(capsys):
+    place = ["--place", "us-ny", "--year", "2014", "--fuel", "gasoline", "--pounds", "4000"]
+    lines = printed(capsys, "may-it-go", "41 01 00 07 E5 25", *place)
+    assert lines[0] == "New York: Not ready by this rule yet."
+    why, rule = lines.index("why:"), lines.index("the rule:")
+    assert lines[why + 1].startswith("- Incomplete: 3. The rule allows 1.")
+    assert any("2001 and newer" in line for line in lines[rule:])
+    assert not any("2001 and newer" in line for line in lines[:rule])
+
+
 def test_unknown_place_is_told_to_ask(capsys):
     assert main(["may-it-go", "41 01 00 07 65 04", "--place", "us-zz"]) == 2
     assert "ask the authority there" in capsys.readouterr().err
@@ -114,6 +166,47 @@ def test_driveplan_holds_with_a_failing_supply_and_plans_without(capsys):
     assert "handbook-wins" in [one["id"] for one in told["cautions"]]
     assert main(["driveplan", "--incomplete", "catalist"]) == 2
     assert "catalyst" in capsys.readouterr().err
+
+
+def test_driveplan_takes_fuel_weather_and_codes_from_the_readout(capsys):
+    text = "41 01 00 07 65 04\n7E8 03 41 2F E0\n7E8 03 41 46 10\n7E8 04 47 01 04 42"
+    _, plan = answer(capsys, "driveplan", "--readout", text)
+    first = [one["id"] for one in plan["first"]]
+    assert first == ["pending-code", "fuel-to-half", "too-cold"]
+    # What is told wins over the readout.
+    words = ["driveplan", "--readout", text, "--fuel-percent", "50", "--ambient", "15"]
+    _, plan = answer(capsys, *words)
+    assert [one["id"] for one in plan["first"]] == ["pending-code"]
+
+
+def test_driveplan_drives_what_the_manual_says_and_its_conditions_win(capsys, tmp_path):
+    path = tmp_path / "own.txt"
+    path.write_text("Tank between 30% and 85%\nHold 55 mph for 8 minutes\n")
+    words = ["driveplan", "--incomplete", "catalyst", "--fuel-percent", "80", "--own", str(path)]
+    _, plan = answer(capsys, *words)
+    assert plan["state"] == "own"
+    assert plan["first"] == []
+    assert {"lawful-speed", "nobody-behind", "outdoors"} <= {one["id"] for one in plan["cautions"]}
+    lines = printed(capsys, *words)
+    assert lines[lines.index("the trip:") + 1] == "- Tank between 30% and 85%"
+    # A manual that says nothing of fuel leaves our own look at the tank in place.
+    path.write_text("Hold 55 mph for 8 minutes\n")
+    assert [one["id"] for one in answer(capsys, *words)[1]["first"]] == ["fuel-to-half"]
+
+
+@pytest.mark.parametrize(
+    ("words", "wanted"),
+    [
+        (["why", "41 01 00 07 65 00"], "Nothing is incomplete, so nothing holds a monitor."),
+        (["why", FULL_TANK], "  check: Check the fuel level (2 min, costs nothing)"),
+        (["driveplan", "--readout", "41 01 00 07 65 00"], "No counted monitor is incomplete"),
+        (["driveplan", "--readout", "41 01 81 07 65 04"], "The check engine light is on."),
+        (["driveplan", "--incomplete", "pm-filter"], "One trip, driven on 2 days."),
+        (["readout", "41 01 81 07 65 04"], "lamp: on, codes counted: 1"),
+    ],
+)
+def test_commands_print_what_the_page_shows_and_no_empty_heading(capsys, words, wanted):
+    assert any(line.startswith(wanted) for line in printed(capsys, *words))
 
 
 def test_triplog_takes_columns_units_and_constants(capsys, tmp_path):

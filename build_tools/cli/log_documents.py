@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 from build_tools.browser.embedded import BrowserModules, NotInstalledError, browser_modules
 from build_tools.cli.words import CommandError
+from build_tools.knowledge.sentences import fill
 from build_tools.obd.readiness_commands import readiness_tables
+from build_tools.site.readiness_names import METRICS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -61,10 +63,13 @@ def triplog_document(
     monitors = tables["monitors"]
     wanted = list(monitors) if incomplete is None else list(incomplete)
     name = "logs/trip-document"
+    metrics = {one: {"title": title, "unit": unit} for one, (title, unit) in METRICS.items()}
     facts = {"monitors": monitors, "incomplete": wanted, "constants": constants or {}}
-    report, table, missing = modules(name).call(name, "tripDocument", text, mapping or {}, facts)
+    report, table, missing, words = modules(name).call(
+        name, "tripDocument", text, mapping or {}, {**facts, "metrics": metrics}
+    )
     says = tables["words"]["log_states"][report["state"]]
-    return {**report, "says": says, "table": table, "not_found": missing}
+    return {**report, "says": says, "table": table, "not_found": missing, "in_words": words}
 
 
 def driveplan_document(
@@ -84,12 +89,17 @@ def driveplan_document(
         {**day, "parts": [_part(part, by_id[part["segment"]], words) for part in day["parts"]]}
         for day in plan["days"]
     ]
+    state = plan["state"]
+    if state not in {"hold", "nothing-to-do"}:
+        state = "trip" if days else "no-drive"
     return {
         **plan,
+        "says": fill(words["plan_states"][state], {"days": len(days)}),
         "days": days,
         "first": _told(words["plan_notes"], plan["first"]),
         "notes": _told(words["plan_notes"], plan["notes"]),
         "cautions": _told(words["cautions"], plan["cautions"]),
+        "stops": _told(words["plan_stops"], plan["stops"]),
     }
 
 

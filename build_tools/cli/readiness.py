@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -23,7 +24,6 @@ from build_tools.cli.words import (
     root_option,
     show_json,
 )
-from build_tools.obd.drive_words import TRIP_WORDS
 from build_tools.obd.inspection_facts import FUELS
 
 if TYPE_CHECKING:
@@ -50,6 +50,9 @@ def _rule_options(function: Callable[..., Any]) -> Callable[..., Any]:
                 "--year", type=click.IntRange(1900, 2200), metavar="N", help="Model year."
             ),
             click.option("--fuel", type=click.Choice(FUELS)),
+            click.option(
+                "--pounds", type=Number(1, _MOST), metavar="LB", help="Gross weight rating."
+            ),
             click.option(
                 "--retest-code", multiple=True, metavar="CODE", help="Code of an earlier failure."
             ),
@@ -104,7 +107,9 @@ def _facts(asked: dict[str, Any]) -> tuple[dict[str, object], dict[str, object]]
     facts["permanent_codes"], facts["pending_codes"] = asked["permanent"], asked["pending"]
     for name in ("all_else_passes", "certificate_expired", "extension_used"):
         facts[name] = _TRUTH.get(asked[name])
-    return {"year": asked["year"], "fuel": asked["fuel"]}, facts
+    vehicle = {name: asked[name] for name in ("year", "fuel", "pounds")}
+    # Some places take only cars of a certain age.
+    return {**vehicle, "now": datetime.now(tz=UTC).year}, facts
 
 
 def _known_rule(readiness: Readiness, name: str) -> str:
@@ -164,6 +169,7 @@ def may_it_go_command(
     READOUT is text as a code reader shows it, a file, or "-" for standard input; a JSON object
     is ticked boxes.
     """
+    from build_tools.cli.readiness_lines import go_lines  # noqa: PLC0415
     from build_tools.obd.readiness_commands import (  # noqa: PLC0415
         eligibility_document,
         readout_of,
@@ -176,10 +182,7 @@ def may_it_go_command(
     if as_json:
         show_json(found)
         return CLEAN
-    print(f"{found['place']}: {found['says']} ({found['confidence_says']})")
-    for line in (*found["why"], *found["would_change"], *found["flags"]):
-        print(f"- {line['says']}")
-    print(f"check the live text; the copy was seen {found['seen']}")
+    _show(go_lines(rule, found))
     return CLEAN
 
 
@@ -281,44 +284,60 @@ def _car(name: str, catalogue: Any) -> dict[str, Any]:  # noqa: ANN401 - loaded 
 @click.option("--ambient", type=Number(-80, 70), metavar="DEGC", help="Air temperature.")
 @click.option("--lamp-on", is_flag=True, help="The lamp is on.")
 @click.option("--pending-code", is_flag=True, help="A pending code is stored.")
+@click.option(
+    "--own", metavar="FILE", help="The owner's manual's own drive, a line a step; it wins."
+)
 @json_option
 @root_option
 def driveplan_command(
     readout: str | None,
     incomplete: str | None,
+    own: str | None,
     root: Path,
     *,
     as_json: bool,
     **facts: Any,  # noqa: ANN401 - values of options
 ) -> int:
-    """Plan the drives for incomplete monitors: give --readout or --incomplete."""
+    """Plan the drives for incomplete monitors: give --readout or --incomplete.
+
+    Fuel, weather, the lamp and pending codes are taken from the readout where they are not told.
+    """
     from build_tools.cli.log_documents import driveplan_document  # noqa: PLC0415
-    from build_tools.obd.readiness_commands import readout_of  # noqa: PLC0415
+    from build_tools.cli.readiness_lines import plan_lines  # noqa: PLC0415
 
     if (readout is None) == (incomplete is None):
         raise CommandError("give one of --readout and --incomplete")
-    readiness = readiness_at(root)
+    catalogue = catalogue_at(root)
     if readout is None:
-        wanted = _ids(readiness, incomplete or "")
+        wanted = _ids(catalogue.readiness, incomplete or "")
     else:
-        read = readout_of(_told(readout))
-        if not read.usable or read.merged is None:
-            raise CommandError("this readout cannot be used; see `readout`")
-        wanted = list(read.merged.incomplete)
-        facts["lamp_on"] = facts["lamp_on"] or read.merged.mil
-    plan = driveplan_document(readiness, wanted, facts)
+        wanted, read = _of_readout(readout)
+        facts = {**read, **{name: one for name, one in facts.items() if one not in {None, False}}}
+    if own:
+        facts["own"] = read_text(own)
+    plan = driveplan_document(catalogue.readiness, wanted, facts)
     if as_json:
         show_json(plan)
-        return CLEAN
-    for line in (*plan["cautions"], *plan["first"]):
-        print(f"! {line['says']}")
-    for part in plan["days"][0]["parts"] if plan["days"] else ():
-        for caution in part["cautions"]:
-            print(f"! {caution['says']}")
-        print(f"- {part['title']}: {part['do']}")
-    if plan["days"]:
-        print(f"on {len(plan['days'])} days")
+    else:
+        _show(plan_lines(catalogue, plan))
     return CLEAN
+
+
+def _of_readout(word: str) -> tuple[list[str], dict[str, Any]]:
+    """Return what is incomplete by a readout, and what it tells of fuel, weather and codes."""
+    from build_tools.obd.readiness_commands import readout_of  # noqa: PLC0415
+    from build_tools.obd.readout import codes_of, value_of  # noqa: PLC0415
+
+    read = readout_of(_told(word))
+    if not read.usable or read.merged is None:
+        raise CommandError("this readout cannot be used; see `readout`")
+    facts = {
+        "fuel_percent": value_of(read, "fuel-level"),
+        "ambient": value_of(read, "ambient-temperature"),
+        "lamp_on": read.merged.mil,
+        "pending_code": bool(codes_of(read, "pending")),
+    }
+    return list(read.merged.incomplete), facts
 
 
 def _ids(readiness: Readiness, words: str) -> list[str]:
@@ -394,6 +413,7 @@ def triplog_command(
 ) -> int:
     """Say what a log of a drive held. FILE is CSV, "-" for standard input."""
     from build_tools.cli.log_documents import triplog_document  # noqa: PLC0415
+    from build_tools.cli.readiness_lines import trip_lines  # noqa: PLC0415
 
     readiness = readiness_at(root)
     wanted = None if incomplete is None else _ids(readiness, incomplete)
@@ -407,19 +427,7 @@ def triplog_command(
     if as_json:
         show_json(found)
     else:
-        print(found["says"])
-        if found["state"] == "ok":
-            proxy = TRIP_WORDS["proxy"]
-            print(f"a drive that counts: {found['general_strict']}. {proxy}")
-            for one in found["monitors"]:
-                lacking = ", ".join(item["metric"] for item in one["missing"])
-                print(f"- {one['id']}: {one['chance']}{f' ({lacking})' if lacking else ''}")
-            for role in found["asked"]:
-                print(f"which unit? --column {role}=NAME:UNIT; until then {role} is left out")
-            for note in found["notes"]:
-                print(TRIP_WORDS[note])
-        for role in found["not_found"]:
-            print(f"no such column: {role}")
+        _show(trip_lines(found))
     return CLEAN if found["state"] == "ok" and not found["not_found"] else PROBLEMS
 
 

@@ -5,12 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.knowledge.markup import fraction_words
-from build_tools.knowledge.sentences import forms
+from build_tools.knowledge.sentences import forms, say
+from build_tools.obd.drive_words import PLAN_LOAD_WORDS, TRIP_WORDS
+from build_tools.site.readiness_names import ASK_ANYWHERE, PLACE_PARTS, STANDINGS, years_words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
 
     from build_tools.knowledge.catalogue import Catalogue
+    from build_tools.knowledge.readiness_entries import Inspection
 
 _KINDS: Final = {"confirmed": "stored", "pending": "pending", "permanent": "permanent"}
 _ENGINES: Final = {"spark": "gasoline or other spark engine", "compression": "diesel"}
@@ -21,6 +24,11 @@ _UNITS: Final = {
     "degree": "\N{DEGREE SIGN}",
 }
 _SHOWN: Final = 4
+_HOUR: Final = 60
+# What a driver can tell where the log has no column, with its unit.
+_CONSTANTS: Final = {"ambient": "DEGC", "fuel": "PERCENT", "pressure": "KPA"}
+# With these results nothing is judged yet, so nothing is sure or unsure.
+_OPEN: Final = ("indeterminate", "no-rule", "no-band")
 
 
 def readout_lines(read: Mapping[str, Any]) -> Iterator[str]:
@@ -65,6 +73,57 @@ def _monitor_lines(read: Mapping[str, Any], merged: Mapping[str, Any]) -> Iterat
     trip = [one["id"] for one in merged["monitors"] if one["this_trip"] == "disabled"]
     if trip and (barred := [one for one in trip if one in merged["incomplete"]]):
         yield f"cannot run on this trip: {', '.join(barred)}"
+
+
+def go_lines(rule: Inspection, found: Mapping[str, Any]) -> Iterator[str]:
+    """Yield a verdict, and apart from it the rule's limits, what it costs, and what to ask."""
+    sure = "" if found["result"] in _OPEN else f" How sure: {found['confidence_says']}."
+    yield f"{found['place']}: {found['says']}"
+    yield f"{STANDINGS[rule.standing]}{sure}"
+    change = "what would undo it" if found["result"] == "pass" else "what would change it"
+    yield from _under("why", map(_seen_line, found["why"]))
+    yield from _under(change, (one["says"] for one in found["would_change"]))
+    yield from (f"note: {one['says']}" for one in found["flags"])
+    yield from _under("the rule", _limits(rule))
+    for name, title in PLACE_PARTS.items():
+        told = [_seen_line(one) for one in found[name]]
+        yield from _under(title.lower(), told or [say("inspection-gap", gap=name)])
+    questions = found["ask"]["questions"]
+    if found["result"] == "no-rule":
+        questions = list(dict.fromkeys((*questions, *ASK_ANYWHERE)))
+    yield from _under(f"what to ask ({found['ask']['authority']})", questions)
+    yield f"check the live text before you go; the copy was seen {found['seen']}"
+
+
+def _under(title: str, lines: Iterable[str]) -> Iterator[str]:
+    """Yield lines below their heading; without lines no heading."""
+    for place, line in enumerate(lines):
+        if place == 0:
+            yield f"{title}:"
+        yield f"- {line}"
+
+
+def _seen_line(said: Mapping[str, Any]) -> str:
+    mark = forms("inspection-mark").get(said["mark"] or "")
+    return f"{said['says']} ({mark})" if mark else str(said["says"])
+
+
+def _limits(rule: Inspection) -> Iterator[str]:
+    if rule.transition:
+        newer = rule.transition
+        yield _seen_line({"says": f"Since {newer.since}: {newer.says}", "mark": newer.mark})
+    for band in rule.bands:
+        only = f", and only: {', '.join(band.allowed_only)}" if band.allowed_only else ""
+        may = f"{band.allowed or 'none'} may be incomplete{only}."
+        years = years_words(band.from_year, band.to_year)
+        words = f"{years}, {' and '.join(band.fuels)}: {may}"
+        note = f" {band.note.says}" if band.note else ""
+        yield _seen_line({"says": words + note, "mark": band.mark})
+    for said in (rule.not_tested, rule.not_ready, rule.extension, rule.no_answer):
+        if said:
+            yield _seen_line({"says": said.says, "mark": said.mark})
+    yield _seen_line({"says": f"For: {rule.scope.says}", "mark": rule.scope.mark})
+    yield f"text of {rule.text_date or 'no date'}"
 
 
 def code_lines(code: Mapping[str, Any]) -> Iterator[str]:
@@ -115,6 +174,9 @@ def _test_line(test: Mapping[str, Any]) -> str:
 
 def why_lines(catalogue: Catalogue, found: Mapping[str, Any]) -> Iterator[str]:
     """Yield the next step, the clue, and the likeliest reasons for each open monitor."""
+    if not found["monitors"]:
+        yield found["says"]
+        return
     step = found["step"]
     if step:
         yield f"next: {step['says']} {step['title']}".rstrip()
@@ -126,8 +188,108 @@ def why_lines(catalogue: Catalogue, found: Mapping[str, Any]) -> Iterator[str]:
             continue
         yield f"{monitor['id']}:"
         for one in monitor["blockers"][:_SHOWN]:
-            title = catalogue.causes[one["cause"]].title
-            yield f"- {title}, {fraction_words(one['probability'])}: {one['why']}"
+            yield from _blocker_lines(catalogue.causes[one["cause"]].title, one)
     if found["supply"]:
         supply = found["supply"]
         yield f"battery and charging: {supply['name']}. {supply['says']}"
+    yield "Chances, minutes and prices are our estimates."
+
+
+def _blocker_lines(title: str, one: Mapping[str, Any]) -> Iterator[str]:
+    yield f"- {title}, {fraction_words(one['probability'])}: {one['why']}"
+    told = (
+        ("more likely because of", one["raised_says"]),
+        ("less likely because of", one["lowered_says"]),
+        ("check", one["check"]),
+    )
+    yield from (f"  {name}: {words}" for name, words in told if words)
+
+
+def plan_lines(catalogue: Catalogue, plan: Mapping[str, Any]) -> Iterator[str]:
+    """Yield a drive plan: what comes before it, the trip, when to stop, and what to know."""
+    yield plan["says"]
+    if not plan["days"]:
+        yield from (one["says"] for one in (*plan["first"], *plan["notes"]))
+        return
+    hazard = catalogue.vocabulary.hazards["road-drive"]
+    yield f"! {hazard.title}. {hazard.text}"
+    yield from (f"! {one['says']}" for one in plan["cautions"])
+    yield from _under("settle first", (one["says"] for one in plan["first"]))
+    yield "the trip:"
+    yield from _part_lines(plan)
+    late = [day for day in plan["days"] if day["late"]]
+    if late:
+        yield f"from day {late[0]['day']} on may finish: {', '.join(late[0]['late'])}"
+    if plan["unserved"]:
+        yield f"no drive is known for: {', '.join(plan['unserved'])}"
+    yield from _under("when to stop", (one["says"] for one in plan["stops"]))
+    yield from _under("good to know", (one["says"] for one in plan["notes"]))
+    if not plan["own"]:
+        yield "Parts and minutes are common practice, no source."
+
+
+def _part_lines(plan: Mapping[str, Any]) -> Iterator[str]:
+    said: set[str] = set()
+    for part in plan["days"][0]["parts"]:
+        for caution in part["cautions"]:
+            if caution["id"] not in said:
+                said.add(caution["id"])
+                yield f"! {caution['says']}"
+        loads = f" {PLAN_LOAD_WORDS[part['loads']]}" if part["loads"] else ""
+        minutes = f" About {_length(part['minutes'])}." if part["minutes"] else ""
+        serves = f" (for {', '.join(part['serves'])})" if part["serves"] else ""
+        yield f"- {part['title']}: {part['do']}{loads}{minutes} {part['why']}{serves}"
+    yield from (f"- {step}" for step in plan["own"])
+
+
+def _length(minutes: int) -> str:
+    return f"{minutes} min" if minutes < _HOUR else f"{minutes / _HOUR:g} h"
+
+
+def trip_lines(found: Mapping[str, Any]) -> Iterator[str]:
+    """Yield what a log of a drive held, what could not be seen, and how to have it seen."""
+    yield found["says"]
+    told = found["in_words"]
+    if found["state"] == "ok":
+        gaps = f"; pauses of {told['gaps']} are not counted" if told["gaps"] else ""
+        yield f"{told['length']}{gaps}"
+        yield from _missing_lines(told["missing"])
+        proxy = TRIP_WORDS["proxy"]
+        yield f"a drive that counts: {found['general_strict']}. {proxy}"
+        yield from map(_judged, told["general"])
+        yield f"for the vapor test, besides: {found['evap_verdict']}"
+        yield from map(_judged, told["evap"])
+        warm = found["warm_up"]
+        yield f"a full warm-up: gasoline {warm['spark_strict']}, diesel {warm['diesel']}"
+        verdict = found["voltage"]["verdict"]
+        yield TRIP_WORDS["voltage-unknown" if verdict == "unknown" else verdict]
+        chances = (f"{one['id']}: {one['chance']}" for one in found["monitors"])
+        yield from _under("which monitors it could have served", chances)
+        shared = (
+            f"{one['says']}: {one['verdict']} (for {', '.join(one['monitors'])})"
+            for one in told["conditions"]
+        )
+        yield from _under("what they ask of a drive, each once", shared)
+        yield from _under("stretches", told["stretches"])
+    for role in found["asked"]:
+        yield f"which unit? --map {role}=NAME:UNIT; until then {role} is left out"
+    yield from (TRIP_WORDS[note] for note in found["notes"])
+    yield from (f"no such column: {role}" for role in found["not_found"])
+
+
+def _judged(one: Mapping[str, Any]) -> str:
+    return f"- {one['says']}: {one['verdict']}"
+
+
+def _missing_lines(missing: Sequence[Mapping[str, str]]) -> Iterator[str]:
+    """Say which columns the log has not got, and which option tells or names each."""
+    if not missing:
+        return
+    names = ", ".join(one["name"] for one in missing)
+    yield f"not in the log: {names}. {TRIP_WORDS['columns-missing']}"
+    for one in missing:
+        if one["role"] in _CONSTANTS:
+            told = f"{one['role']}={_CONSTANTS[one['role']]}"
+            yield f"- {one['name']}: tell it with --constant {told}"
+        else:
+            yield f"- {one['name']}: name its column with --map {one['role']}=COLUMN:UNIT"

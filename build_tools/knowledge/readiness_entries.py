@@ -38,11 +38,16 @@ class Said:
 
 @dataclass(frozen=True)
 class Taken:
-    """One kind of vehicle a program takes; no fuels means any, weights in pounds."""
+    """One kind of vehicle a program takes; no fuels means any, weights in pounds.
+
+    Ages are in years: the year of the test less the model year, both ends included.
+    """
 
     fuels: tuple[str, ...] = ()
     from_year: int | None = None
     most_pounds: int | None = None
+    from_age: int | None = None
+    to_age: int | None = None
 
 
 @dataclass(frozen=True)
@@ -157,6 +162,8 @@ class Inspection(Described):
     """One place's rule about readiness, or the fact that none was seen.
 
     `standing`: "sourced", "guidance", "in-transition", "historic" or "no-sourced-rule".
+    `costs`: what too many incomplete ones cost; `get_ready`: how to get them done there;
+    `ways_out`: waivers, more time, exceptions for little use. Empty: no text was seen.
     """
 
     standing: str
@@ -177,6 +184,9 @@ class Inspection(Described):
     no_answer: Outcome | None = None
     not_tested: Said | None = None
     counts_unsupported: bool = False
+    costs: tuple[Said, ...] = ()
+    get_ready: tuple[Said, ...] = ()
+    ways_out: tuple[Said, ...] = ()
     says: tuple[Said, ...] = ()
 
 

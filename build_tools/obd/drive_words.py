@@ -104,5 +104,8 @@ SEGMENTS: Final = (
 )
 CAUTION_WORDS: Final = forms("plan-caution")
 PLAN_NOTE_WORDS: Final = forms("plan-note")
+PLAN_STATE_WORDS: Final = forms("plan-state")
+PLAN_LOAD_WORDS: Final = forms("plan-loads")
+PLAN_STOP_WORDS: Final = forms("plan-stop")
 LOG_STATE_WORDS: Final = forms("log-state")
 TRIP_WORDS: Final = forms("trip-note")

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
         ForcedReady,
         Inspection,
         Monitor,
+        Taken,
         YearBand,
     )
     from build_tools.obd.inspection_facts import Facts, Vehicle
@@ -87,12 +88,18 @@ def _outside(case: _Case) -> Verdict | None:
         if (vehicle.fuel is None or not taken.fuels or fuels & set(taken.fuels))
         and (vehicle.year is None or (taken.from_year or 0) <= vehicle.year)
         and (vehicle.pounds is None or vehicle.pounds <= (taken.most_pounds or vehicle.pounds))
+        and _of_age(taken, vehicle.age)
     ]
     if not fitting:
         return _changed(_verdict(case, "out-of-scope", Reason("outside", scope.mark)), "ask-scope")
     if vehicle.pounds is None and all(taken.most_pounds for taken in fitting):
         case.flags.append("weight-not-told")
     return None
+
+
+def _of_age(taken: Taken, age: int | None) -> bool:
+    least, most = taken.from_age, taken.to_age
+    return age is None or ((least is None or least <= age) and (most is None or age <= most))
 
 
 def _before_monitors(case: _Case, readout: Readout) -> Verdict | None:

@@ -23,11 +23,17 @@ FIRST_YEAR, LAST_YEAR = 1960, 2100
 
 @dataclass(frozen=True)
 class Vehicle:
-    """Hold model year, fuel and gross weight rating (pounds); None where the owner did not tell."""
+    """Model year, fuel, gross weight rating (pounds) and the year of the test; None: not told."""
 
     year: int | None = None
     fuel: str | None = None
     pounds: float | None = None
+    now: int | None = None
+
+    @property
+    def age(self) -> int | None:
+        """Years from the model year to the year of the test, if both are told."""
+        return None if self.year is None or self.now is None else self.now - self.year
 
 
 @dataclass(frozen=True)
@@ -89,12 +95,12 @@ class Verdict:
 
 def vehicle_from(told: Mapping[str, object]) -> Vehicle:
     """Read a vehicle from plain data; what is out of range counts as not told."""
-    year = _number(told.get("year"), FIRST_YEAR, LAST_YEAR)
     fuel = told.get("fuel")
     return Vehicle(
-        int(year) if year is not None and year == int(year) else None,
+        _year(told.get("year")),
         fuel if isinstance(fuel, str) and fuel in FUELS else None,
         _number(told.get("pounds"), 1, 1_000_000),
+        _year(told.get("now")),
     )
 
 
@@ -142,6 +148,11 @@ def _number(value: object, low: float, high: float) -> float | None:
     if not plain or not isinstance(value, int | float):
         return None
     return value if low <= value <= high else None
+
+
+def _year(value: object) -> int | None:
+    year = _number(value, FIRST_YEAR, LAST_YEAR)
+    return int(year) if year is not None and year == int(year) else None
 
 
 def _count(value: object) -> int | None:

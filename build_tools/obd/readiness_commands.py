@@ -14,7 +14,10 @@ from build_tools.obd.codes import CODE_TABLE, classify_code, recognise_code
 from build_tools.obd.drive_words import (
     CAUTION_WORDS,
     LOG_STATE_WORDS,
+    PLAN_LOAD_WORDS,
     PLAN_NOTE_WORDS,
+    PLAN_STATE_WORDS,
+    PLAN_STOP_WORDS,
     SEGMENTS,
     TRIP_WORDS,
 )
@@ -53,8 +56,12 @@ def readiness_tables(readiness: Readiness) -> Document:
             "reasons": forms("inspection-reason"),
             "flags": forms("inspection-flag"),
             "marks": forms("inspection-mark"),
+            "gaps": forms("inspection-gap"),
             "cautions": CAUTION_WORDS,
             "plan_notes": PLAN_NOTE_WORDS,
+            "plan_states": PLAN_STATE_WORDS,
+            "plan_loads": PLAN_LOAD_WORDS,
+            "plan_stops": PLAN_STOP_WORDS,
             "log_states": LOG_STATE_WORDS,
             "trip": TRIP_WORDS,
             "hints": forms("why-hint"),
@@ -111,20 +118,24 @@ def eligibility_document(
         **asdict(verdict),
         "says": say("inspection-result", result=verdict.result),
         "confidence_says": say("inspection-mark", mark=verdict.confidence),
-        "why": [_reason(asdict(reason)) for reason in verdict.why],
-        "would_change": [_reason(asdict(reason)) for reason in verdict.would_change],
+        "why": [_reason(rule, asdict(reason)) for reason in verdict.why],
+        "would_change": [_reason(rule, asdict(reason)) for reason in verdict.would_change],
         "flags": [
             {"id": flag, "says": say("inspection-flag", flag=flag)} for flag in verdict.flags
         ],
         "place": rule.title,
         "standing": rule.standing,
         "scope": asdict(rule.scope),
+        "costs": [asdict(one) for one in rule.costs],
+        "get_ready": [asdict(one) for one in rule.get_ready],
+        "ways_out": [asdict(one) for one in rule.ways_out],
         "ask": {"authority": rule.authority, "questions": list(rule.ask)},
         "seen": rule.seen,
+        "text_date": rule.text_date,
     }
 
 
-def _reason(reason: Document) -> Document:
+def _reason(rule: Inspection, reason: Document) -> Document:
     """Put a reason into its sentence; a readout's state has its own."""
     says = say(
         "inspection-reason",
@@ -132,6 +143,7 @@ def _reason(reason: Document) -> Document:
         number=_plain(reason["number"]),
         limit=_plain(reason["limit"]),
         monitors=", ".join(reason["monitors"]),
+        outcome=rule.not_ready.says.removesuffix(".") if rule.not_ready else "",
     )
     state = reason["id"].removeprefix("readout-")
     return {**reason, "says": says or say("readout-state", state=state)}

@@ -155,7 +155,7 @@ def _data_files(catalogue: Catalogue, data: dict[str, Any]) -> Iterator[tuple[st
     yield checker_parts.LATER_FILE, compile_json.to_text(checker_parts.later_part(data))
     for name, part in page_parts.page_parts(data).items():
         yield name, compile_json.to_text(part)
-    yield "assets/data/readiness.json", readiness_pages.readiness_data(catalogue.readiness)
+    yield "assets/data/readiness.json", readiness_pages.readiness_data(catalogue)
     texts = json.dumps(search.search_document(catalogue), ensure_ascii=False, separators=(",", ":"))
     yield "assets/data/search.json", texts
     said = json.dumps(answer_words.answer_words(catalogue), ensure_ascii=False)

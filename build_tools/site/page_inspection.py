@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from build_tools.knowledge.markup import listed
 from build_tools.knowledge.sentences import forms, say
 from build_tools.site.readiness_names import (
+    PLACE_PARTS,
     STANDINGS,
     in_sentence,
     years_words,
@@ -35,6 +36,15 @@ def inspection_page(press: Press, rule: Inspection) -> Page:
         forced=list(_forced(press, rule)),
         outcome=say("inspection-result", result=rule.not_ready.result) if rule.not_ready else None,
         permanent=_permanent(rule),
+        place_parts=[
+            {
+                "id": name.replace("_", "-"),
+                "title": title,
+                "said": getattr(rule, name),
+                "gap": say("inspection-gap", gap=name),
+            }
+            for name, title in PLACE_PARTS.items()
+        ],
         mark_words=forms("inspection-mark"),
     )
 

@@ -44,7 +44,15 @@ ASK_ANYWHERE: Final = (
     "Which monitors must be complete at a retest?",
     "Do permanent codes count?",
     "What happens, and what does it cost, if too many are incomplete?",
+    "How do people here get their monitors done?",
+    "Is there a waiver, more time, or an exception for a car that is driven little?",
 )
+# What each place's text may say beside its rule, with the head it stands under.
+PLACE_PARTS: Final = {
+    "costs": "What not ready costs here",
+    "get_ready": "How to get ready here",
+    "ways_out": "Waiver, more time, little use",
+}
 
 
 def degrees_words(celsius: float, *, is_difference: bool = False) -> str:

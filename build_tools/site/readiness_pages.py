@@ -15,12 +15,13 @@ from build_tools.site.compile_json import to_text
 from build_tools.site.page_inspection import inspection_page
 from build_tools.site.page_monitor import FAMILY, monitor_page
 from build_tools.site.page_press import Reference
-from build_tools.site.readiness_names import ASK_ANYWHERE, METRICS, STANDINGS
+from build_tools.site.readiness_names import ASK_ANYWHERE, METRICS, PLACE_PARTS, STANDINGS
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from build_tools.knowledge.readiness_entries import Inspection, Monitor, Readiness
+    from build_tools.knowledge.catalogue import Catalogue
+    from build_tools.knowledge.readiness_entries import Inspection, Monitor
     from build_tools.site.page_press import Page, Press, View
 
 _VERSION_SIGNS: Final = 12
@@ -79,10 +80,27 @@ def readiness_fragment(press: Press, up: str) -> str:
     )
 
 
-def readiness_data(readiness: Readiness) -> str:
-    """Write the data of the readiness pages; `version` is a hash of everything else."""
+# Texts that the page for a log of a drive cites by itself.
+_CITED: Final = ("warm-up-cycle-texts",)
+
+
+def readiness_data(catalogue: Catalogue) -> str:
+    """Write the data of the readiness pages; `version` is a hash of everything else.
+
+    Of the sources only those that a figure on these pages cites come along.
+    """
+    readiness = catalogue.readiness
     tables: dict[str, Any] = {**readiness_tables(readiness)}
-    tables["words"] = {**tables["words"], "standings": STANDINGS, "ask_anywhere": ASK_ANYWHERE}
+    conditions = (one for each in readiness.monitors.values() for one in each.conditions)
+    cited = {*_CITED, *(one.source for one in conditions)} & set(catalogue.sources)
+    named = {name: catalogue.sources[name] for name in sorted(cited)}
+    tables["sources"] = {name: {"title": s.title, "mark": s.mark} for name, s in named.items()}
+    tables["words"] = {
+        **tables["words"],
+        "standings": STANDINGS,
+        "ask_anywhere": ASK_ANYWHERE,
+        "place_parts": PLACE_PARTS,
+    }
     tables["metrics"] = {
         name: {"title": title, "unit": unit} for name, (title, unit) in METRICS.items()
     }

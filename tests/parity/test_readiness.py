@@ -171,6 +171,7 @@ def decisions_agree(run, count):
         vehicle = {
             "year": rng.choice((None, *range(1994, 2026))),
             "fuel": rng.choice(("gasoline", "gasoline", "diesel", "hybrid", "other", None)),
+            "now": rng.choice((None, 2020, 2026, "x")),
         }
         status = bytes((rng.choice((0, 0, 0, 1, 0x80, 0x81)), rng.choice((7, 7, 15, 0x17)), 0, 0))
         status = status[:2] + bytes((rng.randrange(256), rng.randrange(256) & rng.randrange(256)))

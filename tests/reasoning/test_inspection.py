@@ -35,7 +35,7 @@ def judge(place, year, fuel, text, **facts):
 
 def test_load_readiness_when_read_then_no_file_has_a_problem():
     assert PROBLEMS == [], render_text(PROBLEMS)
-    assert len(READINESS.inspections) == 35
+    assert len(READINESS.inspections) == 38
     assert set(READINESS.monitors) == {
         "misfire",
         "fuel-system",
@@ -492,6 +492,33 @@ def test_decide_when_outside_the_scope_then_it_says_so_whatever_was_read(place, 
         )
         assert verdict.result == "out-of-scope"
         assert [reason.id for reason in verdict.would_change] == ["ask-scope"]
+
+
+@pytest.mark.parametrize(
+    ("place", "fuel", "inside", "outside"),
+    # Ages that the places' own texts name: the year of the test less the model year.
+    [
+        ("us-tx", GAS, (2, 24), (1, 25)),
+        ("us-ny", GAS, (2, 25), (1, 26)),
+        ("us-oh", GAS, (4, 25), (3, 26)),
+        ("us-va", GAS, (4, 24), (3, 25)),
+        ("us-de", GAS, (7, 20), (6, -1)),
+        ("us-wi", GAS, (4, 20), (3, 0)),
+        ("us-vt", GAS, (0, 15), (16, 17)),
+        ("us-nh", GAS, (0, 20), (21, 22)),
+        ("us-nc", GAS, (0, 20), (21, 22)),
+    ],
+)
+def test_decide_when_a_place_takes_only_some_ages_then_others_are_outside(
+    place, fuel, inside, outside
+):
+    def at(age):
+        vehicle = Vehicle(2026 - age, fuel, 4000, 2026)
+        rule = READINESS.inspections[place]
+        return decide(rule, vehicle, read_text(READY), Facts(), READINESS.monitors).result
+
+    assert {at(age) for age in inside} <= {"pass", "no-rule"}
+    assert {at(age) for age in outside} == {"out-of-scope"}
 
 
 def test_decide_when_inside_the_scope_then_a_weight_is_asked_for_only_where_it_matters():

@@ -13,7 +13,8 @@
  * @typedef {{result: string, says: string, mark: string}} Outcome
  * @typedef {{mark: string, without_code: string, stored_code_unclear: boolean,
  *   federal: boolean}} LampRule
- * @typedef {{fuels: string[], from_year: number|null, most_pounds: number|null}} Taken
+ * @typedef {{fuels: string[], from_year: number|null, most_pounds: number|null,
+ *   from_age: number|null, to_age: number|null}} Taken
  * @typedef {{says: string, mark: string, takes: Taken[]}} Scope
  * @typedef {{title: string, section: string, publisher: string, date: string|null,
  *   mark: string}} Citation
@@ -23,7 +24,8 @@
  *   bands: YearBand[], transition: Transition|null, not_ready: Outcome|null,
  *   extension: Said|null, forced_ready: ForcedReady[], permanent_code: PermanentCode|null,
  *   no_answer: Outcome|null, not_tested: Said|null,
- *   counts_unsupported: boolean, says: Said[]}} Inspection
+ *   counts_unsupported: boolean, costs: Said[], get_ready: Said[], ways_out: Said[],
+ *   says: Said[]}} Inspection
  * @typedef {{metric: string, source: string, at_least: number|null, at_most: number|null}} Condition
  * @typedef {{first: string, last: string, source: string}} CodeRange
  * @typedef {{cause: string, why: string}} Blocker

@@ -10,7 +10,7 @@
  *   loads: string|null, cautions: string[]}} PlanPart
  * @typedef {{day: number, parts: PlanPart[], late: string[]}} PlanDay
  * @typedef {{state: string, first: string[], days: PlanDay[], notes: string[],
- *   cautions: string[], unserved: string[], own: string[]}} DrivePlan
+ *   cautions: string[], unserved: string[], own: string[], stops: string[]}} DrivePlan
  *   `own`: the handbook's own steps, which stand in the place of parts
  */
 
@@ -21,6 +21,14 @@ const HOT = 35; // 95 degF, from memory
 const [DAYS_WITH_SOAK, DAYS_WITHOUT] = [3, 2]; // two to three days, common practice
 const MOST_OWN = 20;
 const CAUTIONS = ["handbook-wins", "no-tool-while-driving", "do-not-clear"];
+// The dangers of our own parts, for steps that may ask for the same.
+const OWN_CAUTIONS = ["outdoors", "idling-law", "lawful-speed", "nobody-behind"];
+/** What we would settle first, and how the handbook names it: what it says itself wins. @type {[string[], RegExp][]} */
+const OWN_WORDS = [
+  [["fuel-unknown", "fuel-to-half"], /\b(?:fuel|tank|gas level)\b/i],
+  [["too-cold"], /\b(?:cold|temperature|ambient|outside)\b|\u00b0|\bdeg/i],
+];
+const STOPS = ["enough", "danger", "no-change"];
 const ALWAYS = ["first-idle", "gentle", "stop-and-go"];
 
 /**
@@ -80,6 +88,7 @@ export function planDrives(incomplete, monitors, facts, segments) {
     notes: notesOf(served, facts, days, unserved),
     cautions: CAUTIONS,
     unserved,
+    stops: STOPS,
   });
 }
 
@@ -89,10 +98,12 @@ export function planDrives(incomplete, monitors, facts, segments) {
  * @returns {DrivePlan}
  */
 function ownPlan(facts, served) {
-  const first = firstThings(facts, served);
+  const text = facts.own.join("\n");
+  const told = OWN_WORDS.filter(([, words]) => words.test(text)).flatMap(([ids]) => ids);
+  const first = firstThings(facts, served).filter((id) => !told.includes(id));
   const days = Array.from({ length: DAYS_WITHOUT }, (_, place) => ({ day: place + 1, parts: [], late: [] }));
-  const cautions = CAUTIONS.filter((id) => id !== "handbook-wins");
-  return planOf("own", { first, days, notes: ["own-wins", "read-again"], cautions, own: facts.own });
+  const cautions = [...CAUTIONS.filter((id) => id !== "handbook-wins"), ...OWN_CAUTIONS];
+  return planOf("own", { first, days, notes: ["own-wins", "read-again"], cautions, own: facts.own, stops: STOPS });
 }
 
 /**
@@ -101,7 +112,7 @@ function ownPlan(facts, served) {
  * @returns {DrivePlan}
  */
 function planOf(state, more = {}) {
-  return { state, first: [], days: [], notes: [], cautions: [], unserved: [], own: [], ...more };
+  return { state, first: [], days: [], notes: [], cautions: [], unserved: [], own: [], stops: [], ...more };
 }
 
 /**

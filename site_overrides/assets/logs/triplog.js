@@ -12,7 +12,8 @@
  *   stretches: Stretch[]}} Voltage
  * @typedef {{metric: string, at_least: number|null, at_most: number|null, low: number|null,
  *   high: number|null, verdict: string, source: string}} ConditionResult
- * @typedef {{id: string, chance: string, missing: ConditionResult[], met: string[]}} MonitorChance
+ * @typedef {{id: string, chance: string, missing: ConditionResult[], met: string[],
+ *   results: ConditionResult[]}} MonitorChance `results`: every condition; `missing`: those not met or not seen
  * @typedef {{state: string, duration: number, gap_seconds: number, start: Start|null,
  *   general: Record<string, Criterion>, general_strict: string, general_lenient: string,
  *   evap: Criterion[], evap_verdict: string, warm_up: Record<string, string>,
@@ -117,13 +118,13 @@ export function chanceOf(monitor, metrics) {
   const { id } = monitor;
   const results = monitor.conditions.map((condition) => judge(condition, metrics));
   if (!results.length) {
-    return { id, chance: monitor.continuous ? "could" : "unknown", missing: [], met: [] };
+    return { id, chance: monitor.continuous ? "could" : "unknown", missing: [], met: [], results };
   }
   const joined = allOf(results.map((result) => result.verdict));
   const chance = joined === "met" ? "could" : joined === "not-met" ? "could-not" : "unknown";
   const met = results.filter((result) => result.verdict === "met").map((result) => result.metric);
   const missing = results.filter((result) => result.verdict !== "met");
-  return { id, chance, missing, met: [...new Set(met)] };
+  return { id, chance, missing, met: [...new Set(met)], results };
 }
 
 /**

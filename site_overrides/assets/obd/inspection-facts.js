@@ -4,8 +4,8 @@
  * Same work as build_tools/obd/inspection_facts.py. It decides nothing.
  *
  * @import { Readout } from "./readout.js"
- * @typedef {{year: number|null, fuel: string|null,
- *   pounds: number|null}} Vehicle
+ * @typedef {{year: number|null, fuel: string|null, pounds: number|null,
+ *   now?: number|null}} Vehicle `now`: the year of the test
  * @typedef {{no_answer: boolean, connector_dead: boolean, lamp_dark: boolean,
  *   retest_codes: string[], unread_codes: string[], repaired: string[], permanent_codes: number|null,
  *   pending_codes: number|null, warm_ups: number|null, distance_km: number|null,
@@ -32,13 +32,19 @@ const LAST_YEAR = 2100;
  * @returns {Vehicle}
  */
 export function vehicleFrom(told) {
-  const year = numberIn(told.year, FIRST_YEAR, LAST_YEAR);
   const { fuel } = told;
   return {
-    year: Number.isInteger(year) ? year : null,
+    year: yearOf(told.year),
     fuel: typeof fuel === "string" && FUELS.includes(fuel) ? fuel : null,
     pounds: numberIn(told.pounds, 1, 1_000_000),
+    now: yearOf(told.now),
   };
+}
+
+/** @param {unknown} told */
+function yearOf(told) {
+  const year = numberIn(told, FIRST_YEAR, LAST_YEAR);
+  return Number.isInteger(year) ? year : null;
 }
 
 /**

@@ -51,14 +51,16 @@ export function decide(rule, vehicle, readout, facts, monitors) {
  */
 function outside(told) {
   const { scope } = told.rule;
-  const { year, fuel, pounds } = told.vehicle;
+  const { year, fuel, pounds, now = null } = told.vehicle;
+  const age = year === null || now === null ? null : now - year;
   if (!scope.takes.length) return null;
   const fuels = fuel === "hybrid" ? ["hybrid", "gasoline"] : [fuel];
   const fitting = scope.takes.filter(
     (taken) =>
       (fuel === null || !taken.fuels.length || taken.fuels.some((one) => fuels.includes(one))) &&
       (year === null || (taken.from_year ?? 0) <= year) &&
-      (pounds === null || pounds <= (taken.most_pounds ?? pounds)),
+      (pounds === null || pounds <= (taken.most_pounds ?? pounds)) &&
+      (age === null || ((taken.from_age ?? age) <= age && age <= (taken.to_age ?? age))),
   );
   if (!fitting.length) {
     return changed(verdict(told, "out-of-scope", reason("outside", { mark: scope.mark })), "ask-scope");

@@ -20,9 +20,10 @@ import { completeKnowledge, loadKnowledge } from "../knowledge/knowledge.js";
  * @property {Record<string, Inspection>} inspections
  * @property {Record<string, CodeRow>} codes
  * @property {Segment[]} segments
+ * @property {Known["sources"]} sources
  * @property {Record<string, {title: string, unit: string}>} metrics
- * @property {Record<"states" | "warnings" | "this_trip" | "results" | "reasons" | "flags" | "marks"
- *   | "cautions" | "plan_notes" | "log_states" | "trip" | "hints" | "run_states" | "standings" | "steps"
+ * @property {Record<"states" | "warnings" | "this_trip" | "results" | "reasons" | "flags" | "marks" | "gaps" | "place_parts"
+ *   | "cautions" | "plan_notes" | "plan_states" | "plan_loads" | "plan_stops" | "log_states" | "trip" | "hints" | "run_states" | "standings" | "steps"
  *   | "ratios" | "families" | "relations" | "values" | "lamp_check",
  *   Record<string, string>> & {ask_anywhere: string[]}} words
  */
@@ -39,8 +40,9 @@ export async function loadBoth() {
   ]);
   // The same two parts as the checker, so that a device keeps them once.
   await completeKnowledge(knowledge, new URL("../data/checker-later.json", import.meta.url));
-  const known = /** @type {Known} */ (knowledge);
-  return { knowledge: known, tables: /** @type {Tables} */ (/** @type {unknown} */ (tables)) };
+  const read = /** @type {Tables} */ (/** @type {unknown} */ (tables));
+  // The checker's parts hold no sources; what these pages cite comes with their own data.
+  return { knowledge: /** @type {Known} */ ({ ...knowledge, sources: read.sources }), tables: read };
 }
 
 /**
@@ -89,13 +91,16 @@ export function upperFirst(text) {
 /**
  * Put a reason into its sentence; a readout's state has its own.
  * @param {Tables} tables
+ * @param {Inspection} rule
  * @param {Reason} reason
  * @returns {string}
  */
-export function reasonSentence(tables, { id, number, limit, monitors }) {
+export function reasonSentence(tables, rule, { id, number, limit, monitors }) {
   const { reasons, states } = tables.words;
   const sentence = reasons[id] ?? states[id.replace(/^readout-/, "")] ?? "";
-  return fill(sentence, { number: number ?? "", limit: limit ?? "", monitors: monitorList(tables, monitors) });
+  const names = monitorList(tables, monitors);
+  const outcome = rule.not_ready?.says.replace(/\.$/, "") ?? "";
+  return fill(sentence, { number: number ?? "", limit: limit ?? "", monitors: names, outcome });
 }
 
 /**

@@ -8,9 +8,12 @@
  */
 
 import { supplyName, supplyWords } from "../engine/words.js";
+import { lowerFirst, minutesWords, moneyWords } from "../kit/figures.js";
 import { ratioLevel, runFactsFrom } from "./evidence.js";
 import { caseTold, readoutWith } from "./told.js";
 import { whyNotRun } from "./why-not-run.js";
+
+const MOST_SPOKEN = 3;
 
 /**
  * Say the title of what a step names.
@@ -22,6 +25,47 @@ export function stepTitle(knowledge, id) {
   if (id === null) return "";
   const cause = knowledge.causes[id];
   return cause ? cause.repair.action : (knowledge.checks[id]?.title ?? knowledge.stop_lines[id]?.text ?? "");
+}
+
+/**
+ * Say what it takes to make a check.
+ * @param {Knowledge} knowledge
+ * @param {string} id
+ * @returns {string}
+ */
+export function effortWords(knowledge, id) {
+  const check = knowledge.checks[id];
+  return check ? ` (${minutesWords(check.minutes)}, costs ${moneyWords(check.money, check.currency)})` : "";
+}
+
+/**
+ * Name the quickest check that confirms a cause.
+ * @param {Knowledge} knowledge
+ * @param {string} cause
+ * @returns {string|null}
+ */
+export function quickCheck(knowledge, cause) {
+  const ids = (knowledge.causes[cause]?.confirmed_by ?? []).map(({ check }) => check);
+  const known = ids.filter((id) => knowledge.checks[id]);
+  known.sort((a, b) => knowledge.checks[a].minutes - knowledge.checks[b].minutes);
+  return known[0] ?? null;
+}
+
+/**
+ * Say what made a reason more or less likely.
+ * @param {Knowledge} knowledge
+ * @param {Record<string, string>} levels
+ * @param {string[]} names
+ * @returns {string}
+ */
+export function spokenBy(knowledge, levels, names) {
+  const words = names.slice(0, MOST_SPOKEN).map((name) => {
+    const check = knowledge.checks[name];
+    if (!check) return lowerFirst(knowledge.symptoms[name]?.title ?? knowledge.contexts[name]?.title ?? name);
+    const level = check.levels.find(({ id }) => id === levels[name]);
+    return `${lowerFirst(check.title)}: ${lowerFirst(level?.label ?? "")}`;
+  });
+  return words.join("; ");
 }
 
 /**
@@ -39,11 +83,25 @@ export function whyDocument(knowledge, tables, { readout: given, told, facts, ca
   const { words } = tables;
   const { step, hint, advice } = found;
   const { advice: _, asked: __, ...plain } = found;
+  const isOpen = found.monitors.length > 0;
+  const levels = found.evidence ?? {};
   return {
     ...plain,
-    says: words.run_states[found.state],
+    monitors: found.monitors.map((monitor) => ({
+      ...monitor,
+      blockers: monitor.blockers.map((one) => {
+        const check = quickCheck(knowledge, one.cause);
+        return {
+          ...one,
+          raised_says: spokenBy(knowledge, levels, one.raised_by),
+          lowered_says: spokenBy(knowledge, levels, one.lowered_by),
+          check: check && `${knowledge.checks[check].title}${effortWords(knowledge, check)}`,
+        };
+      }),
+    })),
+    says: words.run_states[found.state === "ok" && !isOpen ? "nothing-open" : found.state],
     hint_says: hint === null ? null : words.hints[hint],
-    step: step && { ...step, says: words.steps[step.kind], title: stepTitle(knowledge, step.id) },
+    step: step && isOpen && { ...step, says: words.steps[step.kind], title: stepTitle(knowledge, step.id) },
     supply: advice && {
       state: advice.supply.state,
       name: supplyName(advice.supply.state),

@@ -5,8 +5,8 @@
  * @import { TripResult } from "../../logs/trip-work.js"
  */
 import { button, el } from "../../kit/element.js";
+import { ROLE_WORDS, UNIT_WORDS } from "../../logs/trip-words.js";
 import { ROLES } from "../../logs/triplog-columns.js";
-import { ROLE_WORDS, UNIT_WORDS } from "./trip-words.js";
 
 const LONGEST_NAME = 40;
 

@@ -9,15 +9,29 @@
  * @import { Known, Tables } from "../../obd/tables.js"
  */
 import { button, el, folded } from "../../kit/element.js";
+import { lowerFirst } from "../../kit/figures.js";
 import { marksOf } from "../../kit/marks.js";
+import {
+  CRITERIA,
+  conditionWords,
+  criterionWords,
+  STRETCH_NAMES,
+  secondsWords,
+  sharedConditions,
+  stretchOf,
+} from "../../logs/trip-words.js";
 import { clock } from "../../logs/voltlog-words.js";
-import { monitorTitle } from "../../obd/tables.js";
-import { CRITERIA, criterionWords, missingWords, quantityOf, secondsWords } from "./trip-words.js";
+import { monitorList, monitorTitle } from "../../obd/tables.js";
 
 const CHANCES = /** @type {Record<string, string>} */ ({
   could: "could have run",
   "could-not": "could not",
   unknown: "cannot be told",
+});
+const VERDICTS = /** @type {Record<string, string>} */ ({
+  "not-met": "Not met",
+  unknown: "Could not be seen",
+  met: "Met",
 });
 const MOST_STRETCHES = 12;
 
@@ -123,15 +137,19 @@ function voltagePart(knowledge, tables, { voltage }) {
 }
 
 /**
- * @param {Known} knowledge
+ * Draw a monitor with the names of what it needs: met, not met, not seen; the figures stand below, once.
  * @param {Tables} tables
  * @param {MonitorChance} chance
  * @returns {HTMLElement}
  */
-function chanceRow(knowledge, tables, { id, chance, missing }) {
-  const rows = missing.map((one) =>
-    el("li", { class: "marked" }, missingWords(tables, one), marksOf(knowledge, [one.source])),
-  );
+function chanceRow(tables, { id, chance, results }) {
+  const named = (/** @type {string} */ verdict) => {
+    const titles = results
+      .filter((one) => one.verdict === verdict)
+      .map(({ metric }) => lowerFirst(tables.metrics[metric]?.title ?? metric));
+    return [...new Set(titles)].join(", ");
+  };
+  const rows = Object.entries(VERDICTS).filter(([verdict]) => named(verdict) !== "");
   return el(
     "li",
     { class: "monitor", "data-monitor": id, "data-chance": chance },
@@ -141,18 +159,48 @@ function chanceRow(knowledge, tables, { id, chance, missing }) {
       el("a", { href: `../monitors/${id}/` }, monitorTitle(tables, id)),
       el("span", { class: "monitor__state" }, CHANCES[chance] ?? chance),
     ),
-    rows.length > 0 ? el("ul", { class: "monitor__about" }, rows) : null,
+    rows.map(([verdict, name]) => el("p", { class: "monitor__about" }, `${name}: ${named(verdict)}.`)),
   );
+}
+
+/**
+ * Draw each condition once: what is wanted, what the drive had, for which monitors, and where it lies in the plot.
+ * @param {Known} knowledge
+ * @param {Tables} tables
+ * @param {TripReport} report
+ * @param {(start: number, end: number) => void} look
+ * @returns {HTMLElement | null}
+ */
+function conditionsPart(knowledge, tables, report, look) {
+  const rows = sharedConditions(report.monitors).map((one) => {
+    const words = conditionWords(tables, one);
+    const stretch = stretchOf(report, one.metric);
+    return el(
+      "li",
+      { class: "marked", "data-condition": one.metric, "data-verdict": one.verdict },
+      el("b", {}, `${VERDICTS[one.verdict] ?? one.verdict}. `),
+      `${words}. For: ${monitorList(tables, one.monitors)}.`,
+      marksOf(knowledge, [one.source]),
+      stretch
+        ? button("Show it", () => look(stretch.start, stretch.end), {
+            class: "link-button",
+            "aria-label": `Show in the plot: ${words}`,
+          })
+        : null,
+    );
+  });
+  if (rows.length === 0) return null;
+  return el("div", { class: "answer-part" }, el("h3", {}, "What they ask of a drive, each once"), el("ul", {}, rows));
 }
 
 /**
  * @param {Known} knowledge
  * @param {Tables} tables
- * @param {TripReport} report
- * @param {boolean} isOwn the monitors come from the readout kept on this device
+ * @param {{report: TripReport, isOwn: boolean, look: (start: number, end: number) => void}} given
  * @returns {HTMLElement}
  */
-function monitorsPart(knowledge, tables, { monitors, voltage }, isOwn) {
+function monitorsPart(knowledge, tables, { report, isOwn, look }) {
+  const { monitors, voltage } = report;
   const words = tables.words.trip;
   const which = isOwn
     ? "Those incomplete at your last readout."
@@ -167,9 +215,10 @@ function monitorsPart(knowledge, tables, { monitors, voltage }, isOwn) {
       ? el(
           "ul",
           { class: "monitors" },
-          monitors.map((one) => chanceRow(knowledge, tables, one)),
+          monitors.map((one) => chanceRow(tables, one)),
         )
       : el("p", {}, "None is incomplete."),
+    conditionsPart(knowledge, tables, report, look),
     el("p", {}, el("a", { href: "../readiness/#plan" }, "Plan the next drives")),
   );
 }
@@ -181,12 +230,11 @@ function monitorsPart(knowledge, tables, { monitors, voltage }, isOwn) {
  */
 function stretchesPart(stretches, look) {
   if (stretches.length === 0) return null;
-  const { names } = quantityOf("speed");
   const longest = [...stretches].sort((a, b) => b.end - b.start - (a.end - a.start)).slice(0, MOST_STRETCHES);
   const rows = stretches
     .filter((one) => longest.includes(one))
     .map(({ kind, start, end }) => {
-      const name = names[kind] ?? kind;
+      const name = STRETCH_NAMES[kind] ?? kind;
       const words = `${name}, ${clock(start)} to ${clock(end)} (${secondsWords(end - start)})`;
       return el(
         "li",
@@ -212,11 +260,12 @@ function stretchesPart(stretches, look) {
  * @param {{report: TripReport, isOwn: boolean, look: (start: number, end: number) => void}} given
  * @returns {{$stretches: HTMLElement | null, $parts: HTMLElement[]}}
  */
-export function tripParts(knowledge, tables, { report, isOwn, look }) {
+export function tripParts(knowledge, tables, given) {
+  const { report, look } = given;
   return {
     $stretches: stretchesPart([...report.stretches, ...(report.voltage?.stretches ?? [])], look),
     $parts: [
-      monitorsPart(knowledge, tables, report, isOwn),
+      monitorsPart(knowledge, tables, given),
       heldPart(knowledge, tables, report),
       voltagePart(knowledge, tables, report),
     ],

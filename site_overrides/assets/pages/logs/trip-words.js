@@ -1,31 +1,10 @@
 /**
- * Output room: names for what a log of a drive holds, its units, and what it is measured by.
+ * Output room: how the channels of a log of a drive are drawn.
  *
  * @import { Quantity } from "./plot.js"
- * @import { Bounds } from "../../logs/triplog-timeline.js"
- * @import { ConditionResult } from "../../logs/triplog.js"
- * @import { Tables } from "../../obd/tables.js"
  */
+import { ROLE_WORDS, STRETCH_NAMES } from "../../logs/trip-words.js";
 
-/** role: its name, the units it may come in, whether a trip can be read without it */
-export const ROLE_WORDS = /** @type {Record<string, {name: string, units: string[], needed?: boolean}>} */ ({
-  time: { name: "Time", units: ["s", "ms", "min"], needed: true },
-  "run-time": { name: "Time since start", units: ["s", "ms", "min"] },
-  rpm: { name: "Engine speed", units: ["rpm"], needed: true },
-  speed: { name: "Road speed", units: ["km/h", "mph", "m/s"] },
-  coolant: { name: "Coolant", units: ["degC", "degF"] },
-  ambient: { name: "Outside air", units: ["degC", "degF"] },
-  voltage: { name: "Module voltage", units: ["V", "mV"] },
-  fuel: { name: "Fuel level", units: ["percent"] },
-  pressure: { name: "Air pressure", units: ["kPa", "hPa", "bar", "psi", "inHg"] },
-});
-export const UNIT_WORDS = /** @type {Record<string, string>} */ ({
-  degC: "\u00b0C",
-  degF: "\u00b0F",
-  percent: "%",
-  s: "s",
-  ms: "ms",
-});
 const CANONICAL = /** @type {Record<string, string>} */ ({
   speed: "km/h",
   rpm: "rpm",
@@ -37,21 +16,7 @@ const CANONICAL = /** @type {Record<string, string>} */ ({
   "run-time": "s",
 });
 const STEPS = [0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000];
-const NAMES = { idle: "Idle", cruise: "Steady", "coast-down": "Slowing", "low-voltage": "Low voltage" };
 const DENSITY = { idle: 0, cruise: 2, "coast-down": 3, "low-voltage": 4 };
-
-/** What each of the four criteria of a drive that counts asks for. */
-export const CRITERIA = /** @type {Record<string, {name: string, needs: string}>} */ ({
-  total: { name: "Time in mild air and low country", needs: "600 s" },
-  "speed-strict": { name: "At 25 mph (40 km/h) or more, surely", needs: "300 s" },
-  "speed-lenient": { name: "At 25 mph (40 km/h) or more, perhaps", needs: "300 s" },
-  idle: { name: "Longest unbroken idle", needs: "30 s" },
-  "mild-air": { name: "Time at 40 to 95 \u00b0F (4 to 35 \u00b0C)", needs: "600 s" },
-  "start-coolant-low": { name: "Coolant at the start, not too cold", needs: "40 \u00b0F (4 \u00b0C)" },
-  "start-coolant-high": { name: "Coolant at the start, not warm", needs: "at most 95 \u00b0F (35 \u00b0C)" },
-  "start-coolant-over-ambient": { name: "Coolant above the air at the start", needs: "at most 12 \u00b0F (7 \u00b0C)" },
-});
-const DEGREES = new Set(["start-coolant-low", "start-coolant-high", "start-coolant-over-ambient"]);
 
 /**
  * Say how a channel is drawn.
@@ -67,77 +32,7 @@ export function quantityOf(role) {
     steps: STEPS,
     least: isVolts ? 0.4 : role === "rpm" ? 500 : 10,
     empty: [0, 100],
-    names: NAMES,
+    names: STRETCH_NAMES,
     density: DENSITY,
   };
-}
-
-/**
- * Say a length of time.
- * @param {number} seconds
- * @returns {string}
- */
-export function secondsWords(seconds) {
-  const whole = Math.round(seconds);
-  if (whole < 120) return `${whole} s`;
-  const minutes = Math.floor(whole / 60);
-  if (minutes >= 60) return `${Math.floor(minutes / 60)} h ${minutes % 60} min`;
-  return whole % 60 === 0 ? `${minutes} min` : `${minutes} min ${whole % 60} s`;
-}
-
-/**
- * Say a figure that may be known only within limits.
- * @param {Bounds} bounds
- * @param {(value: number) => string} say
- * @returns {string}
- */
-export function boundsWords({ low, high }, say) {
-  if (low === null && high === null) return "not in the log";
-  if (low === null) return `at most ${say(high ?? 0)}`;
-  if (high === null) return `at least ${say(low)}`;
-  const [one, other] = [say(low), say(high)];
-  return one === other ? one : `${one} to ${other}`;
-}
-
-/** @param {number} celsius */
-function degrees(celsius) {
-  return `${Math.round(celsius)} \u00b0C`.replace("-", "\u2212");
-}
-
-/**
- * Say what a criterion found.
- * @param {{id: string} & Bounds} criterion
- * @returns {string}
- */
-export function criterionWords(criterion) {
-  return boundsWords(criterion, DEGREES.has(criterion.id) ? degrees : secondsWords);
-}
-
-/**
- * Say an amount of a metric in its unit.
- * @param {number} value
- * @param {string} unit
- * @returns {string}
- */
-function amountWords(value, unit) {
-  if (unit === "degC" || unit === "degree") return degrees(value);
-  if (unit === "s") return secondsWords(value);
-  if (unit === "percent") return `${Math.round(value)} %`;
-  return value === 1 ? "once" : `${Math.round(value)} times`;
-}
-
-/**
- * Say what a monitor wants of a drive and what the drive had.
- * @param {Tables} tables
- * @param {ConditionResult} result
- * @returns {string}
- */
-export function missingWords(tables, { metric, at_least: least, at_most: most, low, high, verdict }) {
-  const { title, unit } = tables.metrics[metric] ?? { title: metric, unit: "" };
-  const say = (/** @type {number} */ value) => amountWords(value, unit);
-  const wanted = [least === null ? "" : `at least ${say(least)}`, most === null ? "" : `at most ${say(most)}`]
-    .filter((each) => each !== "")
-    .join(", ");
-  const had = verdict === "unknown" ? boundsWords({ low, high }, say) : `had ${boundsWords({ low, high }, say)}`;
-  return `${title}: ${wanted}; ${had}`;
 }

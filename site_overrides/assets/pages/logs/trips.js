@@ -13,6 +13,7 @@ import { choiceEntry, DEGREES, numberEntry, tickEntry } from "../../kit/fields.j
 import { numberOf } from "../../kit/numbers.js";
 import { textOf } from "../../logs/log-work.js";
 import { Runner, StoppedError } from "../../logs/runner.js";
+import { missingRoles, ROLE_WORDS, secondsWords, TOLD_ROLES } from "../../logs/trip-words.js";
 import { drawable, seriesOf, tripReader } from "../../logs/trip-work.js";
 import { cleanKept, readinessStore } from "../../obd/kept-readiness.js";
 import { loadBoth } from "../../obd/tables.js";
@@ -21,7 +22,7 @@ import { logOpener } from "./opener.js";
 import { PlotView } from "./plot-view.js";
 import { columnsForm } from "./trip-columns.js";
 import { tripParts } from "./trip-view.js";
-import { quantityOf, ROLE_WORDS, secondsWords } from "./trip-words.js";
+import { quantityOf } from "./trip-words.js";
 
 const MOST_BYTES = 30_000_000;
 const USUAL_PRESSURE = 101.3; // kPa at sea level; only whether it lies above the limit counts
@@ -191,9 +192,11 @@ class Page {
    * @returns {HTMLElement}
    */
   readPart({ table, trip, report }, $columns) {
-    const missing = Object.entries(ROLE_WORDS)
-      .filter(([role]) => role !== "time" && role !== "run-time" && !trip.channels[role])
-      .map(([, { name }]) => name.toLowerCase());
+    const missing = missingRoles(trip);
+    const names = (/** @type {string[]} */ roles) =>
+      roles.map((role) => (ROLE_WORDS[role]?.name ?? role).toLowerCase()).join(", ");
+    const told = missing.filter((role) => TOLD_ROLES.includes(role));
+    const { trip: words } = this.tables.words;
     const dropped = Object.entries(trip.dropped).map(([why, count]) => `${count} with ${why.replaceAll("-", " ")}`);
     const bad = Object.values(table.bad).reduce((sum, count) => sum + count, 0);
     if (bad > 0) dropped.push(`${bad} rows that do not fit the columns`);
@@ -207,9 +210,8 @@ class Page {
         `${trip.times.length} rows over ${secondsWords(report.duration)}.`,
         report.gap_seconds > 0 ? ` Pauses in the log: ${secondsWords(report.gap_seconds)}, not counted.` : "",
       ),
-      missing.length > 0
-        ? el("p", {}, `Not in the log: ${missing.join(", ")}. What hangs on them cannot be told.`)
-        : null,
+      missing.length > 0 ? el("p", {}, `Not in the log: ${names(missing)}. ${words["columns-missing"] ?? ""}`) : null,
+      told.length > 0 ? el("p", { "data-told": told.join() }, `${words["tell-yourself"] ?? ""} ${names(told)}.`) : null,
       dropped.length > 0 ? el("p", {}, `Left out: ${dropped.join(", ")}.`) : null,
       $columns,
     );

@@ -58,7 +58,12 @@ function withFuel(told, { merged }) {
  * @returns {Verdict}
  */
 export function verdictOf(tables, rule, readout, told) {
-  const vehicle = vehicleFrom({ year: numberOf(told.year), fuel: told["fuel-kind"], pounds: numberOf(told.pounds) });
+  const vehicle = vehicleFrom({
+    year: numberOf(told.year),
+    fuel: told["fuel-kind"],
+    pounds: numberOf(told.pounds),
+    now: new Date().getFullYear(),
+  });
   const repaired = Object.keys(tables.monitors).filter((id) => told[`repaired-${id}`] === "yes");
   const facts = factsFrom({
     no_answer: told["no-answer"] === "yes",
@@ -143,23 +148,40 @@ function rulePart(tables, rule, told) {
 
 /**
  * @param {Tables} tables
+ * @param {Inspection} rule
  * @param {string} title
  * @param {Reason[]} reasons
  * @returns {HTMLElement | null}
  */
-function reasonsPart(tables, title, reasons) {
+function reasonsPart(tables, rule, title, reasons) {
   const rows = reasons.map((reason) =>
     el(
       "li",
       {},
       reason.id === "readout-empty"
         ? "Nothing is read yet. Read the monitors above first."
-        : reasonSentence(tables, reason),
+        : reasonSentence(tables, rule, reason),
       seenWords(tables, reason.mark),
       reason.id === "drive-plan" ? el("span", {}, " ", el("a", { href: "#plan" }, "Go to the plan")) : null,
     ),
   );
   return rows.length === 0 ? null : el("div", { class: "answer-part" }, el("h4", {}, title), el("ul", {}, rows));
+}
+
+/**
+ * Say what not ready costs in a place, how to get ready there and what else to ask for.
+ * @param {Tables} tables
+ * @param {Inspection} rule
+ * @returns {HTMLElement}
+ */
+function placePart(tables, rule) {
+  const { words } = tables;
+  const parts = /** @type {const} */ (["costs", "get_ready", "ways_out"]);
+  const $parts = parts.map((name) => [
+    el("h4", {}, words.place_parts[name] ?? ""),
+    rule[name].length > 0 ? rule[name].map((one) => saidLine(tables, one)) : el("p", {}, words.gaps[name] ?? ""),
+  ]);
+  return el("div", { class: "answer-part" }, ...$parts.flat(2));
 }
 
 /**
@@ -227,8 +249,13 @@ export function goView(tables, readout, given) {
       words.standings[rule.standing] ?? "",
       OPEN.includes(found.result) ? "" : ` How sure: ${words.marks[found.confidence] ?? found.confidence}.`,
     ),
-    reasonsPart(tables, "Why", found.why),
-    reasonsPart(tables, found.result === "pass" ? "What would undo it" : "What would change it", found.would_change),
+    reasonsPart(tables, rule, "Why", found.why),
+    reasonsPart(
+      tables,
+      rule,
+      found.result === "pass" ? "What would undo it" : "What would change it",
+      found.would_change,
+    ),
     el(
       "p",
       {},
@@ -242,6 +269,7 @@ export function goView(tables, readout, given) {
           flags.map((flag) => el("li", {}, flag)),
         )
       : null,
+    folded("go-place", "If it is not ready: cost, getting ready, ways out", placePart(tables, rule)),
     folded("go-rule", "The rule, its scope, status and date", rulePart(tables, rule, told)),
     unsure
       ? askPart(rule.authority, [...rule.ask, ...words.ask_anywhere])

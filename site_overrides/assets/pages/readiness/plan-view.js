@@ -11,13 +11,8 @@
 import { caution } from "../../kit/cautions.js";
 import { button, el, folded } from "../../kit/element.js";
 import { minutesWords } from "../../kit/figures.js";
+import { fill } from "../../kit/sentences.js";
 import { inside, monitorList, monitorTitle } from "../../obd/tables.js";
-
-const STOP = [
-  "Stop the plan when enough monitors are complete for your place.",
-  "Stop driving when the engine lamp flashes, the red charging lamp comes on, or the engine runs hot.",
-  "Stop and look for a reason when a code comes up, or when nothing has changed after the last day.",
-];
 
 /**
  * @typedef {object} Progress
@@ -48,12 +43,7 @@ function partStep(tables, parts, place) {
   const { cautions } = tables.words;
   const said = parts.slice(0, place).flatMap((one) => one.cautions);
   const minutes = part.minutes === null ? "" : ` About ${minutesWords(part.minutes)}.`;
-  const loads =
-    part.loads === "off"
-      ? " Leave lamps, heater fan, rear heater and air conditioning off."
-      : part.loads === null
-        ? ""
-        : " Loads as the handbook says.";
+  const loads = part.loads === null ? "" : ` ${tables.words.plan_loads[part.loads] ?? ""}`;
   return el(
     "li",
     { class: "marked", "data-part": part.segment },
@@ -166,7 +156,7 @@ function ownForm(teller) {
   return folded(
     "plan-own",
     "My handbook gives its own drive",
-    el("label", { for: "plan-own" }, "Its steps, one a line"),
+    el("label", { for: "plan-own" }, "Its steps and its conditions, one a line"),
     $text,
     el(
       "p",
@@ -188,7 +178,7 @@ function holdView(tables, words, step) {
   return el(
     "section",
     { class: "found", "aria-labelledby": "plan-title", "data-plan": "hold" },
-    el("h3", { id: "plan-title", class: "verdict" }, "No drive yet."),
+    el("h3", { id: "plan-title", class: "verdict" }, tables.words.plan_states.hold ?? ""),
     el("p", {}, words.join(" ")),
     step && step.kind !== "plan" ? el("p", {}, tables.words.steps[step.kind] ?? "") : null,
     el("p", {}, el("a", { class: "control", href: "#why" }, "See what comes first")),
@@ -205,8 +195,7 @@ function holdView(tables, words, step) {
 export function planView(knowledge, tables, { plan, incomplete, step, teller, progress }) {
   const { words } = tables;
   const told = (/** @type {string[]} */ ids) => ids.map((id) => words.plan_notes[id] ?? id);
-  if (plan.state === "nothing-to-do")
-    return el("p", {}, "No counted monitor is incomplete, so there is nothing to drive for.");
+  if (plan.state === "nothing-to-do") return el("p", {}, words.plan_states[plan.state] ?? "");
   if (plan.state === "hold") return holdView(tables, told(plan.first), step);
   const isFirst = step === null || ["plan", "check", "none"].includes(step.kind);
   const body = planBody(knowledge, tables, { plan, incomplete, teller, progress });
@@ -242,7 +231,7 @@ function planBody(knowledge, tables, { plan, incomplete, teller, progress }) {
     el(
       "h3",
       { id: "plan-title", class: "verdict" },
-      first ? `One trip, driven on ${plan.days.length} days` : "No drive is known for these",
+      fill(words.plan_states[first ? "trip" : "no-drive"] ?? "", { days: plan.days.length }),
     ),
     el(
       "p",
@@ -258,7 +247,10 @@ function planBody(knowledge, tables, { plan, incomplete, teller, progress }) {
     list("Settle first", told(plan.first)),
     steps.length > 0 ? el("ol", { class: "steps" }, steps) : null,
     unserved !== "" ? el("p", {}, `${words.plan_notes["no-part-known"] ?? ""} (${unserved})`) : null,
-    list("When to stop", STOP),
+    list(
+      "When to stop",
+      plan.stops.map((id) => words.plan_stops[id] ?? id),
+    ),
     folded(
       "plan-notes",
       "Good to know, and why these parts",

@@ -8,6 +8,7 @@
  * @import { Known, Tables } from "../../obd/tables.js"
  * @import { readoutOf } from "../../obd/told.js"
  * @typedef {ReturnType<typeof readoutOf>} WholeReadout
+ * @typedef {(mended: {monitor: string, state: string} | null) => void} Correct null: as understood
  */
 import { button, el, folded } from "../../kit/element.js";
 import { numberWords } from "../../kit/figures.js";
@@ -21,6 +22,11 @@ const UNITS = /** @type {Record<string, string>} */ ({
   degC: "\u00b0C",
   degree: "\u00b0",
   word: "",
+});
+const TOLD_STATES = /** @type {Record<string, string>} */ ({
+  complete: "complete",
+  incomplete: "incomplete",
+  none: "not on this car",
 });
 const ORDER = ["incomplete", "complete", "none"];
 
@@ -212,7 +218,7 @@ function limitsPart() {
  * Show line by line what words were taken for, with the way to correct it.
  * @param {Tables} tables
  * @param {Readout} readout
- * @param {() => void} correct
+ * @param {Correct} correct
  * @returns {HTMLElement | null}
  */
 function understoodPart(tables, { origin, understood }, correct) {
@@ -222,7 +228,19 @@ function understoodPart(tables, { origin, understood }, correct) {
       "li",
       { "data-understood": monitor, "data-state": state ?? "unclear" },
       `Line ${line}: ${inside(monitorTitle(tables, monitor))}, `,
-      el("b", {}, state === null ? "unclear" : state === "none" ? "not on this car" : state),
+      el("b", {}, state === null ? "unclear" : TOLD_STATES[state]),
+      el(
+        "span",
+        { class: "control-row" },
+        Object.entries(TOLD_STATES)
+          .filter(([other]) => other !== state)
+          .map(([other, words]) =>
+            button(upperFirst(words), () => correct({ monitor, state: other }), {
+              class: "control control--quiet",
+              "aria-label": `${monitorTitle(tables, monitor)}: ${words}`,
+            }),
+          ),
+      ),
     ),
   );
   return el(
@@ -230,7 +248,7 @@ function understoodPart(tables, { origin, understood }, correct) {
     { class: "answer-part", id: "understood" },
     el("h4", {}, "What was understood"),
     el("ul", {}, rows),
-    button("Correct it by ticking", correct, { class: "control control--quiet", "data-correct": true }),
+    button("Correct it by ticking", () => correct(null), { class: "control control--quiet", "data-correct": true }),
   );
 }
 
@@ -239,7 +257,7 @@ function understoodPart(tables, { origin, understood }, correct) {
  * @param {{knowledge: Known, tables: Tables}} data
  * @param {WholeReadout} readout
  * @param {string[] | null} former what was incomplete before
- * @param {() => void} correct goes to the boxes, with what was understood in them
+ * @param {Correct} correct goes to the boxes, with what was understood in them
  * @returns {HTMLElement}
  */
 export function readoutView({ knowledge, tables }, readout, former, correct) {

@@ -218,7 +218,7 @@ class Page {
     const seen = isLamp
       ? lampView(tables, kept.told["lamp-seen"])
       : kept.asked
-        ? readoutView({ knowledge, tables }, readout, kept.former, () => this.correct(readout))
+        ? readoutView({ knowledge, tables }, readout, kept.former, (mended) => this.correct(readout, mended))
         : null;
     this.$answers.readout?.replaceChildren(...(seen ? [seen] : []));
     this.showParts(isUsable);
@@ -247,15 +247,17 @@ class Page {
   }
 
   /**
-   * Put what was understood of words into the boxes, for the reader to mend.
+   * Put what was understood of words into the boxes, with one line mended, for the reader to go on.
    * @param {Readout} readout
+   * @param {{monitor: string, state: string} | null} mended
    */
-  correct({ units, understood }) {
+  correct({ units, understood }, mended) {
     const { mil = false, count = 0, ignition = "spark" } = units[0] ?? {};
     /** @type {Record<string, "complete" | "incomplete">} */
     const monitors = {};
-    for (const { monitor, state } of understood) {
+    for (const { monitor, state } of [...understood, ...(mended ? [mended] : [])]) {
       if (state === "complete" || state === "incomplete") monitors[monitor] = state;
+      else delete monitors[monitor];
     }
     const engine = ignition === "compression" ? "compression" : "spark";
     this.kept.ticks = { ignition: engine, mil, count: String(count), monitors };

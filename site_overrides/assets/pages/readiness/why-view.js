@@ -10,10 +10,10 @@
 import { handOverCase } from "../../case/kept-case.js";
 import { supplyName, supplyWords } from "../../engine/words.js";
 import { button, el, folded, svg } from "../../kit/element.js";
-import { fractionWords, lowerFirst, minutesWords, moneyWords } from "../../kit/figures.js";
+import { fractionWords, lowerFirst } from "../../kit/figures.js";
 import { ratioLevel } from "../../obd/evidence.js";
 import { inside, monitorTitle } from "../../obd/tables.js";
-import { stepTitle } from "../../obd/why-told.js";
+import { effortWords, quickCheck, spokenBy, stepTitle } from "../../obd/why-told.js";
 import { lacksSoak, unmetNeeds } from "./blockers.js";
 
 const SHOWN = 3;
@@ -32,28 +32,14 @@ function bar(share) {
 }
 
 /**
- * Say what it costs to make a check.
- * @param {Known} knowledge
- * @param {string} id
- * @returns {string}
- */
-function effortWords(knowledge, id) {
-  const check = knowledge.checks[id];
-  return check ? ` (${minutesWords(check.minutes)}, costs ${moneyWords(check.money, check.currency)})` : "";
-}
-
-/**
  * Name the cheapest check that confirms a cause.
  * @param {Known} knowledge
  * @param {string} cause
  * @returns {HTMLElement | null}
  */
 function cheapCheck(knowledge, cause) {
-  const ids = (knowledge.causes[cause]?.confirmed_by ?? []).map(({ check }) => check);
-  const known = ids.filter((id) => knowledge.checks[id]);
-  known.sort((a, b) => (knowledge.checks[a]?.minutes ?? 0) - (knowledge.checks[b]?.minutes ?? 0));
-  const [id] = known;
-  if (id === undefined) return null;
+  const id = quickCheck(knowledge, cause);
+  if (id === null) return null;
   return el(
     "span",
     { class: "bars__why" },
@@ -61,22 +47,6 @@ function cheapCheck(knowledge, cause) {
     el("a", { href: `../checks/${id}/` }, lowerFirst(knowledge.checks[id]?.title ?? id)),
     `${effortWords(knowledge, id)}. `,
   );
-}
-
-/**
- * @param {Known} knowledge
- * @param {Record<string, string>} levels
- * @param {string[]} names
- * @returns {string}
- */
-function spokenBy(knowledge, levels, names) {
-  const words = names.slice(0, SHOWN).map((name) => {
-    const check = knowledge.checks[name];
-    if (!check) return lowerFirst(knowledge.symptoms[name]?.title ?? knowledge.contexts[name]?.title ?? name);
-    const level = check.levels.find(({ id }) => id === levels[name]);
-    return `${lowerFirst(check.title)}: ${lowerFirst(level?.label ?? "")}`;
-  });
-  return words.join("; ");
 }
 
 /**
@@ -230,7 +200,7 @@ function goOnPart(knowledge, { asked }) {
 export function whyView(knowledge, tables, { answer, car, readout, told }) {
   const { words } = tables;
   if (answer.state !== "ok") return el("p", {}, words.run_states[answer.state] ?? "");
-  if (answer.monitors.length === 0) return el("p", {}, "Nothing is incomplete, so nothing holds a monitor.");
+  if (answer.monitors.length === 0) return el("p", {}, words.run_states["nothing-open"] ?? "");
   const given = { readout, told, levels: answer.evidence ?? {} };
   const ratio = ratioLevel(readout);
   const [first, ...others] = answer.monitors;
