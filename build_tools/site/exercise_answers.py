@@ -10,11 +10,13 @@ import hashlib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from build_tools.browser.embedded import browser_modules
 from build_tools.engine import words
 from build_tools.engine.cases import case_document, read_case
 from build_tools.engine.triage import triage
 from build_tools.knowledge import kept, markup
 from build_tools.knowledge.folders import KEPT
+from build_tools.knowledge.link_words import link_document
 from build_tools.site.compile_json import compile_catalogue, to_text
 
 if TYPE_CHECKING:
@@ -25,7 +27,8 @@ if TYPE_CHECKING:
 
 _FOLDER: Final = KEPT.with_name("answers")
 _CODE: Final = Path(__file__).resolve().parents[1]
-_RESTS_ON: Final = ("engine", "measure", "knowledge")
+_RESTS_ON: Final = ("engine", "measure", "knowledge", "browser")
+_LINKS: Final = "case/link-document"
 _CAUSES, _HELD = 3, 2
 # The knowledge last asked about, and its keys by case.
 _latest: list[tuple[Catalogue, dict[str, Any]]] = []
@@ -59,7 +62,13 @@ def _all_answers(press: Press) -> dict[str, Any]:
 
 def _make(press: Press, cases: list[Case]) -> dict[str, Any]:
     knowledge = compile_catalogue(press.catalogue)
-    return {case.id: _answer(press, case, knowledge) for case in cases}
+    book, writer = link_document(press.catalogue), browser_modules(_LINKS)
+    version = knowledge["version"]
+    links = [writer.call(_LINKS, "linkFor", book, case_document(case), version) for case in cases]
+    return {
+        case.id: {**_answer(press, case, knowledge), "link": link}
+        for case, link in zip(cases, links, strict=True)
+    }
 
 
 def _state(press: Press, cases: list[Case]) -> str:

@@ -14,6 +14,7 @@ import jinja2
 
 from build_tools.knowledge.problems import Complaint, Problem, Severity, Span
 from build_tools.knowledge.references import uses as uses_of_marks
+from build_tools.site.exercise_list import worked_cases_fragment
 from build_tools.site.navigation import (
     class_sheets_fragment,
     families_fragment,
@@ -33,7 +34,6 @@ from build_tools.site.print_sheets import (
     answer_key,
     class_sheet,
     exercise_sheet,
-    worked_cases_fragment,
 )
 from build_tools.site.readiness_pages import (
     readiness_fragment,

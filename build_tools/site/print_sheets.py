@@ -13,6 +13,7 @@ from build_tools.knowledge import markup
 from build_tools.site.case_words import describe_case
 from build_tools.site.exercise_answers import answer_view
 from build_tools.site.page_advice import advice_for
+from build_tools.site.qr import qr_code
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
 MOST_CHECKS = 8
 MOST_SAYINGS = 5
-_BRIEF_DIGEST = 8
+_BRIEF_DIGEST, _CODE_LENGTH = 8, 4
 
 
 def class_sheet(press: Press, symptom: Symptom) -> Page:
@@ -44,14 +45,18 @@ def class_sheet(press: Press, symptom: Symptom) -> Page:
 
 def exercise_sheet(press: Press, case: Case) -> Page:
     """Render a worked case as an exercise, its answer folded away and never printed."""
+    key = answer_view(press, case)
+    link = f"checker/{key['link']}"
     return press.page(
         "exercise.html.j2",
         exercise_address(case.id),
-        title="Exercise: one car",
+        title=f"Exercise {exercise_code(case.id)}",
         description="What was noticed and measured on one invented car. What follows from it?",
         case=describe_case(press, case),
         facts=list(_facts(press, case)),
-        answer_key=answer_view(press, case),
+        answer_key=key,
+        link=link,
+        qr=qr_code(f"{press.site_url}{link}") if press.site_url else "",
     )
 
 
@@ -65,32 +70,27 @@ def answer_key(press: Press) -> Page:
         description="The short answers of all exercises, for instructors.",
         rows=[
             {
-                "title": case.title,
+                "title": f"{exercise_code(case.id)}: {case.title}",
                 "address": f"{exercise_address(case.id)}/",
                 "answer": answer_view(press, case),
             }
-            for case in sorted(cases, key=lambda case: case.title)
+            for case in sorted(cases, key=lambda case: exercise_code(case.id))
         ],
     )
 
 
 def exercise_address(case_id: str) -> str:
     """Return the address of an exercise: stable, and silent about the case."""
-    return f"teach/exercise-{hashlib.sha256(case_id.encode()).hexdigest()[:_BRIEF_DIGEST]}"
+    return f"teach/exercise-{_digest(case_id)}"
 
 
-def worked_cases_fragment(press: Press, up: str) -> str:
-    """Render the list of worked cases with their exercises, for the page for instructors."""
-    cases = [
-        {
-            "title": case.title,
-            "address": f"{exercise_address(case.id)}/",
-            "noticed": [press.refer("symptom", one) for one in case.symptoms],
-        }
-        for case in sorted(press.catalogue.cases.values(), key=lambda case: case.title)
-        if case.is_exercise
-    ]
-    return press.env.get_template("worked_cases.html.j2").render(cases=cases, up=up)
+def exercise_code(case_id: str) -> str:
+    """Return the short name of a sheet, the beginning of what ends its address."""
+    return _digest(case_id)[:_CODE_LENGTH].upper()
+
+
+def _digest(case_id: str) -> str:
+    return hashlib.sha256(case_id.encode()).hexdigest()[:_BRIEF_DIGEST]
 
 
 def _checks(press: Press, symptom: Symptom) -> list[str]:

@@ -140,13 +140,26 @@ def test_exercise_keeps_its_answer_off_the_paper_and_out_of_the_address(page, bu
     page.goto(f"{site_url}teach/")
     links = page.locator("a[href*='exercise-']")
     assert links.count() > 30
-    title = links.first.locator(".index__name").inner_text()
+    page.locator("details:has(a[href*='exercise-']) > summary").first.click()
+    listed = page.locator("#main").inner_text()
     links.first.click()
     assert re.search(r"/teach/exercise-[0-9a-f]{8}/$", page.url)
     assert visible_on_paper(page, "#answer") == []
-    assert title not in page.title()
+    told = page.locator("#answer ~ details h3").text_content()
+    assert told not in page.title() + page.locator("h1").inner_text() + listed
     page.get_by_text("Show the answer").click()
-    expect(page.get_by_role("heading", name=title)).to_be_visible()
+    expect(page.get_by_role("heading", name=told)).to_be_visible()
+
+
+def test_the_link_of_an_exercise_opens_the_checker_with_all_of_it(page, site_url):
+    page.goto(f"{site_url}teach/")
+    page.locator("details:has(a[href*='exercise-']) > summary").first.click()
+    page.locator("a[href*='exercise-']").first.click()
+    noticed = page.locator("[aria-labelledby=noticed] li").all_inner_texts()
+    page.get_by_role("link", name="Open the checker with all of this entered").click()
+    summary = page.locator(".link-view")
+    for one in noticed:
+        expect(summary).to_contain_text(one)
 
 
 def enter(page, check, value):
