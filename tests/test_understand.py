@@ -22,6 +22,15 @@ from tests.test_messages import MESSAGES, SMALL, listed, stands_in
 ROOT = Path(__file__).resolve().parents[1]
 CLOSE = 1e-6
 BARS = {"precision": 0.95, "recall": 0.8, "symptoms": 0.95}
+# What is found of what should be, and the share of what is found that may be.
+BESIDE = {
+    "facts": (0.85, 0.9),
+    "tools": (0.9, 0.9),
+    "monitors": (0.9, 0.9),
+    "replaced": (0.8, 0.9),
+    "circumstances": (0.8, 0.7),
+    "codes": (1, 1),
+}
 TOLD = [
     ("Engine off it reads 12.4, running 13.1", "resting voltage", 12.4),
     ("Engine off it reads 12.4, running 13.1", "charging voltage", 13.1),
@@ -127,6 +136,65 @@ def test_readings_and_symptoms_reach_their_bars(answers):
     assert reached["precision"] >= BARS["precision"], reached
     assert reached["recall"] >= BARS["recall"], reached
     assert reached["symptoms"] >= BARS["symptoms"], reached
+
+
+def beside_wanted(message):
+    """Return by kind what should be found beside readings and symptoms, and what may be."""
+    circumstances = message.get("circumstances", [])
+    replaced = {(one["what"], one.get("helped")) for one in message.get("replaced", [])}
+    wanted = {
+        "facts": set(message.get("facts", {}).items()),
+        "tools": set(message.get("tools", [])),
+        "monitors": set(message.get("monitors", {}).items()),
+        "replaced": replaced,
+        "circumstances": set(circumstances),
+        "codes": set(message.get("codes", [])),
+    }
+    more = {
+        "facts": set(message.get("facts_may", {}).items()),
+        "circumstances": set(message.get("circumstances_may", [])),
+    }
+    return {kind: (some, some | more.get(kind, set())) for kind, some in wanted.items()}
+
+
+def beside_found(found):
+    """Return by kind what was found; a temperature is told among the readings."""
+    return {
+        "facts": {one for one in found["facts"].items() if one[0] != "temperature"},
+        "tools": {one["id"] for one in found["tools"]},
+        "monitors": set(found["monitors"].items()),
+        "replaced": {(one["what"], one["helped"]) for one in found["replaced"]},
+        "circumstances": {one["id"] for one in found["circumstances"]},
+        "codes": {one["code"] for one in found["codes"]},
+    }
+
+
+def test_what_is_told_beside_readings_reaches_its_bars(answers):
+    pairs = [
+        (beside_wanted(one), beside_found(found))
+        for one, found in zip(MESSAGES, answers, strict=True)
+    ]
+    for kind, (recall, precision) in BESIDE.items():
+        wanted = sum(len(some[kind][0]) for some, _ in pairs)
+        right = sum(len(some[kind][0] & found[kind]) for some, found in pairs)
+        told = sum(len(found[kind]) for _, found in pairs)
+        fit = sum(len(some[kind][1] & found[kind]) for some, found in pairs)
+        print(f"{kind}: {right} of {wanted} found, {fit} of {told} may be")
+        assert right >= recall * wanted, kind
+        assert fit >= precision * told, kind
+
+
+def test_what_is_over_is_told_as_past(answers):
+    wanted = [
+        (words, found["past"])
+        for message, found in zip(MESSAGES, answers, strict=True)
+        for words in message.get("past", [])
+    ]
+    told = [
+        any(one["words"] in words or words in one["words"] for one in past)
+        for words, past in wanted
+    ]
+    assert sum(told) >= 0.85 * len(wanted)
 
 
 def test_words_are_the_messages_own(answers):

@@ -137,7 +137,8 @@ export function phrasesIn(book, tokens, { from, to }) {
     /** @type {Map<string, Met>} */
     const best = new Map();
     for (const phrase of candidates) {
-      const family = FAMILY[phrase.kind] ?? (phrase.kind === "cue" ? phrase.value : phrase.kind);
+      const family =
+        FAMILY[phrase.kind] ?? (BY_VALUE.has(phrase.kind) ? `${phrase.kind} ${phrase.value}` : phrase.kind);
       if ((taken.get(family) ?? 0) > place) continue;
       const end = endOf(phrase, tokens, place, to);
       if (end > (best.get(family)?.to ?? place)) {
@@ -152,5 +153,7 @@ export function phrasesIn(book, tokens, { from, to }) {
   return met;
 }
 
+/** Kinds of which each value stands for itself. */
+const BY_VALUE = new Set(["cue", "span"]);
 /** Kinds that take words away from each other. */
 const FAMILY = /** @type {Record<string, string>} */ ({ nothing: "condition" });

@@ -141,7 +141,7 @@ function isTurn(tokens, place) {
 }
 
 /**
- * Tell whether "and" is of a number: "twelve and a half", "between 12 and 13".
+ * Tell whether a joining word is of a number: "twelve and a half", "between 12 and 13", "4 or 5".
  * @param {Token[]} tokens
  * @param {number} place
  */
@@ -149,6 +149,7 @@ function isOfNumber(tokens, place) {
   const [one, other] = [tokens[place + 1], tokens[place + 2]];
   if (one?.text === "a" && (other?.text === "half" || other?.text === "quarter")) return true;
   if (one?.kind !== "number") return false;
+  if (tokens[place]?.text === "or") return tokens[place - 1]?.kind === "number";
   return tokens.slice(Math.max(place - 4, 0), place).some((token) => token.text === "between");
 }
 

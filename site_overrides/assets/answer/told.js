@@ -1,50 +1,27 @@
 /**
- * Room answer: what a message tells beside readings: facts, tools, monitors, codes, and parts
+ * Room answer: what a message tells beside readings and facts: tools, monitors, codes, and parts
  * already replaced with whether it helped.
  *
  * @import { Met } from "./phrases.js"
- * @import { Token } from "./tokens.js"
  */
 
 /** A clause with its phrases, and how it stands. */
-/** @typedef {{from: number, to: number, sentence: number, met: Met[], standing: string}} Clause */
+/** @typedef {{from: number, to: number, sentence: number, met: Met[], standing: string, opened: string}} Clause */
 /** @typedef {{from: number, to: number}} Place from a token to before another */
 /** @typedef {{what: string, helped: boolean | null} & Place} Replaced */
 
 const CODE = /\b([pbcu])[\s-]?([0-3o])([0-9a-fo]{3})\b/g;
-const YEARS = new Map([
-  ["year", 1],
-  ["years", 1],
-  ["yr", 1],
-  ["yrs", 1],
-  ["yo", 1],
-  ["month", 1 / 12],
-  ["months", 1 / 12],
-  ["mo", 1 / 12],
-  ["mos", 1 / 12],
-  ["week", 1 / 52],
-  ["weeks", 1 / 52],
-  ["wk", 1 / 52],
-  ["wks", 1 / 52],
-  ["day", 1 / 365],
-  ["days", 1 / 365],
-]);
-const SPOKEN = new Map(
-  "zero one two three four five six seven eight nine ten eleven twelve"
-    .split(" ")
-    .map((word, number) => [word, number]),
-);
-const A_FEW = new Map([
-  ["a", 1],
-  ["couple", 2],
-  ["few", 3],
-]);
-const YOUNG = 2;
-const OLD = 5;
-/** An age stands at most so many words from the battery it tells. */
-const NEAR = 7;
 /** Helping, or not, is told in the clauses that follow, at most so many. */
-const LATER = 3;
+const LATER = 4;
+/** "It" and "one" are a part named at most so many clauses before. */
+const NAMED_BEFORE = 6;
+/** One part of a list stands in a clause of at most so many words. */
+const LIST_WORDS = 4;
+/** How many words may stand between the word of replacing and its part. */
+const BEHIND = 3;
+const FAR_BEHIND = 6;
+const RIGHT_BEFORE = 5;
+const OTHER_STATE = /** @type {Record<string, string>} */ ({ complete: "incomplete", incomplete: "complete" });
 
 /**
  * Find trouble codes; a letter O typed for a zero is read as the zero.
@@ -60,127 +37,55 @@ export function codesIn(plain) {
 }
 
 /**
- * Find facts about the car and the age of its battery; what stands later in a message wins
- * nothing over what was told first.
- * @param {Token[]} tokens
+ * Find the tools the writer has. Who read the draw of the parked car has a meter, unless a shop did.
  * @param {Clause[]} clauses
- * @returns {Map<string, {answer: string} & Place>}
- */
-export function factsIn(tokens, clauses) {
-  /** @type {Map<string, {answer: string} & Place>} */
-  const facts = new Map();
-  /** @param {string} id @param {string} answer @param {Place} place */
-  const tell = (id, answer, { from, to }) => {
-    if (!facts.has(id)) facts.set(id, { answer, from, to });
-  };
-  for (const clause of clauses) {
-    if (clause.standing !== "" && clause.standing !== "denied") continue;
-    const age = batteryAge(tokens, clause);
-    if (age) tell("battery-age", age.answer, age);
-    for (const one of clause.met) {
-      if (one.kind !== "fact") continue;
-      const [id = "", answer = ""] = one.value.split(" ");
-      if (clause.standing !== "denied" || id === "battery-age") tell(id, answer, one);
-    }
-  }
-  return facts;
-}
-
-/**
- * Find the age of the battery told in a clause: "battery is 2 yrs old", "6 month old battery".
- * @param {Token[]} tokens
- * @param {Clause} clause
- * @returns {({answer: string} & Place) | null}
- */
-function batteryAge(tokens, { from, to, met }) {
-  const batteries = met.filter(({ kind, value }) => kind === "part" && value === "battery");
-  for (let place = from + 1; place < to; place += 1) {
-    const unit = YEARS.get(tokens[place]?.text ?? "");
-    const count = countBefore(tokens, place);
-    if (unit === undefined || count === null) continue;
-    const battery = batteries.find((one) => Math.abs(one.from - place) <= NEAR);
-    if (!battery || !isAge(tokens, place, to, met, battery)) continue;
-    const years = count * unit;
-    const isOver = ["over", "than", "plus"].includes(tokens[place - 2]?.text ?? "");
-    const answer =
-      years < YOUNG ? "under-2-years" : years > OLD || (isOver && years >= OLD) ? "over-5-years" : "2-to-5-years";
-    return { answer, from: Math.min(battery.from, place - 1), to: Math.max(battery.to, place + 1) };
-  }
-  return null;
-}
-
-/**
- * @param {Token[]} tokens
- * @param {number} place of the word for the unit
- * @returns {number | null}
- */
-function countBefore(tokens, place) {
-  let before = tokens[place - 1];
-  if (before?.text === "-") before = tokens[place - 2];
-  if (!before) return null;
-  if (before.kind === "number") return Number(before.text.replace(",", "."));
-  if (before.text === "of") return countBefore(tokens, place - 1);
-  return SPOKEN.get(before.text) ?? A_FEW.get(before.text) ?? null;
-}
-
-/**
- * Tell whether a time is an age: "old" stands with it, the battery was replaced so long ago, or
- * the battery simply "is" so many years.
- * @param {Token[]} tokens
- * @param {number} place
- * @param {number} end
- * @param {Met[]} met
- * @param {Place} battery
- */
-function isAge(tokens, place, end, met, battery) {
-  const next = tokens.slice(place + 1, Math.min(place + 4, end)).map(({ text }) => text);
-  if (next[0] === "old" || next[1] === "old") return true;
-  if (next[0] === "ago") return met.some(({ kind }) => kind === "replaced");
-  if (tokens[place]?.text === "yo") return true;
-  const between = tokens.slice(battery.to, place).map(({ text }) => text);
-  return (
-    battery.to <= place &&
-    ["is", "was", "about", "only", "maybe", "just"].includes(between[0] ?? "") &&
-    !between.includes("for")
-  );
-}
-
-/**
- * Find the tools the writer has.
- * @param {Clause[]} clauses
+ * @param {Array<{quantity: string} & Place>} readings
  * @returns {Array<{id: string} & Place>}
  */
-export function toolsIn(clauses) {
-  /** @type {Array<{id: string} & Place>} */
-  const found = [];
+export function toolsIn(clauses, readings) {
+  /** @type {Map<string, {id: string} & Place>} */
+  const found = new Map();
   for (const { met, standing } of clauses) {
-    if (standing === "past" || standing === "other" || standing === "advice") continue;
+    if (["past", "other", "advice"].includes(standing)) continue;
     if (met.some(({ kind, value }) => kind === "tool" && value === "none")) continue;
     for (const { kind, value, from, to } of met) {
-      if (kind === "tool" && !found.some(({ id }) => id === value)) found.push({ id: value, from, to });
+      if (kind === "tool" && !found.has(value)) found.set(value, { id: value, from, to });
     }
   }
-  return found;
+  const draw = readings.find(({ quantity }) => quantity === "parked draw");
+  const isShop = clauses.some(({ met }) => met.some(({ kind, value }) => kind === "tool" && value === "none"));
+  if (draw && !isShop && !found.has("clamp-meter") && !found.has("multimeter")) {
+    found.set("multimeter", { id: "multimeter", from: draw.from, to: draw.to });
+  }
+  return [...found.values()];
 }
 
 /**
- * Find monitors that are named with how they stand.
+ * Find monitors that are named with how they stand. A name that stands for other things too counts
+ * only where it stands alone, as in a list, or right before its state; "except" turns a state round.
  * @param {Clause[]} clauses
  * @returns {Array<{id: string, state: string} & Place>}
  */
 export function monitorsIn(clauses) {
   const isState = (/** @type {Met} */ { kind }) => kind === "stand";
-  /** @type {Array<{id: string, state: string} & Place>} */
-  const found = [];
-  for (const [number, { met, sentence }] of clauses.entries()) {
-    const named = met.filter(({ kind }) => kind === "monitor");
-    const told = met.find(isState) ?? beside(clauses, number, sentence, isState);
-    for (const { value, from, to } of named) {
-      const near = met.filter(isState).find((one) => one.from >= to) ?? told;
-      if (near && !found.some(({ id }) => id === value)) found.push({ id: value, state: near.value, from, to });
+  /** @type {Map<string, {id: string, state: string} & Place>} */
+  const found = new Map();
+  for (const [number, clause] of clauses.entries()) {
+    const { met, sentence, opened } = clause;
+    const before = clauses[number - 1]?.sentence === sentence ? clauses[number - 1] : undefined;
+    const own = met.find(isState);
+    const turned = opened === "except" && !own ? before?.met.find(isState) : undefined;
+    const told = own ?? turned ?? beside(clauses, number, sentence, isState);
+    for (const { kind, value, from, to } of met) {
+      if ((kind !== "monitor" && kind !== "listed") || found.has(value)) continue;
+      const next = met.find((one) => (isState(one) && one.from >= to) || (one.kind === "short" && one.from === to));
+      const isAlone = from === clause.from && to === clause.to;
+      if (kind === "listed" && !isAlone && next?.from !== to) continue;
+      const state = next?.value ?? told?.value;
+      if (state) found.set(value, { id: value, state: turned ? (OTHER_STATE[state] ?? state) : state, from, to });
     }
   }
-  return found;
+  return [...found.values()];
 }
 
 /**
@@ -201,7 +106,7 @@ function beside(clauses, number, sentence, isWanted) {
 
 /**
  * Find the parts that were replaced, and whether it helped: true, false, or null where it is
- * not told.
+ * not told. "One" and "it" are the part named last.
  * @param {Clause[]} clauses
  * @returns {Replaced[]}
  */
@@ -210,7 +115,7 @@ export function replacedIn(clauses) {
   const found = new Map();
   for (const [number, clause] of clauses.entries()) {
     if (clause.standing === "other" || clause.standing === "advice") continue;
-    const parts = clause.met.filter(({ kind, value }) => kind === "part" && value !== "none");
+    const parts = objectsIn(clauses, number);
     const verb = verbOf(clauses, number, parts.length);
     if (!verb) continue;
     for (const { value, from, to } of parts) {
@@ -228,7 +133,29 @@ export function replacedIn(clauses) {
 }
 
 /**
- * Find the word that says parts of a clause were replaced; a list of parts goes on with it.
+ * List the parts a clause names, each under its own name though it says "one" or "it".
+ * @param {Clause[]} clauses
+ * @param {number} number
+ * @returns {Met[]}
+ */
+function objectsIn(clauses, number) {
+  const met = clauses[number]?.met ?? [];
+  const parts = met.filter(({ kind, value }) => kind === "part" && value !== "none");
+  const named = parts.filter(({ value }) => value !== "one");
+  if (named.length > 0) return named;
+  const meant = parts[0] ?? met.find(({ kind, value }) => kind === "replaced" && value === "it");
+  if (!meant) return [];
+  for (let back = number - 1; back >= Math.max(0, number - NAMED_BEFORE); back -= 1) {
+    const last = (clauses[back]?.met ?? [])
+      .filter(({ kind, value }) => kind === "part" && value !== "one" && value !== "none")
+      .at(-1);
+    if (last) return [{ ...meant, kind: "part", value: last.value }];
+  }
+  return [];
+}
+
+/**
+ * Find the word that says parts of a clause were replaced; a list of parts shares it.
  * @param {Clause[]} clauses
  * @param {number} number
  * @param {number} count of parts in the clause
@@ -239,21 +166,33 @@ function verbOf(clauses, number, count) {
   if (!clause || count === 0 || clause.met.some(({ kind }) => kind === "plan")) return undefined;
   const own = clause.met.find(({ kind }) => kind === "replaced");
   if (own) return own;
-  const before = clauses[number - 1];
-  const isList = clause.to - clause.from <= 4 && before?.sentence === clause.sentence;
-  if (!isList || !before.met.some(({ kind }) => kind === "part")) return undefined;
-  return verbOf(clauses, number - 1, 1);
+  if (clause.to - clause.from > LIST_WORDS) return undefined;
+  const has = (/** @type {number} */ at, /** @type {string} */ kind) =>
+    clauses[at]?.sentence === clause.sentence && clauses[at].met.some((one) => one.kind === kind);
+  // "The cap and the valve are new": the word may stand behind the last of the list.
+  const next = has(number + 1, "part") ? clauses[number + 1] : undefined;
+  const shared = next?.met.find(({ kind }) => kind === "replaced");
+  const ahead = shared && next?.met.filter(({ kind, from }) => kind === "part" && from <= shared.from);
+  if (shared && ahead?.length === 1) return shared;
+  // What came of the one before may stand between: "the starter (no change) and the relay".
+  const before = has(number - 1, "helped") && !has(number - 1, "part") ? number - 2 : number - 1;
+  // "I've put in: pump, filter" begins a list with the word alone.
+  const open = clauses[before];
+  const isOpen = has(before, "replaced") && open?.met.some((one) => one.kind === "replaced" && one.to === open.to);
+  return isOpen || has(before, "part") ? verbOf(clauses, before, 1) : undefined;
 }
 
 /**
- * Tell whether a part belongs to the word of replacing: near behind it, or right before it.
+ * Tell whether a part belongs to the word of replacing: near behind it, or right before it where
+ * the word may stand behind its part.
  * @param {Clause} clause
  * @param {Met} verb
  * @param {number} part
  */
 function isObject(clause, verb, part) {
   if (verb.to <= clause.from || verb.from >= clause.to) return true;
-  return part >= verb.to ? part - verb.to <= 6 : verb.from - part <= 5;
+  if (verb.value === "of") return part >= verb.from && part - verb.to <= BEHIND;
+  return part >= verb.to ? part - verb.to <= FAR_BEHIND : verb.from - part <= RIGHT_BEFORE;
 }
 
 /**
@@ -266,7 +205,7 @@ function helpedAfter(clauses, number) {
   for (const clause of clauses.slice(number, number + LATER + 1)) {
     if (clause.sentence > start + 1) break;
     const told = clause.met.find(({ kind }) => kind === "helped");
-    if (told) return told.value === "yes";
+    if (told) return told.value === "some" ? null : told.value === "yes";
   }
   return null;
 }

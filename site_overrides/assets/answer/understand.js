@@ -12,14 +12,14 @@
  * @import { Clause, Token } from "./tokens.js"
  */
 
-import { circumstancesIn } from "../knowledge/search.js";
+import { factsIn } from "./facts.js";
 import { mentionsIn } from "./numbers.js";
 import { phrasesIn } from "./phrases.js";
 import { readingsOf } from "./readings.js";
 import { isAdvice, standings } from "./standing.js";
 import { symptomsIn } from "./symptoms.js";
 import { clausesOf, LONGEST_MESSAGE, plainText, tokensOf, wordsBetween } from "./tokens.js";
-import { codesIn, factsIn, monitorsIn, replacedIn, toolsIn } from "./told.js";
+import { codesIn, monitorsIn, replacedIn, toolsIn } from "./told.js";
 
 /** @typedef {{words: string, start: number, end: number}} Said words of the message and where they stand */
 /**
@@ -46,13 +46,12 @@ const LEAST_WORDS = 2;
 /** What is left over is told from so many words on. */
 const LEAST_LEFT = 3;
 const TOO_HIGH = 15;
+const FREEZING_F = 32;
 /** Phrases that belong to a reading and to no complaint. */
 const OF_READING = new Set(["measure", "part", "tool", "condition", "volts", "talk", "advice"]);
 /** What a phrase that names a symptom adds to its score, and each of its words. */
 const CUE = 2;
 const CUE_WORD = 0.5;
-/** Circumstances that the search offers at a single word; here a phrase has to tell them. */
-const BY_PHRASE = new Set(["after-days-parked", "at-idle-with-loads", "when-slowing-down", "after-jump-start"]);
 const COLDEST = -60;
 const HOTTEST = 60;
 
@@ -79,8 +78,9 @@ export function understand(index, book, message) {
     tokens,
     parts.map((part) => withNumbers(tokens, part)),
   );
-  const facts = factsIn(tokens, parts);
-  const codes = codesIn(plainText(text));
+  const replaced = replacedIn(parts);
+  const facts = factsIn(tokens, parts, replaced, readings);
+  const codes = codesIn(plainText(text)).filter(({ start }) => !isOver(tokens, parts, start));
   const found = {
     symptoms: symptomsIn(
       index,
@@ -88,7 +88,7 @@ export function understand(index, book, message) {
       windowsOf(quieted(tokens, parts, readings)),
       cuesIn(parts),
     ).map(({ id, ...one }) => ({ id, ...said(one) })),
-    circumstances: circumstancesOf(index, text, tokens, parts).map(({ id, ...one }) => ({ id, ...said(one) })),
+    circumstances: circumstancesOf(parts, readings, replaced).map(({ id, ...one }) => ({ id, ...said(one) })),
     readings: readings.map(({ quantity, value, unit, certain, ...one }) => ({
       quantity,
       value,
@@ -99,10 +99,10 @@ export function understand(index, book, message) {
     facts: { ...Object.fromEntries([...facts].map(([id, { answer }]) => [id, answer])), ...temperatureOf(readings) },
     fact_words: [...facts].map(([id, one]) => ({ id, ...said(one) })),
     codes: codes.map(({ code, start, end }) => ({ code, words: text.slice(start, end), start, end })),
-    replaced: replacedIn(parts).map(({ what, helped, ...one }) => ({ what, helped, ...said(one) })),
-    tools: toolsIn(parts).map(({ id, ...one }) => ({ id, ...said(one) })),
+    replaced: replaced.map(({ what, helped, ...one }) => ({ what, helped, ...said(one) })),
+    tools: toolsIn(parts, readings).map(({ id, ...one }) => ({ id, ...said(one) })),
     monitors: Object.fromEntries(monitorsIn(parts).map(({ id, state }) => [id, state])),
-    past: parts.filter((one) => one.standing === "past").map(said),
+    past: parts.filter(isPast).map(said),
     negated: parts.filter((one) => one.standing === "denied").map(said),
     cut: message.length > text.length,
   };
@@ -138,14 +138,25 @@ function cuesIn(parts) {
 }
 
 /**
- * Let clauses that hold little but a reading stand for no complaint: "the battery reads 12.4".
+ * Let clauses that tell no complaint stand for none: little but a reading ("the battery reads
+ * 12.4"), a monitor that is done, a tool somebody owns.
  * @param {Token[]} tokens
  * @param {Array<Clause & {met: import("./phrases.js").Met[], standing: string}>} parts
  * @param {Reading[]} readings
  */
 function quieted(tokens, parts, readings) {
   return parts.map((part) => {
-    if (part.standing !== "" || !readings.some(({ from }) => from >= part.from && from < part.to)) return part;
+    if (part.standing !== "") return part;
+    const has = (/** @type {string} */ kind) => part.met.some((one) => one.kind === kind);
+    const isDone = part.met.some(
+      ({ kind, value, ...at }) =>
+        kind === "stand" &&
+        value === "complete" &&
+        (has("monitor") || has("listed") || at.to - at.from === part.to - part.from),
+    );
+    const isDoneBeside = (has("monitor") || has("listed")) && isDoneNext(parts, part);
+    if (isDone || isDoneBeside || (has("tool") && has("having"))) return { ...part, standing: "denied" };
+    if (!readings.some(({ from }) => from >= part.from && from < part.to)) return part;
     const taken = [...readings, ...part.met.filter(({ kind }) => OF_READING.has(kind))];
     const isTaken = (/** @type {number} */ place) => taken.some(({ from, to }) => from <= place && place < to);
     const left = tokens
@@ -153,6 +164,18 @@ function quieted(tokens, parts, readings) {
       .filter(({ kind }, step) => kind === "word" && !isTaken(part.from + step));
     return left.length < LEAST_LEFT ? { ...part, standing: "denied" } : part;
   });
+}
+
+/**
+ * Tell whether the clause behind a monitor, in its sentence, says that it is done.
+ * @param {Array<Clause & {met: import("./phrases.js").Met[]}>} parts
+ * @param {Clause} part
+ */
+function isDoneNext(parts, part) {
+  const next = parts[parts.findIndex(({ from }) => from === part.from) + 1];
+  return (
+    next?.sentence === part.sentence && next.met.some(({ kind, value }) => kind === "stand" && value === "complete")
+  );
 }
 
 /**
@@ -217,24 +240,68 @@ function isShort({ from, to }) {
 }
 
 /**
- * List the circumstances that are told, each with the first clause that tells it.
- * @param {SearchIndex} index
- * @param {string} text
- * @param {Token[]} tokens
+ * List the circumstances that are told, each with the first phrase that tells it. Degrees of frost
+ * beside a morning tell one too, and "since then" behind a new battery or a jump start.
  * @param {Array<Clause & {met: import("./phrases.js").Met[], standing: string}>} parts
+ * @param {Reading[]} readings
+ * @param {import("./told.js").Replaced[]} replaced
  */
-function circumstancesOf(index, text, tokens, parts) {
+function circumstancesOf(parts, readings, replaced) {
   /** @type {Map<string, {id: string, from: number, to: number}>} */
   const found = new Map();
-  for (const { from, to, standing, met } of parts) {
-    if (standing !== "") continue;
-    const told = met.filter(({ kind }) => kind === "circumstance").map(({ value, ...one }) => ({ ...one, id: value }));
-    const offered = circumstancesIn(index, wordsBetween(text, tokens, from, to))
-      .filter((id) => !BY_PHRASE.has(id))
-      .map((id) => ({ id, from, to }));
-    for (const one of [...told, ...offered]) if (!found.has(one.id)) found.set(one.id, one);
+  /** @param {{id: string, from: number, to: number}} one */
+  const tell = (one) => {
+    if (!found.has(one.id)) found.set(one.id, one);
+  };
+  for (const [number, { from, to, standing, met, sentence }] of parts.entries()) {
+    if (standing !== "" && standing !== "denied") continue;
+    const since = met.find((one) => one.kind === "span" && one.value === "since" && one.from === from);
+    const before = since ? parts[number - 1] : undefined;
+    if (before && sentence - before.sentence <= 1) {
+      const battery = replaced.find((one) => one.what === "battery" && one.from >= before.from && one.from < before.to);
+      const jump = before.met.find(({ kind, value }) => kind === "fact" && value.startsWith("flat-or-jumped"));
+      if (battery) tell({ id: "after-battery-was-changed", from: battery.from, to: battery.to });
+      if (jump) tell({ id: "after-jump-start", from: jump.from, to: jump.to });
+    }
+    const denied = met.filter(({ kind }) => kind === "denied");
+    for (const one of met) {
+      const isDenied = denied.some((other) => other.from <= one.from && one.from <= other.to);
+      if (one.kind === "circumstance" && one.value !== "none" && !isDenied)
+        tell({ id: one.value, from: one.from, to: one.to });
+    }
+    const frost = readings.find((one) => one.from >= from && one.from < to && isFrost(one));
+    const isMorning = parts.some(
+      (one) => one.sentence === sentence && one.met.some(({ kind, value }) => kind === "span" && value === "morning"),
+    );
+    if (frost && isMorning) tell({ id: "on-cold-mornings", from: frost.from, to: frost.to });
   }
   return [...found.values()];
+}
+
+/** @param {Reading} reading */
+function isFrost({ quantity, unit, value }) {
+  return quantity === "temperature" && ((unit === "degC" && value <= 0) || (unit === "degF" && value <= FREEZING_F));
+}
+
+/**
+ * Tell whether a clause is over and done; of another car only where it says so.
+ * @param {{met: import("./phrases.js").Met[], standing: string}} part
+ */
+function isPast({ met, standing }) {
+  return (
+    standing === "past" || (standing === "other" && met.some(({ kind, value }) => kind === "past" && value === ""))
+  );
+}
+
+/**
+ * Tell whether a place of the message stands in what is past or another car's.
+ * @param {Token[]} tokens
+ * @param {Array<Clause & {standing: string}>} parts
+ * @param {number} start
+ */
+function isOver(tokens, parts, start) {
+  const part = parts.find(({ to }) => start < (tokens[to - 1]?.end ?? 0));
+  return part !== undefined && (part.standing === "past" || part.standing === "other");
 }
 
 /**
