@@ -6,8 +6,11 @@ and lists what came out otherwise. Where the change came from is not its busines
 
 from __future__ import annotations
 
+from concurrent.futures import ProcessPoolExecutor
 from typing import TYPE_CHECKING, Any, Final
 
+from build_tools.engine.cases import CarCase
+from build_tools.engine.diagnosis import diagnose, relevant_causes
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.noisy_max import ContradictoryEvidence, FrontierTooWide
 from build_tools.knowledge.markup import fraction_words
@@ -15,13 +18,13 @@ from build_tools.reports.advice_rows import advice_row, questions
 from build_tools.site.compile_json import compile_catalogue
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection
+    from collections.abc import Callable, Collection, Iterator
 
     from build_tools.knowledge.catalogue import Catalogue
     from build_tools.reports.advice_rows import AdviceRow, Key
 
-MOVED: Final = 0.1
-"""Odds of the first cause that moved less than this are not worth a line; our choice."""
+MOVED: Final = 0.02
+"""Odds of a leading cause that moved less than this are not worth a line; our choice."""
 
 _FIELDS: Final = ("first_cause", "next", "repair", "supply", "stop_now")
 _SAID: Final = {
@@ -31,6 +34,7 @@ _SAID: Final = {
     "supply": "supply",
     "stop_now": "stop-now lines",
 }
+_ADDED: Final = ("symptom", "cause", "check", "case")
 Rows = dict["Key", "AdviceRow | str"]
 
 
@@ -44,34 +48,88 @@ def effect(
     """Compare the advice of two states of the knowledge.
 
     `edited` names the files that were changed, as messages show them; an entry among them is
-    marked, so that what changed elsewhere stands out. Nothing is asked when the compiled
-    knowledge and the cases are equal.
+    marked, so that what changed elsewhere stands out. What was added comes with its place: the
+    advice on a symptom or case, a cause's rank in each symptom, the questions a check leads.
+    Nothing is asked when the compiled knowledge and the cases are equal.
     """
     versions = [compile_catalogue(one)["version"] for one in (before, after)]
     changed: list[dict[str, Any]] = []
     if versions[0] != versions[1] or before.cases != after.cases:
         total = len(questions(before)) + len(questions(after))
-        olds = _rows(before, lambda done: progress(done, total))
-        news = _rows(after, lambda done: progress(len(olds) + done, total))
+        with ProcessPoolExecutor(1) as beside:
+            asked = beside.submit(_rows, before)
+            news = _rows(after, lambda done: progress(done, total))
+            olds = asked.result()
+        progress(total, total)
         for key in sorted(olds.keys() & news.keys()):
             found = _differences(olds[key], news[key])
             if found:
                 kind, name = key
                 own = after.place(kind, name).file in edited
                 changed.append({"kind": kind, "id": name, "edited": own, "changes": found})
-        added, removed = sorted(news.keys() - olds.keys()), sorted(olds.keys() - news.keys())
+        added = _Places(after, news).of(_names(after) - _names(before))
+        removed = [
+            {"kind": kind, "id": name} for kind, name in sorted(_names(before) - _names(after))
+        ]
     else:
         added = removed = []
     return {
         "before": versions[0],
         "after": versions[1],
         "changed": changed,
-        "added": [{"kind": kind, "id": name} for kind, name in added],
-        "removed": [{"kind": kind, "id": name} for kind, name in removed],
+        "added": added,
+        "removed": removed,
     }
 
 
-def _rows(catalogue: Catalogue, progress: Callable[[int], None]) -> Rows:
+def _names(catalogue: Catalogue) -> set[Key]:
+    return {key for key in catalogue.documents if key[0] in _ADDED}
+
+
+class _Places:
+    """Where new entries stand among the others."""
+
+    def __init__(self, catalogue: Catalogue, rows: Rows) -> None:
+        self._catalogue = catalogue
+        self._network = network_from_catalogue(catalogue)
+        self._rows = rows
+
+    def of(self, names: Collection[Key]) -> list[dict[str, Any]]:
+        """Return each new entry with its place, symptoms first."""
+        ordered = sorted(names, key=lambda key: (_ADDED.index(key[0]), key[1]))
+        return [{"kind": kind, "id": name, **self._place(kind, name)} for kind, name in ordered]
+
+    def _place(self, kind: str, name: str) -> dict[str, Any]:
+        if kind == "cause":
+            return {"ranks": list(self._ranks(name))}
+        rows = {key: row for key, row in self._rows.items() if not isinstance(row, str)}
+        if kind == "check":
+            return {
+                "leads": [f"{one} {key}" for (one, key), row in rows.items() if row.next == name]
+            }
+        row = rows.get((kind, name))
+        if row is None:
+            return {}
+        return {"causes": [list(one) for one in row.causes], "next": row.next, "repair": row.repair}
+
+    def _ranks(self, cause: str) -> Iterator[dict[str, Any]]:
+        """Yield the rank of a cause and its odds in each symptom that it can produce."""
+        for symptom in self._catalogue.symptoms:
+            case = CarCase(symptoms=(symptom,))
+            among = relevant_causes(self._catalogue, self._network, case)
+            if cause not in self._network.finding_by_id[symptom].links or cause not in among:
+                continue
+            odds = diagnose(self._catalogue, self._network, case).posteriors
+            rank = sorted(among, key=lambda one: (-odds[one], one)).index(cause) + 1
+            yield {
+                "symptom": symptom,
+                "rank": rank,
+                "of": len(among),
+                "odds": round(odds[cause], 3),
+            }
+
+
+def _rows(catalogue: Catalogue, progress: Callable[[int], None] = lambda _done: None) -> Rows:
     network = network_from_catalogue(catalogue)
     rows: Rows = {}
     for done, (key, case) in enumerate(questions(catalogue).items(), start=1):
@@ -93,9 +151,11 @@ def _differences(old: AdviceRow | str, new: AdviceRow | str) -> list[dict[str, A
         for field in _FIELDS
         if _value(old, field) != _value(new, field)
     ]
-    odds = [row.causes[0][1] if row.causes else 0.0 for row in (old, new)]
-    if old.first_cause == new.first_cause and abs(odds[0] - odds[1]) >= MOVED:
-        found.append({"what": "odds", "before": round(odds[0], 3), "after": round(odds[1], 3)})
+    former = dict(old.causes)
+    for cause, odds in new.causes:
+        if abs(odds - former.get(cause, odds)) >= MOVED:
+            moved = {"before": round(former[cause], 3), "after": round(odds, 3)}
+            found.append({"what": "odds", "cause": cause, **moved})
     return found
 
 
@@ -115,11 +175,30 @@ def effect_text(found: dict[str, Any]) -> str:
         rows = [one for one in found["changed"] if one["edited"] is own]
         if rows:
             lines += [f"{title}: {len(rows)}", *(line for one in rows for line in _row_text(one))]
-    for title in ("added", "removed"):
-        if found[title]:
-            names = ", ".join(f"{one['kind']} {one['id']}" for one in found[title])
-            lines.append(f"{title.capitalize()}: {names}")
+    for one in found["added"]:
+        lines += [
+            f"Added: {one['kind']} {one['id']}",
+            *(f"    {line}" for line in _place_text(one)),
+        ]
+    if found["removed"]:
+        names = ", ".join(f"{one['kind']} {one['id']}" for one in found["removed"])
+        lines.append(f"Removed: {names}")
+    if lines and all(one["edited"] for one in found["changed"]):
+        lines.append("Nothing else changed.")
     return "\n".join(lines or ["No symptom and no case gets other advice."])
+
+
+def _place_text(one: dict[str, Any]) -> Iterator[str]:
+    if one["kind"] == "cause":
+        for place in one["ranks"]:
+            odds = fraction_words(place["odds"])
+            yield f"in {place['symptom']}: number {place['rank']} of {place['of']}, {odds}"
+    elif one["kind"] == "check":
+        yield f"the first step for: {_shown(one['leads'])}"
+    elif "causes" in one:
+        named = [f"{name} {fraction_words(odds)}" for name, odds in one["causes"]]
+        yield f"likeliest causes: {_shown(named)}"
+        yield f"next check: {_shown(one['next'])}; repair advised: {_shown(one['repair'])}"
 
 
 def _row_text(row: dict[str, Any]) -> list[str]:
@@ -127,7 +206,7 @@ def _row_text(row: dict[str, Any]) -> list[str]:
     for one in row["changes"]:
         if one["what"] == "odds":
             before, after = fraction_words(one["before"]), fraction_words(one["after"])
-            lines.append(f"    odds of the likeliest cause: {before} -> {after}")
+            lines.append(f"    odds of {one['cause']}: {before} -> {after}")
             continue
         said = _SAID.get(one["what"], one["what"])
         lines.append(f"    {said}: {_shown(one['before'])} -> {_shown(one['after'])}")

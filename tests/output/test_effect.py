@@ -66,6 +66,30 @@ def test_new_and_removed_entries_are_named(before, tmp_path):
     path = folder / "cases" / "clicks-and-charged.yml"
     path.write_text(path.read_text().replace("id: clicks-and-full", "id: clicks-and-charged"))
     found = effect(before, load_catalogue(folder)[0])
-    assert found["added"] == [{"kind": "case", "id": "clicks-and-charged"}]
+    (added,) = found["added"]
+    assert (added["kind"], added["id"]) == ("case", "clicks-and-charged")
     assert found["removed"] == [{"kind": "case", "id": "clicks-and-full"}]
-    assert "Added: case clicks-and-charged" in effect_text(found)
+    text = effect_text(found)
+    assert "Added: case clicks-and-charged\n    likeliest causes: " in text
+    assert text.endswith("Nothing else changed.")
+
+
+def test_a_new_cause_comes_with_its_rank_and_small_moves_are_told(before, tmp_path):
+    folder = tmp_path / "symptoms"
+    shutil.copytree(BASE, folder)
+    old = (folder / "causes" / "starter-stuck.yml").read_text()
+    new = old.replace("id: starter-stuck", "id: starter-jammed")
+    (folder / "causes" / "starter-jammed.yml").write_text(new)
+    entry = folder / "entries" / "will-not-crank.yml"
+    link = "  - {cause: starter-jammed, how_often: sometimes, why: It sticks., checks: []}\n"
+    entry.write_text(entry.read_text() + link)
+    after = load_catalogue(folder)[0]
+    found = effect(before, after, edited={"symptoms/entries/will-not-crank.yml"})
+    (added,) = found["added"]
+    (place,) = added["ranks"]
+    # The least likely of three: the prior of the other starter's cause with a weaker link.
+    assert (place["symptom"], place["rank"], place["of"]) == ("will-not-crank", 3, 3)
+    moved = [one for row in found["changed"] for one in row["changes"] if one["what"] == "odds"]
+    assert moved
+    assert all(abs(one["after"] - one["before"]) >= 0.0195 for one in moved)
+    assert "in will-not-crank: number 3 of 3, " in effect_text(found)
