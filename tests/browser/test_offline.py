@@ -16,6 +16,7 @@ import shutil
 import subprocess
 import threading
 import time
+from contextlib import ExitStack
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
@@ -290,19 +291,20 @@ def test_file_gone_from_the_copy_counts_as_lost(page, host, built_site):
           for (const name of await caches.keys()) {
             const kept = await caches.open(name);
             for (const { url } of await kept.keys()) {
-              if (/\\/app\\/(find-.*\\.js|drawings-.*\\.css)$/.test(url) && (await kept.delete(url))) gone.push(url);
+              if (/\\/app\\/readings-.*\\.(js|css)$/.test(url) && (await kept.delete(url))) gone.push(url);
             }
           }
           return gone;
         }"""
     )
     assert len(gone) == 2
-    lost = []
-    page.on(
-        "requestfailed", lambda request: lost.append(request.url) if was_lost(request) else None
-    )
-    page.goto(f"{served.address}checks/measure-resting-voltage/", wait_until="networkidle")
-    assert set(gone) <= set(lost)
+    with ExitStack() as heard:
+        for url in gone:
+            lost = page.expect_event(
+                "requestfailed", lambda one, url=url: one.url == url and was_lost(one)
+            )
+            heard.enter_context(lost)
+        page.goto(f"{served.address}readings/")
 
 
 DRIVEWAY = (
