@@ -193,7 +193,7 @@ def test_why_not_run_when_the_engine_stays_cool_then_the_thermostat_comes_before
     text = CLEAR.replace("65 04", "65 01")
     cool, warm = ask(text, warmed_up=False), ask(text, warmed_up=True)
     assert chances(cool)["thermostat-stuck-open"] > 5 * chances(warm)["thermostat-stuck-open"]
-    assert cool.step == {"kind": "cause-first", "id": "thermostat-stuck-open"}
+    assert cool.step == {"kind": "repair", "id": "thermostat-stuck-open"}
     assert warm.step.kind == "plan"
 
 
