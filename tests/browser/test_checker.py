@@ -7,13 +7,16 @@ of accessibility are judged by axe-core, values by the table the gauge cites.
 from __future__ import annotations
 
 import re
+from datetime import timedelta
 
+import icalendar
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from tests.browser.phone import (
     first_step,
+    knowledge,
     nothing_said,
     open_all,
     open_check,
@@ -609,3 +612,59 @@ def test_parts_of_two_versions_are_never_joined(new_context, site_url):
     page.route("**/assets/data/checker-later.json*", older)
     page.goto(f"{site_url}checker/#s=red-charging-lamp")
     expect(page.get_by_role("alert")).to_contain_text("it changed while this page was open")
+
+
+# -- hands busy, and waiting ---------------------------------------------------------------
+
+
+def test_one_step_a_screen_shows_every_step_with_its_caution_and_keeps_the_phone_awake(
+    phone, site_url
+):
+    page = phone
+    page.add_init_script("""const request = WakeLock.prototype.request;
+      WakeLock.prototype.request = function (...kind) { window.asked = kind[0]; return request.apply(this, kind); };""")
+    open_resting(page, site_url)
+    steps = page.locator(".check-card .steps .step").all_inner_texts()
+    page.get_by_role("button", name="Step by step").tap()
+    dialog = page.get_by_role("dialog")
+    expect(dialog.get_by_role("heading")).to_have_text("Before you start")
+    expect(dialog).to_contain_text("Short circuit.")
+    assert page.evaluate("window.asked") == "screen"
+    for number, step in enumerate(steps, start=1):
+        dialog.get_by_role("button", name="Next").tap()
+        expect(dialog.get_by_role("heading")).to_have_text(f"Step {number} of {len(steps)}")
+        expect(dialog.get_by_role("heading")).to_be_focused()
+        expect(dialog.locator(".one-step__do")).to_have_text(step)
+    dialog.get_by_role("button", name="Enter the result").tap()
+    expect(dialog).to_have_count(0)
+    expect(page.get_by_label("What the meter shows")).to_be_focused()
+
+
+def test_a_wait_goes_into_a_calendar(phone, site_url):
+    """The file is read by a general-purpose library for RFC 5545."""
+    page = phone
+    open_resting(page, site_url)
+    hours = knowledge()[0].checks[RESTING].effort.wait_hours
+    page.locator('[data-keep="waiting"] > summary').tap()
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="Save a reminder for the end of the wait").tap()
+    [event] = icalendar.Calendar.from_ical(saved.value.path().read_bytes()).events
+    assert event["SUMMARY"] == "The wait is over: measure the resting voltage"
+    assert event.start - event["DTSTAMP"].dt == timedelta(hours=hours)
+    assert event.url == f"{site_url}checker/"
+    assert [time.trigger for time in event.alarms.times] == [event.start]
+    expect(page.get_by_text("The reminder is for")).to_be_visible()
+
+
+def test_what_is_wrong_with_a_fact_moves_nothing_below_it(phone, site_url):
+    page = phone
+    start_case(page, site_url)
+    open_strip(page)
+    open_facts(page)
+    below = page.locator('[data-keep="tools-case"] > summary')
+    page.locator("#case-temperature").fill("ten")
+    where = "($each) => $each.getBoundingClientRect().top + scrollY"
+    place = below.evaluate(where)
+    page.locator("#case-temperature").press("Tab")
+    expect(page.locator("#case-refused")).not_to_be_empty()
+    assert below.evaluate(where) == place

@@ -115,6 +115,35 @@ def test_journey_from_words_to_changed_advice(new_context, served, line):
     assert len(asked) > 50
 
 
+# Words of ours in sight on what a reader must read to go on: a question and its answers.
+WORDS = """($part) => ($part.innerText.match(/[^\\s]*[A-Za-z0-9][^\\s]*/g) ?? []).length"""
+
+
+@pytest.mark.parametrize(
+    "words", ["dead every morning", "slow to start when cold", "airbag light on"]
+)
+def test_first_step_is_four_taps_and_few_words_away(new_context, site_url, words):
+    page, _, _ = open_phone(new_context)
+    page.goto(site_url)
+    page.get_by_label("Say it in your own words").fill(words)
+    hit = page.locator(".ask__found a").first
+    expect(hit).to_be_visible()
+    taps, read = 1, page.locator(".ask label").evaluate(WORDS) + hit.evaluate(WORDS)
+    hit.tap()
+    step = page.locator(".check-view")
+    question = page.locator(".say")
+    expect(step.or_(question).first).to_be_visible()
+    while question.is_visible():
+        heading = page.locator("[data-main-heading]").inner_text()
+        read += page.locator(".say > h2").evaluate(WORDS)
+        read += page.locator(".say > .choices").evaluate(WORDS)
+        page.locator(".say > .choices button").nth(1).tap()
+        taps += 1
+        expect(page.locator("[data-main-heading]")).not_to_have_text(heading)
+    assert taps <= 4
+    assert read <= 120
+
+
 def test_what_the_policy_refuses_is_heard(new_context, served):
     """Nothing heard above would mean little if a refusal could not be heard."""
     page, heard, _ = open_phone(new_context)

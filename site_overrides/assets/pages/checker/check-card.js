@@ -11,7 +11,9 @@ import { button, el, folded } from "../../kit/element.js";
 import { fractionWords, lowerFirst, minutesWords, moneyWords, SKILL_WORDS } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
 import { cannotFold } from "./cannot.js";
+import { openOneStep } from "./one-step.js";
 import { resultForm } from "./result-form.js";
+import { waitingFold } from "./while-waiting.js";
 
 /**
  * Draw what the check takes: the reader's time, waiting, money, tools, a second person.
@@ -139,16 +141,23 @@ function hazardsOf(app, check) {
 }
 
 /**
- * Draw the bar that leads to the result; it is gone while the result is in sight.
+ * Draw the bar that leads to the steps one by one and to the result; it is gone while the result is in sight.
+ * @param {App} app
+ * @param {string} check
  * @param {HTMLElement} $result
  */
-function resultBar($result) {
+function resultBar(app, check, $result) {
   const toResult = () => {
     const $first = $result.querySelector("input, button");
     $result.scrollIntoView({ block: "start" });
     if ($first instanceof HTMLElement) $first.focus({ preventScroll: true });
   };
-  const $bar = el("div", { class: "bar bar--result" }, button("Enter the result", toResult, { class: "control" }));
+  const $bar = el(
+    "div",
+    { class: "bar bar--result" },
+    button("Step by step", () => openOneStep(app, check, toResult), { class: "control control--quiet" }),
+    button("Enter the result", toResult, { class: "control" }),
+  );
   new IntersectionObserver(([seen]) => {
     const isBelow = seen !== undefined && !seen.isIntersecting && seen.boundingClientRect.top > 0;
     $bar.classList.toggle("bar--away", !isBelow);
@@ -200,7 +209,13 @@ export function checkCard(app, check, { kicker, why, item, now }) {
       el("ol", { class: "steps", "aria-label": "Steps" }, steps),
     ),
     el("div", { class: "check-card__aside" }, drawing(about?.drawing), $result),
-    el("div", { class: "check-card__more" }, cannotFold(app, check), moreFold(app, check, why.slice(1), item)),
-    resultBar($result),
+    el(
+      "div",
+      { class: "check-card__more" },
+      waitingFold(app, check),
+      cannotFold(app, check),
+      moreFold(app, check, why.slice(1), item),
+    ),
+    resultBar(app, check, $result),
   );
 }
