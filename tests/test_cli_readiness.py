@@ -203,6 +203,14 @@ def test_driveplan_drives_what_the_manual_says_and_its_conditions_win(capsys, tm
         (["driveplan", "--readout", "41 01 81 07 65 04"], "The check engine light is on."),
         (["driveplan", "--incomplete", "pm-filter"], "One trip, driven on 2 days."),
         (["readout", "41 01 81 07 65 04"], "lamp: on, codes counted: 1"),
+        (
+            ["readout", "7E8 06 41 01 00 07 65 04\n7E9 06 41 01 00 04 00 00"],
+            "module 7E8 (00 07 65 04): incomplete: evaporative-system",
+        ),
+        (
+            ["readout", "7E8 06 41 01 00 07 65 00\n7E8 04 4A 01 04 20"],
+            "  it holds: catalyst. A permanent code goes away only after its monitor has run",
+        ),
     ],
 )
 def test_commands_print_what_the_page_shows_and_no_empty_heading(capsys, words, wanted):

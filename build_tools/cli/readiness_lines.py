@@ -44,7 +44,7 @@ def readout_lines(read: Mapping[str, Any]) -> Iterator[str]:
         yield f"line {one['line']}: {one['monitor']}, {one['state'] or 'unclear: say which'}"
     if len(read["units"]) > 1:
         for unit in read["units"]:
-            yield f"module {unit['ecu']}: {unit['bytes'] or 'told'}"
+            yield f"module {unit['ecu']} ({unit['bytes'] or 'told'}): {_unit_words(unit)}"
     for code in read["codes"]:
         yield from code_lines(code)
     for kind in read["code_services"]:
@@ -54,6 +54,14 @@ def readout_lines(read: Mapping[str, Any]) -> Iterator[str]:
     yield from _more_lines(read)
     for warned in read["warnings"]:
         yield f"note: {warned['says']}"
+
+
+def _unit_words(unit: Mapping[str, Any]) -> str:
+    has = [one for one in unit["monitors"] if one["supported"]]
+    still = [one["id"] for one in has if one["complete"] is False and not one["apart"]]
+    if not has:
+        return "reports no monitors"
+    return f"incomplete: {', '.join(still)}" if still else "all complete"
 
 
 def _monitor_lines(read: Mapping[str, Any], merged: Mapping[str, Any]) -> Iterator[str]:
@@ -136,7 +144,9 @@ def code_lines(code: Mapping[str, Any]) -> Iterator[str]:
     if not code["means"] or code["relation"] != "not-listed":
         yield f"  {forms('code-relation')[code['relation']]} {code['note'] or ''}".rstrip()
     if code["monitors"]:
-        yield f"  it holds: {', '.join(code['monitors'])}"
+        gone = forms("inspection-reason")["permanent-code-gone"]
+        more = f". {gone}" if code["kind"] == "permanent" else ""
+        yield f"  it holds: {', '.join(code['monitors'])}{more}"
     if code["checks"]:
         yield f"  tells apart: {', '.join(code['checks'])}"
 

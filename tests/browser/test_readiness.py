@@ -649,6 +649,10 @@ def test_go_when_the_lamp_is_on_in_a_place_without_a_count_then_the_federal_text
     expect(part(page, "go").locator(".found")).to_have_attribute("data-result", "fail")
     tell_car(page, "us-tx", 2010, "diesel")
     expect(part(page, "go").locator(".found")).to_have_attribute("data-result", "out-of-scope")
+    # What the place's own texts say of cost and waivers, and what to ask where none was seen.
+    open_fold(page, "go-place")
+    expect(part(page, "go")).to_contain_text("A low-mileage waiver is for a car that failed")
+    expect(part(page, "go")).to_contain_text("We found no text on how to get ready here.")
 
 
 # -- what more is read -----------------------------------------------------------------------

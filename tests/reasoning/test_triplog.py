@@ -441,7 +441,16 @@ def test_analyse_trip_when_the_speed_is_steady_then_its_height_does_not_matter(l
     assert monitors["catalyst"].chance == chance
 
 
-@pytest.mark.parametrize("drive", [T1, FAST, SAWTOOTH, TRACES[2][1], TRACES[5][1]])
+def drawn_drive(seed):
+    """Draw legs of any length and speed, so that none falls on the steps by design."""
+    rng = random.Random(seed)
+    return [(rng.randint(5, 240), rng.choice((0, 0, 30, 55, 70, 90, 110))) for _ in range(14)]
+
+
+DRAWN = [drawn_drive(seed) for seed in range(4)]
+
+
+@pytest.mark.parametrize("drive", [T1, FAST, SAWTOOTH, TRACES[2][1], TRACES[5][1], *DRAWN])
 def test_analyse_trip_when_one_drive_is_logged_at_other_steps_then_verdicts_agree_or_are_unknown(
     drive,
 ):

@@ -70,9 +70,7 @@ function codeRow(knowledge, tables, about, kinds) {
           "p",
           { class: "monitor__about" },
           `It belongs to: ${monitorList(tables, monitors)}.`,
-          kinds.includes("permanent")
-            ? " A permanent code goes only after that monitor has run and found nothing."
-            : "",
+          kinds.includes("permanent") ? ` ${words.reasons["permanent-code-gone"] ?? ""}` : "",
         )
       : null,
     leads
