@@ -7,11 +7,24 @@ not fit), and that a case read back is the case that was put away.
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
+import yaml
 from playwright.sync_api import expect
 
-from tests.browser.phone import FLAT, FLAT_TITLE, first_step, kept, open_link, read_voltage
+from tests.browser.phone import (
+    FLAT,
+    FLAT_TITLE,
+    RESTING,
+    first_step,
+    kept,
+    link_from_panel,
+    open_link,
+    open_phone,
+    read_voltage,
+    twist_clamps,
+)
 from tests.browser.test_access import CUT_OFF, TOO_SMALL, TOO_WIDE, WCAG, violations
 from tests.browser.test_keeping import FILL, notice, state
 
@@ -221,3 +234,84 @@ def test_where_nothing_is_kept_the_page_says_so(phone, site_url):
     )
     open_cases(page, site_url)
     expect(page.get_by_text("keeps nothing for this site")).to_be_visible()
+
+
+# -- the log, the end, and the whole way ---------------------------------------------------
+
+
+def log_lines(page):
+    return page.locator(".log-line")
+
+
+def test_the_log_is_dated_and_draws_readings_of_one_kind(phone, site_url):
+    page = phone
+    begin(page, site_url)
+    page.clock.install(time="2031-03-01T08:00:00")
+    page.reload()
+    read_voltage(page, "12.1")
+    page.clock.set_system_time("2031-03-03T08:00:00")
+    read_voltage(page, "12.6")
+    # A slip put right at once is no second reading.
+    read_voltage(page, "12.4")
+    page.get_by_role("link", name="Log, and close this case").click()
+    found = log_lines(page).filter(has_text="Found: ")
+    expect(found).to_have_count(2)
+    expect(found.first).to_contain_text("2031-03-01, 08:00")
+    expect(found.last).to_contain_text("2031-03-03, 08:00")
+    expect(found.last).to_contain_text("12.4 V")
+    expect(page.locator(".over-time svg")).to_have_attribute(
+        "aria-label", re.compile("12.1 V on .*12.4 V on")
+    )
+    page.get_by_text("Add what was bought").tap()
+    page.get_by_label("In your own words").fill("Paid $90, from Sam")
+    page.get_by_role("button", name="Add to the log").tap()
+    expect(log_lines(page).last).to_contain_text("Note: Paid $90, from Sam")
+    hold_fit(page)
+
+
+def test_from_a_message_to_a_closed_case_as_a_file(phone, new_context, site_url):
+    page = phone
+    page.goto(f"{site_url}answer/")
+    page.fill("#pasted", "It is dead every morning. The meter reads 12.1 with the engine off.")
+    page.get_by_role("button", name="Read it").click()
+    page.get_by_role("button", name=f"Use: {FLAT_TITLE}", exact=True).click()
+    page.get_by_role("button", name="Use: 12.1 V", exact=True).click()
+    page.get_by_label("Nickname").fill("Robin's wagon")
+    page.get_by_role("button", name="Keep in your cases").tap()
+    expect(page.get_by_text("Kept.")).to_be_visible()
+    sent = re.search(r"#c=[\w-]+", page.locator("#reply-short").input_value())[0]
+
+    owner, heard, _ = open_phone(new_context)
+    open_link(owner, site_url, sent)
+    owner.get_by_role("button", name="Answer with changes").tap()
+    twist_clamps(owner, "Turns by hand")
+    back = link_from_panel(owner)
+    assert heard == []
+
+    # Another case is open meanwhile; the answer finds its own.
+    open_link(page, site_url, f"#s={DIM}")
+    open_link(page, site_url, back)
+    page.get_by_role("button", name="Use it here").tap()
+    expect(page.get_by_role("button", name="Use it here")).to_have_count(0)
+    assert state(page)["outcomes"] == {"twist-battery-clamps": "loose"}
+    open_cases(page, site_url)
+    expect(rows(page)).to_have_text(["Robin's wagon", "lights dim or flicker"])
+    page.get_by_role("link", name="Log and close: Robin's wagon").click()
+    expect(log_lines(page).filter(has_text="turns by hand")).to_have_count(1)
+    page.get_by_label("What it was").select_option("battery-clamp-poor")
+    page.get_by_role("button", name="Close this case").tap()
+    expect(page.get_by_text("Gone since")).to_be_visible()
+    hold_fit(page)
+    text = page.locator("#closed-text").input_value()
+    assert "Robin" not in text
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="Save as a file").tap()
+    assert saved.value.path().read_text("utf-8") == text
+    told = yaml.safe_load(text)
+    assert told["closed"]["cause"] == "battery-clamp-poor"
+    assert told["closed"]["gone"] is True
+    assert told["symptoms"] == [FLAT]
+    assert told["outcomes"] == {"twist-battery-clamps": "loose"}
+    assert told["readings"][RESTING]["value"] == 12.1
+    page.get_by_role("link", name="All your cases").click()
+    expect(page.locator(".kept-row").first).to_contain_text("settled")

@@ -130,19 +130,22 @@ export function takeOverCase() {
 }
 
 /**
- * Turn to the case a link belongs to: the one of its id, or a new one. The case of this page goes
- * on the shelf if it is another.
- * @param {About} about
+ * Turn to the case a link belongs to: the one of its id, or none yet. The case of this page goes
+ * on the shelf if it is another. What is kept then has to be taken up.
+ * @param {string | null} id
  * @returns {Outcome} anything but "kept" where there is no room for two
  */
-export function turnToCase({ id, log }) {
-  const isMine = id !== null && sheet?.id === id;
-  const kept = isMine ? "kept" : id !== null && caseById(id) ? takeDown(id) : putAway();
-  if (kept !== "kept") return kept;
-  if (!isMine) sheet = sheetOf(caseStore.read());
-  const at = new Date().toISOString();
-  sheet = withLog(sheet ?? newSheet(at, id ?? undefined), log);
-  return kept;
+export function turnToCase(id) {
+  if (id !== null && sheet?.id === id) return "kept";
+  return id !== null && caseById(id) ? takeDown(id) : putAway();
+}
+
+/**
+ * Go on with the id and the log that came in a link.
+ * @param {About} about
+ */
+export function joinLog({ id, log }) {
+  sheet = withLog(sheet ?? newSheet(new Date().toISOString(), id ?? undefined), log);
 }
 
 /**

@@ -56,7 +56,8 @@ export function newSheet(at, id = freshId()) {
   return { id, name: "", started: at, changed: at, line: { title: "", next: "", stage: "new" }, log: [], closed: null };
 }
 
-function freshId() {
+/** Draw the id of a case. */
+export function freshId() {
   const letters = "abcdefghijkmnpqrstuvwxyz23456789";
   return [...crypto.getRandomValues(new Uint8Array(12))].map((byte) => letters[byte % letters.length]).join("");
 }

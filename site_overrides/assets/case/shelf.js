@@ -9,7 +9,7 @@
  */
 import { keepLine } from "../kit/kept-line.js";
 import { Store } from "../kit/store.js";
-import { sheetOf } from "./sheet.js";
+import { advisedNow, logged, newSheet, sheetOf, withLog } from "./sheet.js";
 
 export const CASE_KEY = "before-parts-case";
 const PREFIX = `${CASE_KEY}-`;
@@ -139,6 +139,21 @@ export function changeCase(id, change) {
   if (!one.isCurrent) return shelve(sheet, state);
   const past = caseStore.read()?.past ?? [];
   return caseStore.write({ state, past, sheet });
+}
+
+/**
+ * Keep a case that was made outside the checker, or what became of one that is kept already.
+ * @param {import("./case-link.js").About & {id: string}} about
+ * @param {import("../knowledge/types.js").State} state
+ * @param {{line: import("./sheet.js").Line, step: string}} advised
+ * @returns {Outcome}
+ */
+export function keepCase({ id, log }, state, advised) {
+  const at = new Date().toISOString();
+  const one = caseById(id);
+  const told = logged(withLog(one?.sheet ?? newSheet(at, id), log), state, at);
+  const sheet = { ...advisedNow(told, advised, at), changed: at };
+  return one ? changeCase(id, () => ({ sheet, state })) : shelve(sheet, state);
 }
 
 /**

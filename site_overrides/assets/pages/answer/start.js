@@ -20,6 +20,7 @@ import { adoptCase } from "../../case/case-adopt.js";
 import { caseDifferences } from "../../case/case-diff.js";
 import { decodeCase, encodeCase, LinkRefused, linkIn } from "../../case/case-link.js";
 import { differenceWords } from "../../case/diff-words.js";
+import { freshId } from "../../case/sheet.js";
 import { copyText } from "../../kit/copy-text.js";
 import { button, el, need } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
@@ -28,6 +29,7 @@ import { completeKnowledge, loadKnowledge } from "../../knowledge/knowledge.js";
 import { linkBook } from "../../knowledge/link-words.js";
 import { buildIndex } from "../../knowledge/search.js";
 import { default as lunr } from "../../vendor/lunr.js";
+import { keepPart } from "./keep-part.js";
 import { messageView, offerList } from "./message-view.js";
 import { keptTone, toneFields } from "./reply-view.js";
 
@@ -66,6 +68,8 @@ class Page {
     this.phrases = phraseBook(tools.words.phrases);
     /** @type {Round[]} */
     this.rounds = [];
+    /** @type {import("../../case/case-link.js").About & {id: string}} which case this is, on every device */
+    this.about = { id: freshId(), log: [] };
     this.$stage = el("div", { class: "stage" });
     this.$aloud = el("p", { class: "visually-hidden", "aria-live": "polite" });
     $root.replaceChildren(this.$aloud, this.$stage);
@@ -88,7 +92,9 @@ class Page {
     const { knowledge, index, book } = this.tools;
     if (/[#&]c=/.test(text)) {
       try {
-        const { car } = adoptCase(knowledge, book.redirects, decodeCase(linkIn(text), book).car);
+        const { car: told, about } = decodeCase(linkIn(text), book);
+        const { car } = adoptCase(knowledge, book.redirects, told);
+        this.about = { id: about.id ?? this.about.id, log: about.log };
         this.rounds.push({ text: "", understood: null, offers: [], base: car });
         this.draw("The link holds a case.", now);
       } catch (error) {
@@ -273,7 +279,7 @@ function changedPart(knowledge, before, now) {
 function replyParts(page, car) {
   const { knowledge, words, book } = page.tools;
   const site = new URL(ROOT, location.href).href;
-  const link = `${site}checker/#c=${encodeCase(car, book, knowledge.version)}`;
+  const link = `${site}checker/#c=${encodeCase(car, book, knowledge.version, page.about)}`;
   const open = el("p", { class: "ways" }, el("a", { class: "control", href: link }, "Open in the checker"));
   const title = el("h2", {}, "Your reply");
   try {
@@ -286,7 +292,7 @@ function replyParts(page, car) {
       $short.set(reply.short);
       $long.set(reply.long);
     };
-    return [title, ...$short.$parts, ...$long.$parts, toneFields(again), open];
+    return [title, ...$short.$parts, ...$long.$parts, toneFields(again), open, keepPart(knowledge, car, page.about)];
   } catch (error) {
     const isRefusal = error instanceof Error && REFUSALS.has(error.name);
     if (!isRefusal) throw error;

@@ -5,13 +5,30 @@
  *
  * @import { KeptCase } from "../../case/shelf.js"
  */
-import { allCases, putAway, removeCase, takeDown, watchCases } from "../../case/shelf.js";
+
+import { isCaseId } from "../../case/sheet.js";
+import { allCases, caseById, putAway, removeCase, takeDown, watchCases } from "../../case/shelf.js";
 import { button, el, need } from "../../kit/element.js";
+import { sayFailed } from "../../kit/failed.js";
+import { redraw } from "../../kit/place.js";
+import { completeKnowledge, loadKnowledge } from "../../knowledge/knowledge.js";
+import { linkBook } from "../../knowledge/link-words.js";
+import { caseView } from "./case-view.js";
 import { fileView, lastingView } from "./keeping-view.js";
 import { listView } from "./list-view.js";
 import { nameOf } from "./words.js";
 
 const CHECKER = new URL("../../../checker/", import.meta.url);
+
+/** Fetch what the log and the closing of a case name. */
+async function fetchTools() {
+  const knowledge = await loadKnowledge(new URL("../../data/checker.json", import.meta.url));
+  const [book] = await Promise.all([
+    linkBook(),
+    completeKnowledge(knowledge, new URL("../../data/checker-later.json", import.meta.url)),
+  ]);
+  return { knowledge, redirects: book.redirects };
+}
 
 /** The page: the list, and what was deleted last. */
 class Page {
@@ -19,19 +36,70 @@ class Page {
   constructor($root) {
     this.$note = el("div", { role: "status" });
     this.$list = el("div");
+    this.$root = $root;
+    /** @type {Awaited<ReturnType<typeof fetchTools>> | null} */
+    this.tools = null;
     const begin = button("Begin a new case", () => this.leaveFor(putAway), { class: "control" });
-    $root.replaceChildren(
+    this.$all = el(
+      "div",
+      {},
       el("p", { class: "ways" }, begin),
-      this.$note,
       this.$list,
       fileView(() => this.draw()),
       lastingView(),
     );
-    this.draw();
+    this.$one = el("div");
+    $root.replaceChildren(this.$note, this.$all, this.$one);
+    this.turn();
     watchCases(() => this.draw());
+    addEventListener("hashchange", () => this.turn());
+  }
+
+  /** The case the address names; null for the list. */
+  wanted() {
+    const id = new URLSearchParams(location.hash.slice(1)).get("case");
+    return isCaseId(id) ? caseById(id) : null;
+  }
+
+  /** Turn to the case the address names, or to the list. */
+  turn() {
+    const isFirst = !this.$list.hasChildNodes() && !this.$one.hasChildNodes();
+    this.$note.replaceChildren();
+    this.draw();
+    if (!isFirst) this.$root.querySelector("h2")?.focus();
   }
 
   draw() {
+    const one = this.wanted();
+    this.$all.hidden = one !== null;
+    this.$one.hidden = one === null;
+    if (one === null) {
+      this.$one.replaceChildren();
+      this.drawList();
+    } else void this.drawCase(one);
+  }
+
+  /** @param {KeptCase} one */
+  async drawCase(one) {
+    try {
+      this.tools ??= await fetchTools();
+    } catch (error) {
+      sayFailed(this.$root, "The case could not be shown.", error);
+      return;
+    }
+    if (this.wanted()?.sheet.id !== one.sheet.id) return;
+    const isFirst = !this.$one.hasChildNodes();
+    const draw = (/** @type {string} */ words) => {
+      this.say(words);
+      this.draw();
+    };
+    const open = () => this.leaveFor(() => takeDown(one.sheet.id));
+    const tools = { ...this.tools, draw };
+    redraw(this.$one, () => caseView(one, tools, open));
+    if (isFirst) this.$one.querySelector("h2")?.focus();
+  }
+
+  drawList() {
     const $search = this.$list.querySelector("input");
     const isSought = $search !== null && document.activeElement === $search;
     const ways = {

@@ -4,6 +4,7 @@
  * @import { App } from "./app.js"
  */
 import { isBlank } from "../../case/case.js";
+import { aboutCase } from "../../case/kept-case.js";
 import { button, el } from "../../kit/element.js";
 import { forgetControl } from "../../kit/keeping.js";
 
@@ -26,6 +27,9 @@ export function caseFoot(app) {
     isBlank(app.state()) ? null : (app.more?.sharePanel(app) ?? null),
     app.canUndo() ? button("Undo the last change", () => app.undo(), { class: "link-button", id: "undo" }) : null,
     el("a", { class: "link-button", href: "../cases/" }, "All your cases"),
+    isBlank(app.state())
+      ? null
+      : el("a", { class: "link-button", href: `../cases/#case=${aboutCase().id}` }, "Log, and close this case"),
     forgetControl("Start over and forget this case", {
       id: "forget",
       question: "Take what you said and found off this device?",

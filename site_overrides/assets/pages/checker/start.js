@@ -26,6 +26,7 @@ import {
 import { caseLine } from "../../case/case-line.js";
 import {
   forgetCase,
+  joinLog,
   learnFormerNames,
   MOST_UNDO,
   takeKeptCase,
@@ -228,8 +229,11 @@ class Page {
       const differs = JSON.stringify(toCase(this.knowledge, this.now)) !== JSON.stringify(car);
       // What only this page holds cannot go on the shelf.
       if (differs && this.kept !== "kept" && !isBlank(this.now)) return false;
-      if (differs && turnToCase(about) !== "kept") return false;
-      if (differs) this.takeKept();
+      if (differs && turnToCase(about.id) !== "kept") return false;
+      if (differs) {
+        this.takeKept();
+        joinLog(about);
+      }
     }
     this.advice = null;
     this.become(fromCase(car, isAnswer ? car : null));
