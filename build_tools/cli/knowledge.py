@@ -13,9 +13,12 @@ from build_tools.cli.words import (
     FAILED,
     PROBLEMS,
     CommandError,
+    RefusedError,
+    catalogue_at,
     command,
     existing,
     json_option,
+    read_input,
     root_option,
     show_json,
 )
@@ -36,6 +39,7 @@ from build_tools.knowledge.problems import (
 )
 
 if TYPE_CHECKING:
+    from datetime import date
     from pathlib import Path
 
     from build_tools.knowledge.problems import Problem
@@ -213,26 +217,52 @@ def list_command(kind: str, like: str, root: Path, *, as_json: bool) -> int:
 @_kind_argument
 @click.argument("entry_id", metavar="ID")
 @click.option("--with-case", is_flag=True, help="Start a worked case for the symptom as well.")
+@click.option("--from", "origin", metavar="FILE", help="Fill a worked case from a closed one.")
 @_dry_option
 @root_option
-def new_command(kind: str, entry_id: str, root: Path, *, with_case: bool, dry_run: bool) -> int:
-    """Start an entry from its commented template. ID is lower-case words joined by hyphens."""
+def new_command(kind: str, entry_id: str, root: Path, *, origin: str | None, **flags: bool) -> int:
+    """Start an entry from its commented template. ID is lower-case words joined by hyphens.
+
+    FILE is a case closed in the list of cases and saved there without names. Of its results,
+    those that no cause of its symptoms produces are left out, and named.
+    """
     from build_tools.cli.new_entry import plan_entry  # noqa: PLC0415
 
     known, today = known_kind(kind), datetime.now(UTC).date()
     try:
-        files = plan_entry(existing(root), known, entry_id, today=today, with_case=with_case)
+        files = plan_entry(
+            existing(root), known, entry_id, today=today, with_case=flags["with_case"]
+        )
     except ValueError as error:
         raise CommandError(str(error)) from None
+    if origin is not None:
+        if known != "case":
+            raise CommandError("--from belongs to a case: new case ID --from FILE")
+        files = [(files[0][0], _from_closed(root, origin, entry_id, today))]
     for path, text in files:
-        if dry_run:
+        if flags["dry_run"]:
             print(f"would write {path}\n\n{text}")
             continue
         write_inside(root, path, text)
         print(f"wrote {path}")
-    if not dry_run:
+    if not flags["dry_run"]:
         print("next: fill it in, then run: python -m build_tools lint")
     return CLEAN
+
+
+def _from_closed(root: Path, origin: str, entry_id: str, today: date) -> str:
+    """Return the text of a worked case made of a closed one; what it leaves out is told."""
+    from build_tools.reports.closed_cases import closed_case, worked_case  # noqa: PLC0415
+
+    document, shown = read_input(origin)
+    catalogue = catalogue_at(root)
+    try:
+        text, away = worked_case(catalogue, closed_case(catalogue, document), entry_id, today)
+    except ValueError as error:
+        raise RefusedError(f"{shown}: {error}") from None
+    for name in away:
+        print(f"left out: {name}, which no cause of these symptoms moves", file=sys.stderr)
+    return text
 
 
 @command("fix --dry-run", short_help="Put keys in order and remove stray white space.")

@@ -45,6 +45,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "robust": ("maintain", "Say how far the advice rests on our estimates."),
     "value": ("maintain", "Say what the advice is worth inside our own model."),
     "base-rates": ("maintain", "Hold our odds against published counts."),
+    "learn": ("maintain", "Hold our odds against closed cases."),
     "measure-words": ("prose", "Say how easy each page is to read."),
     "posterior": ("machine", "Exact posteriors of networks, as JSON."),
     "plan": ("machine", "Best next check or repair of situations, as JSON."),

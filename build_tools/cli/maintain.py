@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -19,7 +20,9 @@ from build_tools.cli.words import (
     RefusedError,
     catalogue_at,
     command,
+    existing,
     json_option,
+    read_input,
     root_option,
     show_json,
 )
@@ -28,7 +31,6 @@ from build_tools.knowledge.folders import knowledge_folder
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from pathlib import Path
 
 REPORTS = "_reports"
 _POSITIVE = Number(0, 100, min_open=True)
@@ -222,6 +224,46 @@ def base_rates_command(root: Path, *, as_json: bool) -> int:
     else:
         print(base_rates_text(rows))
     return CLEAN
+
+
+@command("learn tests/fixtures/closed-cases", short_help="Hold our odds against closed cases.")
+@click.argument("folder", metavar="DIR")
+@json_option
+@root_option
+def learn_command(folder: str, root: Path, *, as_json: bool) -> int:
+    """Say how far our odds and first steps fit the closed cases in DIR, and propose changes.
+
+    DIR holds cases closed in the list of cases and saved there without names, one a file ending
+    in .yml, .yaml or .json. Changes of odds are shown as a diff with their effect; nothing is
+    changed.
+    """
+    from build_tools.engine.from_catalogue import network_from_catalogue  # noqa: PLC0415
+    from build_tools.reports.closed_cases import closed_case  # noqa: PLC0415
+    from build_tools.reports.learn import learn_report  # noqa: PLC0415
+    from build_tools.reports.learn_words import learn_text, proposed_diff  # noqa: PLC0415
+
+    if not Path(folder).is_dir():
+        raise CommandError(f"{folder} is no folder")
+    catalogue = catalogue_at(root)
+    paths = sorted(
+        one for one in Path(folder).iterdir() if one.suffix in {".yml", ".yaml", ".json"}
+    )
+    cases, refused = [], []
+    for path in paths:
+        try:
+            cases.append(closed_case(catalogue, read_input(str(path))[0]))
+        except (ValueError, RefusedError) as error:
+            refused.append(f"{path}: {error}")
+    for line in refused:
+        print(line, file=sys.stderr)
+    report = learn_report(catalogue, network_from_catalogue(catalogue), cases)
+    report["refused"] = len(refused)
+    diff = proposed_diff(existing(root), report["proposals"])
+    if as_json:
+        show_json({**report, "diff": diff})
+    else:
+        print(learn_text(report, diff))
+    return PROBLEMS if refused else CLEAN
 
 
 def report_path(root: Path, name: str) -> Path:

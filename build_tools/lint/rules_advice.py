@@ -21,10 +21,11 @@ from build_tools.knowledge.problems import Severity
 from build_tools.lint.rule import rule
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator, Mapping
 
     from build_tools.engine.network import Network
     from build_tools.engine.triage import Assessment
+    from build_tools.knowledge.catalogue import Catalogue
     from build_tools.knowledge.entries import Case, Expectation, Symptom
     from build_tools.lint.rule import Judged, Told
 
@@ -289,17 +290,22 @@ def check_findings_fit(case: Case, judged: Judged) -> Iterator[Told]:
     Bad:   symptoms: [evap-code-or-cap-message], outcomes: {look-at-drive-belt: worn-or-loose}
     Good:  symptoms: [red-charging-lamp], outcomes: {look-at-drive-belt: worn-or-loose}
     """
-    symptoms = judged.catalogue.symptoms
-    linked = {
-        link.cause for name in case.symptoms if name in symptoms for link in symptoms[name].causes
-    }
-    for name, level in case.outcomes.items():
-        check = judged.catalogue.checks.get(name)
+    for name, level in out_of_place(judged.catalogue, case.symptoms, case.outcomes):
+        what = f'no cause of these symptoms moves "{name}" to "{level}"'
+        mend = "correct the outcome, or add the symptom that was noticed too"
+        yield ("outcomes", name), what, mend
+
+
+def out_of_place(
+    catalogue: Catalogue, noticed: Iterable[str], outcomes: Mapping[str, str]
+) -> Iterator[tuple[str, str]]:
+    """Yield each check with its level that no cause of what was noticed produces."""
+    symptoms = catalogue.symptoms
+    linked = {link.cause for name in noticed if name in symptoms for link in symptoms[name].causes}
+    for name, level in outcomes.items():
+        check = catalogue.checks.get(name)
         levels = [one.id for one in check.levels] if check else []
         if check is None or level not in levels or levels.index(level) == 0:
             continue
-        produced = any(level in shift.at_least for shift in check.shifts if shift.cause in linked)
-        if not produced:
-            what = f'no cause of these symptoms moves "{name}" to "{level}"'
-            mend = "correct the outcome, or add the symptom that was noticed too"
-            yield ("outcomes", name), what, mend
+        if not any(level in shift.at_least for shift in check.shifts if shift.cause in linked):
+            yield name, level

@@ -121,11 +121,11 @@ def _row(plain: AdviceRow, drawn: Mapping[str, Sequence[AdviceRow]]) -> dict[str
 
 
 def _mean_and_worst(plain: AdviceRow, rows: Sequence[AdviceRow]) -> list[float]:
-    regrets = [_regret(plain.step_name, row) for row in rows]
+    regrets = [regret(plain.step_name, row) for row in rows]
     return [round(sum(regrets) / len(regrets), 4), round(max(regrets), 4)] if regrets else [0, 0]
 
 
-def _regret(step: str, row: AdviceRow) -> float:
+def regret(step: str, row: AdviceRow) -> float:
     """Return how much dearer a step is than the one advised in a row, as a share of its cost.
 
     A step that is not there any more has the cost of the dearest that is.
