@@ -27,6 +27,7 @@ from tests.browser.phone import (
 )
 from tests.browser.test_access import CUT_OFF, TOO_SMALL, TOO_WIDE, WCAG, violations
 from tests.browser.test_keeping import FILL, notice, state
+from tests.embedded import in_page
 
 DIM, DIM_TITLE = "lights-dim-or-flicker", "Lights dim or flicker"
 SHELVED = "Object.keys(localStorage).filter((key) => key.startsWith('before-parts-case-')).length"
@@ -315,3 +316,45 @@ def test_from_a_message_to_a_closed_case_as_a_file(phone, new_context, site_url)
     assert told["readings"][RESTING]["value"] == 12.1
     page.get_by_role("link", name="All your cases").click()
     expect(page.locator(".kept-row").first).to_contain_text("settled")
+
+
+FILL_SHELF = """(count) => {
+  for (let number = 0; number < count; number += 1) {
+    const id = `case${String(number).padStart(8, "0")}`;
+    const at = new Date(1.9e12 + number * 6e7).toISOString();
+    const log = Array.from({ length: 20 }, () => ({ at, kind: "note", id: "", text: "x".repeat(60) }));
+    const line = { title: `Trouble ${number}`, next: "Measure the resting voltage", stage: "waiting" };
+    const sheet = { id, name: `Owner ${number}`, started: at, changed: at, line, log, closed: null };
+    const record = { state: { chosen: ["flat-overnight"] }, sheet, version: 1, writer: "x" };
+    localStorage.setItem(`before-parts-case-${id}`, JSON.stringify(record));
+  }
+}"""
+
+
+def fill_shelf(page, count):
+    page.evaluate(FILL_SHELF, count)
+
+
+def test_two_hundred_cases_are_read_once_and_drawn_once(module_page):
+    fill_shelf(module_page, 200)
+    found = in_page(module_page)(
+        {"shelf": "case/shelf", "list": "pages/cases/list-view"},
+        """let reads = 0;
+        const read = Storage.prototype.getItem;
+        Storage.prototype.getItem = function (key) { reads += 1; return read.call(this, key); };
+        const $view = list.listView(shelf.allCases(), { open() {}, remove() {} }, "");
+        document.body.replaceChildren($view);
+        const drawn = $view.querySelectorAll("*").length;
+        const $search = $view.querySelector("input");
+        const $rows = [...$view.querySelectorAll(".kept-row")];
+        $search.value = "owner 19";
+        $search.dispatchEvent(new Event("input"));
+        const isSame = $rows.every(($row) => $row.isConnected);
+        const shown = $rows.filter(($row) => !$row.hidden).length;
+        return { reads, drawn, isSame, shown, after: $view.querySelectorAll("*").length };""",
+    )
+    assert found["reads"] <= 202
+    assert found["drawn"] <= 200 * 12
+    assert found["after"] == found["drawn"]
+    assert found["isSame"]
+    assert found["shown"] == 12  # 19, 119, and 190 to 199

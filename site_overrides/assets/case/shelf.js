@@ -38,6 +38,11 @@ function shelfStore(id) {
   return store;
 }
 
+/** @param {string} id */
+function shelved(id) {
+  return new Store(PREFIX + id).stored().record;
+}
+
 /** @returns {string[]} */
 function shelvedIds() {
   try {
@@ -55,7 +60,7 @@ function shelvedIds() {
 export function allCases() {
   const current = caseIn(caseStore.stored().record, true);
   const others = shelvedIds()
-    .map((id) => caseIn(shelfStore(id).stored().record, false))
+    .map((id) => caseIn(shelved(id), false))
     .filter((one) => one !== null && one.sheet.id !== current?.sheet.id);
   const all = /** @type {KeptCase[]} */ ([current, ...others].filter((one) => one !== null));
   return all.sort((a, b) => (a.sheet.changed < b.sheet.changed ? 1 : -1));
@@ -68,7 +73,7 @@ export function allCases() {
  */
 export function caseById(id) {
   const current = caseIn(caseStore.stored().record, true);
-  return current?.sheet.id === id ? current : caseIn(shelfStore(id).stored().record, false);
+  return current?.sheet.id === id ? current : caseIn(shelved(id), false);
 }
 
 /**
@@ -78,7 +83,7 @@ export function caseById(id) {
  * @returns {Outcome}
  */
 export function shelve(sheet, state) {
-  const former = shelfStore(sheet.id).stored().record;
+  const former = shelved(sheet.id);
   const kept = shelfStore(sheet.id).write({ state, sheet });
   // The store drops what it could not keep whole; an older copy of this case is better than none.
   if (kept !== "kept" && former !== null) shelfStore(sheet.id).write({ state: former.state, sheet: former.sheet });
