@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 
 LEAST_LIKELY: Final = 0.01
 MOST_CAUSES: Final = 12
-CLOSE: Final = 0.15
+CLOSE: Final = 0.2
 """Share of an expected cost within which two steps count as equal; our estimates carry no more."""
 
 TRIED_FROM: Final = 1 / 3
@@ -374,16 +374,20 @@ def _step(
 ) -> tuple[str, str]:
     """Choose the step; a repair that a check confirmed goes first, before others if it is free.
 
-    A result has said what to do, and asking on would doubt it. Else, among the steps that cost as
-    good as least, what settles most for its cost: a check, or a repair likely to be it. A workshop
-    must be cheaper than all of them.
+    A result has said what to do; only where it is neither as good as the cheapest step nor little
+    in vain does something come before it. Else, among the steps that cost as good as least, what
+    settles most for its cost: a check, or a repair likely to be it. A workshop must be cheaper
+    than all of them.
     """
     tries = [_Try(shared, one) for one in found.values if one.kind == "repair"]
     most = found.value * (1 + CLOSE)
+    little = CLOSE * found.value
     confirmed = [
         one
         for one in tries
-        if one.confirmed and one.posterior >= (gates.sure if one.bought else TRIED_FROM)
+        if one.confirmed
+        and one.posterior >= (gates.sure if one.bought else TRIED_FROM)
+        and (one.in_vain <= little or one.value <= most)
     ]
     if confirmed:
         first = min(confirmed, key=lambda one: (one.bought, -round(one.posterior, 9), one.cause))
@@ -418,6 +422,7 @@ class _Try:
         self.bought = entry.repair.part is not None
         self.posterior = diagnosis.posteriors[priced.id]
         self.confirmed = confirmation(diagnosis, entry) is not None
+        self.in_vain = (1 - self.posterior) * cost
         self.share = shared.blamed.share(shared.worlds.causes.index(priced.id))
         self.ratio = _per_cost(self.share, cost)
 

@@ -31,7 +31,7 @@ const LEAST_LIKELY = 0.01;
 const MOST_CAUSES = 12;
 const MOST_LOOKED_AT = 20;
 const FEW_CAUSES = 8;
-const CLOSE = 0.15;
+const CLOSE = 0.2;
 const TRIED_FROM = 1 / 3;
 const TROUBLE = 1;
 const PAYS = 1e-9;
@@ -378,7 +378,12 @@ function inOrder(priced, least) {
 function stepOf(shared, { action, value, values, ecrRepairsOnly }, priced, { sure }) {
   const tries = values.filter(({ kind }) => kind === "repair").map((one) => tryOf(shared, one));
   const most = value * (1 + CLOSE);
-  const confirmed = tries.filter((one) => one.confirmed && one.posterior >= (one.bought ? sure : TRIED_FROM));
+  const confirmed = tries.filter(
+    (one) =>
+      one.confirmed &&
+      one.posterior >= (one.bought ? sure : TRIED_FROM) &&
+      (one.inVain <= CLOSE * value || one.value <= most),
+  );
   confirmed.sort(
     (a, b) =>
       Number(a.bought) - Number(b.bought) || rounded(b.posterior) - rounded(a.posterior) || compareText(a.id, b.id),
@@ -412,6 +417,7 @@ function tryOf({ diagnosis, blamed, worlds, entries }, { id, value }) {
     bought: entries[place].repair.part !== null,
     posterior,
     confirmed: confirmation(diagnosis, entries[place]) !== null,
+    inVain: (1 - posterior) * cost,
     share,
     ratio: perCost(share, cost),
   };
