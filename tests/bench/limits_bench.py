@@ -42,20 +42,16 @@ SAMPLES = {
 }
 SHAPES = ((12, 25), (12, 8), (20, 10), (3, 14), (102, 140))
 DRAWS = 20
-ADVISE = """async ([knowledge, documents]) => {
+ADVISE = """async (document) => {
   const { triage } = await import('/engine/triage.js');
   const { trace } = await import('/engine/trace.js');
-  return documents.map((document) => {
-    const start = performance.now();
-    try {
-      const advice = triage(knowledge, document);
-      const chances = Object.fromEntries(advice.causes.map((one) => [one.id, one.probability]));
-      trace(knowledge, document, advice.findings, chances);
-    } catch (error) {
-      if (error.name !== 'FrontierTooWide') throw error;
-    }
-    return performance.now() - start;
-  });
+  try {
+    const advice = triage(window.knowledge, document);
+    const chances = Object.fromEntries(advice.causes.map((one) => [one.id, one.probability]));
+    trace(window.knowledge, document, advice.findings, chances);
+  } catch (error) {
+    if (error.name !== 'FrontierTooWide') throw error;
+  }
 }"""
 
 
@@ -127,14 +123,26 @@ def _advice(catalogue):
     with chromium() as browser, served(ROOT / "site_overrides" / "assets") as address:
         page = browser.new_page()
         page.goto(address)
-        page.context.new_cdp_session(page).send(
-            "Emulation.setCPUThrottlingRate", {"rate": THROTTLE}
-        )
-        taken = page.evaluate(ADVISE, [compile_catalogue(catalogue), documents])
+        page.evaluate("(given) => { window.knowledge = given; }", compile_catalogue(catalogue))
+        client = page.context.new_cdp_session(page)
+        # What the page's own thread works; other work of the machine does not count.
+        client.send("Performance.enable", {"timeDomain": "threadTicks"})
+        client.send("Emulation.setCPUThrottlingRate", {"rate": THROTTLE})
+        taken = []
+        for one in documents:
+            before = _worked(client)
+            page.evaluate(ADVISE, one)
+            taken.append(_worked(client) - before)
     yield Figure(
-        PART, f"slowest advice, Chromium {THROTTLE} times slower", "s", max(taken) / 1000,
+        PART, f"slowest advice, Chromium {THROTTLE} times slower", "s", max(taken),
         target=Target(1, of="ours"), note=note,
     )  # fmt: skip
+
+
+def _worked(client):
+    """Return the seconds the page's thread has worked so far."""
+    told = client.send("Performance.getMetrics")["metrics"]
+    return next(one["value"] for one in told if one["name"] == "TaskDuration")
 
 
 def _seconds(work):
