@@ -25,7 +25,9 @@ _FORBIDS = re.compile(
 )
 # "No" speaks of its own clause alone: "No start: a spray into the intake proves it."
 _FORBIDS_HERE = re.compile(r"\bno\b[^,;:]*$", re.IGNORECASE)
-_NOTHING = re.compile(r"\b(?:no|nothing|none|never|not|nobody|neither|nor|without)\b", re.IGNORECASE)
+_NOTHING = re.compile(
+    r"\b(?:no|nothing|none|never|not|nobody|neither|nor|without)\b", re.IGNORECASE
+)
 _TOLD = (
     r"(?:^|[,;:(\"]\s*|\b(?:and|then|or|to|you|can|could|may|must|should|now|first|again|please"
     r"|simply|just|quickly|briefly|help|let|have|him|her|them|helper)\s+)"
