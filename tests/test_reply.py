@@ -12,8 +12,10 @@ import yaml
 
 from build_tools.cli.answer_documents import reply_document
 from build_tools.cli.link_command import read_link
+from build_tools.cli.log_documents import modules
 from build_tools.cli.triage_command import plain_case, triage_document
 from build_tools.knowledge.assemble import load_catalogue
+from build_tools.site.compile_json import compile_catalogue
 from tests.sweeps import SWEEP, drawn
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -63,3 +65,32 @@ def test_questions_need_no_tool_and_are_not_answered_yet(catalogue):
     assert len(asked) == 2
     assert all(line.endswith(("?", ")")) for line in asked)
     assert catalogue.contexts["battery-age"].question not in text
+
+
+def test_a_choice_typed_back_answers_the_question_that_was_asked(catalogue):
+    contexts = compile_catalogue(catalogue)["contexts"]
+
+    def answers(asked, text):
+        found = modules("answer/asked").call("answer/asked", "answeredIn", contexts, asked, text)
+        return [(one["id"], one["answer"]) for one in found]
+
+    typed = 0
+    for name, context in catalogue.contexts.items():
+        for option in context.options:
+            text = f"Hi again! {option.label.upper()}. It has rained."
+            if option.label in {"Yes", "No", "Neither"}:
+                assert answers([name], text) == []
+                continue
+            assert answers([name], text) == [(name, option.id)], option.label
+            assert answers([], text) == []
+            typed += 1
+    assert typed > len(catalogue.contexts)
+    # Both choices in one text say neither.
+    assert answers(["transmission"], "automatic or manual, I don't know") == []
+
+
+def test_a_reply_says_which_facts_it_asks_for(catalogue):
+    told = {"symptoms": ["flat-overnight"]}
+    reply = reply_document(catalogue, told, FRAME)
+    assert 0 < len(reply["asked"]) <= 2
+    assert all(catalogue.contexts[name].question in reply["long"] for name in reply["asked"])

@@ -59,10 +59,15 @@ NONE = [
 WORDS = """
 12.4 12,4 12v4 9 14.2v 300mA 0.3 amps -10C 20 below half twelve point two and a volts V running
 cranking off engine key on lights overnight draw sleep $12 2012 5.3 P0420 po420 b1 dead won't no not
-battery alternator last year used to should be neighbor's car mine new is replaced fixed . , ; : ? !
+battery alternator last year used to should be neighbor's car mine new is replaced fixed it one years miles k cca old driven parked tank evap ready meter red diesel manual
+now other . , ; : ? !
 ( ) - -- > __proto__ <b>
 """
 SIGNS = "\n \t \u2019 \u2013 \u00bd \u00b0 \U0001f697 \u202e \u0130 \ufb01"
+WORDED = (
+    *("symptoms", "circumstances", "readings", "fact_words", "codes"),
+    *("replaced", "tools", "past", "negated"),
+)
 SCRAPS = [*WORDS.split(), *SIGNS.split(" ")]
 
 
@@ -220,10 +225,20 @@ def test_texts_that_nobody_wrote_give_nothing_that_is_not_there(reader, share):
     for _ in range(10_000 // share):
         scraps = drawing.choices(SCRAPS, k=drawing.randrange(1, 40))
         text = "".join(scrap + drawing.choice(["", " ", " "]) for scrap in scraps)
-        for one in reader.read(text)["readings"]:
+        found = reader.read(text)
+        for one in found["readings"]:
             assert abs(one["value"]) in numbers_of(text), (text, one)
             read += 1
+        for one in (each for kind in WORDED for each in found[kind]):
+            assert one["words"] in text, (text, one)
+            assert one["words"] != "", text
+        assert all(bare(one["code"]) in bare(text) for one in found["codes"]), text
     assert read > 1000 // share
+
+
+def bare(text):
+    """Return a text's letters and digits, a letter O as the zero it is typed for."""
+    return re.sub(r"[^A-Z0-9]", "", text.upper()).replace("O", "0")
 
 
 def numbers_of(text):

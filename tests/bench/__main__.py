@@ -12,6 +12,7 @@ import sys
 import time
 
 from tests.bench import (
+    answer_bench,
     build_bench,
     engine_bench,
     limits_bench,
@@ -25,6 +26,7 @@ PARTS = {
     "build": build_bench.measure,
     "pages": pages_bench.measure,
     "search": search_bench.measure,
+    "answer": answer_bench.measure,
     "engine": engine_bench.measure,
     "limits": limits_bench.measure,
     "waits": waits_bench.measure,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from playwright.sync_api import expect
 
 from tests.browser.phone import FLAT_TITLE, RESTING, heading, link
@@ -87,3 +89,10 @@ def test_greeting_and_closing_are_kept_on_the_device(phone, site_url):
     paste(phone, MESSAGE)
     use(phone, FLAT_TITLE)
     assert reply(phone).startswith("Hello Sam,\n")
+    # A choice of the reply's question, typed back, is read as its answer.
+    choice = re.search(r"\? \(([^/()]+) / ", phone.locator("#reply-long").input_value())[1]
+    paste(phone, f"{choice}, I think")
+    mark = phone.locator(
+        ".message [data-mark]", has_text=re.compile(re.escape(choice), re.IGNORECASE)
+    )
+    expect(mark).to_have_count(1)

@@ -20,7 +20,8 @@ import { sayOf } from "./questions.js";
  * slash, and the link that opens the case.
  * @typedef {{greeting: string, closing: string, site: string, link: string}} Frame
  */
-/** @typedef {{short: string, long: string, advice: Advice}} Reply */
+/** `asked` are the facts that its questions ask for. */
+/** @typedef {{short: string, long: string, advice: Advice, asked: string[]}} Reply */
 
 /** The short form fits this many signs, with what matters least left out first. */
 export const LONGEST_SHORT = 1000;
@@ -40,9 +41,15 @@ const MOST_OPTIONS = 4;
  */
 export function replyTo(knowledge, sentences, car, frame) {
   const advice = triage(knowledge, car);
-  const asks = questionLines(knowledge, sentences, car);
+  const questions = bestQuestions(knowledge, car, MOST_ASKED);
+  const asks = questionLines(knowledge, sentences, questions);
   const parts = { knowledge, sentences, advice, frame, asks };
-  return { short: shortText(parts), long: longText(parts), advice };
+  return {
+    short: shortText(parts),
+    long: longText(parts),
+    advice,
+    asked: questions.filter(({ kind }) => kind === "contexts").map(({ id }) => id),
+  };
 }
 
 /**
@@ -212,11 +219,11 @@ function whyHeld({ knowledge, sentences, advice }, most) {
  * Write the questions that matter most.
  * @param {Knowledge} knowledge
  * @param {Sentences} sentences
- * @param {Case} car
+ * @param {import("./asking.js").Question[]} questions
  * @returns {string[]}
  */
-function questionLines(knowledge, sentences, car) {
-  return bestQuestions(knowledge, car, MOST_ASKED).map(({ kind, id }) => {
+function questionLines(knowledge, sentences, questions) {
+  return questions.map(({ kind, id }) => {
     if (kind === "symptoms") {
       return sayOf(sentences, "reply-ask-fits", { title: lowerFirst(knowledge.symptoms[id]?.title ?? id) });
     }

@@ -110,6 +110,24 @@ export function understand(index, book, message) {
 }
 
 /**
+ * Add what a message answers to questions that were asked before; it goes before what was read.
+ * @param {Understood} understood
+ * @param {import("./asked.js").Answered[]} answered
+ * @returns {Understood}
+ */
+export function withAnswers(understood, answered) {
+  const ids = new Set(answered.map(({ id }) => id));
+  return {
+    ...understood,
+    facts: { ...understood.facts, ...Object.fromEntries(answered.map(({ id, answer }) => [id, answer])) },
+    fact_words: [
+      ...understood.fact_words.filter(({ id }) => !ids.has(id)),
+      ...answered.map(({ answer: _, ...one }) => one),
+    ],
+  };
+}
+
+/**
  * Add the numbers of a clause; of what is past, another car's or heard no number is a reading.
  * @param {Token[]} tokens
  * @param {Clause & {met: import("./phrases.js").Met[], standing: string}} part

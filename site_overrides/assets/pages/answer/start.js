@@ -10,12 +10,13 @@
  * @import { Case, Knowledge, SearchIndex } from "../../knowledge/types.js"
  */
 
+import { answeredIn } from "../../answer/asked.js";
 import { caseWith, emptyCase, offersOf } from "../../answer/offers.js";
 import { phraseBook } from "../../answer/phrases.js";
 import { questionsOf } from "../../answer/questions.js";
 import { replyTo } from "../../answer/reply.js";
 import { LONGEST_MESSAGE } from "../../answer/tokens.js";
-import { understand } from "../../answer/understand.js";
+import { understand, withAnswers } from "../../answer/understand.js";
 import { adoptCase } from "../../case/case-adopt.js";
 import { caseDifferences } from "../../case/case-diff.js";
 import { decodeCase, encodeCase, LinkRefused, linkIn } from "../../case/case-link.js";
@@ -70,6 +71,8 @@ class Page {
     this.rounds = [];
     /** @type {import("../../case/case-link.js").About & {id: string}} which case this is, on every device */
     this.about = { id: freshId(), log: [] };
+    /** What the last reply asked for, by facts. */
+    this.asked = /** @type {string[]} */ ([]);
     this.$stage = el("div", { class: "stage" });
     this.$aloud = el("p", { class: "visually-hidden", "aria-live": "polite" });
     $root.replaceChildren(this.$aloud, this.$stage);
@@ -103,7 +106,8 @@ class Page {
       }
       return;
     }
-    const understood = understand(index, this.phrases, text);
+    const answered = answeredIn(knowledge.contexts, this.asked, text.slice(0, LONGEST_MESSAGE));
+    const understood = withAnswers(understand(index, this.phrases, text), answered);
     const offers = offersOf(knowledge, understood).filter((one) => !isKnown(now, one));
     this.rounds.push({ text: text.slice(0, LONGEST_MESSAGE), understood, offers, base: now });
     this.draw(`${offers.length} things were understood. Use or drop each.`);
@@ -284,7 +288,8 @@ function replyParts(page, car) {
   const title = el("h2", {}, "Your reply");
   try {
     const written = () => replyTo(knowledge, words.sentences, car, { ...keptTone(), site, link });
-    const { short, long } = written();
+    const { short, long, asked } = written();
+    page.asked = asked;
     const $short = copyText("reply-short", "Short", short);
     const $long = copyText("reply-long", "Long", long);
     const again = () => {
