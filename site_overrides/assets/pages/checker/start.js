@@ -388,7 +388,10 @@ class Page {
   keepLine(advice) {
     if (this.kept !== "kept") return;
     const advised = caseLine(this.knowledge, this.now.chosen, advice);
-    writeAdvice({ state: this.now, past: this.past }, advised);
+    const kept = writeAdvice({ state: this.now, past: this.past }, advised);
+    // Which of two cases goes on is asked when the other page's writing is heard of.
+    if (kept !== "overtaken") this.kept = kept;
+    if (kept !== "kept") return;
     const { title, next } = advised.line;
     keepLine({ title, done: madeChecks(this.now).length, next });
   }
