@@ -425,7 +425,7 @@ def test_a_repair_names_the_level_that_was_found(phone, site_url):
     """A clamp that turns by hand is worse than a dirty one; the reader entered the former."""
     page = phone
     open_link(page, site_url, link(CONFIRMED))
-    words = "Try to twist the battery clamps: “turns by hand”. That confirms it."
+    words = "Try to twist the battery clamps: “turns by hand”. That calls for this."
     expect(page.locator(".case-summary")).to_contain_text(words)
     page.get_by_role("button", name="Use it here").tap()
     expect(page.locator(".repair")).to_contain_text(words)

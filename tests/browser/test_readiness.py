@@ -669,10 +669,10 @@ def test_lamp_watched_with_the_key_on_tells_without_a_reader(phone, site_url):
         ("steady", "Ready by its own word"),
         ("dark", "fail"),
     ):
-        page.get_by_label("What does the engine lamp do?").select_option(seen)
+        page.get_by_label("What does the check engine light do?").select_option(seen)
         expect(page.locator("#readout [data-lamp]")).to_have_attribute("data-lamp", seen)
         expect(page.locator("#found-title")).to_contain_text(words)
-    page.get_by_label("What does the engine lamp do?").select_option("steady")
+    page.get_by_label("What does the check engine light do?").select_option("steady")
     expect(page.locator("#readout .found")).to_contain_text("An inspection reads the computer")
     # A lamp is no readout: no rule says ready from it.
     tell_car(page, "us-ny", 2012, "gasoline")

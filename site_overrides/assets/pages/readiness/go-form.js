@@ -78,7 +78,7 @@ export function ruleQuestions(tables, page, rule) {
   return folded(
     "retest",
     "Retest, permanent codes and what else counts",
-    byCode ? codesEntry(page, "retest-codes", "It failed before: which codes lit the lamp?", strangeWords) : null,
+    byCode ? codesEntry(page, "retest-codes", "It failed before: which codes lit the light?", strangeWords) : null,
     repaired.length > 0
       ? el(
           "ul",
@@ -110,7 +110,7 @@ export function ruleQuestions(tables, page, rule) {
     el(
       "ul",
       { class: "ticks" },
-      tickEntry(page, "lamp-dark", "The engine lamp stays dark even with the key just on"),
+      tickEntry(page, "lamp-dark", "The check engine light stays dark even with the key just on"),
       tickEntry(page, "connector-dead", "The diagnostic connector is missing or dead"),
       tickEntry(page, "no-answer", "The computer answers no reader"),
     ),

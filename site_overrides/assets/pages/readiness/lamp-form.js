@@ -1,5 +1,5 @@
 /**
- * Output room: the look at the engine lamp with the key on, for readers without a code reader.
+ * Output room: the look at the check engine light with the key on, for readers without a code reader.
  *
  * @import { Tables } from "../../obd/tables.js"
  * @import { Teller } from "../../kit/fields.js"
@@ -18,7 +18,7 @@ const SEEN = /** @type {Array<[string, string]>} */ ([
 const STEPS = [
   "Park, and set the parking brake.",
   "Turn the key to on, or press the start button without the brake, and do not start the engine.",
-  "Watch the engine lamp for 30 seconds, without touching anything.",
+  "Watch the check engine light for 30 seconds, without touching anything.",
 ];
 
 /**
@@ -35,7 +35,7 @@ export function lampForm(page) {
       { class: "steps" },
       STEPS.map((step) => el("li", {}, step)),
     ),
-    choiceEntry(page, LAMP_FIELD, "What does the engine lamp do?", SEEN, "Choose"),
+    choiceEntry(page, LAMP_FIELD, "What does the check engine light do?", SEEN, "Choose"),
   );
 }
 
@@ -57,11 +57,11 @@ export function lampView(tables, seen) {
       ? el(
           "p",
           {},
-          "Telling it this way is the maker\u2019s option (13 CCR 1968.2(d)(2.1.3)); the handbook says whether your car does. An inspection reads the computer and not the lamp, so have the monitors read before you pay for a test.",
+          "Telling it this way is the maker\u2019s option (13 CCR 1968.2(d)(2.1.3)); your owner\u2019s manual says whether your car does. An inspection reads the computer and not the lamp, so have the monitors read before you pay for a test.",
         )
       : null,
     seen === "stays-running"
-      ? el("p", {}, el("a", { href: "../symptoms/engine-lamp-steady/" }, "The lamp is on, and steady"))
+      ? el("p", {}, el("a", { href: "../symptoms/engine-lamp-steady/" }, "The light is on, and steady"))
       : null,
   );
 }

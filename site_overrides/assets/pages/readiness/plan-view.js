@@ -155,7 +155,7 @@ function ownForm(teller) {
   $text.value = teller.told()["plan-own"] ?? "";
   return folded(
     "plan-own",
-    "My handbook gives its own drive",
+    "My owner\u2019s manual gives its own drive",
     el("label", { for: "plan-own" }, "Its steps and its conditions, one a line"),
     $text,
     el(
@@ -264,7 +264,7 @@ function planBody(knowledge, tables, { plan, incomplete, teller, progress }) {
       "div",
       { class: "control-row" },
       button("Print the plan", () => print(), { class: "control control--quiet" }),
-      el("a", { class: "control control--quiet", href: "#readout" }, "Read again and plan anew"),
+      el("a", { class: "control control--quiet", href: "#readout" }, "Read again and plan again"),
     ),
   );
 }

@@ -86,7 +86,7 @@ export function readoutForm(tables, kept, page, read) {
         { class: "ticks" },
         way("ticks", "Names of monitors on a screen"),
         way("text", "Text that I can paste, words or numbers"),
-        way("lamp", "I have none: watch the lamp"),
+        way("lamp", "I have none: watch the light"),
       ),
     ),
     $ticks,

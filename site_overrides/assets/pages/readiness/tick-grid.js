@@ -106,7 +106,7 @@ export function tickForm(tables, ticks, read) {
   const onLamp = (/** @type {Event} */ { target }) => {
     ticks.mil = /** @type {HTMLInputElement} */ (target).checked;
   };
-  const $lamp = tick("lamp-on", "The tool says the engine lamp is on", { checked: ticks.mil, onchange: onLamp });
+  const $lamp = tick("lamp-on", "The tool says the check engine light is on", { checked: ticks.mil, onchange: onLamp });
   const $count = numberBox("code-count", { inputmode: "numeric", maxlength: 4, value: ticks.count });
   $count.addEventListener("input", () => {
     ticks.count = $count.value;
