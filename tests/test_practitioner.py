@@ -20,7 +20,7 @@ CATALOGUE, _ = load_catalogue(PROJECT)
 NETWORK = network_from_catalogue(CATALOGUE)
 CASES = {name: case for name, case in CATALOGUE.cases.items() if case.expect.causes_any_of}
 CAUSE_AMONG_THREE = 0.90
-FIRST_STEP_ACCEPTED = 0.77
+FIRST_STEP_ACCEPTED = 0.84
 
 
 @cache

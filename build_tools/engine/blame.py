@@ -34,9 +34,18 @@ class Blamed:
 
     def share(self, place: int) -> float:
         """Return P(the cause at a place is to blame)."""
+        return self._share_within(1 << place)
+
+    def share_of_any(self, names: frozenset[str]) -> float:
+        """Return P(one of these causes at least is to blame)."""
+        return self._share_within(
+            sum(1 << place for place, name in enumerate(self.worlds.causes) if name in names)
+        )
+
+    def _share_within(self, wanted: int) -> float:
         total = 0.0
         for mask, weight in zip(self.worlds.masks, self.worlds.weights, strict=True):
-            if mask >> place & 1:
+            if mask & wanted:
                 total += weight
         return total
 

@@ -40,18 +40,22 @@ if TYPE_CHECKING:
 
 LEAST_LIKELY: Final = 0.01
 MOST_CAUSES: Final = 12
-CLOSE: Final = 0.15
+CLOSE: Final = 0.2
 """Share of an expected cost within which two steps count as equal; our estimates carry no more."""
 
 TRIED_FROM: Final = 1 / 3
 """What buys nothing may be tried before a look from this probability: a look that finds nothing
 is less in vain than work that changes nothing."""
 
+# Weight from which a result is the best its check knows.
+_DENIED: Final = 0.5
 # Three causes at once where that makes no more than about a hundred sets, else two.
 _FEW_CAUSES: Final = 8
 _MOST_LOOKED_AT: Final = 20
 # What beginning anything at all costs the owner beside its price, so that nothing is free.
 _TROUBLE: Final = 1.0
+# A check that saves less than this share of what another does is not as good as it.
+_QUARTER: Final = 0.25
 # A check must save more than this, so that rounding never decides for one.
 _PAYS: Final = 1e-9
 
@@ -283,8 +287,9 @@ class _CasePlan:
     def _possible(self, cause: Cause, sure: float) -> bool:
         """Return whether a repair can be made and its own check has not spoken against it.
 
-        A part may still be bought then once its cause is more likely than not. One made already
-        is not made again, unless a check has confirmed its cause since.
+        Against it speaks the best result. A part may still be bought then once its cause is more
+        likely than not. One made already is not made again, unless a check has confirmed its
+        cause since.
         """
         diagnosis = self.diagnosis
         made_already = diagnosis.findings.repairs.get(cause.id)
@@ -294,9 +299,10 @@ class _CasePlan:
                 return False
         if diagnosis.findings.abilities.missing(repair_requires(cause)) is not None:
             return False
-        made = any(by.check in diagnosis.findings.results for by in cause.confirmed_by)
+        results = (diagnosis.findings.results.get(by.check) for by in cause.confirmed_by)
+        denied = any(one is not None and one[0] >= _DENIED for one in results)
         likely = cause.repair.part is not None and diagnosis.posteriors[cause.id] >= sure
-        return likely or not made or confirmation(diagnosis, cause) is not None
+        return likely or not denied or confirmation(diagnosis, cause) is not None
 
     def _supply_share(self) -> tuple[float, ...]:
         """Return, by world, whether the supply alone makes the complaints: 1 or 0.
@@ -327,19 +333,16 @@ def plan(diagnosis: Diagnosis, gates: Gates) -> Planning:
     found = choose(shared.situation(checks, buying), work_limit=0)
     values = {one.id: one.value for one in found.values if one.kind == "check"}
     buying_now = found.ecr_repairs_only
-    priced = _in_order(
-        [
-            PricedCheck(
-                one.offer, buying_now - values[check.id], shared.settles(check), one.answers
-            )
-            for one, check in zip(asked, checks, strict=True)
-        ],
-        least=max(_PAYS, buying_now - found.value * (1 + CLOSE)),
-    )
+    priced = [
+        PricedCheck(one.offer, buying_now - values[check.id], shared.settles(check), one.answers)
+        for one, check in zip(asked, checks, strict=True)
+    ]
+    least = _least_saving(found, priced)
+    priced = _in_order(priced, least)
     return Planning(
         causes=shared.worlds.causes,
-        step=_step(shared, found, priced, gates),
-        priced=priced,
+        step=_step(shared, found, [one for one in priced if one.saving >= least], gates),
+        priced=tuple(priced),
         buying_now=buying_now,
         workshop=found.values[-1].value,
         offers=offers,
@@ -354,51 +357,57 @@ def _per_cost(settles: float, cost: float) -> float:
     return round(settles / (cost + _TROUBLE), 9)
 
 
-def _in_order(priced: Sequence[PricedCheck], least: float) -> tuple[PricedCheck, ...]:
+def _least_saving(found: Plan, priced: Sequence[PricedCheck]) -> float:
+    """Return what a check saves at least to be as good as the best one."""
+    most = max((one.saving for one in priced), default=0.0)
+    return max(_PAYS, found.ecr_repairs_only - found.value * (1 + CLOSE), _QUARTER * most)
+
+
+def _in_order(priced: Sequence[PricedCheck], least: float) -> list[PricedCheck]:
     """Sort as `Planning` says; `least` is the saving of the last that is as good as the best."""
-    return tuple(
-        sorted(
-            priced,
-            key=lambda one: (
-                one.saving < least,
-                -_per_cost(one.settles, one.offer.cost) if one.saving >= least else 0.0,
-                -round(one.saving, 9),
-                one.offer.check,
-            ),
-        )
+    return sorted(
+        priced,
+        key=lambda one: (
+            one.saving < least,
+            -_per_cost(one.settles, one.offer.cost) if one.saving >= least else 0.0,
+            -round(one.saving, 9),
+            one.offer.check,
+        ),
     )
 
 
 def _step(
-    shared: _CasePlan, found: Plan, priced: Sequence[PricedCheck], gates: Gates
+    shared: _CasePlan, found: Plan, checks: Sequence[PricedCheck], gates: Gates
 ) -> tuple[str, str]:
     """Choose the step; a repair that a check confirmed goes first, before others if it is free.
 
-    A result has said what to do, and asking on would doubt it. Else, among the steps that cost as
-    good as least, what settles most for its cost: a check, or a repair likely to be it. A workshop
-    must be cheaper than all of them.
+    A result has said what to do; only where it is neither as good as the cheapest step nor little
+    in vain does something come before it. Else, among the steps that cost as good as least, what
+    settles most for its cost: a check, or a repair likely to be it. A workshop must be cheaper
+    than all of them.
     """
     tries = [_Try(shared, one) for one in found.values if one.kind == "repair"]
     most = found.value * (1 + CLOSE)
+    little = CLOSE * found.value
     confirmed = [
         one
         for one in tries
-        if one.confirmed and one.posterior >= (gates.sure if one.bought else TRIED_FROM)
+        if one.confirmed
+        and one.posterior >= (gates.sure if one.bought else TRIED_FROM)
+        and (one.in_vain <= little or one.value <= most)
     ]
     if confirmed:
         first = min(confirmed, key=lambda one: (one.bought, -round(one.posterior, 9), one.cause))
         return "repair", first.cause
     if found.action is None or found.action.kind == "workshop":
         return "workshop", ""
-    least = max(_PAYS, found.ecr_repairs_only - most)
-    checks = [one for one in priced[:1] if one.saving >= least]
     best = _per_cost(checks[0].settles, checks[0].offer.cost) if checks else 0.0
     better = [
         one
         for one in tries
         if one.value <= most
         and one.share >= (gates.sure if one.bought else TRIED_FROM)
-        and one.ratio > best
+        and (one.ratio > best or one.is_plain(found))
     ]
     if better:
         return "repair", min(better, key=lambda one: (-one.ratio, one.cause)).cause
@@ -416,10 +425,19 @@ class _Try:
         cost = repair_cost(entry, hour_value(diagnosis.case))
         self.cause, self.value = priced.id, priced.value
         self.bought = entry.repair.part is not None
-        self.posterior = diagnosis.posteriors[priced.id]
+        # The same part puts others right too: a dead cell or a worn one, it is one battery.
+        fixed = puts_right(diagnosis.catalogue)[priced.id]
+        self.share = shared.blamed.share_of_any(fixed)
+        self.posterior = max(diagnosis.posteriors[priced.id], self.share)
         self.confirmed = confirmation(diagnosis, entry) is not None
-        self.share = shared.blamed.share(shared.worlds.causes.index(priced.id))
+        self.in_vain = (1 - self.posterior) * cost
         self.ratio = _per_cost(self.share, cost)
+
+    def is_plain(self, found: Plan) -> bool:
+        """Say whether it needs no look: nothing is bought, two in three, and nothing cheaper."""
+        action = found.action
+        cheapest = action is not None and (action.kind, action.id) == ("repair", self.cause)
+        return cheapest and not self.bought and self.share >= 1 - TRIED_FROM
 
 
 def _held(worlds: Worlds, buying: Buying) -> tuple[str, ...]:

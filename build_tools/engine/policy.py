@@ -14,9 +14,9 @@ the look-ahead reaches, so that a check earns its place by what it unlocks:
    worth beside a part. A part of the supply itself waits for a check that confirms its cause,
    as long as one can be made. A proven supply holds nothing back.
 
-Steps within 15 in 100 of the least count as equal, our estimates carry no more: then goes first
+Steps within 20 in 100 of the least count as equal, our estimates carry no more: then goes first
 what is likeliest to settle it for its cost, a check that confirms a cause or a repair likely to
-be it. A repair that a check confirmed goes before.
+be it. A repair that a check confirmed goes before, unless making it in vain would cost much.
 
 Prices (an hour, a minute in a workshop, finding out there, waiting) stand in `pricing`.
 """

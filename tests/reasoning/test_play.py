@@ -127,8 +127,8 @@ def test_a_new_battery_puts_right_what_only_needed_charge():
 
 def test_ways_of_choosing_begin_as_their_names_say():
     first = {name: choose(Known(Told((NO_CRANK,)))) for name, choose in policies(MODEL).items()}
-    # An empty battery makes nine in ten of these complaints, and a look tells it for little.
-    assert first["ours"] == Move("check", "measure-volts")
+    # An empty battery makes nine in ten of these complaints, and a charge buys nothing.
+    assert first["ours"] == Move("repair", "battery-empty")
     assert first["likeliest-part"] == Move("repair", "starter-stuck")
     assert first["every-check"].kind == "check"
     # No battery can be bought in this catalogue, so the likeliest part comes first.

@@ -23,10 +23,20 @@ import { levelTable } from "./worlds.js";
  * @param {Blamed} blamed
  * @param {number} place
  */
-export function shareOf({ worlds }, place) {
+export function shareOf(blamed, place) {
+  return shareOfAny(blamed, 1 << place);
+}
+
+/**
+ * Return P(one of these causes at least is to blame).
+ *
+ * @param {Blamed} blamed
+ * @param {number} wanted their places as a mask
+ */
+export function shareOfAny({ worlds }, wanted) {
   let total = 0;
   worlds.masks.forEach((mask, world) => {
-    if ((mask >> place) & 1) total += worlds.weights[world];
+    if (mask & wanted) total += worlds.weights[world];
   });
   return total;
 }

@@ -17,7 +17,7 @@
  */
 import { compareText } from "../measure/gauges-numbers.js";
 import { missing, repairRequires } from "./abilities.js";
-import { blame, blamedTable, inBlamed, shareOf } from "./blame.js";
+import { blame, blamedTable, inBlamed, shareOf, shareOfAny } from "./blame.js";
 import { confirmation, relevantCauses, reportingSymptoms } from "./diagnosis.js";
 import { networkOf } from "./findings.js";
 import { indexNetwork } from "./network.js";
@@ -31,9 +31,11 @@ const LEAST_LIKELY = 0.01;
 const MOST_CAUSES = 12;
 const MOST_LOOKED_AT = 20;
 const FEW_CAUSES = 8;
-const CLOSE = 0.15;
+const CLOSE = 0.2;
 const TRIED_FROM = 1 / 3;
+const DENIED = 0.5;
 const TROUBLE = 1;
+const QUARTER = 0.25;
 const PAYS = 1e-9;
 
 /** @typedef {{sure: number, excluded: number}} Gates the numbers of the two gates on buying */
@@ -202,11 +204,17 @@ class CasePlan {
       workshop: masks.map((mask) =>
         bills.reduce((price, bill, place) => price + ((mask >> place) & 1 ? bill : 0), unresolved),
       ),
-      putsRight: this.entries.map((one) =>
-        this.entries.reduce((mask, other, place) => (putsRight(one, other) ? mask | (1 << place) : mask), 0),
-      ),
+      putsRight: this.entries.map((one) => this.mends(one)),
       buying,
     };
+  }
+
+  /**
+   * Return, as a mask, the causes looked at that the repair of one puts right.
+   * @param {Cause} one
+   */
+  mends(one) {
+    return this.entries.reduce((mask, other, place) => (putsRight(one, other) ? mask | (1 << place) : mask), 0);
   }
 
   /**
@@ -270,9 +278,9 @@ class CasePlan {
   }
 
   /**
-   * Tell whether a repair can be made and its own check has not spoken against it. A part may
-   * still be bought then once its cause is more likely than not. One made already is not made
-   * again, unless a check has confirmed its cause since.
+   * Tell whether a repair can be made and its own check has not spoken against it, as the best
+   * result does. A part may still be bought then once its cause is more likely than not. One made
+   * already is not made again, unless a check has confirmed its cause since.
    * @param {Cause} cause
    * @param {string} name
    * @param {number} atLeast
@@ -283,8 +291,8 @@ class CasePlan {
     const madeAlready = findings.repairs[name];
     if (madeAlready && (madeAlready !== "same" || !confirmation(this.diagnosis, cause))) return false;
     if (missing(findings.abilities, repairRequires(cause))) return false;
-    const made = cause.confirmed_by.some(({ check }) => findings.results[check]);
-    return (cause.repair.part !== null && sure) || !made || confirmation(this.diagnosis, cause) !== null;
+    const isDenied = cause.confirmed_by.some(({ check }) => (findings.results[check]?.[0] ?? 0) >= DENIED);
+    return (cause.repair.part !== null && sure) || !isDenied || confirmation(this.diagnosis, cause) !== null;
   }
 
   /** Return, by world, whether the supply alone makes the complaints: 1 or 0. */
@@ -318,18 +326,22 @@ export function plan(diagnosis, gates) {
   const found = choose(shared.situation(checks, buying), 0);
   const values = checkValues(found);
   const buyingNow = found.ecrRepairsOnly;
-  const priced = inOrder(
-    asked.map(({ offer, answers }, place) => ({
-      offer,
-      saving: buyingNow - values[offer.check],
-      settles: shared.settles(checks[place]),
-      answers,
-    })),
-    Math.max(PAYS, buyingNow - found.value * (1 + CLOSE)),
-  );
+  const priced = asked.map(({ offer, answers }, place) => ({
+    offer,
+    saving: buyingNow - values[offer.check],
+    settles: shared.settles(checks[place]),
+    answers,
+  }));
+  const least = leastSaving(found, priced);
+  inOrder(priced, least);
   return {
     causes: shared.worlds.causes,
-    step: stepOf(shared, found, priced, gates),
+    step: stepOf(
+      shared,
+      found,
+      priced.filter(({ saving }) => saving >= least),
+      gates,
+    ),
     priced,
     buyingNow,
     workshop: found.values[found.values.length - 1].value,
@@ -349,6 +361,16 @@ function perCost(settles, cost) {
 }
 
 /**
+ * Return what a check saves at least to be as good as the best one.
+ * @param {Plan} found
+ * @param {PricedCheck[]} priced
+ */
+function leastSaving({ ecrRepairsOnly, value }, priced) {
+  const most = Math.max(0, ...priced.map(({ saving }) => saving));
+  return Math.max(PAYS, ecrRepairsOnly - value * (1 + CLOSE), QUARTER * most);
+}
+
+/**
  * Sort checks that cost as good as least by what they settle for their cost, the others by saving;
  * `least` is the saving of the last that is as good as the best.
  * @param {PricedCheck[]} priced
@@ -357,7 +379,7 @@ function perCost(settles, cost) {
 function inOrder(priced, least) {
   const ratio = (/** @type {PricedCheck} */ { saving, settles, offer }) =>
     saving < least ? 0 : perCost(settles, offer.cost);
-  return priced.sort(
+  priced.sort(
     (a, b) =>
       Number(a.saving < least) - Number(b.saving < least) ||
       ratio(b) - ratio(a) ||
@@ -371,25 +393,31 @@ function inOrder(priced, least) {
  * what settles most for its cost; planning.py says why.
  * @param {CasePlan} shared
  * @param {Plan} found
- * @param {PricedCheck[]} priced
+ * @param {PricedCheck[]} checks those as good as the best, in order
  * @param {Gates} gates
  * @returns {Planning["step"]}
  */
-function stepOf(shared, { action, value, values, ecrRepairsOnly }, priced, { sure }) {
+function stepOf(shared, { action, value, values }, [check], { sure }) {
   const tries = values.filter(({ kind }) => kind === "repair").map((one) => tryOf(shared, one));
   const most = value * (1 + CLOSE);
-  const confirmed = tries.filter((one) => one.confirmed && one.posterior >= (one.bought ? sure : TRIED_FROM));
+  const confirmed = tries.filter(
+    (one) =>
+      one.confirmed &&
+      one.posterior >= (one.bought ? sure : TRIED_FROM) &&
+      (one.inVain <= CLOSE * value || one.value <= most),
+  );
   confirmed.sort(
     (a, b) =>
       Number(a.bought) - Number(b.bought) || rounded(b.posterior) - rounded(a.posterior) || compareText(a.id, b.id),
   );
   if (confirmed[0]) return { kind: "repair", id: confirmed[0].id };
   if (action === null || action.kind === "workshop") return { kind: "workshop", id: "" };
-  const least = Math.max(PAYS, ecrRepairsOnly - most);
-  const check = priced.slice(0, 1).find(({ saving }) => saving >= least);
   const best = check ? perCost(check.settles, check.offer.cost) : 0;
+  // It needs no look where nothing is bought, two in three are right, and nothing is cheaper.
+  const isPlain = (/** @type {ReturnType<typeof tryOf>} */ { id, bought, share }) =>
+    action.kind === "repair" && action.id === id && !bought && share >= 1 - TRIED_FROM;
   const better = tries.filter(
-    (one) => one.value <= most && one.share >= (one.bought ? sure : TRIED_FROM) && one.ratio > best,
+    (one) => one.value <= most && one.share >= (one.bought ? sure : TRIED_FROM) && (one.ratio > best || isPlain(one)),
   );
   better.sort((a, b) => b.ratio - a.ratio || compareText(a.id, b.id));
   if (better[0]) return { kind: "repair", id: better[0].id };
@@ -401,17 +429,20 @@ function stepOf(shared, { action, value, values, ecrRepairsOnly }, priced, { sur
  * @param {CasePlan} shared
  * @param {ActionValue} priced
  */
-function tryOf({ diagnosis, blamed, worlds, entries }, { id, value }) {
+function tryOf(shared, { id, value }) {
+  const { diagnosis, blamed, worlds, entries } = shared;
   const place = worlds.causes.indexOf(id);
   const cost = repairCost(entries[place], hourValue(diagnosis.knowledge, diagnosis.car));
-  const posterior = diagnosis.posteriors[id];
-  const share = shareOf(blamed, place);
+  // The same part puts others right too: a dead cell or a worn one, it is one battery.
+  const share = shareOfAny(blamed, shared.mends(entries[place]));
+  const posterior = Math.max(diagnosis.posteriors[id], share);
   return {
     id,
     value,
     bought: entries[place].repair.part !== null,
     posterior,
     confirmed: confirmation(diagnosis, entries[place]) !== null,
+    inVain: (1 - posterior) * cost,
     share,
     ratio: perCost(share, cost),
   };
