@@ -70,7 +70,7 @@ export function otherChecks(app, advice, shown) {
   const hasRows = rows.length + kept.length > 0;
   return folded(
     "others",
-    "Do or enter another check",
+    "Another check",
     hasRows ? el("ul", { class: "said-list" }, [...rows, ...kept]) : null,
     anyCheck(app),
   );
