@@ -13,6 +13,7 @@
 
 import { checkRequires, missing, repairRequires } from "../engine/abilities.js";
 import { find, networkOf } from "../engine/findings.js";
+import { readsCodes } from "../engine/one-look.js";
 import { checkCost, hourValue, middlePrice, Offers, putsRight, workshopBill } from "../engine/pricing.js";
 import { triage } from "../engine/triage.js";
 import { chanceOf } from "./chance.js";
@@ -51,6 +52,7 @@ const PUT_RIGHT = 1e-12;
  * @typedef {object} Made
  * @property {Move} move
  * @property {string | null} level
+ * @property {Record<string, string>} answered what a list of codes says of every family it could name
  * @property {boolean} mended
  * @property {"" | "pointless" | "unsafe" | "in-vain"} mark
  * @property {Because | null} because why an unsafe step is forbidden
@@ -221,7 +223,14 @@ function causeOf(knowledge, name) {
  * @returns {Play}
  */
 function noted(play, step, took = {}) {
-  const made = { level: null, mended: false, because: null, mark: /** @type {Made["mark"]} */ (""), ...step };
+  const made = {
+    level: null,
+    answered: {},
+    mended: false,
+    because: null,
+    mark: /** @type {Made["mark"]} */ (""),
+    ...step,
+  };
   const bill = { ...play.bill };
   for (const [name, amount] of Object.entries(took)) bill[/** @type {"money"} */ (name)] += amount;
   if (made.mark === "pointless") bill.pointless += 1;
@@ -239,6 +248,7 @@ function makeCheck(knowledge, play, move, isRepeat) {
   const check = knowledge.checks[move.id];
   const level = resultOf(knowledge, play.car, play.present, move.id);
   const found = check.levels.find(({ id }) => id === level);
+  const answered = answeredBy(knowledge, play, move.id);
   const isIdle = isRepeat || !bearsOn(knowledge, causesOf(knowledge, play.car.complaint), move.id);
   const took = {
     money: check.money,
@@ -249,12 +259,28 @@ function makeCheck(knowledge, play, move, isRepeat) {
   const again = move.id in play.outcomes ? [...new Set([...play.again, move.id])] : play.again;
   const ended = found?.ends ?? [];
   const known = {
-    ...noted(play, { move, level, mark: isIdle ? "pointless" : "" }, took),
+    ...noted(play, { move, level, answered, mark: isIdle ? "pointless" : "" }, took),
     outcomes: { ...play.outcomes, [move.id]: level },
     again: again.filter((name) => !found?.resets?.includes(name)),
   };
-  const next = ended.length > 0 ? putRight(knowledge, known, ended) : known;
+  const put = ended.length > 0 ? putRight(knowledge, known, ended) : known;
+  const next = { ...put, outcomes: { ...put.outcomes, ...answered } };
   return settled(clear(next, [...ended, ...(found?.mends ?? [])]));
+}
+
+/**
+ * @param {Knowledge} knowledge
+ * @param {Play} play
+ * @param {string} reading
+ * @returns {Record<string, string>}
+ */
+function answeredBy(knowledge, { car, present }, reading) {
+  const asked = Object.entries(knowledge.checks).filter(
+    ([, check]) => readsCodes(check) && check.needs?.some((need) => need.check === reading),
+  );
+  return Object.fromEntries(
+    asked.map(([name, { levels }]) => [name, levels[trueLevel(knowledge, car, present, name)].id]),
+  );
 }
 
 /**

@@ -73,7 +73,7 @@ export function levelLabel(knowledge, check, level) {
  * @param {Made} step
  * @param {boolean} isLast whether the trouble ended with it
  */
-export function stepWords({ knowledge, words }, { move, level, mark, because }, isLast) {
+export function stepWords({ knowledge, words }, { move, level, answered, mark, because }, isLast) {
   const isCheck = move.kind === "check";
   if (mark === "unsafe") {
     const step = isCheck ? knowledge.checks[move.id].title : causeOf(knowledge, move.id).title;
@@ -89,7 +89,11 @@ export function stepWords({ knowledge, words }, { move, level, mark, because }, 
   const check = knowledge.checks[move.id].title;
   const label = lowerFirst(levelLabel(knowledge, move.id, level));
   if (isLast) return sayOf(words, "exercise-ended", { check, level: label });
-  return sayOf(words, "exercise-did-check", { check, level: label });
+  const did = sayOf(words, "exercise-did-check", { check, level: label });
+  const named = Object.entries(answered)
+    .map(([name, id]) => knowledge.checks[name].levels.find((one) => one.id === id && one.codes))
+    .flatMap((found) => (found ? [found.label] : []));
+  return named.length > 0 ? `${did} ${sayOf(words, "exercise-codes-named", { families: named.join("; ") })}` : did;
 }
 
 /**
