@@ -27,6 +27,7 @@ from tests.browser.phone import (
     open_repair,
     read_voltage,
 )
+from tests.sweeps import SWEEP, drawn
 
 AXE = Axe()
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
@@ -81,8 +82,11 @@ def set_text(page, percent):
     page.evaluate("(size) => { document.documentElement.style.fontSize = size; }", percent)
 
 
-def judge(page, rules=WCAG):
-    """Return everything that stands in somebody's way here, by the rule it breaks."""
+def judge(page, rules=WCAG, *, magnified=False):
+    """Return everything that stands in somebody's way here, by the rule it breaks.
+
+    With `magnified`, the rules are judged at 320 px and at 200 % text too.
+    """
     found = {}
     for scheme in SCHEMES:
         page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
@@ -90,12 +94,16 @@ def judge(page, rules=WCAG):
     found["small targets"] = page.evaluate(TOO_SMALL)
     page.set_viewport_size(NARROW)
     found["wide at 320"] = page.evaluate(TOO_WIDE)
+    if magnified:
+        found["axe at 320"] = violations(page, rules)
     page.set_viewport_size({"width": 1280, "height": 800})
     set_text(page, "200%")
     found["wide at 200 %"] = page.evaluate(TOO_WIDE)
     found["cut off at 200 %"] = page.evaluate(CUT_OFF)
     page.set_viewport_size({"width": 360, "height": 740})
     found["wide on a phone at 200 %"] = page.evaluate(TOO_WIDE)
+    if magnified:
+        found["axe at 200 %"] = violations(page, rules)
     set_text(page, "")
     return {rule: rows for rule, rows in found.items() if rows}
 
@@ -105,6 +113,14 @@ def test_every_kind_of_page_stands_in_nobodys_way(phone, site_url, address):
     phone.goto(site_url + address)
     phone.wait_for_load_state("networkidle")
     assert judge(phone) == {}
+
+
+@SWEEP
+def test_pages_obey_the_rules_narrow_and_magnified(phone, site_url, share):
+    for address in drawn(PAGES, share):
+        phone.goto(site_url + address)
+        phone.wait_for_load_state("networkidle")
+        assert judge(phone, magnified=True) == {}, address
 
 
 # -- every state of the checker ------------------------------------------------------------

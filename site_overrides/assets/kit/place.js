@@ -158,5 +158,7 @@ export function moveFocus($root, selector) {
   const $target = $root.querySelector(selector) ?? $root.querySelector("[data-main-heading]");
   if (!($target instanceof HTMLElement)) return;
   $target.focus({ preventScroll: true });
-  $target.scrollIntoView({ block: "start" });
+  // What stands over a main heading, such as what to do now, is read before it.
+  const $top = $target.matches("[data-main-heading]") ? $target.closest(".check-card__head, .say, .card") : null;
+  ($top ?? $target).scrollIntoView({ block: "start" });
 }
