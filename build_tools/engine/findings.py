@@ -7,6 +7,7 @@ data, never guessed. It infers nothing.
 
 from __future__ import annotations
 
+import math
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
@@ -26,13 +27,13 @@ from build_tools.measure.gauges_documents import gauge_document, scales_of
 from build_tools.measure.gauges_numbers import ReadingRefused
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from build_tools.engine.cases import CarCase
     from build_tools.engine.mended import SetAside
     from build_tools.engine.network import Network, NetworkFinding
     from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import Check
+    from build_tools.knowledge.entries import Check, Level
     from build_tools.measure.gauges import Interpretation
 
 MOST_TIMES: Final = 20.0
@@ -115,7 +116,7 @@ def find(catalogue: Catalogue, network: Network, case: CarCase) -> Findings:
     over = () if settled is None else checks_shifted_by(catalogue, network, settled)
     now = case if settled is None else replace(case, symptoms=())
     results_now = {name: one for name, one in results.items() if name not in over}
-    stop_now = _stop_now(catalogue, now, answers, results_now)
+    stop_now = _stop_now(catalogue, now, answers, results_now, scales)
     return Findings(
         answers=answers,
         odds=odds,
@@ -287,6 +288,7 @@ def _stop_now(
     case: CarCase,
     answers: Mapping[str, str],
     results: Mapping[str, tuple[float, ...]],
+    scales: Scales,
 ) -> tuple[StopNow, ...]:
     """Gather the lines that symptoms, answers and reached levels call for, in vocabulary order."""
     reasons: dict[str, list[dict[str, Any]]] = {}
@@ -300,15 +302,35 @@ def _stop_now(
                 because = {"kind": "answer", "context": name, "answer": answer}
                 reasons.setdefault(line, []).append(because)
     for name, weights in results.items():
-        levels = catalogue.checks[name].levels
-        for place, level in enumerate(levels):
-            worse = (one for one in range(place + 1, len(levels)) if levels[one].stop_now)
-            own = sum(weights[place : next(worse, len(levels))])
-            # Half of the weight at this level or a worse one: better stopped once too often.
-            # A worse level with lines of its own speaks for itself.
-            if level.stop_now and own > 0 and sum(weights[place:]) >= REACHED:
-                for line in level.stop_now:
-                    because = {"kind": "level", "check": name, "level": level.id}
-                    reasons.setdefault(line, []).append(because)
+        degrees = _degrees(case, name, scales)
+        for place, level in enumerate(catalogue.checks[name].levels):
+            for line in _called_for(catalogue.checks[name].levels, weights, place, degrees):
+                because = {"kind": "level", "check": name, "level": level.id}
+                reasons.setdefault(line, []).append(because)
     lines = catalogue.vocabulary.stop_lines
     return tuple(StopNow(line, tuple(reasons[line])) for line in lines if line in reasons)
+
+
+def _called_for(
+    levels: Sequence[Level], weights: tuple[float, ...], place: int, degrees: float
+) -> tuple[str, ...]:
+    """Return the stop lines of a level where half of the weight lies at it or at a worse one.
+
+    Better stopped once too often. A worse level with lines of its own speaks for itself.
+    """
+    if sum(weights[place:]) < REACHED:
+        return ()
+    worse = (one for one in range(place + 1, len(levels)) if levels[one].stop_now)
+    lines = levels[place].stop_now if sum(weights[place : next(worse, len(levels))]) > 0 else ()
+    cold = levels[place].stop_colder
+    return (*lines, cold.line) if cold and degrees < cold.than else lines
+
+
+def _degrees(case: CarCase, check: str, scales: Scales) -> float:
+    """Return how cold it was at a reading, in degC; without a word of it, no cold at all."""
+    told = {**case.context, **case.readings.get(check, {})}
+    try:
+        value, question = read_condition("temperature", told.get("temperature"), scales)
+    except ReadingRefused:
+        return math.inf
+    return value if isinstance(value, float) and question is None else math.inf

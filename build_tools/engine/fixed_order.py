@@ -69,9 +69,8 @@ def may_repair(
         if share <= 0 or not buying.possible[cause]:
             continue
         if buying.bought[cause] and not confirmed[cause]:
-            helped = _helped(tables, left, cause)
-            in_vain = (total - helped) * tables.costs[cause]
-            if helped < buying.sure * total and in_vain > helped * buying.finding_out[cause]:
+            in_vain = (total - share) * tables.costs[cause]
+            if share < buying.sure * total and in_vain > share * buying.finding_out[cause]:
                 continue
         if buying.waits[cause]:
             proven = confirmed[cause] > 0 or not buying.confirmable[cause]
@@ -79,17 +78,6 @@ def may_repair(
                 continue
         found.append(cause)
     return found
-
-
-def _helped(tables: PlanTables, left: Left, cause: int) -> float:
-    """Return the weight of the worlds in which a repair puts something right."""
-    if len(tables.alike[cause]) == 1:
-        return left.shares[cause]
-    helped = 0.0
-    for world, target in enumerate(tables.moved[cause]):
-        if target != world:
-            helped += left.weights[world]
-    return helped
 
 
 def _supply_excluded(buying: Buying, left: Left) -> bool:

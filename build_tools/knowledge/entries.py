@@ -206,6 +206,15 @@ class Step:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ColdStop:
+    """A stop line that a level calls for only where it is colder than this, in degC."""
+
+    line: str
+    than: float
+    source: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Level:
     """One outcome of a check.
 
@@ -224,6 +233,7 @@ class Level:
     bands: tuple[str, ...]
     proves: bool
     stop_now: tuple[str, ...]
+    stop_colder: ColdStop | None = None
     takes_away: tuple[str, ...] = ()
     shows: tuple[str, ...] = ()
     allows: tuple[str, ...] = ()

@@ -79,6 +79,7 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
         (("gauge",), "gauge"),
         (("conditions", "*"), "context"),
         (("levels", "*", "stop_now", "*"), "stop_lines"),
+        (("levels", "*", "stop_colder", "line"), "stop_lines"),
         (("levels", "*", "takes_away", "*"), "abilities"),
         (("levels", "*", "shows", "*"), "abilities"),
         (("levels", "*", "allows", "*"), "abilities"),

@@ -322,10 +322,32 @@ function stopNow(knowledge, car, answers, results) {
       if (!own.some((weight) => weight > 0) || sumFrom(weights, place) < REACHED) return;
       for (const line of level.stop_now ?? []) add(line, { kind: "level", check, level: level.id });
     });
+    for (const [place, { id, stop_colder: cold }] of levels.entries()) {
+      if (!cold || sumFrom(weights, place) < REACHED || degrees(knowledge, car, check) >= cold.than) continue;
+      add(cold.line, { kind: "level", check, level: id });
+    }
   }
   return Object.keys(knowledge.stop_lines)
     .filter((line) => reasons.has(line))
     .map((line) => ({ id: line, because: reasons.get(line) ?? [] }));
+}
+
+/**
+ * Return how cold it was at a reading, in degC; without a word of it, no cold at all.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {string} check
+ * @returns {number}
+ */
+function degrees(knowledge, car, check) {
+  const told = { ...car.context, ...car.readings?.[check] };
+  try {
+    const { value, question } = readCondition("temperature", told.temperature, knowledge);
+    return typeof value === "number" && !question ? value : Infinity;
+  } catch (error) {
+    if (!(error instanceof ReadingRefused)) throw error;
+    return Infinity;
+  }
 }
 
 /**

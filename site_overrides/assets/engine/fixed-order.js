@@ -38,8 +38,7 @@ const PAYS = 1e-9;
  * @param {boolean} supplyFirst
  * @returns {number[]}
  */
-function mayRepair(tables, left, confirmed, supplyFirst) {
-  const { buying, causesById, costs } = tables;
+function mayRepair({ buying, causesById, costs }, left, confirmed, supplyFirst) {
   const { shares, total } = left;
   if (!buying) return causesById.filter((cause) => shares[cause] > 0);
   const held = supplyFirst && !supplyExcluded(buying, left);
@@ -47,30 +46,13 @@ function mayRepair(tables, left, confirmed, supplyFirst) {
     const share = shares[cause];
     if (share <= 0 || !buying.possible[cause]) return false;
     if (buying.bought[cause] && !confirmed[cause]) {
-      const useful = helped(tables, left, cause);
-      const inVain = (total - useful) * costs[cause];
-      if (useful < buying.sure * total && inVain > useful * buying.findingOut[cause]) return false;
+      const inVain = (total - share) * costs[cause];
+      if (share < buying.sure * total && inVain > share * buying.findingOut[cause]) return false;
     }
     if (!buying.waits[cause]) return true;
     if (buying.onSupply[cause]) return confirmed[cause] > 0 || !buying.confirmable[cause];
     return !held;
   });
-}
-
-/**
- * Return the weight of the worlds in which a repair puts something right.
- *
- * @param {PlanTables} tables
- * @param {Left} left
- * @param {number} cause
- */
-function helped({ alike, moved }, { shares, weights }, cause) {
-  if (alike[cause].length === 1) return shares[cause];
-  let total = 0;
-  moved[cause].forEach((target, world) => {
-    if (target !== world) total += weights[world];
-  });
-  return total;
 }
 
 /**

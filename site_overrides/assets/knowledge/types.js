@@ -71,6 +71,7 @@
  * @property {string[]} [bands]
  * @property {boolean} [proves]
  * @property {string[]} [stop_now]
+ * @property {{line: string, than: number}} [stop_colder] called for only below these degrees Celsius
  * @property {string[]} [takes_away]
  * @property {string[]} [shows]
  * @property {string[]} [allows]
