@@ -153,9 +153,10 @@ def test_try_plays_a_case_step_by_step():
     ended = run("try", "clicks-and-full", "--root", BASE)
     assert ended.returncode == 0
     steps = [line for line in ended.stdout.splitlines() if line[:1].isdigit()]
+    beside = " (the advice was another check)"
     assert steps == [
         "0. Before any result",
-        "1. After: measure the volts, 12.7 V (meter good, warmth 20 degC)",
+        "1. After: measure the volts, 12.7 V (meter good, warmth 20 degC)" + beside,
         "2. After: listen while cranking, it clicks",
     ]
     assert "Now: Have the starter replaced" in ended.stdout
