@@ -27,6 +27,7 @@ from tests.browser.phone import (
     open_repair,
     read_voltage,
 )
+from tests.browser.test_keeping import FILL
 from tests.sweeps import SWEEP, drawn
 
 AXE = Axe()
@@ -200,6 +201,7 @@ def link_older(page, site_url):
     open_link(page, site_url, f"#s={FLAT}")
     open_link(page, site_url, link({**SENT, "symptoms": [FLAT, "a-symptom-of-old"]}, "0" * 12))
     expect(page.locator("#link-changes")).to_be_visible()
+    page.evaluate(FILL)
     page.get_by_role("button", name="Use it here").tap()
     expect(page.locator("#replace-title")).to_be_focused()
 
