@@ -32,7 +32,7 @@ _LEFT_OUT = re.compile(
 # What is needed beside a car, and so kept unasked: the pages that ask and measure, and how to
 # measure. The checker holds the steps of every check. What these pages load comes with them.
 _UNASKED = re.compile(
-    r"(?:(?:checker|cases|readings|readiness|stay-safe|offline|symptoms|checks/measure-(?:resting|cranking|charging|drop|parasitic)-[^/]+)/)?index\.html"
+    r"(?:(?:checker|cases|readings|readiness|stay-safe|offline|symptoms|checks/measure-(?:resting|cranking|charging)-[^/]+)/)?index\.html"
     r"|app\.webmanifest|assets/drawings/.*\.svg|assets/icons/(?:icon\.svg|icon-192\.png)"
 )
 _LOADS = re.compile(

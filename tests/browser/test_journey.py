@@ -107,7 +107,6 @@ def test_journey_from_words_to_changed_advice(new_context, served, line):
         "Changed: Try to twist the battery clamps: turns by hand"
     )
     page.get_by_role("button", name="Use it here").tap()
-    page.get_by_role("button", name="Replace it").tap()
     expect(standing(page)).to_be_visible()
     assert bars(page) == bars(other)
     assert (heard, heard_there) == ([], [])

@@ -386,7 +386,7 @@ def sixty_addresses(built_site):
     edition = describe_edition(built_site)
     kept = [name for name in edition["files"] if name.endswith("/")][:12]
     others = [name for name in edition["rest"] if name.endswith("/")]
-    rest = others[:: len(others) // 10][:10]
+    rest = others[:: len(others) // 20][: 22 - len(kept)]
     unknown = [f"no/such/{word}/" for word in ("a", "b", "index", "a.b")]
     unknown += ["no-such-page/", "checker/no/", "checks/zzz/", "symptoms/zzz/"]
     return kept, rest, unknown
