@@ -38,9 +38,9 @@ import { keptTone, toneFields } from "./reply-view.js";
 /** @typedef {{text: string, understood: Understood | null, offers: Offer[], base: Case}} Round */
 /** @typedef {{knowledge: Knowledge, index: SearchIndex, words: any, book: LinkBook}} Tools */
 
-/** @param {string} name */
-async function fetched(name) {
-  const answer = await fetch(new URL(`../../data/${name}`, import.meta.url));
+/** @param {URL} address spelled out where it is used, so that the build can add the file's digest */
+async function fetched(address) {
+  const answer = await fetch(address);
   if (!answer.ok) throw new Error(`the server answered ${answer.status}`);
   return answer.json();
 }
@@ -49,8 +49,8 @@ async function fetched(name) {
 async function fetchTools() {
   const [knowledge, texts, words, book] = await Promise.all([
     loadKnowledge(new URL("../../data/checker.json", import.meta.url)),
-    fetched("search.json"),
-    fetched("answer.json"),
+    fetched(new URL("../../data/search.json", import.meta.url)),
+    fetched(new URL("../../data/answer.json", import.meta.url)),
     linkBook(),
   ]);
   await completeKnowledge(knowledge, new URL("../../data/checker-later.json", import.meta.url));
