@@ -42,6 +42,7 @@ _LEFT_OUT_WHEN_EMPTY: Final = {
     "ends",
     "sets",
     "codes",
+    "stop_colder",
 }
 # What is published of each class, in the order of the published document; the rest of an entry
 # is for pages. A class that is not named is published whole.
