@@ -302,9 +302,11 @@ def _stop_now(
                 because = {"kind": "answer", "context": name, "answer": answer}
                 reasons.setdefault(line, []).append(because)
     for name, weights in results.items():
-        degrees = _degrees(case, name, scales)
-        for place, level in enumerate(catalogue.checks[name].levels):
-            for line in _called_for(catalogue.checks[name].levels, weights, place, degrees):
+        levels = catalogue.checks[name].levels
+        is_judged_by_cold = any(level.stop_colder for level in levels)
+        degrees = _degrees(case, name, scales) if is_judged_by_cold else math.inf
+        for place, level in enumerate(levels):
+            for line in _called_for(levels, weights, place, degrees):
                 because = {"kind": "level", "check": name, "level": level.id}
                 reasons.setdefault(line, []).append(because)
     lines = catalogue.vocabulary.stop_lines

@@ -242,6 +242,11 @@ class Level:
     ends: tuple[str, ...] = ()
     codes: tuple[str, ...] = ()
 
+    @property
+    def may_stop(self) -> tuple[str, ...]:
+        """Return every stop line it can call for, in the cold too."""
+        return (*self.stop_now, self.stop_colder.line) if self.stop_colder else self.stop_now
+
 
 @dataclass(frozen=True, kw_only=True)
 class Shift:

@@ -35,13 +35,7 @@ def check_stop_lines_raised(judged: Judged) -> Iterator[Told]:
     catalogue = judged.catalogue
     raising = [
         *(one.stop_now for one in catalogue.symptoms.values()),
-        *(level.stop_now for one in catalogue.checks.values() for level in one.levels),
-        *(
-            (level.stop_colder.line,)
-            for one in catalogue.checks.values()
-            for level in one.levels
-            if level.stop_colder
-        ),
+        *(level.may_stop for one in catalogue.checks.values() for level in one.levels),
         *(option.stop_now for one in catalogue.contexts.values() for option in one.options),
     ]
     raised = {line for lines in raising for line in lines}

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any, Final
 from build_tools.engine.cases import CarCase, read_case
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.noisy_max import ContradictoryEvidence, FrontierTooWide
+from build_tools.knowledge.schema_check import key_order
 from build_tools.lint.rules_advice import out_of_place
 from build_tools.reports.advice_rows import advice_row
 
@@ -24,10 +25,6 @@ if TYPE_CHECKING:
     from build_tools.knowledge.catalogue import Catalogue
 
 _BESIDE: Final = {"kind", "id", "title", "status", "reviewed", "story", "closed"}
-_ORDER: Final = (
-    "symptoms", "absent", "past", "context", "readings", "outcomes", "tools", "not_possible",
-    "mended", "helped", "again",
-)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -98,7 +95,11 @@ def worked_case(
         "# Tell it as of an invented car: no name, no place, nothing of the real message.",
         "story: |",
         "  An invented car. Tell what happened in one to four sentences.",
-        *(f"{key}: {json.dumps(told[key], ensure_ascii=False)}" for key in _ORDER if told.get(key)),
+        *(
+            f"{key}: {json.dumps(told[key], ensure_ascii=False)}"
+            for key in key_order("case")
+            if told.get(key)
+        ),
         "# What it turned out to be. Say what a careful practitioner would do first, and never.",
         "expect:",
         *(f"  {line}" for line in _expected(catalogue, closed)),

@@ -121,7 +121,7 @@ def _cold(press: Press, cold: ColdStop) -> View:
     """Return a stop line that holds in the cold, and below which temperature."""
     (line,) = press.stop_lines((cold.line,))
     below = f"{cold.than * 1.8 + 32:.0f} °F ({cold.than:g} °C)"
-    return {"text": line["text"], "why": line["why"], "below": below}
+    return {**line, "below": below, "mark": press.mark(cold.source)}
 
 
 def _proves(check: Check, level: Level) -> str:

@@ -319,13 +319,12 @@ function stopNow(knowledge, car, answers, results) {
       const own = worse < 0 ? weights.slice(place) : weights.slice(place, worse);
       // Half of the weight at this level or a worse one: better stopped once too often.
       // A worse level with lines of its own speaks for itself.
-      if (!own.some((weight) => weight > 0) || sumFrom(weights, place) < REACHED) return;
-      for (const line of level.stop_now ?? []) add(line, { kind: "level", check, level: level.id });
+      if (sumFrom(weights, place) < REACHED) return;
+      const { id, stop_now: lines = [], stop_colder: cold } = level;
+      const isCold = cold !== undefined && degrees(knowledge, car, check) < cold.than;
+      const called = [...(own.some((weight) => weight > 0) ? lines : []), ...(isCold ? [cold.line] : [])];
+      for (const line of called) add(line, { kind: "level", check, level: id });
     });
-    for (const [place, { id, stop_colder: cold }] of levels.entries()) {
-      if (!cold || sumFrom(weights, place) < REACHED || degrees(knowledge, car, check) >= cold.than) continue;
-      add(cold.line, { kind: "level", check, level: id });
-    }
   }
   return Object.keys(knowledge.stop_lines)
     .filter((line) => reasons.has(line))

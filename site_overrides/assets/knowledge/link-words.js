@@ -3,6 +3,7 @@
  *
  * @import { LinkWords } from "../case/case-link.js"
  */
+import { fetchedJson } from "../kit/fetched-json.js";
 
 /** @typedef {string | {retired: string}} Former what took the place of an id, or why it went */
 /** @typedef {LinkWords & {redirects: Record<string, Former>}} LinkBook */
@@ -15,12 +16,7 @@ let fetching = null;
  * @returns {Promise<LinkBook>}
  */
 export function linkBook() {
-  fetching ??= fetch(new URL("../data/link-words.json", import.meta.url))
-    .then((answer) => {
-      if (!answer.ok) throw new Error(`the server answered ${answer.status}`);
-      return answer.json();
-    })
-    .then(bookFrom);
+  fetching ??= fetchedJson(new URL("../data/link-words.json", import.meta.url)).then(bookFrom);
   fetching.catch(() => {
     fetching = null;
   });

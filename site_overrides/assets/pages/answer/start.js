@@ -25,6 +25,7 @@ import { freshId } from "../../case/sheet.js";
 import { copyText } from "../../kit/copy-text.js";
 import { button, el, need } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
+import { fetchedJson } from "../../kit/fetched-json.js";
 import { ROOT } from "../../kit/marks.js";
 import { completeKnowledge, loadKnowledge } from "../../knowledge/knowledge.js";
 import { linkBook } from "../../knowledge/link-words.js";
@@ -38,19 +39,12 @@ import { keptTone, toneFields } from "./reply-view.js";
 /** @typedef {{text: string, understood: Understood | null, offers: Offer[], base: Case}} Round */
 /** @typedef {{knowledge: Knowledge, index: SearchIndex, words: any, book: LinkBook}} Tools */
 
-/** @param {URL} address spelled out where it is used, so that the build can add the file's digest */
-async function fetched(address) {
-  const answer = await fetch(address);
-  if (!answer.ok) throw new Error(`the server answered ${answer.status}`);
-  return answer.json();
-}
-
 /** @returns {Promise<Tools>} */
 async function fetchTools() {
   const [knowledge, texts, words, book] = await Promise.all([
     loadKnowledge(new URL("../../data/checker.json", import.meta.url)),
-    fetched(new URL("../../data/search.json", import.meta.url)),
-    fetched(new URL("../../data/answer.json", import.meta.url)),
+    fetchedJson(new URL("../../data/search.json", import.meta.url)),
+    fetchedJson(new URL("../../data/answer.json", import.meta.url)),
     linkBook(),
   ]);
   await completeKnowledge(knowledge, new URL("../../data/checker-later.json", import.meta.url));

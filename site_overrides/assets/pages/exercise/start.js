@@ -11,6 +11,7 @@ import { carIn, resultsIn } from "../../exercise/links.js";
 import { begin } from "../../exercise/play.js";
 import { el, need } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
+import { fetchedJson } from "../../kit/fetched-json.js";
 import { completeKnowledge, loadKnowledge } from "../../knowledge/knowledge.js";
 import { chooseView } from "./choose-view.js";
 import { classView } from "./class-view.js";
@@ -18,13 +19,12 @@ import { Work } from "./play-view.js";
 
 /** @returns {Promise<Tools>} */
 async function fetchTools() {
-  const [knowledge, answer] = await Promise.all([
+  const [knowledge, words] = await Promise.all([
     loadKnowledge(new URL("../../data/checker.json", import.meta.url)),
-    fetch(new URL("../../data/exercise.json", import.meta.url)),
+    fetchedJson(new URL("../../data/exercise.json", import.meta.url)),
   ]);
-  if (!answer.ok) throw new Error(`the server answered ${answer.status}`);
   await completeKnowledge(knowledge, new URL("../../data/checker-later.json", import.meta.url));
-  return { knowledge, words: await answer.json() };
+  return { knowledge, words };
 }
 
 /**
