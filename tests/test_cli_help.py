@@ -14,9 +14,9 @@ import click
 import pytest
 
 from build_tools.cli.main import COMMANDS, group, main
+from tests.shared_folder import project_copy
 
 PROJECT = Path(__file__).parents[1]
-PARTS = ("build_tools", "content", "site_overrides", "symptoms", "tests")
 # These take the whole project through a build, a server or every check.
 WHOLE = ("build", "serve", "all", "effect", "robust", "value")
 
@@ -45,12 +45,10 @@ def examples_in(text):
 @pytest.fixture(scope="module")
 def project(tmp_path_factory):
     """Copy the project into a repository of its own, so that examples may write."""
-    place = tmp_path_factory.mktemp("copy") / "project"
-    ignore = shutil.ignore_patterns("__pycache__", "node_modules", ".cache")
-    for part in PARTS:
-        shutil.copytree(PROJECT / part, place / part, ignore=ignore)
-    for name in ("mkdocs.yml", "pyproject.toml"):
-        shutil.copy(PROJECT / name, place)
+    place = project_copy(tmp_path_factory.mktemp("copy") / "project")
+    ignore = shutil.ignore_patterns("__pycache__", "node_modules")
+    shutil.copytree(PROJECT / "tests", place / "tests", ignore=ignore)
+    shutil.copy(PROJECT / "pyproject.toml", place)
     who = ("-c", "user.name=A Maintainer", "-c", "user.email=maintainer@example.org")
     for words in (["init", "-q"], ["add", "."], ["commit", "-q", "-m", "Begin"]):
         subprocess.run(["git", *who, *words], cwd=place, check=True, capture_output=True)

@@ -1,23 +1,16 @@
-"""Room 5: the key to an exercise: what the checker answers to what the sheet tells.
-
-All keys are worked out together and kept under a name made of everything they rest on, since a
-build would otherwise plan for every worked case each time.
-"""
+"""Room 5: the key to an exercise: what the checker answers to what the sheet tells."""
 
 from __future__ import annotations
 
-import hashlib
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.browser.embedded import browser_modules
 from build_tools.engine import words
 from build_tools.engine.cases import case_document, read_case
-from build_tools.engine.triage import triage
-from build_tools.knowledge import kept, markup
-from build_tools.knowledge.folders import KEPT
+from build_tools.knowledge import markup
 from build_tools.knowledge.link_words import link_document
-from build_tools.site.compile_json import compile_catalogue, to_text
+from build_tools.site.compile_json import compile_catalogue
+from build_tools.site.page_advice import advice_on
 
 if TYPE_CHECKING:
     from build_tools.engine.triage import Advice
@@ -25,9 +18,6 @@ if TYPE_CHECKING:
     from build_tools.knowledge.entries import Case
     from build_tools.site.page_press import Press, View
 
-_FOLDER: Final = KEPT.with_name("answers")
-_CODE: Final = Path(__file__).resolve().parents[1]
-_RESTS_ON: Final = ("engine", "measure", "knowledge", "browser")
 _LINKS: Final = "case/link-document"
 _CAUSES, _HELD = 3, 2
 # The knowledge last asked about, and its keys by case.
@@ -51,12 +41,7 @@ def answer_view(press: Press, case: Case) -> View:
 def _all_answers(press: Press) -> dict[str, Any]:
     if not _latest or _latest[0][0] is not press.catalogue:
         cases = [case for case in press.catalogue.cases.values() if case.is_exercise]
-        name = _state(press, cases)
-        found = kept.fetch(_FOLDER, name)
-        answers = found[0] if found else _make(press, cases)
-        if not found:
-            kept.keep(_FOLDER, name, answers, {})
-        _latest[:] = [(press.catalogue, answers)]
+        _latest[:] = [(press.catalogue, _make(press, cases))]
     return _latest[0][1]
 
 
@@ -71,19 +56,9 @@ def _make(press: Press, cases: list[Case]) -> dict[str, Any]:
     }
 
 
-def _state(press: Press, cases: list[Case]) -> str:
-    signs = hashlib.sha256(to_text(compile_catalogue(press.catalogue)).encode())
-    for room in _RESTS_ON:
-        for path in sorted((_CODE / room).glob("*.py")):
-            signs.update(path.read_bytes())
-    for case in cases:
-        signs.update(repr(case_document(case)).encode())
-    return signs.hexdigest()
-
-
 def _answer(press: Press, case: Case, knowledge: View) -> View:
     car, _ = read_case(case_document(case), press.catalogue)
-    advice = triage(press.catalogue, press.network, car)
+    advice = advice_on(press, car)
     return {
         "stop_now": [one["id"] for one in advice.stop_now],
         "supply": words.supply_words(advice.supply.state),

@@ -34,6 +34,7 @@ from build_tools.site import (  # noqa: E402
     checker_parts,
     compile_json,
     offline,
+    page_advice,
     page_parts,
     pages,
     qr,
@@ -197,6 +198,7 @@ def on_post_build(config: MkDocsConfig) -> None:
     """Write what needs the whole site: headers, joined scripts, the list for offline use."""
     folder = Path(config.site_dir)
     (folder / "_headers").write_text(security.headers_file(), "utf-8")
+    page_advice.keep_advice()
     if not _running["preview"]:
         bundles.write_bundles(folder)
         offline.write_edition(folder)

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.engine.cases import CarCase
+from build_tools.engine.cases import CarCase, case_document, read_case
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.triage import triage
 from build_tools.knowledge import reports
@@ -20,6 +20,7 @@ from build_tools.knowledge.entries import Cause
 from build_tools.knowledge.schema_check import published_schemas
 from build_tools.reports.robust import Noise, report_text, robust_report
 from build_tools.reports.value import POLICIES, Draws, value_report
+from build_tools.site import page_advice
 from build_tools.site.page_advice import WORDS, advice_state
 from build_tools.site.page_how_well import draw_costs, how_sure, value_fragment
 from build_tools.site.page_press import Press
@@ -113,6 +114,18 @@ def test_wording_a_symptom_moves_no_advice_and_a_number_does(tmp_path):
     assert state("checks/measure-volts.yml", "minutes: 3", "minutes: 4") != same
 
 
+def test_advice_of_a_former_build_is_the_one_asked_for_anew(tmp_path, monkeypatch):
+    monkeypatch.setattr(page_advice, "_FOLDER", tmp_path)
+    monkeypatch.setattr(page_advice, "_kept", {})
+    press = replace(PRESS, version="one")
+    asked = [page_advice.advice_for(press, name) for name in TINY.symptoms]
+    page_advice.keep_advice()
+    assert [one.name for one in tmp_path.iterdir()] == [advice_state(TINY)]
+    monkeypatch.setattr(page_advice, "_kept", {})
+    monkeypatch.setattr(page_advice, "triage", lambda *_: pytest.fail("planned again"))
+    assert [page_advice.advice_for(press, name) for name in TINY.symptoms] == asked
+
+
 def reworded(value, *, is_word=False):
     """Return part of a catalogue with all its words changed, titles too where they move nothing."""
     if isinstance(value, str):
@@ -135,8 +148,9 @@ def test_words_of_entries_move_no_advice():
     told = replace(shipped, **{kind: reworded(getattr(shipped, kind)) for kind in kinds})
     assert told.checks["twist-battery-clamps"].levels[0].label.endswith(" now")
     assert advice_state(told) == advice_state(shipped)
-    for symptom in ("flat-overnight", "rapid-clicks-no-crank", "red-charging-lamp"):
-        case = CarCase(symptoms=(symptom,))
+    cases = [CarCase(symptoms=(one,)) for one in ("flat-overnight", "red-charging-lamp")]
+    measured = [one for one in shipped.cases.values() if one.is_exercise and one.readings][:3]
+    for case in [*cases, *(read_case(case_document(one), shipped)[0] for one in measured)]:
         now = triage(told, network_from_catalogue(told), case)
         assert now == triage(shipped, network_from_catalogue(shipped), case)
 
