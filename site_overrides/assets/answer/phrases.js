@@ -9,7 +9,7 @@
 
 /** @typedef {{means: string, phrases: string[]}} PhraseItem */
 /** @typedef {{words: Set<string>, begin: string[], isOptional: boolean, isAny: boolean, isNumber: boolean}} Slot */
-/** @typedef {{kind: string, value: string, slots: Slot[]}} Phrase */
+/** @typedef {{kind: string, value: string, family: string, slots: Slot[]}} Phrase phrases of a family take words from each other */
 /** @typedef {{first: Map<string, Phrase[]>, numbers: Phrase[], any: Phrase[]}} PhraseBook */
 /** @typedef {{kind: string, value: string, from: number, to: number}} Met what was met, from a token to before another */
 
@@ -41,8 +41,9 @@ export function phraseBook(items) {
   const book = { first: new Map(), numbers: [], any: [] };
   for (const { means, phrases } of items) {
     const [kind = "", ...rest] = means.split(" ");
+    const family = FAMILY[kind] ?? (BY_VALUE.has(kind) ? means : kind);
     for (const written of phrases) {
-      const phrase = { kind, value: rest.join(" "), slots: written.split(" ").map(slotOf) };
+      const phrase = { kind, value: rest.join(" "), family, slots: written.split(" ").map(slotOf) };
       for (const slot of phrase.slots) {
         enter(book, phrase, slot);
         if (!slot.isOptional) break;
@@ -129,21 +130,13 @@ export function phrasesIn(book, tokens, { from, to }) {
   const taken = new Map();
   for (let place = from; place < to; place += 1) {
     const token = /** @type {Token} */ (tokens[place]);
-    const candidates = [
-      ...(book.first.get(token.text) ?? []),
-      ...(token.kind === "number" || NUMBER_WORDS.has(token.text) ? book.numbers : []),
-      ...(token.kind === "word" ? book.any : []),
-    ];
     /** @type {Map<string, Met>} */
     const best = new Map();
-    for (const phrase of candidates) {
-      const family =
-        FAMILY[phrase.kind] ?? (BY_VALUE.has(phrase.kind) ? `${phrase.kind} ${phrase.value}` : phrase.kind);
+    for (const phrase of candidates(book, token)) {
+      const { kind, value, family } = phrase;
       if ((taken.get(family) ?? 0) > place) continue;
       const end = endOf(phrase, tokens, place, to);
-      if (end > (best.get(family)?.to ?? place)) {
-        best.set(family, { kind: phrase.kind, value: phrase.value, from: place, to: end });
-      }
+      if (end > (best.get(family)?.to ?? place)) best.set(family, { kind, value, from: place, to: end });
     }
     for (const [family, one] of best) {
       met.push(one);
@@ -153,6 +146,19 @@ export function phrasesIn(book, tokens, { from, to }) {
   return met;
 }
 
+/**
+ * Return the phrases that may begin at a token, those by its own word first.
+ * @param {PhraseBook} book
+ * @param {Token} token
+ */
+function candidates({ first, numbers, any }, { text, kind }) {
+  const own = first.get(text) ?? NONE;
+  const isNumber = kind === "number" || NUMBER_WORDS.has(text);
+  const isAny = kind === "word" && any.length > 0;
+  return isNumber || isAny ? [...own, ...(isNumber ? numbers : NONE), ...(isAny ? any : NONE)] : own;
+}
+
+const NONE = /** @type {Phrase[]} */ ([]);
 /** Kinds of which each value stands for itself. */
 const BY_VALUE = new Set(["cue", "span"]);
 /** Kinds that take words away from each other. */

@@ -114,14 +114,17 @@ function isIn({ sentence }, former) {
  * @param {Part[]} parts
  */
 function isOfSupply(parts) {
-  const likely = parts.flatMap(({ mentions }) =>
-    mentions.filter(({ value, isWhole, unit }) => unit === "" && !isWhole && value >= LIKELY[0] && value <= LIKELY[1]),
-  );
-  const isTold = parts.some(({ met, mentions }) => {
-    const hasLikely = mentions.some((one) => likely.includes(one));
-    return mentions.some(({ unit }) => unit === "V") || met.some(isOfVolts) || (hasLikely && met.some(isOfMeter));
+  const likely = parts.map(({ mentions }) => mentions.filter(isLikely).length);
+  const isTold = parts.some(({ met, mentions }, number) => {
+    const isNamed = mentions.some(({ unit }) => unit === "V") || met.some(isOfVolts);
+    return isNamed || (likely[number] !== 0 && met.some(isOfMeter));
   });
-  return isTold || likely.length > 1;
+  return isTold || likely.reduce((sum, count) => sum + count, 0) > 1;
+}
+
+/** @param {Mention} mention a number as only volts are written */
+function isLikely({ value, isWhole, unit }) {
+  return unit === "" && !isWhole && value >= LIKELY[0] && value <= LIKELY[1];
 }
 
 /** @param {Met} met */

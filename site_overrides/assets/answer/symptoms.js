@@ -70,14 +70,38 @@ export function symptomsIn(index, words, windows, cued) {
   return ranked.filter(({ score }) => score >= least).slice(0, MOST_FOUND);
 }
 
-/**
- * What a term gives to each phrasing and each entry that speaks of it, and what it weighs.
- * @typedef {{weight: number, said: number, lines: Array<[number, number]>, entries: Array<[string, number]>}} Share
- */
+/** @typedef {{numbers: Int32Array, values: Float64Array}} Given what a term gives, by number of a phrasing or entry */
+/** @typedef {{weight: number, said: number, lines: Given, entries: Given}} Share what a term gives, and weighs */
 
-/** Shares of the terms met before, by index: a message says the same words many times. */
-const shares = /** @type {WeakMap<SearchIndex, Map<string, Share>>} */ (new WeakMap());
+/**
+ * What is kept between messages for an index: entries by number, the shares of the terms met
+ * before (a message says the same words many times), and sums that stand at 0 when not in use.
+ * @typedef {{ids: string[], numbers: Map<string, number>, owners: number[], shares: Map<string, Share>,
+ *   ofLines: Float64Array, ofEntries: Float64Array}} Desk
+ */
+const desks = /** @type {WeakMap<SearchIndex, Desk>} */ (new WeakMap());
 const MOST_SHARES = 5000;
+
+/**
+ * @param {SearchIndex} index
+ * @returns {Desk}
+ */
+function deskOf(index) {
+  const known = desks.get(index);
+  if (known) return known;
+  const ids = Object.keys(index.texts);
+  const numbers = new Map(ids.map((id, number) => [id, number]));
+  const desk = {
+    ids,
+    numbers,
+    owners: index.owners.map((id) => numbers.get(id) ?? 0),
+    shares: new Map(),
+    ofLines: new Float64Array(index.owners.length),
+    ofEntries: new Float64Array(ids.length),
+  };
+  desks.set(index, desk);
+  return desk;
+}
 
 /**
  * @param {SearchIndex} index
@@ -86,11 +110,11 @@ const MOST_SHARES = 5000;
  * @returns {Share}
  */
 function shareOf(index, term, isTyped) {
-  let known = shares.get(index);
-  if (!known || known.size > MOST_SHARES) shares.set(index, (known = new Map()));
+  const { shares } = deskOf(index);
+  if (shares.size > MOST_SHARES) shares.clear();
   const key = `${isTyped ? "" : "="}${term}`;
-  let share = known.get(key);
-  if (!share) known.set(key, (share = newShare(index, term, isTyped)));
+  let share = shares.get(key);
+  if (!share) shares.set(key, (share = newShare(index, term, isTyped)));
   return share;
 }
 
@@ -108,26 +132,40 @@ function newShare(index, term, isTyped) {
   const [own, other] = isDenied ? [DENIED, ""] : ["", DENIED];
   /** @type {Map<number, number>} */
   const lines = new Map();
-  /** @type {Map<string, number>} */
+  /** @type {Map<number, number>} */
   const entries = new Map();
+  const { numbers } = deskOf(index);
   for (const [one, sure] of near) {
-    gather(lines, index.lines.get(own + one), sure * weight);
-    gather(lines, index.lines.get(other + one), sure * OTHER_SIGN * weight);
-    gather(entries, index.entries.get(own + one), sure * weight);
-    gather(entries, index.entries.get(other + one), sure * OTHER_SIGN * weight);
+    for (const [sign, part] of /** @type {const} */ ([
+      [own, 1],
+      [other, OTHER_SIGN],
+    ])) {
+      for (const [line, strength] of index.lines.get(sign + one) ?? [])
+        raise(lines, line, strength * sure * part * weight);
+      for (const [id, strength] of index.entries.get(sign + one) ?? []) {
+        raise(entries, numbers.get(id) ?? 0, strength * sure * part * weight);
+      }
+    }
   }
   const said = isTyped ? (near.length > 0 ? weight : UNKNOWN) : 0;
-  return { weight, said, lines: [...lines], entries: [...entries] };
+  return { weight, said, lines: givenOf(lines), entries: givenOf(entries) };
 }
 
 /**
- * @template K
- * @param {Map<K, number>} into
- * @param {Map<K, number> | undefined} strengths
- * @param {number} weight
+ * @param {Map<number, number>} most
+ * @param {number} key
+ * @param {number} value
  */
-function gather(into, strengths, weight) {
-  for (const [key, strength] of strengths ?? []) into.set(key, Math.max(into.get(key) ?? 0, strength * weight));
+function raise(most, key, value) {
+  if (value > (most.get(key) ?? 0)) most.set(key, value);
+}
+
+/**
+ * @param {Map<number, number>} values
+ * @returns {Given}
+ */
+function givenOf(values) {
+  return { numbers: Int32Array.from(values.keys()), values: Float64Array.from(values.values()) };
 }
 
 /**
@@ -148,57 +186,75 @@ function scored(index, all, window) {
   ];
   const said = asked.reduce((sum, one) => sum + one.said, 0);
   if (said === 0) return [];
-  const best = bestLines(index, asked, said);
-  const whole = summed(asked.map(({ entries }) => entries));
-  return [...best].map(([id, score]) => {
-    const met = whole.get(id) ?? 0;
-    const ofEntry = met * Math.min(1, met / said) ** OF_SAID;
-    return { id, score: (1 - WHOLE) * score + WHOLE * ofEntry, from: window.from, to: window.to };
-  });
+  const desk = deskOf(index);
+  const best = bestLines(index, desk, asked, said);
+  /** @type {Found[]} */
+  const found = [];
+  summed(
+    asked.map(({ entries }) => entries),
+    desk.ofEntries,
+    (number, met) => {
+      const line = best.get(number);
+      if (line === undefined) return;
+      const score = (1 - WHOLE) * line + WHOLE * met * Math.min(1, met / said) ** OF_SAID;
+      // A second place in the message cannot lift what is weaker over the least.
+      if (score * (1 + SECOND) >= LEAST)
+        found.push({ id: desk.ids[number] ?? "", score, from: window.from, to: window.to });
+    },
+  );
+  return found;
 }
 
 /**
- * Return the score of the best phrasing of each entry that may be meant.
+ * Return the score of the best phrasing of each entry that may be meant, by the entry's number.
  * @param {SearchIndex} index
+ * @param {Desk} desk
  * @param {Share[]} asked
  * @param {number} said
- * @returns {Map<string, number>}
+ * @returns {Map<number, number>}
  */
-function bestLines(index, asked, said) {
-  /** @type {Map<string, number>} */
+function bestLines(index, desk, asked, said) {
+  /** @type {Map<number, number>} */
   const best = new Map();
-  // Sums by number of a phrasing; those that are met at all are gathered on the way.
-  const sums = new Float64Array(index.owners.length);
-  /** @type {number[]} */
-  const touched = [];
-  for (const { lines } of asked) {
-    for (const [line, share] of lines) {
-      if (sums[line] === 0) touched.push(line);
-      sums[line] = (sums[line] ?? 0) + share;
-    }
-  }
-  for (const line of touched) {
-    const met = sums[line] ?? 0;
-    // One common word of a phrasing is no trace of it.
-    if (met < LEAST_MET * (index.lineWeights[line] ?? 0)) continue;
-    const id = index.owners[line] ?? "";
-    const first = index.texts[id]?.first;
-    const share = Math.min(1, met / (index.lineWeights[line] || 1));
-    if (first === "never" || (first === "sure" && share < SURE && met < SURE * said)) continue;
-    const score = met * share ** OF_LINE * Math.min(1, met / said) ** OF_SAID;
-    if (score > (best.get(id) ?? 0)) best.set(id, score);
-  }
+  summed(
+    asked.map(({ lines }) => lines),
+    desk.ofLines,
+    (line, met) => {
+      const whole = index.lineWeights[line] ?? 0;
+      // One common word of a phrasing is no trace of it.
+      if (met < LEAST_MET * whole) return;
+      const owner = desk.owners[line] ?? 0;
+      const first = index.texts[desk.ids[owner] ?? ""]?.first;
+      const share = Math.min(1, met / (whole || 1));
+      if (first === "never" || (first === "sure" && share < SURE && met < SURE * said)) return;
+      // A score is never above what was met.
+      if (met <= (best.get(owner) ?? 0)) return;
+      const score = met * share ** OF_LINE * Math.min(1, met / said) ** OF_SAID;
+      if (score > (best.get(owner) ?? 0)) best.set(owner, score);
+    },
+  );
   return best;
 }
 
 /**
- * Sum what was met of each entry.
- * @param {Array<Array<[string, number]>>} lists
- * @returns {Map<string, number>}
+ * Sum what terms give by numbers, and hand each sum over once.
+ * @param {Given[]} lists
+ * @param {Float64Array} sums all 0, and again when this is done
+ * @param {(number: number, sum: number) => void} take
  */
-function summed(lists) {
-  /** @type {Map<string, number>} */
-  const sums = new Map();
-  for (const list of lists) for (const [key, share] of list) sums.set(key, (sums.get(key) ?? 0) + share);
-  return sums;
+function summed(lists, sums, take) {
+  /** @type {number[]} */
+  const touched = [];
+  for (const { numbers, values } of lists) {
+    for (let place = 0; place < numbers.length; place += 1) {
+      const number = /** @type {number} */ (numbers[place]);
+      const sum = /** @type {number} */ (sums[number]);
+      if (sum === 0) touched.push(number);
+      sums[number] = sum + /** @type {number} */ (values[place]);
+    }
+  }
+  for (const number of touched) {
+    take(number, sums[number] ?? 0);
+    sums[number] = 0;
+  }
 }

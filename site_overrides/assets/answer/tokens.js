@@ -32,6 +32,8 @@ const SAME_WIDTH = /** @type {Record<string, string>} */ ({
 // One alternative each: decimal numbers, words (and names such as "o2" and "p0420"), new lines, signs.
 const PART =
   /(\d+[.,]\d+|[.]\d+|\d+)|((?<![\p{L}\d.,])[a-z]{1,2}\d{1,4}(?![\d.,]*\d|\p{L})|[\p{L}][\p{L}\p{M}']*)|(\n)|([^\s])/gu;
+/** Nobody writes a longer clause; it keeps the time that words are held against each other within bounds. */
+const LONGEST_CLAUSE = 80;
 /** How far back "now" answers what was. */
 const TURN = 8;
 /** Words that end a clause as a comma does. */
@@ -98,6 +100,9 @@ export function clausesOf(tokens) {
     } else if (isSoft(tokens, place)) {
       close(place, token.text);
       from = place + 1;
+    } else if (place - from === LONGEST_CLAUSE) {
+      close(place, "");
+      from = place;
     }
   }
   close(tokens.length, "");

@@ -17,6 +17,7 @@ const LATER = 4;
 const NAMED_BEFORE = 6;
 /** One part of a list stands in a clause of at most so many words. */
 const LIST_WORDS = 4;
+const MOST_LISTED = 8;
 /** How many words may stand between the word of replacing and its part. */
 const BEHIND = 3;
 const FAR_BEHIND = 6;
@@ -159,14 +160,15 @@ function objectsIn(clauses, number) {
  * @param {Clause[]} clauses
  * @param {number} number
  * @param {number} count of parts in the clause
+ * @param {number} [most] of parts listed before it
  * @returns {Met | undefined}
  */
-function verbOf(clauses, number, count) {
+function verbOf(clauses, number, count, most = MOST_LISTED) {
   const clause = clauses[number];
   if (!clause || count === 0 || clause.met.some(({ kind }) => kind === "plan")) return undefined;
   const own = clause.met.find(({ kind }) => kind === "replaced");
   if (own) return own;
-  if (clause.to - clause.from > LIST_WORDS) return undefined;
+  if (clause.to - clause.from > LIST_WORDS || most === 0) return undefined;
   const has = (/** @type {number} */ at, /** @type {string} */ kind) =>
     clauses[at]?.sentence === clause.sentence && clauses[at].met.some((one) => one.kind === kind);
   // "The cap and the valve are new": the word may stand behind the last of the list.
@@ -179,7 +181,7 @@ function verbOf(clauses, number, count) {
   // "I've put in: pump, filter" begins a list with the word alone.
   const open = clauses[before];
   const isOpen = has(before, "replaced") && open?.met.some((one) => one.kind === "replaced" && one.to === open.to);
-  return isOpen || has(before, "part") ? verbOf(clauses, before, 1) : undefined;
+  return isOpen || has(before, "part") ? verbOf(clauses, before, 1, most - 1) : undefined;
 }
 
 /**

@@ -80,7 +80,7 @@ export function understand(index, book, message) {
   );
   const replaced = replacedIn(parts);
   const facts = factsIn(tokens, parts, replaced, readings);
-  const codes = codesIn(plainText(text)).filter(({ start }) => !isOver(tokens, parts, start));
+  const codes = codesIn(plainText(text)).filter(isToldNow(tokens, parts));
   const found = {
     symptoms: symptomsIn(
       index,
@@ -163,7 +163,8 @@ function cuesIn(parts) {
  * @param {Reading[]} readings
  */
 function quieted(tokens, parts, readings) {
-  return parts.map((part) => {
+  const readIn = inClauses(parts, readings);
+  return parts.map((part, number) => {
     if (part.standing !== "") return part;
     const has = (/** @type {string} */ kind) => part.met.some((one) => one.kind === kind);
     const isDone = part.met.some(
@@ -172,10 +173,11 @@ function quieted(tokens, parts, readings) {
         value === "complete" &&
         (has("monitor") || has("listed") || at.to - at.from === part.to - part.from),
     );
-    const isDoneBeside = (has("monitor") || has("listed")) && isDoneNext(parts, part);
+    const isDoneBeside = (has("monitor") || has("listed")) && isDoneNext(part, parts[number + 1]);
     if (isDone || isDoneBeside || (has("tool") && has("having"))) return { ...part, standing: "denied" };
-    if (!readings.some(({ from }) => from >= part.from && from < part.to)) return part;
-    const taken = [...readings, ...part.met.filter(({ kind }) => OF_READING.has(kind))];
+    const read = readIn[number] ?? [];
+    if (read.length === 0) return part;
+    const taken = [...read, ...part.met.filter(({ kind }) => OF_READING.has(kind))];
     const isTaken = (/** @type {number} */ place) => taken.some(({ from, to }) => from <= place && place < to);
     const left = tokens
       .slice(part.from, part.to)
@@ -185,12 +187,26 @@ function quieted(tokens, parts, readings) {
 }
 
 /**
- * Tell whether the clause behind a monitor, in its sentence, says that it is done.
- * @param {Array<Clause & {met: import("./phrases.js").Met[]}>} parts
- * @param {Clause} part
+ * Share readings out among the clauses they begin in; both in the order of the message.
+ * @param {Clause[]} parts
+ * @param {Reading[]} readings
+ * @returns {Reading[][]}
  */
-function isDoneNext(parts, part) {
-  const next = parts[parts.findIndex(({ from }) => from === part.from) + 1];
+function inClauses(parts, readings) {
+  let next = 0;
+  return parts.map(({ to }) => {
+    const first = next;
+    while ((readings[next]?.from ?? to) < to) next += 1;
+    return readings.slice(first, next);
+  });
+}
+
+/**
+ * Tell whether the clause behind a monitor, in its sentence, says that it is done.
+ * @param {Clause} part
+ * @param {(Clause & {met: import("./phrases.js").Met[]}) | undefined} next
+ */
+function isDoneNext(part, next) {
   return (
     next?.sentence === part.sentence && next.met.some(({ kind, value }) => kind === "stand" && value === "complete")
   );
@@ -271,7 +287,11 @@ function circumstancesOf(parts, readings, replaced) {
   const tell = (one) => {
     if (!found.has(one.id)) found.set(one.id, one);
   };
-  for (const [number, { from, to, standing, met, sentence }] of parts.entries()) {
+  const frosts = inClauses(parts, readings.filter(isFrost));
+  const mornings = new Set(
+    parts.filter(({ met }) => met.some(({ kind, value }) => kind === "span" && value === "morning")).map(sentenceOf),
+  );
+  for (const [number, { from, standing, met, sentence }] of parts.entries()) {
     if (standing !== "" && standing !== "denied") continue;
     const since = met.find((one) => one.kind === "span" && one.value === "since" && one.from === from);
     const before = since ? parts[number - 1] : undefined;
@@ -287,14 +307,14 @@ function circumstancesOf(parts, readings, replaced) {
       if (one.kind === "circumstance" && one.value !== "none" && !isDenied)
         tell({ id: one.value, from: one.from, to: one.to });
     }
-    const frost = readings.find((one) => one.from >= from && one.from < to && isFrost(one));
-    const isMorning = parts.some(
-      (one) => one.sentence === sentence && one.met.some(({ kind, value }) => kind === "span" && value === "morning"),
-    );
-    if (frost && isMorning) tell({ id: "on-cold-mornings", from: frost.from, to: frost.to });
+    const frost = frosts[number]?.[0];
+    if (frost && mornings.has(sentence)) tell({ id: "on-cold-mornings", from: frost.from, to: frost.to });
   }
   return [...found.values()];
 }
+
+/** @param {Clause} clause */
+const sentenceOf = ({ sentence }) => sentence;
 
 /** @param {Reading} reading */
 function isFrost({ quantity, unit, value }) {
@@ -312,14 +332,19 @@ function isPast({ met, standing }) {
 }
 
 /**
- * Tell whether a place of the message stands in what is past or another car's.
+ * Return a test of whether words stand in what is told of this car as it is now; asked in the
+ * order of the message.
  * @param {Token[]} tokens
  * @param {Array<Clause & {standing: string}>} parts
- * @param {number} start
+ * @returns {(words: {start: number}) => boolean}
  */
-function isOver(tokens, parts, start) {
-  const part = parts.find(({ to }) => start < (tokens[to - 1]?.end ?? 0));
-  return part !== undefined && (part.standing === "past" || part.standing === "other");
+function isToldNow(tokens, parts) {
+  let place = 0;
+  return ({ start }) => {
+    while (place < parts.length && start >= (tokens[(parts[place]?.to ?? 0) - 1]?.end ?? 0)) place += 1;
+    const standing = parts[place]?.standing;
+    return standing !== "past" && standing !== "other";
+  };
 }
 
 /**
@@ -347,11 +372,13 @@ function leftOver(tokens, parts, found) {
     ...[found.symptoms, found.circumstances, found.readings, found.fact_words].flat(),
     ...[found.codes, found.replaced, found.tools].flat(),
   ];
+  const isMarked = new Uint8Array(tokens.at(-1)?.end ?? 0);
+  for (const { start, end } of marks) isMarked.fill(1, start, end);
   return parts.filter(({ from, to, standing, met }) => {
     const [start, end] = [tokens[from]?.start ?? 0, tokens[to - 1]?.end ?? 0];
     const words = tokens.slice(from, to).filter(({ kind }) => kind !== "sign").length;
     const isTalk = met.some(({ kind }) => kind === "talk");
     if (standing === "past" || standing === "denied" || words < LEAST_LEFT || isTalk) return false;
-    return !marks.some((mark) => mark.start < end && start < mark.end);
+    return !isMarked.subarray(start, end).includes(1);
   });
 }
