@@ -141,9 +141,9 @@ FORMULA_WORDS: Final = {
     ),
     "fuse-drop-current": _said(
         "Ohm's law on the fuse: the drop over its resistance. One step of the meter's last digit "
-        "to either side makes the range.",
-        "current = drop / fuse resistance",
-        "range = (drop ± meter step) / fuse resistance",
+        "and what fuses of different makers differ by make the range.",
+        "current = drop / resistance of the fuse",
+        "range = (drop ± meter step) / (resistance * (1 ± makers differ))",
     ),
     "days-until-no-start": _said(
         "What the battery can give and still start the car, over what the car draws in a day. "

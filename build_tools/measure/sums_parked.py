@@ -22,17 +22,18 @@ _DAYS_A_MONTH = 30
 def fuse_drop_current(given: Given) -> Outcome:
     """Turn millivolts across a fuse into milliamperes: current = volts / resistance.
 
-    Only for the fuse type whose resistance is tabulated. One step of a meter's last
-    digit is about 22 mA here: it finds the circuit, it does not measure it.
+    Only for fuses whose resistance is tabulated. One step of a meter's last digit is
+    about 22 mA on a mini fuse of 15 A: it finds the circuit, it does not measure it.
     """
-    ohms = given.constants["fuse-resistance"]
+    milliohms = given.constants[given.choices["fuse"]]
+    differs = given.constants["makers-differ"]
     step = given.constants["meter-step"]
     drop = given.numbers["drop"]
     # mV / mOhm = A; shown in mA.
     current = Interval(
-        drop / ohms * 1000,
-        max(drop - step, 0) / ohms * 1000,
-        (drop + step) / ohms * 1000,
+        drop / milliohms * 1000,
+        max(drop - step, 0) / (milliohms * (1 + differs)) * 1000,
+        (drop + step) / (milliohms * (1 - differs)) * 1000,
     )
     verdict = "some" if drop >= step else "none"
     return Outcome(verdict, {"current": current})

@@ -85,6 +85,12 @@ def test_vector_19_drop_across_a_mini_fuse():
         assert found == pytest.approx(milliamperes, rel=0.03)
 
 
+def test_drop_across_a_standard_fuse():
+    # Voltage drop over fuses, a training page: standard red fuse, 10 A, 1 mV = 130 mA.
+    found = figure("fuse-drop-current", "current", drop=(1.0, "mV"), fuse="standard-10")
+    assert found == pytest.approx(130, rel=0.01)
+
+
 def test_vector_20_volts_from_a_cell():
     # Truck battery page: 2.12 V a cell is 12.72 V.
     found = figure("volts-from-cell", "voltage", cell_voltage=(2.12, "V"))

@@ -73,7 +73,8 @@ function readingOffer({ quantity, value, unit, certain, words, start, end }) {
 function factOffers({ contexts }, { facts, fact_words: words, readings }) {
   return Object.entries(facts).flatMap(([id, answer]) => {
     const context = contexts[id];
-    const said = words.find((one) => one.id === id) ?? readings.find(({ quantity }) => quantity === id);
+    const said =
+      words.find((one) => one.id === id) ?? readings.find(({ quantity }) => quantity.replaceAll(" ", "-") === id);
     if (!context || !said) return [];
     const place = { title: context.title, words: said.words, start: said.start, end: said.end };
     const number = typeof answer === "number" ? { value: answer, unit: context.unit ?? "" } : null;

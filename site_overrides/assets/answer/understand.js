@@ -96,7 +96,7 @@ export function understand(index, book, message) {
       certain,
       ...said(one),
     })),
-    facts: { ...Object.fromEntries([...facts].map(([id, { answer }]) => [id, answer])), ...temperatureOf(readings) },
+    facts: { ...Object.fromEntries([...facts].map(([id, { answer }]) => [id, answer])), ...measuredFacts(readings) },
     fact_words: [...facts].map(([id, one]) => ({ id, ...said(one) })),
     codes: codes.map(({ code, start, end }) => ({ code, words: text.slice(start, end), start, end })),
     replaced: replaced.map(({ what, helped, ...one }) => ({ what, helped, ...said(one) })),
@@ -348,17 +348,21 @@ function isToldNow(tokens, parts) {
 }
 
 /**
- * Take the temperature of the air from the readings, in degrees Celsius, where its scale is told.
+ * Take the facts that are numbers from the readings: the temperature of the air in degrees Celsius,
+ * where its scale is told, and the volts with the key on.
  * @param {Reading[]} readings
  * @returns {Record<string, number>}
  */
-function temperatureOf(readings) {
-  for (const { quantity, unit, value } of readings) {
+function measuredFacts(readings) {
+  /** @type {Record<string, number>} */
+  const facts = {};
+  for (const { quantity, unit, value, certain } of readings) {
+    if (quantity === "key-on voltage" && certain) facts["key-on-voltage"] ??= value;
     if (quantity !== "temperature" || unit === "deg") continue;
     const celsius = unit === "degF" ? ((value - 32) * 5) / 9 : value;
-    if (celsius > COLDEST && celsius < HOTTEST) return { temperature: Math.round(celsius * 10) / 10 };
+    if (celsius > COLDEST && celsius < HOTTEST) facts.temperature ??= Math.round(celsius * 10) / 10;
   }
-  return {};
+  return facts;
 }
 
 /**

@@ -23,14 +23,15 @@ function isGlassMatOrGel(given) {
  * @returns {Outcome}
  */
 export function fuseDropCurrent(given) {
-  const ohms = given.constants["fuse-resistance"];
+  const milliohms = given.constants[given.choices.fuse];
   const step = given.constants["meter-step"];
+  const differs = given.constants["makers-differ"];
   const { drop } = given.numbers;
   // mV / mOhm = A; shown in mA.
   const current = interval(
-    (drop / ohms) * 1000,
-    (Math.max(drop - step, 0) / ohms) * 1000,
-    ((drop + step) / ohms) * 1000,
+    (drop / milliohms) * 1000,
+    (Math.max(drop - step, 0) / (milliohms * (1 + differs))) * 1000,
+    ((drop + step) / (milliohms * (1 - differs))) * 1000,
   );
   return { verdict: drop >= step ? "some" : "none", outputs: { current } };
 }
