@@ -85,17 +85,20 @@ def puts_right(catalogue: Catalogue) -> dict[str, frozenset[str]]:
     The same part mends every cause that asks for it, and a new battery comes charged: it
     puts right every cause of the battery that nothing else is bought for.
     """
-    found = {}
+    by_part: dict[str, set[str]] = {}
+    charged = {
+        name
+        for name, cause in catalogue.causes.items()
+        if cause.group == _BATTERY and cause.repair.part is None
+    }
     for name, cause in catalogue.causes.items():
-        part = cause.repair.part
-        found[name] = frozenset(
-            other
-            for other, one in catalogue.causes.items()
-            if other == name
-            or (part is not None and one.repair.part == part)
-            or (part == _BATTERY and one.group == _BATTERY and one.repair.part is None)
-        )
-    return found
+        if cause.repair.part is not None:
+            by_part.setdefault(cause.repair.part, set()).add(name)
+    by_part.setdefault(_BATTERY, set()).update(charged)
+    return {
+        name: frozenset({name} | by_part.get(cause.repair.part or "", set()))
+        for name, cause in catalogue.causes.items()
+    }
 
 
 class Offers:
