@@ -29,6 +29,11 @@ def catalogue():
     return load_catalogue(ROOT)[0]
 
 
+@pytest.fixture(scope="module")
+def contexts(catalogue):
+    return compile_catalogue(catalogue)["contexts"]
+
+
 def lower_first(text):
     return text[0].lower() + text[1:] if text[1:2].islower() else text
 
@@ -67,11 +72,12 @@ def test_questions_need_no_tool_and_are_not_answered_yet(catalogue):
     assert catalogue.contexts["battery-age"].question not in text
 
 
-def test_a_choice_typed_back_answers_the_question_that_was_asked(catalogue):
-    contexts = compile_catalogue(catalogue)["contexts"]
-
+def test_a_choice_typed_back_answers_the_question_that_was_asked(catalogue, contexts):
     def answers(asked, text):
-        found = modules("answer/asked").call("answer/asked", "answeredIn", contexts, asked, text)
+        questions = [{"kind": "contexts", "id": name} for name in asked]
+        found = modules("answer/asked").call(
+            "answer/asked", "answeredIn", contexts, questions, text
+        )
         return [(one["id"], one["answer"]) for one in found]
 
     typed = 0
@@ -79,7 +85,6 @@ def test_a_choice_typed_back_answers_the_question_that_was_asked(catalogue):
         for option in context.options:
             text = f"Hi again! {option.label.upper()}. It has rained."
             if option.label in {"Yes", "No", "Neither"}:
-                assert answers([name], text) == []
                 continue
             assert answers([name], text) == [(name, option.id)], option.label
             assert answers([], text) == []
@@ -87,6 +92,40 @@ def test_a_choice_typed_back_answers_the_question_that_was_asked(catalogue):
     assert typed > len(catalogue.contexts)
     # Both choices in one text say neither.
     assert answers(["transmission"], "automatic or manual, I don't know") == []
+
+
+COLD, PARKED = "on-cold-mornings", "after-days-parked"
+NOTICED = [("symptoms", COLD), ("symptoms", PARKED)]
+AGE_FIRST = [("contexts", "battery-age"), ("symptoms", PARKED)]
+CHARGING = [("contexts", "charging-control"), ("symptoms", PARKED)]
+BARE = [
+    (NOTICED, "yes and no", {COLD: "yes", PARKED: "no"}),
+    (NOTICED, "Nope, second one yes", {COLD: "no", PARKED: "yes"}),
+    (NOTICED, "1. no\n2. yes it does", {COLD: "no", PARKED: "yes"}),
+    (NOTICED, "No to both, sorry", {COLD: "no", PARKED: "no"}),
+    (NOTICED, "yes to both. Thanks!", {COLD: "yes", PARKED: "yes"}),
+    (NOTICED, "neither", {COLD: "no", PARKED: "no"}),
+    (NOTICED, "the first one yeah", {COLD: "yes"}),
+    (NOTICED, "Yep. Nah", {COLD: "yes", PARKED: "no"}),
+    # One word for two questions, and denials of things, say nothing of which.
+    (NOTICED, "yes", {}),
+    (NOTICED, "no lights came on, no click", {}),
+    (NOTICED, "I checked the cables, no corrosion and no idea", {}),
+    (AGE_FIRST, "yes", {PARKED: "yes"}),
+    (AGE_FIRST, "2 to 5 years. No it starts then", {PARKED: "no"}),
+    (AGE_FIRST, "over five years, and yes", {"battery-age": "over-5-years", PARKED: "yes"}),
+    (CHARGING, "no, yes", {"charging-control": "conventional", PARKED: "yes"}),
+    # Two of its choices begin with "yes".
+    ([("contexts", "flat-or-jumped-lately")], "yes", {}),
+]
+
+
+@pytest.mark.parametrize(("asked", "text", "wanted"), BARE, ids=[text for _, text, _ in BARE])
+def test_a_bare_yes_or_no_answers_the_question_it_follows(contexts, asked, text, wanted):
+    questions = [{"kind": kind, "id": name} for kind, name in asked]
+    found = modules("answer/asked").call("answer/asked", "answeredIn", contexts, questions, text)
+    assert {one["id"]: one["answer"] for one in found} == wanted
+    assert all(one["words"] == text[one["start"] : one["end"]] for one in found)
 
 
 def test_a_reply_says_which_facts_it_asks_for(catalogue):

@@ -8,13 +8,17 @@ no mistake.
 from __future__ import annotations
 
 import itertools
+import json
 import random
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
 from build_tools.cli.answer_documents import MessageReader
+from build_tools.engine.cases import read_case
 from build_tools.knowledge.assemble import load_catalogue
 from tests.sweeps import SWEEP
 from tests.test_messages import MESSAGES, SMALL, listed, stands_in
@@ -282,6 +286,36 @@ def test_a_condition_is_found_before_or_after_its_number(reader, text, quantity,
 @pytest.mark.parametrize("text", NONE)
 def test_other_numbers_are_no_readings(reader, text):
     assert reader.read(text)["readings"] == []
+
+
+def test_the_case_of_a_message_is_one_that_can_be_advised_on(reader):
+    catalogue = load_catalogue(ROOT)[0]
+    told = 0
+    for message in MESSAGES:
+        case = reader.case(message["text"])
+        read, problems = read_case(case, catalogue)
+        assert problems == (), (message["id"], problems)
+        told += len(read.readings) + len(read.symptoms) + len(read.context)
+    assert told > 2 * len(MESSAGES)
+
+
+def test_what_is_understood_goes_on_to_triage(tmp_path):
+    text = (
+        "It is dead every morning. The battery reads 12.1 with the engine off. Someone read 11.3."
+    )
+    file = tmp_path / "message.txt"
+    file.write_text(text, "utf-8")
+    understand, triage = (
+        [sys.executable, "-m", "build_tools", *words]
+        for words in (["understand", str(file), "--case"], ["triage", "-", "--json"])
+    )
+    case = subprocess.run(understand, cwd=ROOT, capture_output=True, check=True).stdout
+    assert json.loads(case) == {
+        "symptoms": ["flat-overnight"],
+        "readings": {"measure-resting-voltage": {"value": 12.1, "unit": "V"}},
+    }
+    advice = subprocess.run(triage, cwd=ROOT, input=case, capture_output=True, check=True).stdout
+    assert json.loads(advice)["next"]
 
 
 def test_a_number_without_a_condition_is_asked_about(reader):

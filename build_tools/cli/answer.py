@@ -27,32 +27,43 @@ if TYPE_CHECKING:
 @command(
     """printf 'It reads 12.1 with the engine off, 14.2 at idle.' | understand -""",
     """echo '"clicks once, lights stay bright"' | understand --lines""",
+    "printf 'Dead every morning.' | python -m build_tools understand - --case | triage -",
     short_help="Read what somebody wrote about their car.",
 )
 @click.argument("file", metavar="[FILE]", required=False)
 @json_option
+@click.option(
+    "--case",
+    "as_case",
+    is_flag=True,
+    help="Print the case it makes as JSON, for `triage -`: what is sure in it, to be checked.",
+)
 @click.option(
     "--lines",
     is_flag=True,
     help="Read each line of standard input, a message as JSON text; answer each by one line.",
 )
 @root_option
-def understand_command(file: str | None, root: Path, *, as_json: bool, lines: bool) -> int:
+def understand_command(
+    file: str | None, root: Path, *, as_json: bool, as_case: bool, lines: bool
+) -> int:
     """Read what somebody wrote: symptoms, circumstances, readings with their condition, facts.
 
     FILE is any text, "-" for standard input; up to 20,000 signs of it are looked at. Nothing is
     found that the text does not say. A reading whose condition is not told has
-    `"certain": false`, and `questions` asks for it.
+    `"certain": false`, and `questions` asks for it. The case of `--case` holds the first symptom,
+    the circumstances and facts told, and each reading whose condition is told.
     """
     from build_tools.cli.answer_documents import MessageReader, understood_text  # noqa: PLC0415
 
     if file is None and not lines:
         raise CommandError('name a file, "-" for standard input, or use --lines')
     reader = MessageReader(catalogue_at(root))
+    read = reader.case if as_case else reader.read
     if lines:
-        return answer_lines(lambda message: reader.read(_message(message)))
-    found = reader.read(read_text(file or "-"))
-    if as_json:
+        return answer_lines(lambda message: read(_message(message)))
+    found = read(read_text(file or "-"))
+    if as_json or as_case:
         show_json(found)
     else:
         print(understood_text(found))

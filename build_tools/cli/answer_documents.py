@@ -29,11 +29,18 @@ class MessageReader:
         """Hand the words of the catalogue to the modules."""
         self._modules = modules(_READ)
         self._modules.call(_READ, "prepare", search_document(catalogue), answer_words(catalogue))
+        knowledge = compile_catalogue(catalogue)
+        self._named = {name: knowledge[name] for name in ("symptoms", "contexts")}
 
     def read(self, message: str) -> dict[str, Any]:
         """Return what a message says, and what has to be asked."""
         found: dict[str, Any] = self._modules.call(_READ, "messageDocument", message)
         return found
+
+    def case(self, message: str) -> dict[str, Any]:
+        """Return the case that a message makes, as `triage` takes it: what is sure in it."""
+        case: dict[str, Any] = self._modules.call(_READ, "messageCase", self._named, message)
+        return {name: told for name, told in case.items() if told}
 
 
 def reply_document(

@@ -1,13 +1,17 @@
 /**
- * Room answer: what was asked in the reply before, answered in the words of one of its choices:
- * "over five years" alone tells nothing, and behind the question it tells the battery's age.
+ * Room answer: what was asked in the reply before, answered in the words of one of its choices, or
+ * by a bare yes or no: "over five years" alone tells nothing, and behind the question it tells the
+ * battery's age.
  *
  * @import { Context } from "../knowledge/types.js"
+ * @import { Question } from "./asking.js"
  */
 
 import { plainText } from "./tokens.js";
+import { polarIn } from "./yes-or-no.js";
 
-/** @typedef {{id: string, answer: string, words: string, start: number, end: number}} Answered */
+/** The answer is a choice of a fact, or "yes" or "no" to what can be noticed. */
+/** @typedef {{kind: Question["kind"], id: string, answer: string, words: string, start: number, end: number}} Answered */
 
 /** A choice may be answered without what stands in brackets, or by what stands before its comma. */
 const NOTE = /\s*\(.*$/;
@@ -18,13 +22,51 @@ const WORD = /[\p{L}\d]+/gu;
 const BARE = new Set(["yes", "no", "neither"]);
 
 /**
- * Find the choices of asked questions that a message repeats, the longest of each question.
+ * Find what a message answers to the questions that were asked.
  * @param {Record<string, Context>} contexts
- * @param {string[]} asked the questions, by the facts they ask for
+ * @param {Array<Pick<Question, "kind" | "id">>} asked in the order they were asked
  * @param {string} message
  * @returns {Answered[]}
  */
 export function answeredIn(contexts, asked, message) {
+  const chosen = choicesIn(
+    contexts,
+    asked.flatMap(({ kind, id }) => (kind === "contexts" ? [id] : [])),
+    message,
+  );
+  const isOpen = ({ kind = "", id = "" }) =>
+    !chosen.some((one) => one.id === id) && (kind === "symptoms" || polarOption(contexts[id], "yes") !== null);
+  const open = new Set(asked.flatMap((one, place) => (isOpen(one) ? [place] : [])));
+  const polar = polarIn(message, open, asked.length).flatMap(({ place, isYes, start, end }) => {
+    const { kind, id } = /** @type {Question} */ (asked[place]);
+    const word = isYes ? "yes" : "no";
+    const answer = kind === "symptoms" ? word : polarOption(contexts[id], word);
+    return answer === null ? [] : [{ kind, id, answer, words: message.slice(start, end), start, end }];
+  });
+  return [...chosen, ...polar];
+}
+
+/**
+ * Return the one choice of a fact that begins with "yes" or "no"; null where none or several do, or
+ * where the fact is not asked by yes and no.
+ * @param {Context | undefined} context
+ * @param {"yes" | "no"} word
+ */
+function polarOption(context, word) {
+  const begun = (/** @type {string} */ wanted) =>
+    (context?.options ?? []).filter(({ label }) => (plainText(label).match(WORD) ?? [])[0] === wanted);
+  const [options, others] = [begun(word), begun(word === "yes" ? "no" : "yes")];
+  return options.length === 1 && others.length > 0 ? (options[0]?.id ?? null) : null;
+}
+
+/**
+ * Find the choices of asked facts that a message repeats, the longest of each.
+ * @param {Record<string, Context>} contexts
+ * @param {string[]} asked
+ * @param {string} message
+ * @returns {Answered[]}
+ */
+function choicesIn(contexts, asked, message) {
   const plain = plainText(message);
   const said = Array.from(plain.matchAll(WORD), (found) => ({
     text: found[0],
@@ -41,7 +83,7 @@ export function answeredIn(contexts, asked, message) {
         const [first, last] = [said[place], said[place + words.length - 1]];
         if (!first || !last) continue;
         const at = { words: message.slice(first.start, last.end), start: first.start, end: last.end };
-        met.push({ id, answer: option.id, ...at, length: words.length });
+        met.push({ kind: "contexts", id, answer: option.id, ...at, length: words.length });
         break;
       }
     }

@@ -2,13 +2,14 @@
  * Room answer: messages as plain documents for the commands. What they are read with is handed
  * over once.
  *
- * @import { SearchText, Synonym } from "../knowledge/types.js"
+ * @import { Case, Knowledge, SearchText, Synonym } from "../knowledge/types.js"
  * @import { PhraseItem } from "./phrases.js"
  * @import { Sentences } from "./questions.js"
  */
 
 import { buildIndex } from "../knowledge/search.js";
 import { default as lunr } from "../vendor/lunr.js";
+import { surestCase } from "./offers.js";
 import { phraseBook } from "./phrases.js";
 import { questionsOf } from "./questions.js";
 import { understand } from "./understand.js";
@@ -27,6 +28,16 @@ const ready = {
  */
 export function prepare({ texts, synonyms }, { phrases, sentences }) {
   Object.assign(ready, { index: buildIndex(lunr, texts, synonyms), book: phraseBook(phrases), sentences });
+}
+
+/**
+ * Write the case that a message makes, see `surestCase`.
+ * @param {Knowledge} knowledge
+ * @param {string} message
+ * @returns {Case}
+ */
+export function messageCase(knowledge, message) {
+  return surestCase(knowledge, understand(ready.index, ready.book, message));
 }
 
 /**

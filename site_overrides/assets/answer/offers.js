@@ -10,7 +10,7 @@
  * One thing understood. `value` is what would enter the case, "" where the reader has to choose
  * first; `choices` are what it may be changed to.
  * @typedef {object} Offer
- * @property {"symptom" | "reading" | "fact"} kind
+ * @property {"symptom" | "absent" | "reading" | "fact"} kind
  * @property {string} id a symptom, a check or a fact
  * @property {string} value
  * @property {Array<{value: string, label: string}>} choices
@@ -43,12 +43,19 @@ const DRAWS = Object.entries(CHECK_OF).filter(([quantity]) => !quantity.includes
  */
 export function offersOf(knowledge, understood) {
   const apt = understood.symptoms.slice(0, MOST_SYMPTOMS);
-  const symptoms = [...apt, ...understood.circumstances].flatMap((one) => {
-    const entry = knowledge.symptoms[one.id];
-    const made = { kind: /** @type {const} */ ("symptom"), value: one.id, choices: [], number: null };
-    return entry ? [{ ...one, ...made, title: entry.title, state: /** @type {const} */ ("open") }] : [];
-  });
-  return [...symptoms, ...understood.readings.flatMap(readingOffer), ...factOffers(knowledge, understood)];
+  const offered = (/** @type {"symptom" | "absent"} */ kind, /** @type {Understood["symptoms"]} */ found) =>
+    found.flatMap((one) => {
+      const entry = knowledge.symptoms[one.id];
+      const made = { kind, value: one.id, choices: [], number: null };
+      return entry ? [{ ...one, ...made, title: entry.title, state: /** @type {const} */ ("open") }] : [];
+    });
+  const symptoms = offered("symptom", [...apt, ...understood.circumstances]);
+  return [
+    ...symptoms,
+    ...offered("absent", understood.absent ?? []),
+    ...understood.readings.flatMap(readingOffer),
+    ...factOffers(knowledge, understood),
+  ];
 }
 
 /**
@@ -101,6 +108,7 @@ export function caseWith(base, offers) {
   for (const { kind, id, value, number, state } of offers) {
     if (state !== "accepted" || value === "") continue;
     if (kind === "symptom" && !car.symptoms.includes(value)) car.symptoms.push(value);
+    if (kind === "absent" && !car.absent?.includes(value)) car.absent = [...(car.absent ?? []), value];
     if (kind === "fact") car.context[id] = /** @type {Fact} */ (number ?? value);
     if (kind === "reading" && number) {
       car.readings[value] = number;
@@ -109,6 +117,21 @@ export function caseWith(base, offers) {
   }
   if (car.absent) car.absent = car.absent.filter((id) => !car.symptoms.includes(id));
   return car;
+}
+
+/**
+ * Make the case of whoever takes all that is sure: the first symptom, what circumstances and facts
+ * are told, and the readings whose condition is.
+ * @param {Knowledge} knowledge
+ * @param {Understood} understood
+ * @returns {Case}
+ */
+export function surestCase(knowledge, understood) {
+  const offers = offersOf(knowledge, { ...understood, symptoms: understood.symptoms.slice(0, 1) });
+  return caseWith(
+    emptyCase(),
+    offers.map((one) => ({ ...one, state: "accepted" })),
+  );
 }
 
 /** @returns {Case} */

@@ -18,6 +18,6 @@ import { replyTo } from "./reply.js";
  */
 export function replyDocument(knowledge, { book, sentences }, car, frame) {
   const link = `${frame.site}checker/${linkFor(book, car, knowledge.version)}`;
-  const { short, long, asked } = replyTo(knowledge, sentences, car, { ...frame, link });
-  return { short, long, link, asked };
+  const { short, long, asked, questions } = replyTo(knowledge, sentences, car, { ...frame, link });
+  return { short, long, link, asked, questions };
 }

@@ -20,8 +20,11 @@ import { sayOf } from "./questions.js";
  * slash, and the link that opens the case.
  * @typedef {{greeting: string, closing: string, site: string, link: string}} Frame
  */
-/** `asked` are the facts that its questions ask for. */
-/** @typedef {{short: string, long: string, advice: Advice, asked: string[]}} Reply */
+/** `asked` are the facts that its questions ask for, `questions` all that it asks. */
+/**
+ * @typedef {{short: string, long: string, advice: Advice, asked: string[],
+ *   questions: Array<Pick<import("./asking.js").Question, "kind" | "id">>}} Reply
+ */
 
 /** The short form fits this many signs, with what matters least left out first. */
 export const LONGEST_SHORT = 1000;
@@ -49,6 +52,7 @@ export function replyTo(knowledge, sentences, car, frame) {
     long: longText(parts),
     advice,
     asked: questions.filter(({ kind }) => kind === "contexts").map(({ id }) => id),
+    questions: questions.map(({ kind, id }) => ({ kind, id })),
   };
 }
 

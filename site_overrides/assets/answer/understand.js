@@ -26,6 +26,7 @@ import { codesIn, monitorsIn, replacedIn, toolsIn } from "./told.js";
  * @typedef {object} Understood
  * @property {Array<{id: string} & Said>} symptoms
  * @property {Array<{id: string} & Said>} circumstances
+ * @property {Array<{id: string} & Said>} [absent] circumstances that were asked about and do not fit
  * @property {Array<{quantity: string, value: number, unit: string, certain: boolean} & Said>} readings
  * @property {Record<string, string | number>} facts
  * @property {Array<{id: string} & Said>} fact_words
@@ -111,18 +112,26 @@ export function understand(index, book, message) {
 
 /**
  * Add what a message answers to questions that were asked before; it goes before what was read.
+ * What does not fit goes to `absent`.
  * @param {Understood} understood
  * @param {import("./asked.js").Answered[]} answered
  * @returns {Understood}
  */
 export function withAnswers(understood, answered) {
   const ids = new Set(answered.map(({ id }) => id));
+  const told = answered.filter(({ kind }) => kind === "contexts");
+  const fits = (/** @type {string} */ word) =>
+    answered.flatMap(({ kind, answer, id, words, start, end }) =>
+      kind === "symptoms" && answer === word ? [{ id, words, start, end }] : [],
+    );
   return {
     ...understood,
-    facts: { ...understood.facts, ...Object.fromEntries(answered.map(({ id, answer }) => [id, answer])) },
+    circumstances: [...understood.circumstances.filter(({ id }) => !ids.has(id)), ...fits("yes")],
+    absent: fits("no"),
+    facts: { ...understood.facts, ...Object.fromEntries(told.map(({ id, answer }) => [id, answer])) },
     fact_words: [
       ...understood.fact_words.filter(({ id }) => !ids.has(id)),
-      ...answered.map(({ answer: _, ...one }) => one),
+      ...told.map(({ id, words, start, end }) => ({ id, words, start, end })),
     ],
   };
 }

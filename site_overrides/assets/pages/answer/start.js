@@ -65,8 +65,8 @@ class Page {
     this.rounds = [];
     /** @type {import("../../case/case-link.js").About & {id: string}} which case this is, on every device */
     this.about = { id: freshId(), log: [] };
-    /** What the last reply asked for, by facts. */
-    this.asked = /** @type {string[]} */ ([]);
+    /** What the last reply asked. */
+    this.asked = /** @type {import("../../answer/reply.js").Reply["questions"]} */ ([]);
     this.$stage = el("div", { class: "stage" });
     this.$aloud = el("p", { class: "visually-hidden", "aria-live": "polite" });
     $root.replaceChildren(this.$aloud, this.$stage);
@@ -191,6 +191,7 @@ class Page {
  */
 function isKnown(car, { kind, id, value, number }) {
   if (kind === "symptom") return car.symptoms.includes(value);
+  if (kind === "absent") return car.absent?.includes(value) ?? false;
   if (kind === "fact") return JSON.stringify(car.context[id]) === JSON.stringify(number ?? value);
   return car.readings[value]?.value === number?.value;
 }
@@ -282,8 +283,8 @@ function replyParts(page, car) {
   const title = el("h2", {}, "Your reply");
   try {
     const written = () => replyTo(knowledge, words.sentences, car, { ...keptTone(), site, link });
-    const { short, long, asked } = written();
-    page.asked = asked;
+    const { short, long, questions } = written();
+    page.asked = questions;
     const $short = copyText("reply-short", "Short", short);
     const $long = copyText("reply-long", "Long", long);
     const again = () => {
