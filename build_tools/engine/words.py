@@ -101,11 +101,14 @@ def set_aside_words(knowledge: Document, one: Document) -> str:
 def until_words(knowledge: Document, until: Document) -> str:
     """Say how long to wait before buying a part."""
     check = until.get("check", "")
+    level = until.get("level", "")
+    levels = knowledge["checks"].get(check, {}).get("levels", [])
     return say(
         "hold-off-until",
         kind=until["kind"],
         check=_title(knowledge, "checks", check),
-        level=_label(knowledge, check, until.get("level", "")),
+        level=_label(knowledge, check, level),
+        worst="yes" if levels and levels[-1]["id"] == level else "no",
     )
 
 

@@ -112,9 +112,8 @@ def _until(press: Press, until: View) -> View:
     if until["kind"] == "check":
         check = press.catalogue.checks[until["check"]]
         level = check.levels[check.level_index(until["level"])]
-        words = (
-            f"Buy only if this check gives \u201c{markup.lower_first(level.label)}\u201d or worse: "
-        )
+        worse = "" if level is check.levels[-1] else " or worse"
+        words = f"Buy only if this finds \u201c{markup.lower_first(level.label)}\u201d{worse}: "
         return {"words": words, "to": press.refer("check", check.id)}
     return {"words": "Wait until other checks have made it much likelier", "to": None}
 

@@ -314,7 +314,7 @@ def test_the_live_region_says_what_changed(phone, site_url):
     first_step(phone)
     expect(aloud).to_contain_text("The likeliest cause is")
     read_voltage(phone, "12.1")
-    expect(aloud).to_contain_text("The likeliest cause is now")
+    expect(aloud).to_contain_text("Most likely so far")
     phone.get_by_role("button", name="Undo the last change").tap()
     expect(aloud).to_have_text("The last change is undone.")
     expect(heading(phone)).to_be_focused()

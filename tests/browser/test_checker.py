@@ -127,7 +127,7 @@ def test_journey_by_touch_from_the_home_page(phone, site_url):
     assert supply(page) in {"unclear", "bad"}
     assert bars(page) != before
     assert any(", was about" in line for line in bars(page))
-    expect(page.locator("#said-aloud")).to_contain_text("The likeliest cause is now")
+    expect(page.locator("#said-aloud")).to_contain_text("Most likely so far")
 
 
 def tab_to(page, wanted, *, limit=120):

@@ -140,6 +140,7 @@ export function untilWords(knowledge, until) {
     kind,
     check: titleOf(knowledge, "checks", check),
     level: labelOf(knowledge, check, level),
+    worst: knowledge.checks[check ?? ""]?.levels.at(-1)?.id === level ? "yes" : "no",
   });
 }
 

@@ -3,7 +3,7 @@
  *
  * @import { Knowledge } from "../knowledge/types.js"
  */
-import { el } from "./element.js";
+import { button, el } from "./element.js";
 
 /**
  * Draw one caution by its hazard id; nothing for an id the knowledge lacks.
@@ -33,19 +33,27 @@ function cautionAgain(knowledge, id) {
 
 /**
  * Make what draws each caution of a page: in full the first time it is met, folded when a check
- * before showed it, and by name alone where it stands higher on the same page.
+ * before showed it, and by a name that leads back to it where it stands higher on the same page.
  * @param {Knowledge} knowledge
  * @param {string[]} [read] hazards the reader met before
  * @returns {(id: string | null | undefined) => HTMLElement | null}
  */
 export function cautionsOnce(knowledge, read = []) {
-  const shown = new Set();
+  /** @type {Map<string, HTMLElement | null>} */
+  const shown = new Map();
   return (id) => {
     const hazard = knowledge.hazards[id ?? ""];
     if (!id || !hazard) return null;
-    if (shown.has(id)) return el("p", { class: "caution caution--named" }, `${hazard.title}: as above.`);
-    shown.add(id);
-    return read.includes(id) ? cautionAgain(knowledge, id) : caution(knowledge, id);
+    if (shown.has(id)) {
+      const back = () => {
+        const $first = shown.get(id);
+        if ($first instanceof HTMLDetailsElement) $first.open = true;
+        $first?.scrollIntoView({ block: "center" });
+      };
+      return el("p", { class: "caution caution--named" }, button(hazard.title, back, { class: "link-button" }));
+    }
+    shown.set(id, read.includes(id) ? cautionAgain(knowledge, id) : caution(knowledge, id));
+    return shown.get(id) ?? null;
   };
 }
 

@@ -5,8 +5,9 @@
  * @import { App } from "./app.js"
  * @import { State } from "../../knowledge/types.js"
  */
-import { answerSplit, goOn, NOT_SURE, nextQuestion, setTools } from "../../case/case.js";
+import { answerSplit, goOn, NOT_SURE, nextQuestion, setTools, toCase } from "../../case/case.js";
 import { stopBlock, stopLinesOf } from "../../case/stop-block.js";
+import { triage } from "../../engine/triage.js";
 import { button, el } from "../../kit/element.js";
 import { toolsForm } from "./facts-form.js";
 import { whenFold } from "./picker.js";
@@ -94,6 +95,22 @@ function toolsScreen(app) {
 }
 
 /**
+ * Tell whether the first step is the same with bare hands and with every tool. It is looked at
+ * only where a stop line stands: nobody who must stop is asked about tools for nothing.
+ * @param {App} app
+ */
+function toolsMatter(app) {
+  if (stopLinesOf(app.knowledge, app.state()).length === 0) return true;
+  const firstStep = (/** @type {string[] | null} */ tools) =>
+    triage(app.knowledge, toCase(app.knowledge, { ...app.state(), tools })).next[0]?.check;
+  try {
+    return firstStep([...AT_HAND]) !== firstStep(null);
+  } catch {
+    return false; // What contradicts itself has no first step; the page of the advice says why.
+  }
+}
+
+/**
  * Draw the question that is next; null when all are answered.
  * @param {App} app
  * @returns {HTMLElement | null}
@@ -101,5 +118,5 @@ function toolsScreen(app) {
 export function askView(app) {
   const asked = nextQuestion(app.knowledge, app.state());
   if (asked) return questionScreen(app, asked);
-  return app.state().toolsAsked ? null : toolsScreen(app);
+  return app.state().toolsAsked || !toolsMatter(app) ? null : toolsScreen(app);
 }

@@ -33,21 +33,19 @@ const MOST_HELP = 3;
 function nothingLeft(app, advice) {
   const groups = advice.causes.slice(0, MOST_HELP).map(({ group }) => app.knowledge.groups[group]);
   const { workshop } = advice;
-  const help = [...new Set(groups.flatMap((group) => group?.fallback ?? []))];
   const instead = advice.instead.flatMap((ability) => app.knowledge.abilities?.[ability]?.without ?? []);
+  // Who must keep away from the car tests nothing at it, and has nothing tested on the way.
+  const isKeptAway = advice.stop_now.length > 0 && instead.length > 0;
+  const standing = isKeptAway ? "away" : "told";
+  const help = isKeptAway ? [] : [...new Set(groups.flatMap((group) => group?.fallback ?? []))];
   return el(
     "section",
     { class: "card", "aria-labelledby": "left-title" },
     el("p", { class: "do-now" }, say("do-now", { kind: "workshop" })),
-    el("h2", { id: "left-title", tabindex: -1, "data-main-heading": true }, "No useful check is left here"),
-    withMore(app),
+    el("h2", { id: "left-title", tabindex: -1, "data-main-heading": true }, say("none-left", { case: standing })),
+    isKeptAway ? null : withMore(app),
     instead.map((line) => el("p", {}, el("b", {}, line))),
-    el(
-      "p",
-      {},
-      "What you found stands below. Take it to a licensed technician: it saves them time. ",
-      "You can also change the tools at hand, or choose any other check.",
-    ),
+    el("p", {}, say("none-left-then", { case: standing })),
     workshop
       ? el("p", {}, say("advice-workshop", { amount: roundMoney(workshop.price), currency: workshop.currency }))
       : null,

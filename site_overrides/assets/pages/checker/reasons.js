@@ -59,9 +59,7 @@ export function liveSummary(app, advice) {
   const [top] = advice.causes;
   const check = app.knowledge.checks[advice.next[0]?.check ?? ""]?.title;
   const stop = advice.stop_now.length > 0 ? "Stop now: read the first lines. " : "";
-  const likeliest = top
-    ? `The likeliest cause is now ${lowerFirst(top.title)}, ${fractionWords(top.probability)}. `
-    : "";
+  const likeliest = top ? `Most likely so far (${fractionWords(top.probability)}): ${lowerFirst(top.title)}. ` : "";
   const next = check === undefined ? "No useful check is left." : `Next check: ${lowerFirst(check)}.`;
   return (
     stop + likeliest + (advice.repair ? `${repairName(advice.repair)}: ${lowerFirst(advice.repair.action)}.` : next)

@@ -95,7 +95,7 @@ function causeBars(app, advice) {
     ),
     folded(
       "more-causes",
-      rest.length > 0 ? `Why, and ${rest.length} less likely causes` : "Why these",
+      rest.length > 0 ? `Why, and ${rest.length} less likely cause${rest.length === 1 ? "" : "s"}` : "Why these",
       el("ul", { class: "bars" }, reasons),
       el("p", { class: "small" }, "Two causes can be there at once, so the chances need not add up."),
       rest.length > 0 ? el("ol", { class: "bars" }, rest) : null,
@@ -162,7 +162,13 @@ function holdOffPart(app, { hold_off: held }) {
     { class: "stand-part", "aria-labelledby": "hold-title" },
     el("h3", { id: "hold-title" }, "Don\u2019t buy yet ", el("span", { class: "mark" }, "our estimate")),
     el("ul", { class: "held" }, rows.slice(0, MOST_PARTS)),
-    rest.length > 0 ? folded("more-parts", `${rest.length} more parts`, el("ul", { class: "held" }, rest)) : null,
+    rest.length > 0
+      ? folded(
+          "more-parts",
+          rest.length === 1 ? "1 more part" : `${rest.length} more parts`,
+          el("ul", { class: "held" }, rest),
+        )
+      : null,
   );
 }
 

@@ -364,7 +364,8 @@ class Page {
     if ($field instanceof HTMLInputElement) this.typed = $field.value;
     redraw(this.$stage, () => [this.drawView()]);
     this.drawFoot();
-    const summary = this.now.view === "check" && this.advice ? this.more?.liveSummary(this, this.advice) : "";
+    const isAdvised = this.$stage.querySelector(".check-view") !== null;
+    const summary = isAdvised && this.advice ? this.more?.liveSummary(this, this.advice) : "";
     this.$aloud.textContent = say ?? summary ?? "";
     if (focus !== undefined) moveFocus(this.$root, focus);
   }
