@@ -22,7 +22,8 @@ const FUNCTION_WORDS = new Set(
     " get gets got had has have having he her his how i if in into is it its ive just let like" +
     " made make may me much my of or our she so some such than that the their them then there" +
     " these they this those to too very was we were what when where which while who why with" +
-    " would you your"
+    " would you your actually basically idk im ill ive kinda literally pretty really thats theres" +
+    " theyre today yesterday"
   ).split(" "),
 );
 /** Words that carry meaning beside others, yet do not show that a text is about a car. */
