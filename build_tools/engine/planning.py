@@ -402,12 +402,13 @@ def _step(
     if found.action is None or found.action.kind == "workshop":
         return "workshop", ""
     best = _per_cost(checks[0].settles, checks[0].offer.cost) if checks else 0.0
+    seen = checks[0].settles if checks else 0.0
     better = [
         one
         for one in tries
         if one.value <= most
         and one.share >= (gates.sure if one.bought else TRIED_FROM)
-        and (one.ratio > best or one.is_plain(found))
+        and (one.ratio > best or one.needs_no_look(found.value, seen))
     ]
     if better:
         return "repair", min(better, key=lambda one: (-one.ratio, one.cause)).cause
@@ -433,11 +434,14 @@ class _Try:
         self.in_vain = (1 - self.posterior) * cost
         self.ratio = _per_cost(self.share, cost)
 
-    def is_plain(self, found: Plan) -> bool:
-        """Say whether it needs no look: nothing is bought, two in three, and nothing cheaper."""
-        action = found.action
-        cheapest = action is not None and (action.kind, action.id) == ("repair", self.cause)
-        return cheapest and not self.bought and self.share >= 1 - TRIED_FROM
+    def needs_no_look(self, least: float, settled: float) -> bool:
+        """Say whether to try it before a look that settles it in a share of cars.
+
+        So where nothing is bought, it is likely in two of three, and no way on costs less or the
+        look would settle less than half as much.
+        """
+        plain = not self.bought and self.share >= 1 - TRIED_FROM
+        return plain and (self.value <= least or self.share >= 2 * settled)
 
 
 def _held(worlds: Worlds, buying: Buying) -> tuple[str, ...]:

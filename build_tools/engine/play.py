@@ -32,6 +32,7 @@ from build_tools.engine.pricing import (
     check_cost,
     puts_right,
     repair_cost,
+    waited,
     workshop_bill,
 )
 from build_tools.engine.situation import PlanCheck, Situation
@@ -139,8 +140,8 @@ class Bill:
     """What a car took until cured.
 
     `money` includes what a workshop asks; `minutes` are the owner's and a helper's, `waiting`
-    hours beside them. `in_vain` counts parts bought that put nothing right. `helped` says that no
-    workshop had to find it.
+    hours beside them, up to a day for each wait. `in_vain` counts parts bought that put nothing
+    right. `helped` says that no workshop had to find it.
     """
 
     money: float
@@ -309,7 +310,7 @@ def play(model: CarModel, car: Car, choose: Callable[[Known], Move]) -> Bill:
             effort = model.catalogue.checks[move.id].effort
             money, checks = money + effort.money, checks + 1
             minutes += effort.minutes * 2 if effort.needs_helper else effort.minutes
-            waiting += effort.wait_hours
+            waiting += waited(effort.wait_hours)
             known, fixed = _after_check(
                 model, known, move.id, read_level(model, car, present, move.id)
             )
@@ -320,7 +321,7 @@ def play(model: CarModel, car: Car, choose: Callable[[Known], Move]) -> Bill:
             continue
         price, time, part = repair_bill(model, move.id)
         money, minutes, parts = money + price, minutes + time, parts + part
-        waiting += model.catalogue.causes[move.id].repair.wait_hours
+        waiting += waited(model.catalogue.causes[move.id].repair.wait_hours)
         fixed = model.puts_right[move.id]
         in_vain += part if not fixed & present else 0
         present -= fixed

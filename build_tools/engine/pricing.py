@@ -27,6 +27,8 @@ WORKSHOP_MINUTE: Final = 2.0
 WAITING_HOUR: Final = 0.5
 """What an hour of waiting costs: our estimate. The owner does other things meanwhile, but a
 night without the car must not count as nothing."""
+WAITED_AT_MOST: Final = 24.0
+"""Hours of waiting that cost: our estimate. A trial of some days is made with the car in use."""
 _LIKELY: Final = 0.5
 _BATTERY: Final = "battery"
 
@@ -52,6 +54,11 @@ def hour_value(case: CarCase) -> float:
     return HOUR_VALUE if case.hour_value is None else case.hour_value
 
 
+def waited(hours: float) -> float:
+    """Return the hours of one wait that cost something."""
+    return min(hours, WAITED_AT_MOST)
+
+
 def check_cost(check: Check, hour_value: float) -> float:
     """Return what a check costs: money, minutes at the reader's price of an hour, and waiting.
 
@@ -59,7 +66,7 @@ def check_cost(check: Check, hour_value: float) -> float:
     """
     effort = check.effort
     minutes = effort.minutes * 2 if effort.needs_helper else effort.minutes
-    return effort.money + minutes * hour_value / 60 + effort.wait_hours * WAITING_HOUR
+    return effort.money + minutes * hour_value / 60 + waited(effort.wait_hours) * WAITING_HOUR
 
 
 def repair_cost(cause: Cause, hour_value: float) -> float:
@@ -70,7 +77,7 @@ def repair_cost(cause: Cause, hour_value: float) -> float:
     repair = cause.repair
     if repair.who == "workshop":
         return workshop_bill(cause)
-    waiting = repair.wait_hours * WAITING_HOUR
+    waiting = waited(repair.wait_hours) * WAITING_HOUR
     return repair.price.middle + repair.minutes * hour_value / 60 + waiting
 
 

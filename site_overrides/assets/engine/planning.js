@@ -413,11 +413,12 @@ function stepOf(shared, { action, value, values }, [check], { sure }) {
   if (confirmed[0]) return { kind: "repair", id: confirmed[0].id };
   if (action === null || action.kind === "workshop") return { kind: "workshop", id: "" };
   const best = check ? perCost(check.settles, check.offer.cost) : 0;
-  // It needs no look where nothing is bought, two in three are right, and nothing is cheaper.
-  const isPlain = (/** @type {ReturnType<typeof tryOf>} */ { id, bought, share }) =>
-    action.kind === "repair" && action.id === id && !bought && share >= 1 - TRIED_FROM;
+  // Nothing is bought, it is likely in two of three, and nothing costs less or a look settles less than half as much.
+  const needsNoLook = (/** @type {ReturnType<typeof tryOf>} */ one) =>
+    !one.bought && one.share >= 1 - TRIED_FROM && (one.value <= value || one.share >= 2 * (check?.settles ?? 0));
   const better = tries.filter(
-    (one) => one.value <= most && one.share >= (one.bought ? sure : TRIED_FROM) && (one.ratio > best || isPlain(one)),
+    (one) =>
+      one.value <= most && one.share >= (one.bought ? sure : TRIED_FROM) && (one.ratio > best || needsNoLook(one)),
   );
   better.sort((a, b) => b.ratio - a.ratio || compareText(a.id, b.id));
   if (better[0]) return { kind: "repair", id: better[0].id };

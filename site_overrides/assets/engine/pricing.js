@@ -12,7 +12,8 @@ import { checkRequires, missing } from "./abilities.js";
 import { readsCodes } from "./one-look.js";
 
 const WORKSHOP_MINUTE = 2;
-const WAITING_HOUR = 0.5;
+export const WAITING_HOUR = 0.5;
+const WAITED_AT_MOST = 24;
 const LIKELY = 0.5;
 const BATTERY = "battery";
 
@@ -37,13 +38,21 @@ export function hourValue(knowledge, car) {
 }
 
 /**
+ * Return the hours of one wait that cost something: a trial of some days is made with the car in use.
+ * @param {number | null | undefined} hours
+ */
+export function waited(hours) {
+  return Math.min(hours ?? 0, WAITED_AT_MOST);
+}
+
+/**
  * Return what a check costs: money, minutes at the reader's price of an hour, and waiting. A
  * helper's minutes count as the owner's.
  * @param {Check} check
  * @param {number} hour
  */
 export function checkCost({ money, minutes, wait_hours: wait, needs_helper: helped }, hour) {
-  return money + ((helped ? minutes * 2 : minutes) * hour) / 60 + (wait ?? 0) * WAITING_HOUR;
+  return money + ((helped ? minutes * 2 : minutes) * hour) / 60 + waited(wait) * WAITING_HOUR;
 }
 
 /**
@@ -64,7 +73,7 @@ export function middlePrice({ repair }) {
 export function repairCost(cause, hour) {
   const { who, minutes, wait_hours: wait } = cause.repair;
   if (who === "workshop") return workshopBill(cause);
-  return middlePrice(cause) + (minutes * hour) / 60 + (wait ?? 0) * WAITING_HOUR;
+  return middlePrice(cause) + (minutes * hour) / 60 + waited(wait) * WAITING_HOUR;
 }
 
 /**

@@ -14,7 +14,7 @@
 import { checkRequires, missing, repairRequires } from "../engine/abilities.js";
 import { find, networkOf } from "../engine/findings.js";
 import { readsCodes } from "../engine/one-look.js";
-import { checkCost, hourValue, middlePrice, Offers, putsRight, workshopBill } from "../engine/pricing.js";
+import { hourValue, middlePrice, Offers, putsRight, WAITING_HOUR, waited, workshopBill } from "../engine/pricing.js";
 import { triage } from "../engine/triage.js";
 import { chanceOf } from "./chance.js";
 import { causesOf, complaintCase, findingOf } from "./draw.js";
@@ -32,7 +32,7 @@ const PUT_RIGHT = 1e-12;
 
 /**
  * Sums so far. `money` includes what a workshop asks; `minutes` are the owner's and a helper's,
- * `waiting` hours beside them. `pointless` steps could tell or mend nothing, `unsafe` ones a stop-now line
+ * `waiting` hours beside them, up to a day for each wait. `pointless` steps could tell or mend nothing, `unsafe` ones a stop-now line
  * forbids: those are refused, and counted.
  * @typedef {object} Bill
  * @property {number} money
@@ -253,7 +253,7 @@ function makeCheck(knowledge, play, move, isRepeat) {
   const took = {
     money: check.money,
     minutes: check.needs_helper ? check.minutes * 2 : check.minutes,
-    waiting: check.wait_hours ?? 0,
+    waiting: waited(check.wait_hours),
     checks: 1,
   };
   const again = move.id in play.outcomes ? [...new Set([...play.again, move.id])] : play.again;
@@ -301,7 +301,7 @@ function repair(knowledge, play, move) {
   const took = {
     money,
     minutes: who === "workshop" ? 0 : minutes,
-    waiting: waiting ?? 0,
+    waiting: waited(waiting),
     parts,
     in_vain: mended ? 0 : parts,
   };
@@ -409,6 +409,5 @@ export function replay(knowledge, car, moves) {
  * @param {Bill} bill
  */
 export function costOf(knowledge, { money, minutes, waiting }) {
-  const effort = /** @type {import("../knowledge/types.js").Check} */ ({ money, minutes, wait_hours: waiting });
-  return checkCost(effort, hourValue(knowledge, complaintCase("")));
+  return money + (minutes * hourValue(knowledge, complaintCase(""))) / 60 + waiting * WAITING_HOUR;
 }
