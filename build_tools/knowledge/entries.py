@@ -269,6 +269,7 @@ class Check(Described):
     `only_for` names the families of complaints the check makes sense for, `only_with` single
     symptoms; both empty means all.
     `requires` are the abilities it takes, beside being at the car unless it is made `away`.
+    `drawing_with` maps a tool to the drawing for who works with it.
     `unprompted` maps every level above the first to P(at least this level | no modelled cause).
     """
 
@@ -283,6 +284,7 @@ class Check(Described):
     only_with: tuple[str, ...] = ()
     steps: tuple[Step, ...]
     drawing: str | None
+    drawing_with: Mapping[str, str] = field(default_factory=dict)
     gauge: str | None
     conditions: tuple[str, ...]
     levels: tuple[Level, ...]

@@ -143,6 +143,7 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
 # References that stand as keys of a mapping at this path.
 KEY_REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
     "cause": ((("repair", "sets"), "context"),),
+    "check": ((("drawing_with",), "tools"),),
     "gauge": (
         (("tables", "*", "for"), "context"),
         (("spread", "*", "when"), "context"),

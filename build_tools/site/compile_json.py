@@ -41,6 +41,7 @@ _LEFT_OUT_WHEN_EMPTY: Final = {
     "mends",
     "ends",
     "sets",
+    "drawing_with",
     "codes",
     "stop_colder",
 }
@@ -56,7 +57,7 @@ _KEYS: Final[Mapping[type, str]] = {
     Repair: "action part price minutes wait_hours who cautions requires sets",
     Check: (
         "title summary aspects tools effort cautions requires away needs only_for only_with steps "
-        "drawing gauge conditions levels cannot_tell"
+        "drawing drawing_with gauge conditions levels cannot_tell"
     ),
     Step: "do caution",
     Source: "title section publisher year mark",

@@ -30,10 +30,11 @@ _LEFT_OUT = re.compile(
     r"|assets/(?!app/).*\.(?:js|css)|assets/vendor/.*"
 )
 # What is needed beside a car, and so kept unasked: the pages that ask and measure, and how to
-# measure. The checker holds the steps of every check. What these pages load comes with them.
+# measure. The checker holds the steps of every check; of the drawings come those in which a meter,
+# a charger or a jumper cable meets the battery. What these pages load comes with them.
 _UNASKED = re.compile(
     r"(?:(?:checker|cases|readings|readiness|stay-safe|offline|symptoms|checks/measure-(?:resting|cranking|charging)-[^/]+)/)?index\.html"
-    r"|app\.webmanifest|assets/drawings/.*\.svg|assets/icons/(?:icon\.svg|icon-192\.png)"
+    r"|app\.webmanifest|assets/drawings/[a-z-]*(?:voltage|drop|draw|clamps|clips|lead-order|pack|test)\.svg|assets/icons/(?:icon\.svg|icon-192\.png)"
 )
 _LOADS = re.compile(
     r'"(?:\.{1,2}/)*(?P<page>assets/[^"?#]+)|"\./(?P<late>[^"?#/]+\.js)"'

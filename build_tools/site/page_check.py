@@ -38,7 +38,11 @@ def check_page(press: Press, check: Check) -> Page:
         effort=press.effort(check),
         cautions=press.cautions(ahead),
         needs=[_need(press, need) for need in check.needs],
-        drawing=_drawing(press, check.drawing),
+        drawings=[
+            drawn
+            for one in (check.drawing, *check.drawing_with.values())
+            if (drawn := _drawing(press, one))
+        ],
         steps=list(_steps(press, check, ahead)),
         gauge=press.refer("gauge", gauge.id) if gauge else None,
         conditions=_conditions(press, check),
@@ -77,6 +81,11 @@ def _need(press: Press, need: Need) -> View:
         "at_most": labels.get(need.at_most, need.at_most) if need.at_most else None,
         "otherwise": press.refer("check", need.otherwise) if need.otherwise else None,
     }
+
+
+def meter_fragment(press: Press, up: str) -> str:  # noqa: ARG001 - the form of a fragment
+    """Return the drawing of a meter's dial and sockets for a hand-written page."""
+    return f'<figure class="drawing">{_drawing(press, "meter-dial") or ""}</figure>'
 
 
 def _drawing(press: Press, drawing_id: str | None) -> Markup | None:

@@ -24,7 +24,7 @@ from build_tools.site.navigation import (
     waiting_fragment,
 )
 from build_tools.site.page_cause import cause_page
-from build_tools.site.page_check import check_page
+from build_tools.site.page_check import check_page, meter_fragment
 from build_tools.site.page_gauge import gauge_page
 from build_tools.site.page_how_well import base_rates_fragment, value_fragment
 from build_tools.site.page_source import source_page
@@ -58,6 +58,7 @@ FRAGMENTS: dict[str, Callable[[Press, str], str]] = {
     "base-rates": base_rates_fragment,
     "class-sheets": class_sheets_fragment,
     "families": families_fragment,
+    "meter-dial": meter_fragment,
     "hazards": hazards_fragment,
     "readiness": readiness_fragment,
     "readings": readings_fragment,

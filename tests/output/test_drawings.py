@@ -27,9 +27,15 @@ PAINTS = {"none", "currentColor", "Canvas"}
 
 
 def used_drawings():
-    """Return check id -> drawing id for every check that names one."""
-    documents = (yaml.safe_load(path.read_text("utf-8")) for path in CHECKS)
-    return {one["id"]: one["drawing"] for one in documents if one["drawing"]}
+    """Return check id -> drawing id for every check that names one; also with a tool of its own."""
+    documents = [yaml.safe_load(path.read_text("utf-8")) for path in CHECKS]
+    plain = {one["id"]: one["drawing"] for one in documents if one["drawing"]}
+    with_tools = {
+        f"{one['id']} {tool}": drawing
+        for one in documents
+        for tool, drawing in one.get("drawing_with", {}).items()
+    }
+    return plain | with_tools
 
 
 def local(element):
@@ -125,7 +131,26 @@ def test_checks_use_drawings_that_exist():
     there = {path.stem for path in DRAWINGS}
     used = used_drawings()
     assert {check: one for check, one in used.items() if one not in there} == {}
-    assert len(set(used.values())) >= 14
+    # One stands in the guide instead.
+    assert there - set(used.values()) == {"meter-dial"}
+
+
+def test_every_battery_has_minus_on_the_left():
+    """The labels aside, a plus is a minus with an upright through it; both are firm and 12 to 16 wide."""
+    stroke = re.compile(r'<path d="M([\d.]+),([\d.]+) L([\d.]+),([\d.]+)" class="firm"')
+    signs = {}
+    for path in DRAWINGS:
+        lines = [tuple(map(float, one)) for one in stroke.findall(path.read_text("utf-8"))]
+        flat = [line for line in lines if line[1] == line[3] and 12 <= line[2] - line[0] <= 16]
+        upright = {(line[0], (line[1] + line[3]) / 2) for line in lines if line[0] == line[2]}
+        marks = [((x + end) / 2, y) for x, y, end, _ in flat]
+        signs[path.stem] = ["plus" if mark in upright else "minus" for mark in sorted(marks)]
+    both = {name: found for name, found in signs.items() if {"plus", "minus"} <= set(found)}
+    assert len(both) >= 18
+    halves = {name: found[:2] for name, found in both.items()}
+    halves |= {f"{name}, second": found[2:] for name, found in both.items() if len(found) > 2}
+    wrong = {name: found for name, found in halves.items() if found != ["minus", "plus"]}
+    assert wrong == {}
 
 
 def test_every_check_with_a_gauge_shows_where_to_measure():

@@ -99,6 +99,7 @@
  * @property {Array<{check: string, at_most?: string | null, otherwise?: string | null}>} [needs]
  * @property {Array<{do: string, caution?: string | null}>} steps
  * @property {string | null} [drawing]
+ * @property {Record<string, string>} [drawing_with] tool to the drawing for who works with it
  * @property {string | null} [gauge]
  * @property {string[]} [conditions]
  * @property {Level[]} levels

@@ -166,6 +166,17 @@ function resultBar(app, check, $result) {
 }
 
 /**
+ * Name the drawing of a check: the one with a tool the reader ticked, else that of its steps.
+ * @param {App} app
+ * @param {string} check
+ */
+function drawingFor(app, check) {
+  const about = app.knowledge.checks[check];
+  const ticked = Object.entries(about?.drawing_with ?? {}).find(([tool]) => app.state().tools?.includes(tool));
+  return ticked?.[1] ?? about?.drawing;
+}
+
+/**
  * Draw a check with everything needed to make it and to enter its result.
  * @param {App} app
  * @param {string} check
@@ -208,7 +219,7 @@ export function checkCard(app, check, { kicker, why, item, now }) {
       cautionGroup(before),
       el("ol", { class: "steps", "aria-label": "Steps" }, steps),
     ),
-    el("div", { class: "check-card__aside" }, drawing(about?.drawing), $result),
+    el("div", { class: "check-card__aside" }, drawing(drawingFor(app, check)), $result),
     el(
       "div",
       { class: "check-card__more" },
