@@ -30,6 +30,14 @@ PARTS = {
 }
 LEVELS = ("one", "alike", "two", "misleading")
 SEEDS = {level: range(10 * place, 10 * place + 6) for place, level in enumerate(LEVELS)}
+# As they were written before a car could tell more than its complaint.
+SENT_CAR = (
+    "#x=zKec56WL-u2h6UoJQ8W45L87pMi8dXQUNNsaaLRO-WFxcyvMFXg_dxO8b7sY1HliFPOYw44ESl9vOAdUjFs5B8e4XU4"
+)
+SENT_RESULT = (
+    "#r=PjqQcQLAKQfn5bpCTOhXE4ZRT2NV4Bn1jPO9-ZPpQWnZ3k-JQdja2zhhMytcsGbfdlJVrXbwtfps-cLGllwOKisiNLybFT5D"
+    "ukAz113bpzUD"
+)
 # Of a thousand tests that should pass, one would not.
 UNLIKELY = 0.001
 
@@ -68,7 +76,7 @@ def test_the_checkers_policy_scores_what_the_engine_plays_in_the_same_car(level)
     for one in run(body, {"level": level, "seeds": list(SEEDS[level])}):
         told, bill = one["car"], one["made"]["bill"]
         car = Car(
-            Told((told["complaint"],)),
+            Told((told["complaint"], *told["others"]), tuple(told["facts"].items())),
             frozenset(told["causes"]),
             frozenset(told["causes"]),
             one["chances"],
@@ -157,6 +165,51 @@ def test_results_come_as_often_as_the_network_says():
     assert tested > 12
 
 
+def test_further_complaints_are_those_that_the_causes_make():
+    cars = drawn("one", range(2000), "lights-dim-or-flicker")
+    told = [(name, car["causes"][0]) for car in cars for name in car["others"]]
+    assert len(told) > len(cars) / 4
+    for name, cause in set(told):
+        assert CATALOGUE.symptoms[name].role == "complaint"
+        assert MODEL.network.finding_by_id[name].links[cause][0] < 1
+    assert max(len(car["others"]) for car in cars) == 2
+
+
+def test_a_fact_is_told_as_often_as_it_goes_with_the_cause():
+    """P(answer | cause) is in proportion to what the answer makes of the odds of the cause."""
+    wanted = {"level": "one", "complaint": "flat-overnight", "causes": ["battery-worn-out"]}
+    body = "return input.seeds.map((seed) => draw.drawCar(k, { ...input.wanted, seed }));"
+    cars = run(body, {"seeds": list(range(6000)), "wanted": wanted})
+    counted = Counter(item for car in cars for item in car["facts"].items())
+    assert 0.45 < counted.total() / len(cars) < 0.55
+    tested = 0
+    for name, context in CATALOGUE.contexts.items():
+        shown = Counter(
+            {answer: count for (asked, answer), count in counted.items() if asked == name}
+        )
+        if not shown:
+            continue
+        times = {option.id: 1.0 for option in context.options}
+        for factor in CATALOGUE.causes["battery-worn-out"].context:
+            if factor.when == name:
+                times[factor.equals] *= factor.times
+        total = sum(times.values())
+        assert fits(shown, {answer: one / total for answer, one in times.items()}), name
+        tested += 1
+    assert tested > 5
+
+
+def test_links_that_were_sent_before_more_was_told_still_open():
+    body = "return [links.carIn(k, input.car), ...links.resultsIn(k, input.result)];"
+    opened, result = run(body, {"car": SENT_CAR, "result": SENT_RESULT})
+    told = {"complaint": "flat-overnight", "others": [], "facts": {}}
+    causes = ["accessory-draws-when-parked"]
+    car = {"level": "one", **told, "causes": causes, "misread": [], "seed": 3}
+    assert opened == {"car": car, "edition": "0d73"}
+    assert (result["car"], result["name"]) == (car, "Zoë")
+    assert result["moves"] == [{"kind": "workshop", "id": ""}]
+
+
 def test_a_misread_check_lands_beside_the_true_level():
     for car in drawn("misleading", range(12)):
         body = """return [play.resultOf(k, input.car, input.car.causes, input.check),
@@ -197,7 +250,8 @@ STEPS = """let now = play.begin(input.car);
 
 def steps(complaint, cause, *moves):
     """Take steps in a car with one cause; each is written as kind and id."""
-    car = {"level": "one", "complaint": complaint, "causes": [cause], "misread": [], "seed": 5}
+    told = {"complaint": complaint, "others": [], "facts": {}}
+    car = {"level": "one", **told, "causes": [cause], "misread": [], "seed": 5}
     rows = [dict(zip(("kind", "id"), one.split(":"), strict=True)) for one in moves]
     return run(STEPS, {"car": car, "moves": rows})
 

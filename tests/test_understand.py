@@ -259,7 +259,8 @@ def numbers_of(text):
     joined = re.sub(r"\b(1[0-5])\s+(\d)\b", r"\1.\2", joined)  # "twelve four"
     joined = re.sub(r"\s*and\s*a\s*(?=\.5)|(?<=\d)\s*(?=\.5)", "", joined)
     found = set()
-    whole = f"{plain} {joined} {text}"
+    volts = " ".join(f"{one}.{part}" for one, part in re.findall(r"(\d+)v(\d+)", text.lower()))
+    whole = f"{plain} {joined} {text} {volts}"
     for digits in [*re.findall(r"\d*\.\d+|\d+", whole), *re.findall(r"\d+\.\d+", whole)]:
         for start, end in itertools.combinations(range(len(digits) + 1), 2):
             part = digits[start:end]

@@ -38,7 +38,7 @@ def test_from_a_level_to_the_table_of_the_class(phone, site_url):
     assert CAUSE not in link
     assert FLAT not in link
     phone.get_by_text("For the instructor").click()
-    expect(phone.get_by_text("Hidden: ")).to_be_visible()
+    expect(phone.get_by_role("group").get_by_text("Hidden: ")).to_be_visible()
     shown = cells(phone, knowledge()[0].checks[CLAMPS].title).inner_text()
     hold_fit(phone)
 
@@ -56,6 +56,9 @@ def test_from_a_level_to_the_table_of_the_class(phone, site_url):
     phone.get_by_role("button", name="Repair it").click()
     expect(told).to_contain_text("still there")
     hold_fit(phone)
+    # A page loaded again goes on where it was.
+    phone.reload()
+    expect(phone.locator(".steps > li")).to_have_count(2)
     phone.get_by_label("Repair or buy").select_option(CAUSE)
     phone.get_by_role("button", name="Repair it").click()
     expect(told).to_contain_text("The trouble is gone")
@@ -81,6 +84,26 @@ def test_from_a_level_to_the_table_of_the_class(phone, site_url):
     assert cells(phone, "Student 2").last.inner_text() == "No"
     expect(phone.locator(".bars > li")).to_have_count(3)
     hold_fit(phone)
+
+
+def test_on_paper_the_answers_are_sealed_on_a_sheet_of_their_own(phone, site_url):
+    choose(phone, site_url)
+    for sheet in ("class", "sealed"):
+        expect(phone.locator(f"[data-paper={sheet}]")).to_be_hidden()
+    phone.emulate_media(media="print")
+    for_class, sealed = (phone.locator(f"[data-paper={one}]") for one in ("class", "sealed"))
+    expect(for_class.get_by_role("heading", name=FLAT_TITLE)).to_be_visible()
+    hidden = knowledge()[0].causes[CAUSE].title
+    # The sheet lists that cause among those one may buy for, and says of none that it is there.
+    expect(for_class).to_contain_text(hidden)
+    expect(for_class).not_to_contain_text("Hidden: ")
+    expect(sealed).to_contain_text("Hidden: ")
+    expect(sealed).to_have_css("break-before", "page")
+    expect(sealed.locator(".upside-down")).to_have_css("rotate", "180deg")
+    expect(sealed.locator(".upside-down")).to_contain_text(hidden, ignore_case=True)
+    expect(phone.locator("#exercise form:visible")).to_have_count(0)
+    assert len(phone.pdf()) > 0
+    phone.emulate_media(media="screen")
 
 
 def test_a_broken_link_says_so_and_two_causes_must_be_two(phone, site_url):

@@ -19,10 +19,15 @@ import { chanceOf, pickByWeight } from "./chance.js";
  */
 export const LEVELS = ["one", "alike", "two", "misleading"];
 
+/** Half of the cars come with a fact, and up to two more complaints are told; as in play.py. */
+const WITH_FACT = 0.5;
+const MOST_OTHERS = 2;
+
 /**
- * A made-up car: its complaint, its hidden causes, the checks that are misread, and the seed of
- * every result.
- * @typedef {{level: string, complaint: string, causes: string[], misread: string[], seed: number}} Car
+ * A made-up car: its complaint, what else is told of it (further complaints that its causes make,
+ * facts by context), its hidden causes, the checks that are misread, and the seed of every result.
+ * @typedef {{level: string, complaint: string, others: string[], facts: Record<string, string>, causes: string[],
+ *   misread: string[], seed: number}} Car
  */
 
 /** @typedef {Array<{thing: string[], weight: number}>} Sets sets of causes with their weights */
@@ -30,6 +35,24 @@ export const LEVELS = ["one", "alike", "two", "misleading"];
 /** @param {string} complaint */
 export function complaintCase(complaint) {
   return { symptoms: [complaint], context: {}, readings: {}, outcomes: {}, not_possible: [] };
+}
+
+/**
+ * Return what is told of a car before anything is done to it.
+ * @param {Pick<Car, "complaint" | "others" | "facts">} car
+ */
+export function toldCase({ complaint, others, facts }) {
+  return { ...complaintCase(complaint), symptoms: [complaint, ...others], context: facts };
+}
+
+/**
+ * Return the causes that can make what is told of a car, by id.
+ * @param {Knowledge} knowledge
+ * @param {Pick<Car, "complaint" | "others" | "facts">} car
+ * @returns {string[]}
+ */
+export function causesTold(knowledge, car) {
+  return [...relevantCauses(knowledge, toldCase(car))].sort(compareText);
 }
 
 /**
@@ -115,14 +138,60 @@ function gaugedFor(knowledge, complaint) {
 }
 
 /**
- * Choose the check that is misread: one the checker itself advises at once, where it can.
+ * Draw what else is told: a fact as often as it goes with these causes, and complaints that they make
+ * beside the first.
  * @param {Knowledge} knowledge
  * @param {string} complaint
+ * @param {string[]} causes
+ * @param {number} seed
+ * @returns {Pick<Car, "others" | "facts">}
+ */
+function toldFor(knowledge, complaint, causes, seed) {
+  const shown = Object.keys(knowledge.symptoms)
+    .filter((name) => knowledge.symptoms[name]?.role === "complaint" && name !== complaint)
+    .filter((name) => {
+      const links = findingOf(knowledge, name)?.links ?? {};
+      const quiet = causes.reduce((product, cause) => product * (links[cause]?.[0] ?? 1), 1);
+      return chanceOf(seed, `shows ${name}`) >= quiet;
+    });
+  shown.sort((one, other) => chanceOf(seed, `tells ${one}`) - chanceOf(seed, `tells ${other}`));
+  const others = shown.slice(0, Math.floor(chanceOf(seed, "others") * (MOST_OTHERS + 1)));
+  const factors = causesOf(knowledge, complaint).flatMap((name) => knowledge.causes[name]?.context ?? []);
+  const contexts = [...new Set(factors.map(({ when }) => when))]
+    .filter((name) => knowledge.contexts[name]?.options && knowledge.contexts[name].role !== "condition")
+    .sort(compareText);
+  const asked = contexts[Math.floor(chanceOf(seed, "context") * contexts.length)];
+  if (asked === undefined || chanceOf(seed, "fact") >= WITH_FACT) return { others, facts: {} };
+  const rows = (knowledge.contexts[asked]?.options ?? []).map(({ id }) => ({
+    thing: id,
+    weight: causes.reduce((product, name) => product * timesOf(knowledge, name, asked, id), 1),
+  }));
+  const answer = pickByWeight(rows, chanceOf(seed, "answer"));
+  const isPossible = rows.some(({ thing, weight }) => thing === answer && weight > 0);
+  return { others, facts: isPossible ? { [asked]: answer } : {} };
+}
+
+/**
+ * Return what an answer makes of the odds of a cause.
+ * @param {Knowledge} knowledge
+ * @param {string} cause
+ * @param {string} context
+ * @param {string} answer
+ */
+function timesOf({ causes }, cause, context, answer) {
+  const told = (causes[cause]?.context ?? []).filter(({ when, is }) => when === context && is === answer);
+  return told.reduce((product, { times }) => product * times, 1);
+}
+
+/**
+ * Choose the check that is misread: one the checker itself advises at once, where it can.
+ * @param {Knowledge} knowledge
+ * @param {Pick<Car, "complaint" | "others" | "facts">} told
  * @param {number} seed
  */
-function misreadFor(knowledge, complaint, seed) {
-  const gauged = gaugedFor(knowledge, complaint);
-  const advised = triage(knowledge, complaintCase(complaint)).next.find(({ check }) => gauged.includes(check));
+function misreadFor(knowledge, told, seed) {
+  const gauged = gaugedFor(knowledge, told.complaint);
+  const advised = triage(knowledge, toldCase(told)).next.find(({ check }) => gauged.includes(check));
   return advised ? advised.check : gauged[Math.floor(chanceOf(seed, "misread") * gauged.length)];
 }
 
@@ -140,6 +209,7 @@ export function drawCar(knowledge, { level, seed, complaint = "", causes = [] })
   const sets = setsOf(knowledge, shown, level);
   if (causes.length === 0 && sets.length === 0) throw new RangeError(`no car of level "${level}" shows "${shown}"`);
   const hidden = causes.length > 0 ? causes : pickByWeight(sets, chanceOf(seed, "causes"));
-  const misread = level === "misleading" ? [misreadFor(knowledge, shown, seed)] : [];
-  return { level, complaint: shown, causes: [...hidden].sort(compareText), misread, seed };
+  const told = { complaint: shown, ...toldFor(knowledge, shown, hidden, seed) };
+  const misread = level === "misleading" ? [misreadFor(knowledge, told, seed)] : [];
+  return { level, ...told, causes: [...hidden].sort(compareText), misread, seed };
 }

@@ -61,8 +61,8 @@ function fromLetters(letters) {
 }
 
 /** @param {Car} car */
-function carRow({ level, complaint, causes, misread, seed }) {
-  return [LEVELS.indexOf(level), complaint, causes, misread, seed];
+function carRow({ level, complaint, others, facts, causes, misread, seed }) {
+  return [LEVELS.indexOf(level), complaint, causes, misread, [seed, others, facts]];
 }
 
 /**
@@ -89,15 +89,27 @@ export function resultLink({ name, edition, car, moves }) {
  * @param {any[]} row
  * @returns {Car | null}
  */
-function carOf(knowledge, [place, complaint, causes, misread, seed]) {
+function carOf(knowledge, [place, complaint, causes, misread, drawn]) {
+  // Of a former edition's car nothing else was told, and the number stood alone.
+  const [seed, others, facts] = Array.isArray(drawn) ? drawn : [drawn, [], {}];
   const level = LEVELS[place];
   const isList = Array.isArray(causes) && Array.isArray(misread) && causes.length > 0;
   if (level === undefined || !isList || !Number.isInteger(seed)) return null;
   if (knowledge.symptoms[complaint]?.role !== "complaint") return null;
+  if (!Array.isArray(others) || !others.every((name) => knowledge.symptoms[name]?.role === "complaint")) return null;
+  if (facts === null || typeof facts !== "object" || !Object.entries(facts).every(isKnown(knowledge))) return null;
   const linked = causesOf(knowledge, complaint);
   if (!causes.every((name) => linked.includes(name))) return null;
   if (!misread.every((name) => Object.hasOwn(knowledge.checks, name))) return null;
-  return { level, complaint, causes, misread, seed };
+  return { level, complaint, others, facts, causes, misread, seed };
+}
+
+/**
+ * @param {Knowledge} knowledge
+ * @returns {(fact: [string, unknown]) => boolean}
+ */
+function isKnown({ contexts }) {
+  return ([name, answer]) => contexts[name]?.options?.some(({ id }) => id === answer) ?? false;
 }
 
 /**
@@ -137,9 +149,9 @@ function movesOf(knowledge, steps) {
   if (!Array.isArray(steps) || steps.length > MOST_STEPS) return null;
   const kinds = /** @type {Record<string, Move["kind"]>} */ (KINDS);
   const moves = steps.map((step) => ({ kind: kinds[String(step)[0] ?? ""], id: String(step).slice(1) }));
-  const isKnown = (/** @type {Partial<Move>} */ { kind, id = "" }) =>
+  const canBeMade = (/** @type {Partial<Move>} */ { kind, id = "" }) =>
     kind === "workshop" ||
     (kind === "check" && Object.hasOwn(knowledge.checks, id)) ||
     (kind === "repair" && Object.hasOwn(knowledge.causes, id));
-  return moves.every(isKnown) ? /** @type {Move[]} */ (moves) : null;
+  return moves.every(canBeMade) ? /** @type {Move[]} */ (moves) : null;
 }

@@ -17,7 +17,7 @@ import { readsCodes } from "../engine/one-look.js";
 import { hourValue, middlePrice, Offers, putsRight, WAITING_HOUR, waited, workshopBill } from "../engine/pricing.js";
 import { triage } from "../engine/triage.js";
 import { chanceOf } from "./chance.js";
-import { causesOf, complaintCase, findingOf } from "./draw.js";
+import { causesTold, complaintCase, findingOf, toldCase } from "./draw.js";
 
 /** Parts the checker's policy buys before it asks a workshop; as in play.py. */
 const MOST_PARTS = 3;
@@ -115,7 +115,7 @@ function knowing(knowledge, repaired) {
  * @returns {Case}
  */
 function caseOf({ car, outcomes, again }) {
-  return { ...complaintCase(car.complaint), outcomes, again };
+  return { ...toldCase(car), outcomes, again };
 }
 
 /**
@@ -249,7 +249,7 @@ function makeCheck(knowledge, play, move, isRepeat) {
   const level = resultOf(knowledge, play.car, play.present, move.id);
   const found = check.levels.find(({ id }) => id === level);
   const answered = answeredBy(knowledge, play, move.id);
-  const isIdle = isRepeat || !bearsOn(knowledge, causesOf(knowledge, play.car.complaint), move.id);
+  const isIdle = isRepeat || !bearsOn(knowledge, causesTold(knowledge, play.car), move.id);
   const took = {
     money: check.money,
     minutes: check.needs_helper ? check.minutes * 2 : check.minutes,

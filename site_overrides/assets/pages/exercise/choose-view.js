@@ -9,36 +9,13 @@
 import { sayOf } from "../../answer/questions.js";
 import { causesOf, complaintsFor, drawCar, LEVELS, setsOf } from "../../exercise/draw.js";
 import { carLink } from "../../exercise/links.js";
-import { bearsOn, resultOf } from "../../exercise/play.js";
 import { copyText } from "../../kit/copy-text.js";
-import { el, folded } from "../../kit/element.js";
-import { causeOf, hiddenWords, levelLabel, misreadWords } from "./words.js";
+import { button, el, folded } from "../../kit/element.js";
+import { chooser } from "./chooser.js";
+import { paperParts, resultsTable } from "./paper-view.js";
+import { byTitle, causeOf, hiddenWords, misreadWords } from "./words.js";
 
 const MOST_SEED = 999_999;
-
-/** @typedef {Array<{id: string, title: string}>} Options */
-
-/**
- * Draw a labelled list to choose from.
- * @param {string} id
- * @param {string} label
- * @param {Options} options
- */
-export function chooser(id, label, options) {
-  const $choice = el("select", { id, class: "field" });
-  const fill = (/** @type {Options} */ next) =>
-    $choice.replaceChildren(...next.map((one) => el("option", { value: one.id }, one.title)));
-  fill(options);
-  return { $choice, fill, $parts: [el("label", { for: id }, label), $choice] };
-}
-
-/**
- * Sort options by what the reader sees.
- * @param {Options} options
- */
-export function byTitle(options) {
-  return options.sort((one, other) => one.title.localeCompare(other.title, "en"));
-}
 
 /**
  * Draw the form that makes a car.
@@ -95,7 +72,7 @@ export function chooseView(tools) {
   };
   const $form = el(
     "form",
-    {},
+    { class: "no-print" },
     level.$parts,
     complaint.$parts,
     first.$parts,
@@ -110,7 +87,7 @@ export function chooseView(tools) {
     event.preventDefault();
     make();
   });
-  return el("section", {}, el("h2", {}, sayOf(words, "exercise-choose")), $form, $made);
+  return el("section", {}, el("h2", { class: "no-print" }, sayOf(words, "exercise-choose")), $form, $made);
 }
 
 /** @param {string} text */
@@ -137,49 +114,32 @@ function madeParts(tools, car) {
   const { knowledge, words } = tools;
   const link = `${location.href.split("#")[0]}${carLink(car, knowledge.version)}`;
   const copy = copyText("class-link", sayOf(words, "exercise-class-link"), link, 4);
+  const print = () => window.print();
   return [
-    ...copy.$parts,
-    el("p", {}, el("a", { href: link }, sayOf(words, "exercise-try"))),
-    folded("key", sayOf(words, "exercise-key"), keyParts(tools, car)),
+    el(
+      "div",
+      { class: "no-print" },
+      copy.$parts,
+      el("p", {}, el("a", { href: link }, sayOf(words, "exercise-try"))),
+      el("p", {}, button(sayOf(words, "exercise-print"), print, { class: "control control--quiet" })),
+      folded("key", sayOf(words, "exercise-key"), keyParts(tools, car)),
+    ),
+    ...paperParts(tools, car),
   ];
 }
 
 /**
- * List what is hidden in a car and what each check that bears on it shows, for use on paper.
+ * Draw what is hidden in a car and what each check that bears on it shows.
  * @param {Tools} tools
  * @param {Car} car
  * @returns {Child[]}
  */
 function keyParts(tools, car) {
   const { knowledge, words } = tools;
-  const linked = causesOf(knowledge, car.complaint);
-  const checks = Object.keys(knowledge.checks).filter((name) => bearsOn(knowledge, linked, name));
-  const rows = byTitle(checks.map((id) => ({ id, title: knowledge.checks[id].title }))).map(({ id, title }) =>
-    el(
-      "tr",
-      {},
-      el("th", { scope: "row" }, title),
-      el("td", {}, levelLabel(knowledge, id, resultOf(knowledge, car, car.causes, id))),
-    ),
-  );
-  const head = [sayOf(words, "exercise-check-column"), sayOf(words, "exercise-shows-column")];
   return [
     el("p", {}, el("b", {}, knowledge.symptoms[car.complaint]?.title ?? ""), ". ", hiddenWords(tools, car)),
     car.misread.length > 0 ? el("p", {}, misreadWords(tools, car)) : null,
     el("p", { class: "small" }, sayOf(words, "exercise-key-about")),
-    el(
-      "table",
-      {},
-      el(
-        "thead",
-        {},
-        el(
-          "tr",
-          {},
-          head.map((one) => el("th", { scope: "col" }, one)),
-        ),
-      ),
-      el("tbody", {}, rows),
-    ),
+    resultsTable(tools, car),
   ];
 }

@@ -46,7 +46,7 @@ export function classView(tools, text = "") {
     show();
   });
   if (text !== "") show();
-  return el("section", {}, el("h2", {}, sayOf(words, "exercise-class")), $form, $made);
+  return el("section", { class: "no-print" }, el("h2", {}, sayOf(words, "exercise-class")), $form, $made);
 }
 
 /**

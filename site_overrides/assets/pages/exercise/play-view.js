@@ -8,13 +8,14 @@
 import { sayOf } from "../../answer/questions.js";
 import { stopBlock } from "../../case/stop-block.js";
 import { Offers } from "../../engine/pricing.js";
-import { causesOf, complaintCase } from "../../exercise/draw.js";
-import { MOST_STEPS, standing, take } from "../../exercise/play.js";
+import { causesTold, toldCase } from "../../exercise/draw.js";
+import { begin, MOST_STEPS, standing, take } from "../../exercise/play.js";
 import { button, el } from "../../kit/element.js";
 import { priceWords } from "../../kit/figures.js";
-import { byTitle, chooser } from "./choose-view.js";
+import { chooser } from "./chooser.js";
+import { keepMoves } from "./kept-work.js";
 import { reportParts } from "./report-view.js";
-import { causeOf, markWords, refusedWords, soFarWords, stepWords } from "./words.js";
+import { alsoTold, byTitle, causeOf, markWords, refusedWords, soFarWords, stepWords } from "./words.js";
 
 /**
  * Draw the steps made so far.
@@ -35,14 +36,13 @@ export class Work {
   /**
    * @param {HTMLElement} $stage
    * @param {Tools} tools
-   * @param {Play} play
-   * @param {string} note said before the first step, "" for nothing
+   * @param {Play} play as far as it was played before
+   * @param {string} note said before the next step, "" for nothing
    */
   constructor($stage, tools, play, note) {
     this.$stage = $stage;
     this.tools = tools;
     this.play = play;
-    this.first = play;
     this.told = note;
     this.draw();
   }
@@ -52,6 +52,7 @@ export class Work {
     const isFull = this.play.made.length >= MOST_STEPS - 1;
     const { play, refused } = take(this.tools.knowledge, this.play, isFull ? { kind: "workshop", id: "" } : move);
     this.play = play;
+    this.keep();
     const last = play.made.at(-1);
     if (refused) this.told = refusedWords(this.tools, refused);
     else if (last) this.told = `${stepWords(this.tools, last, play.bill.helped)} ${markWords(this.tools, last)}`.trim();
@@ -59,8 +60,18 @@ export class Work {
     /** @type {HTMLElement | null} */ (this.$stage.querySelector("[data-told]"))?.focus();
   }
 
+  keep() {
+    const { car, made } = this.play;
+    keepMoves(
+      this.tools.knowledge,
+      car,
+      made.map(({ move }) => move),
+    );
+  }
+
   restart() {
-    this.play = this.first;
+    this.play = begin(this.play.car);
+    this.keep();
     this.told = "";
     this.draw();
     /** @type {HTMLElement | null} */ (this.$stage.querySelector("h2"))?.focus();
@@ -78,6 +89,7 @@ export class Work {
     this.$stage.replaceChildren(
       el("h2", { tabindex: -1 }, symptom?.title ?? ""),
       el("p", {}, symptom?.summary ?? ""),
+      ...alsoTold(this.tools, play.car),
       ...(play.over ? [] : [stopBlock(lines) ?? ""]),
       el("p", { class: "small" }, sayOf(words, "exercise-made-up")),
       el("p", { class: "told", role: "status", tabindex: -1, "data-told": true }, this.told),
@@ -94,10 +106,10 @@ export class Work {
   /** @returns {HTMLElement[]} */
   formParts() {
     const { knowledge, words } = this.tools;
-    const { complaint } = this.play.car;
-    const offers = new Offers(knowledge, complaintCase(complaint), standing(knowledge, this.play), () => 0);
+    const { car } = this.play;
+    const offers = new Offers(knowledge, toldCase(car), standing(knowledge, this.play), () => 0);
     const checks = Object.keys(knowledge.checks).filter((id) => offers.fits(knowledge.checks[id]));
-    const repairs = causesOf(knowledge, complaint).map((id) => {
+    const repairs = causesTold(knowledge, car).map((id) => {
       const { title: cause, repair } = causeOf(knowledge, id);
       const { low, high, currency } = repair.price;
       const price = priceWords(low, high, currency);

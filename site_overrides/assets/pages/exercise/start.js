@@ -1,20 +1,21 @@
 /**
  * Join the rooms: an address holds a car to work on, a result to show, or nothing yet.
  *
- * Nothing is kept and nothing is sent; what travels is a link.
+ * Nothing is sent; what travels is a link. Only how far a student is with a car stays on the device.
  *
  * @import { Tools } from "./words.js"
  */
 
 import { sayOf } from "../../answer/questions.js";
 import { carIn, resultsIn } from "../../exercise/links.js";
-import { begin } from "../../exercise/play.js";
+import { replay } from "../../exercise/play.js";
 import { el, need } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
 import { fetchedJson } from "../../kit/fetched-json.js";
 import { completeKnowledge, loadKnowledge } from "../../knowledge/knowledge.js";
 import { chooseView } from "./choose-view.js";
 import { classView } from "./class-view.js";
+import { keptMoves } from "./kept-work.js";
 import { Work } from "./play-view.js";
 
 /** @returns {Promise<Tools>} */
@@ -39,7 +40,8 @@ function draw($root, tools) {
     const $stage = el("div", {});
     $root.replaceChildren($stage);
     const isOther = found.edition !== knowledge.version;
-    new Work($stage, tools, begin(found.car), isOther ? sayOf(words, "exercise-other-edition") : "");
+    const moves = keptMoves(knowledge, found.car);
+    new Work($stage, tools, replay(knowledge, found.car, moves), isOther ? sayOf(words, "exercise-other-edition") : "");
     return;
   }
   const isResult = resultsIn(knowledge, hash).length > 0;

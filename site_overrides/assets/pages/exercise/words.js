@@ -11,10 +11,21 @@
 
 import { sayOf } from "../../answer/questions.js";
 import { costOf } from "../../exercise/play.js";
+import { el } from "../../kit/element.js";
 import { listed, lowerFirst, minutesWords, moneyWords, numberWords } from "../../kit/figures.js";
 
 /** The knowledge and the sentences that every part of the page speaks with. */
 /** @typedef {{knowledge: Knowledge, words: Sentences}} Tools */
+
+/** @typedef {Array<{id: string, title: string}>} Options */
+
+/**
+ * Sort options by what the reader sees.
+ * @param {Options} options
+ */
+export function byTitle(options) {
+  return options.sort((one, other) => one.title.localeCompare(other.title, "en"));
+}
 
 /** @param {Knowledge} knowledge */
 export function currencyOf({ causes }) {
@@ -27,6 +38,23 @@ export function currencyOf({ causes }) {
  */
 export function causeOf({ causes }, name) {
   return /** @type {Cause} */ (causes[name]);
+}
+
+/**
+ * Draw what is told of a car beside its complaint.
+ * @param {Tools} tools
+ * @param {Car} car
+ * @returns {HTMLElement[]}
+ */
+export function alsoTold({ knowledge, words }, { others, facts }) {
+  const told = Object.entries(facts).map(([name, answer]) => {
+    const { title = name, options = [] } = knowledge.contexts[name] ?? {};
+    const label = lowerFirst(options.find(({ id }) => id === answer)?.label ?? "");
+    return sayOf(words, "exercise-fact", { title, label });
+  });
+  const titles = listed(others.map((name) => lowerFirst(knowledge.symptoms[name]?.title ?? name)));
+  const also = titles === "" ? [] : [sayOf(words, "exercise-also", { titles })];
+  return [...also, ...told].map((text) => el("p", { class: "also-told" }, text));
 }
 
 /**
