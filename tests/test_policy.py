@@ -242,24 +242,31 @@ def summed(monkeypatch):
     return taken
 
 
-@pytest.mark.parametrize(("symptoms", "results"), [(12, 25), (12, 8), (3, 14)])
-def test_whatever_is_told_one_advice_takes_bounded_work_or_is_refused_in_words(
-    symptoms, results, summed
-):
+@pytest.mark.parametrize(("symptoms", "results"), [(12, 25), (20, 10), (12, 8), (3, 14)])
+def test_whatever_is_told_one_advice_takes_bounded_work(symptoms, results, summed):
     # All sums together: the posterior, the predicted results, the fit, and what raised each cause.
     told = Counter()
     for seed in range(5):
         summed.clear()
-        try:
-            advise_on(drawn_case(CATALOGUE, random.Random(seed), symptoms, results))
-            told["answered"] += 1
-        except FrontierTooWide:
-            told["refused"] += 1
-            # Counted before any sum is taken.
-            told["summed"] += len(summed)
+        advice, weights = advise_on(drawn_case(CATALOGUE, random.Random(seed), symptoms, results))
+        told[advice.planned] += 1
         assert sum(summed) <= 1.5 * WORK_LIMIT
-    assert told["answered"]
-    assert not told["summed"]
+        assert advice.next or advice.repair or advice.workshop
+        if advice.planned == "roughly":
+            # Rough odds foretell no result and give no reasons.
+            assert not any(one.outcomes for one in advice.next)
+            assert advice.fit is None
+            assert not any(weights.values())
+    assert (told["roughly"] > 0) == (symptoms + results > 20)
+
+
+def test_only_what_no_sum_could_hold_is_refused_and_before_any_sum_is_taken(summed):
+    everything = drawn_case(
+        CATALOGUE, random.Random(0), len(CATALOGUE.symptoms), len(CATALOGUE.checks)
+    )
+    with pytest.raises(FrontierTooWide):
+        advise_on(everything)
+    assert not summed
 
 
 def test_past_the_bound_the_first_checks_keep_what_their_results_would_mean():

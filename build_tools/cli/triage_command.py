@@ -234,7 +234,7 @@ def advice_text(advice: Document) -> str:
         [] if advice["watch"] else _supply_lines(advice),
         _causes_lines(advice),
         _hold_lines(advice),
-        [say("planned-shorter")] if advice["planned"] == "shorter" else [],
+        [] if advice["planned"] == "full" else [say("planned", how=advice["planned"])],
     ]
     return "\n\n".join("\n".join(part) for part in parts if part)
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from build_tools.engine.findings import find
-from build_tools.engine.noisy_max import infer
+from build_tools.engine.noisy_max import infer_nearly
 from build_tools.engine.supply import judge_supply
 
 if TYPE_CHECKING:
@@ -29,7 +29,11 @@ CONFIRMED: Final = 0.8
 
 @dataclass(frozen=True)
 class Diagnosis:
-    """One case with everything found out about it; `work` is that of its exact sum."""
+    """One case with everything found out about it.
+
+    `work` is that of its exact sum; `roughly` says that this was too much, and the posteriors are
+    near ones.
+    """
 
     catalogue: Catalogue
     network: Network
@@ -38,6 +42,7 @@ class Diagnosis:
     posteriors: Mapping[str, float]
     log_evidence: float
     work: int
+    roughly: bool
     supply: Supply
 
 
@@ -45,12 +50,12 @@ def diagnose(catalogue: Catalogue, network: Network, case: CarCase) -> Diagnosis
     """Work out findings, posteriors and the state of the supply.
 
     Raises:
-        ContradictoryEvidence, FrontierTooWide: as `infer`.
+        ContradictoryEvidence, FrontierTooWide: as `infer_nearly`.
 
     """
     findings = find(catalogue, network, case)
-    inferred = infer(network, findings.odds, findings.evidence)
-    supply = judge_supply(catalogue, network, case, findings, inferred.log_evidence)
+    inferred = infer_nearly(network, findings.odds, findings.evidence)
+    supply = judge_supply(catalogue, network, case, findings, inferred)
     return Diagnosis(
         catalogue,
         network,
@@ -59,6 +64,7 @@ def diagnose(catalogue: Catalogue, network: Network, case: CarCase) -> Diagnosis
         inferred.posteriors,
         inferred.log_evidence,
         inferred.work,
+        inferred.apart is not None,
         supply,
     )
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from build_tools.engine.cases import CarCase
     from build_tools.engine.findings import Findings
     from build_tools.engine.network import Network
+    from build_tools.engine.noisy_max import Inference
     from build_tools.knowledge.catalogue import Catalogue
 
 _ASPECTS: Final = ("battery", "connection", "charging", "drain")
@@ -53,7 +54,7 @@ def judge_supply(
     network: Network,
     case: CarCase,
     findings: Findings,
-    log_evidence: float,
+    inferred: Inference,
 ) -> Supply:
     """Judge the supply.
 
@@ -63,7 +64,7 @@ def judge_supply(
     supply check is abnormal otherwise, or P >= 0.5 after at least one supply check. Otherwise
     unproven.
     """
-    probability = supply_probability(catalogue, network, findings, log_evidence)
+    probability = supply_probability(catalogue, network, findings, inferred)
     made = [name for name in findings.results if catalogue.checks[name].aspects]
     abnormal = tuple(name for name in made if sum(findings.results[name][1:]) > _ABNORMAL_WEIGHT)
     proven = _proven(catalogue, findings, made)
@@ -90,21 +91,26 @@ def judge_supply(
 
 
 def supply_probability(
-    catalogue: Catalogue, network: Network, findings: Findings, log_evidence: float
+    catalogue: Catalogue, network: Network, findings: Findings, inferred: Inference
 ) -> float:
     """Return P(at least one supply cause is present | everything known).
 
     The evidence is summed once more with every supply cause ruled out; the causes are not
-    independent once something was seen, so their single posteriors would not do.
+    independent once something was seen, so their single posteriors would not do, but for those
+    weighed apart.
     """
-    odds = dict(findings.odds)
+    odds, apart = dict(findings.odds), inferred.apart
     absent = 1.0
-    for cause in network.causes:
-        if is_supply_cause(catalogue, cause.id):
+    for place, cause in enumerate(network.causes):
+        if not is_supply_cause(catalogue, cause.id):
+            continue
+        if apart is not None and place in apart.posteriors:
+            absent *= 1 - apart.posteriors[place]
+        else:
             absent *= 1 / (1 + odds[cause.id])
             odds[cause.id] = 0.0
-    without, _ = log_probability(network, odds, findings.evidence)
-    return min(1.0, max(0.0, 1.0 - absent * exp(without - log_evidence)))
+    without, _ = log_probability(network, odds, findings.evidence, apart=apart)
+    return min(1.0, max(0.0, 1.0 - absent * exp(without - inferred.log_evidence)))
 
 
 def is_supply_cause(catalogue: Catalogue, cause_id: str) -> bool:

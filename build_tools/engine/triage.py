@@ -31,8 +31,8 @@ SUM_LIMIT: Final = 2_000_000
 """Numbers the sums that predict results may go through, counted alike in both languages.
 
 Looked at before each check, so that the last one predicted may pass it a little. About a third
-of a second in Python, and less on a phone; the worked cases take a sixtieth. The posteriors
-themselves are always exact; what comes after them is left out past this, and said.
+of a second in Python, and less on a phone; the worked cases take a sixtieth. What comes after
+the posteriors is left out past this, and said.
 """
 
 
@@ -111,7 +111,7 @@ class Advice:
     `fit` says how surprising the results are together, None where that takes too much work.
     `buying_now` is the expected cost of going on without any check. `planned` is "full", or
     "shorter" where the findings are so entangled that some checks come without what each result
-    would mean (see `SUM_LIMIT`).
+    would mean (see `SUM_LIMIT`), or "roughly" where even the posteriors are near ones.
     """
 
     stop_now: tuple[dict[str, Any], ...]
@@ -152,7 +152,7 @@ def triage(catalogue: Catalogue, network: Network, case: CarCase) -> Advice:
 
     Raises:
         ContradictoryEvidence: if no set of causes can show what was found.
-        FrontierTooWide: if the findings are too entangled for exact inference.
+        FrontierTooWide: if the findings are too entangled even for near posteriors.
 
     """
     assessment = assess(catalogue, network, case)
@@ -161,10 +161,6 @@ def triage(catalogue: Catalogue, network: Network, case: CarCase) -> Advice:
     findings = diagnosis.findings
     kept_back = withheld(diagnosis, assessment.planning)
     nothing_left = repair is None and not next_checks and not assessment.decided.watch
-    # What raised and lowered each cause takes one sum for each finding; see `trace`.
-    whole = len(findings.evidence) * diagnosis.work <= SUM_LIMIT and all(
-        one.outcomes for one in next_checks
-    )
     return Advice(
         stop_now=_stop_now(diagnosis),
         causes=_ranked(diagnosis),
@@ -178,7 +174,7 @@ def triage(catalogue: Catalogue, network: Network, case: CarCase) -> Advice:
         withheld=kept_back,
         instead=tuple(dict.fromkeys(one["ability"] for one in kept_back if nothing_left)),
         buying_now=assessment.planning.buying_now,
-        planned="full" if whole else "shorter",
+        planned=_planned(diagnosis, next_checks),
         findings=findings,
     )
 
@@ -202,6 +198,14 @@ def assess(
     diagnosis = diagnose(catalogue, network, case)
     planning = plan(diagnosis, gates)
     return Assessment(diagnosis, planning, decide(diagnosis, planning))
+
+
+def _planned(diagnosis: Diagnosis, next_checks: tuple[NextCheck, ...]) -> str:
+    if diagnosis.roughly:
+        return "roughly"
+    # What raised and lowered each cause takes one sum for each finding; see `trace`.
+    traced = len(diagnosis.findings.evidence) * diagnosis.work <= SUM_LIMIT
+    return "full" if traced and all(one.outcomes for one in next_checks) else "shorter"
 
 
 def _workshop(assessment: Assessment) -> WorkshopAdvice:

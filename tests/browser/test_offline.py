@@ -62,15 +62,23 @@ class _Handler(SimpleHTTPRequestHandler):
         self.host.asked.append(self.path)
         super().do_GET()
 
+    def end_headers(self):
+        if self.host.kept_for:
+            self.send_header("Cache-Control", f"max-age={self.host.kept_for}")
+        super().end_headers()
+
     def log_message(self, *_):
         pass
 
 
 class Host:
-    """A static host under a sub-path that can be given another folder, stopped and started."""
+    """A static host under a sub-path that can be given another folder, stopped and started.
+
+    Browsers may keep what it sends for `kept_for` seconds without asking again.
+    """
 
     def __init__(self, folder):
-        self.folder, self.asked, self.port = folder, [], 0
+        self.folder, self.asked, self.port, self.kept_for = folder, [], 0, 0
         self.start()
 
     def start(self):
@@ -489,6 +497,35 @@ def test_half_a_deploy_is_refused_and_a_whole_one_waits_for_the_reader(
     page.goto(f"{served.address}stay-safe/")
     assert look_of(page) == NEW
     served.start()
+
+
+def test_without_a_worker_a_page_opened_before_a_deploy_starts_after_it(
+    new_context, host, built_site, tmp_path
+):
+    """The browser may keep pages for an hour, so only asking the network anew helps."""
+    served = host(built_site)
+    served.kept_for = 3600
+    page = new_context(service_workers="block").new_page()
+    page.goto(f"{served.address}checker/")
+    field = page.get_by_label("Say it in your own words")
+    field.press_sequentially("red battery lamp")
+    page.locator("#hits input").first.wait_for()
+    assert whole_look(page) == (False, False, False)
+
+    served.folder = next_edition(built_site, tmp_path / "newer", every_page=True)
+    page.locator("#hits input").first.check()
+    page.get_by_role("button", name="Go on").click()
+    expect(page.locator("[data-failed]")).to_be_visible()
+    assert whole_look(page) == (False, False, False)
+    served.asked.clear()
+    page.get_by_role("button", name="Try again").click()
+    first_step(page)
+    assert f"{PREFIX}checker/" in served.asked
+    assert whole_look(page) == (True, True, True)
+
+    # The address typed again is the new edition too, heading, style and script.
+    page.goto(f"{served.address}stay-safe/")
+    assert whole_look(page) == (True, True, True)
 
 
 def test_only_what_changed_is_fetched_again(page, host, built_site, tmp_path):

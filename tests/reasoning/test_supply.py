@@ -20,8 +20,8 @@ PROVEN = {"load-test": "holds", "twist": "tight", "charge-volts": "normal"}
 def judge(**case):
     car = CarCase(**case)
     findings = find(CATALOGUE, NETWORK, car)
-    log_evidence = infer(NETWORK, findings.odds, findings.evidence).log_evidence
-    return judge_supply(CATALOGUE, NETWORK, car, findings, log_evidence)
+    inferred = infer(NETWORK, findings.odds, findings.evidence)
+    return judge_supply(CATALOGUE, NETWORK, car, findings, inferred)
 
 
 def brute_force(findings):
@@ -61,8 +61,9 @@ def brute_force(findings):
 )
 def test_the_probability_is_that_of_the_definition(case):
     findings = find(CATALOGUE, NETWORK, case)
-    log_evidence = infer(NETWORK, findings.odds, findings.evidence).log_evidence
-    got = supply_probability(CATALOGUE, NETWORK, findings, log_evidence)
+    got = supply_probability(
+        CATALOGUE, NETWORK, findings, infer(NETWORK, findings.odds, findings.evidence)
+    )
     assert got == pytest.approx(brute_force(findings), abs=1e-12)
 
 

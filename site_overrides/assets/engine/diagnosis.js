@@ -1,14 +1,15 @@
 /**
- * What one case comes to before anything is planned: the findings, the exact posteriors and the
+ * What one case comes to before anything is planned: the findings, the posteriors and the
  * state of the supply, joined once for all that follows. Twin of diagnosis.py.
  *
  * @import { Case, Cause, Knowledge } from "../knowledge/types.js"
+ * @import { Apart } from "./apart.js"
  * @import { Findings } from "./findings.js"
  * @import { Supply } from "./supply.js"
  */
 import { find, networkOf, sumFrom } from "./findings.js";
 import { indexNetwork } from "./network.js";
-import { infer } from "./noisy-max.js";
+import { inferNearly } from "./noisy-max.js";
 import { judgeSupply } from "./supply.js";
 
 /** Weight from which a result counts as confirming. */
@@ -25,6 +26,7 @@ const CONFIRMED = 0.8;
  * @property {Record<string, number>} posteriors
  * @property {number} logEvidence
  * @property {number} work
+ * @property {Apart | null} apart where the exact sum was too much: the causes whose posteriors, as all, are near ones
  * @property {Supply} supply
  */
 
@@ -36,8 +38,8 @@ const CONFIRMED = 0.8;
  */
 export function diagnose(knowledge, car) {
   const findings = find(knowledge, car);
-  const inferred = infer(networkOf(knowledge), findings.odds, findings.evidence);
-  const supply = judgeSupply(knowledge, car, findings, inferred.logEvidence);
+  const inferred = inferNearly(networkOf(knowledge), findings.odds, findings.evidence);
+  const supply = judgeSupply(knowledge, car, findings, inferred);
   return { knowledge, car, findings, ...inferred, supply };
 }
 

@@ -2,13 +2,16 @@
  * The exact posterior of every cause.
  *
  * Noisy-MAX with two layers: P(F <= k | present set S) is the leak's P(F <= k) times the
- * product over S of the links'. Nothing is sampled and nothing is cut off. Same order of
- * arithmetic as noisy_max.py. It does not choose a next step.
+ * product over S of the links'. Nothing is sampled and nothing is cut off; only `inferNearly`
+ * weighs causes apart where all together take too long. Same order of arithmetic as noisy_max.py.
+ * It does not choose a next step.
  *
+ * @import { Apart } from "./apart.js"
  * @import { Evidence, Network, Odds } from "./network.js"
  * @import { Prepared } from "./terms.js"
  * @import { Order } from "./elimination.js"
  */
+import { loosened, takeApart } from "./apart.js";
 import { findOrder, sumForward, sumGroup } from "./elimination.js";
 import { prepare, splitComponents } from "./terms.js";
 
@@ -17,6 +20,9 @@ export const WIDTH_LIMIT = 131072;
 
 /** Most numbers one exact sum may go through; as in noisy_max.py. */
 const WORK_LIMIT = 6_000_000;
+
+/** Largest table of an exact sum that `inferNearly` may stand for; as in noisy_max.py. */
+const NEARLY_LIMIT = 2 ** 24;
 
 /**
  * The evidence has probability zero. Taking any one of `findings` away makes the rest
@@ -47,9 +53,10 @@ export class FrontierTooWide extends Error {
 }
 
 /**
- * @typedef {{posteriors: Record<string, number>, logEvidence: number, work: number}} Inference
- * Posterior of each cause, the natural logarithm of P(evidence), weights as given, and the
- * numbers the sums went through (see `Order`), counted alike in both languages.
+ * @typedef {{posteriors: Record<string, number>, logEvidence: number, work: number, apart: Apart | null}} Inference
+ * Posterior of each cause, the natural logarithm of P(evidence), weights as given, the numbers the
+ * exact sum goes through (see `Order`), counted alike in both languages, and the causes weighed
+ * apart, null where everything is exact.
  */
 
 /** @typedef {{widthLimit?: number}} InferenceOptions */
@@ -73,17 +80,56 @@ export function infer(network, odds, evidence, { widthLimit = WIDTH_LIMIT } = {}
 }
 
 /**
+ * Give every cause's posterior: exactly where `infer` can, else nearly.
+ *
+ * @param {Network} network
+ * @param {Odds} odds
+ * @param {Evidence} evidence
+ * @returns {Inference}
+ * @throws {ContradictoryEvidence | FrontierTooWide | RangeError}
+ */
+export function inferNearly(network, odds, evidence) {
+  try {
+    return infer(network, odds, evidence);
+  } catch (error) {
+    if (!(error instanceof FrontierTooWide)) throw error;
+  }
+  const state = prepare(network, odds, evidence);
+  const orders = splitComponents(state).map(({ terms, causes }) => findOrder(terms, causes));
+  const width = Math.max(...orders.map((order) => order.width));
+  if (width > NEARLY_LIMIT) throw new FrontierTooWide(width, NEARLY_LIMIT);
+  const apart = takeApart(state, fits);
+  const found = summed(network, loosened(state, apart), WIDTH_LIMIT);
+  if (found === null) throw new ContradictoryEvidence(clash(network, odds, evidence, WIDTH_LIMIT));
+  for (const [place, posterior] of apart.posteriors) found.posteriors[network.causes[place].id] = posterior;
+  return { ...found, work: orders.reduce((sum, order) => sum + order.work, 0), apart };
+}
+
+/** @param {Prepared} state */
+function fits(state) {
+  try {
+    ordersOf(state, WIDTH_LIMIT);
+    return true;
+  } catch (error) {
+    if (error instanceof FrontierTooWide) return false;
+    throw error;
+  }
+}
+
+/**
  * Give the natural logarithm of P(evidence) alone, and the work; less than half of `infer`.
  * Minus infinity if the evidence has probability zero. Throws FrontierTooWide as `infer`.
  *
  * @param {Network} network
  * @param {Odds} odds
  * @param {Evidence} evidence
+ * @param {Apart | null} [apart] causes weighed apart before
  * @returns {{logSum: number, work: number}}
  */
-export function logProbability(network, odds, evidence) {
-  const state = prepare(network, odds, evidence);
-  if (!state.possible) return { logSum: -Infinity, work: 0 };
+export function logProbability(network, odds, evidence, apart = null) {
+  const whole = prepare(network, odds, evidence);
+  if (!whole.possible) return { logSum: -Infinity, work: 0 };
+  const state = apart === null ? whole : loosened(whole, apart);
   let logSum = state.logConstant;
   const orders = ordersOf(state, WIDTH_LIMIT);
   const work = orders.reduce((sum, order) => sum + order.work, 0);
@@ -110,16 +156,25 @@ export function logProbability(network, odds, evidence) {
  */
 function inferOrNull(network, odds, evidence, widthLimit) {
   const state = prepare(network, odds, evidence);
-  if (!state.possible) return null;
+  return state.possible ? summed(network, state, widthLimit) : null;
+}
+
+/**
+ * @param {Network} network
+ * @param {Prepared} state
+ * @param {number} widthLimit
+ * @returns {Inference | null}
+ */
+function summed(network, state, widthLimit) {
   let logEvidence = state.logConstant;
   /** @type {Map<number, number>} */
   const found = new Map();
   const orders = ordersOf(state, widthLimit);
   for (const order of orders) {
-    const summed = sumGroup(order, state);
-    if (summed === null) return null;
-    logEvidence += summed.logSum;
-    for (const [place, posterior] of summed.posteriors) found.set(place, posterior);
+    const group = sumGroup(order, state);
+    if (group === null) return null;
+    logEvidence += group.logSum;
+    for (const [place, posterior] of group.posteriors) found.set(place, posterior);
   }
   /** @type {Record<string, number>} */
   const posteriors = {};
@@ -133,7 +188,7 @@ function inferOrNull(network, odds, evidence, widthLimit) {
     }
     posteriors[cause.id] = posterior;
   });
-  return { posteriors, logEvidence, work: orders.reduce((sum, { work }) => sum + work, 0) };
+  return { posteriors, logEvidence, work: orders.reduce((sum, { work }) => sum + work, 0), apart: null };
 }
 
 /**

@@ -7,6 +7,7 @@
  *
  * @import { Case, Knowledge } from "../knowledge/types.js"
  * @import { Because, Findings } from "./findings.js"
+ * @import { Inference } from "./noisy-max.js"
  */
 import { networkOf, sumFrom } from "./findings.js";
 import { indexNetwork } from "./network.js";
@@ -45,11 +46,11 @@ const SLACK = 1e-9;
  * @param {Knowledge} knowledge
  * @param {Case} car
  * @param {Findings} findings
- * @param {number} logEvidence
+ * @param {Inference} inferred
  * @returns {Supply}
  */
-export function judgeSupply(knowledge, car, findings, logEvidence) {
-  const probability = supplyProbability(knowledge, findings, logEvidence);
+export function judgeSupply(knowledge, car, findings, inferred) {
+  const probability = supplyProbability(knowledge, findings, inferred);
   const made = Object.keys(findings.results).filter((name) => (knowledge.checks[name]?.aspects.length ?? 0) > 0);
   const abnormal = made.filter((name) => sumFrom(findings.results[name] ?? [], 1) > ABNORMAL_WEIGHT);
   const proven = provenAspects(knowledge, findings, made);
@@ -74,21 +75,23 @@ export function judgeSupply(knowledge, car, findings, logEvidence) {
  * Return P(at least one supply cause is present | everything known).
  *
  * The evidence is summed once more with every supply cause ruled out; the causes are not
- * independent once something was seen, so their single posteriors would not do.
+ * independent once something was seen, so their single posteriors would not do, but for those
+ * weighed apart.
  * @param {Knowledge} knowledge
  * @param {Findings} findings
- * @param {number} logEvidence
+ * @param {Inference} inferred
  */
-export function supplyProbability(knowledge, findings, logEvidence) {
+export function supplyProbability(knowledge, findings, { apart, logEvidence }) {
   const network = networkOf(knowledge);
   const odds = { ...findings.odds };
   let absent = 1;
-  for (const { id } of network.causes) {
-    if (!isSupplyCause(knowledge, id)) continue;
-    absent *= 1 / (1 + (odds[id] ?? 0));
-    odds[id] = 0;
-  }
-  const { logSum } = logProbability(network, odds, findings.evidence);
+  network.causes.forEach(({ id }, place) => {
+    if (!isSupplyCause(knowledge, id)) return;
+    const alone = apart?.posteriors.get(place);
+    absent *= alone === undefined ? 1 / (1 + (odds[id] ?? 0)) : 1 - alone;
+    if (alone === undefined) odds[id] = 0;
+  });
+  const { logSum } = logProbability(network, odds, findings.evidence, apart);
   return Math.min(1, Math.max(0, 1 - absent * Math.exp(logSum - logEvidence)));
 }
 

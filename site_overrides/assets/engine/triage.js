@@ -71,7 +71,8 @@ const SUM_LIMIT = 2_000_000;
  * @property {Withheld[]} withheld steps that would settle something, were the car able or allowed
  * @property {string[]} instead the abilities they lack, where no step at all is left
  * @property {number} buying_now
- * @property {"full" | "shorter"} planned shorter where some checks come without `outcomes`
+ * @property {"full" | "shorter" | "roughly"} planned shorter where some checks come without `outcomes`,
+ *   roughly where even the posteriors are near ones
  * @property {Findings} findings
  */
 
@@ -80,7 +81,7 @@ const SUM_LIMIT = 2_000_000;
  * checks, at most one repair and the parts to hold off on. Ties go by id.
  *
  * Throws ContradictoryEvidence if no set of causes can show what was found, FrontierTooWide if
- * the findings are too entangled for exact inference.
+ * the findings are too entangled even for near posteriors.
  * @param {Knowledge} knowledge
  * @param {Case} car
  * @returns {Advice}
@@ -90,11 +91,9 @@ export function triage(knowledge, car) {
   const planning = plan(diagnosis, GATES);
   const decided = decide(diagnosis, planning);
   const next = nextChecks(diagnosis, planning, decided.offered);
-  const { findings, supply, work } = diagnosis;
+  const { findings, supply } = diagnosis;
   const keptBack = withheld(diagnosis, planning);
   const nothingLeft = !decided.repair && next.length === 0 && !decided.watch;
-  // What raised and lowered each cause takes one sum for each finding; see trace.js.
-  const traced = Object.keys(findings.evidence).length * work <= SUM_LIMIT;
   return {
     stop_now: stopNow(diagnosis),
     causes: ranked(diagnosis),
@@ -108,9 +107,21 @@ export function triage(knowledge, car) {
     withheld: keptBack,
     instead: nothingLeft ? [...new Set(keptBack.map(({ ability }) => ability))] : [],
     buying_now: planning.buyingNow,
-    planned: traced && next.every(({ outcomes }) => outcomes.length > 0) ? "full" : "shorter",
+    planned: howPlanned(diagnosis, next),
     findings,
   };
+}
+
+/**
+ * @param {Diagnosis} diagnosis
+ * @param {NextCheck[]} next
+ * @returns {Advice["planned"]}
+ */
+function howPlanned({ apart, findings, work }, next) {
+  if (apart !== null) return "roughly";
+  // What raised and lowered each cause takes one sum for each finding; see trace.js.
+  const traced = Object.keys(findings.evidence).length * work <= SUM_LIMIT;
+  return traced && next.every(({ outcomes }) => outcomes.length > 0) ? "full" : "shorter";
 }
 
 /** @param {Findings} findings */

@@ -54,7 +54,7 @@ export function adviceText(knowledge, advice) {
         .map(({ title, probability }) => `  ${title}: ${fractionWords(probability)}`),
     ],
     heldLines(knowledge, advice),
-    advice.planned === "shorter" ? [say("planned-shorter")] : [],
+    advice.planned === "full" ? [] : [say("planned", { how: advice.planned })],
   ];
   return parts
     .filter((lines) => lines.length > 0)

@@ -165,7 +165,7 @@ function mainPart(app, advice) {
 function notes(app, { fit, planned }) {
   const lines = [
     fit?.bad ? fitWords(app.knowledge, fit.least) : "",
-    planned === "shorter" ? say("planned-shorter") : "",
+    planned === "full" ? "" : say("planned", { how: planned }),
   ].filter((line) => line !== "");
   return lines.length === 0
     ? null
