@@ -103,13 +103,7 @@ def triage_document(catalogue: Catalogue, document: Document) -> dict[str, Any]:
     return {
         "stop_now": [_stop(knowledge, one) for one in advice.stop_now],
         "causes": [
-            {
-                "id": one.id,
-                "title": one.title,
-                "group": one.group,
-                "probability": one.probability,
-                **_reasons(words.pushes_words(knowledge, pushes[one.id], said)),
-            }
+            {**asdict(one), **_reasons(words.pushes_words(knowledge, pushes[one.id], said))}
             for one in advice.causes
         ],
         "supply": {
@@ -195,6 +189,7 @@ def _repair(knowledge: Document, advice: Advice) -> dict[str, Any] | None:
     return {
         "cause": repair.cause,
         "action": repair.action,
+        "who": repair.who,
         "part": repair.part,
         "price_low": repair.price_low,
         "price_high": repair.price_high,
@@ -264,7 +259,11 @@ def _repair_lines(advice: Document) -> list[str]:
     if workshop is not None:
         amount = words.round_money(workshop["price"])
         return [say("advice-workshop", amount=amount, currency=workshop["currency"])]
-    return [say("advice-repair", action=repair["action"]), *_because(repair)] if repair else []
+    return (
+        [say("advice-repair", who=repair["who"], action=repair["action"]), *_because(repair)]
+        if repair
+        else []
+    )
 
 
 def _causes_lines(advice: Document) -> list[str]:

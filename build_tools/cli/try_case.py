@@ -120,7 +120,7 @@ def _quantity(value: object) -> str:
 def _next_text(advice: Document) -> list[str]:
     if advice["repair"] is not None:
         repair = advice["repair"]
-        now = say("advice-repair", action=repair["action"])
+        now = say("advice-repair", who=repair["who"], action=repair["action"])
         return [f"  {now}", *(f"    {one}" for one in repair["because"])]
     if not advice["next"]:
         return ["  No check is left that would help"]

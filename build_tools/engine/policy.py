@@ -40,6 +40,8 @@ GATES: Final = Gates(sure=0.5, excluded=0.05)
 MOST_NEXT: Final = 6
 MOST_HELD: Final = 6
 MOST_WITHHELD: Final = 6
+# Nobody is warned of a part that may cost nothing, or not much more than the way to the store.
+_WORTH_HOLDING: Final = 30.0
 
 
 @dataclass(frozen=True)
@@ -106,7 +108,7 @@ def _once(found: list[PricedCheck]) -> tuple[PricedCheck, ...]:
 def hold_off(
     diagnosis: Diagnosis, planning: Planning, repair: RepairChoice | None
 ) -> tuple[dict[str, Any], ...]:
-    """List the parts not to buy yet, likeliest first, each part once.
+    """List the parts of any price not to buy yet, likeliest first, each part once.
 
     A confirmed cause is among them only while its part waits for the supply.
     """
@@ -118,7 +120,7 @@ def hold_off(
     for name in planning.causes:
         cause = causes[name]
         part, price = cause.repair.part, cause.repair.price
-        if part is None or part in held or part == advised:
+        if part is None or part in held or part == advised or price.middle < _WORTH_HOLDING:
             continue
         if name not in planning.held and confirmation(diagnosis, cause) is not None:
             continue

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from math import exp
 from typing import TYPE_CHECKING, Any, Final
 
-from build_tools.engine.diagnosis import diagnose
+from build_tools.engine.diagnosis import diagnose, relevant_causes
+from build_tools.engine.findings import REACHED
 from build_tools.engine.fit import judge_fit
 from build_tools.engine.noisy_max import FrontierTooWide, infer
 from build_tools.engine.planning import plan
@@ -69,11 +70,12 @@ class NextCheck:
 class RepairAdvice:
     """The repair advised; `part` is None when nothing is bought.
 
-    `wait_hours` pass without the owner.
+    `wait_hours` pass without the owner. `who` is "workshop", "owner-with-tools" or "owner".
     """
 
     cause: str
     action: str
+    who: str
     part: str | None
     price_low: float
     price_high: float
@@ -92,12 +94,16 @@ class WorkshopAdvice:
 
 @dataclass(frozen=True)
 class RankedCause:
-    """A cause with its posterior probability."""
+    """A cause with its posterior probability, and whether it explains anything found.
+
+    What a car is or does at any time may raise the odds of a cause; it shows none.
+    """
 
     id: str
     title: str
     group: str
     probability: float
+    explains: bool
 
 
 @dataclass(frozen=True)
@@ -234,12 +240,27 @@ def _stop_now(diagnosis: Diagnosis) -> tuple[dict[str, Any], ...]:
 
 
 def _ranked(diagnosis: Diagnosis) -> tuple[RankedCause, ...]:
-    ranked = sorted(diagnosis.posteriors.items(), key=lambda one: (-round(one[1], 12), one[0]))
-    causes = diagnosis.catalogue.causes
+    """Rank what explains something found, then the rest; each by its odds."""
+    explaining, causes = _explaining(diagnosis), diagnosis.catalogue.causes
+    ranked = sorted(
+        diagnosis.posteriors.items(),
+        key=lambda one: (one[0] not in explaining, -round(one[1], 12), one[0]),
+    )
     return tuple(
-        RankedCause(name, causes[name].title, causes[name].group, probability)
+        RankedCause(name, causes[name].title, causes[name].group, probability, name in explaining)
         for name, probability in ranked
     )
+
+
+def _explaining(diagnosis: Diagnosis) -> set[str]:
+    """Return the causes that can produce a complaint or a result that is not normal."""
+    network = diagnosis.network
+    found = relevant_causes(diagnosis.catalogue, network, diagnosis.case)
+    for name, weights in diagnosis.findings.results.items():
+        if name in network.finding_by_id and sum(weights[1:]) >= REACHED:
+            links = network.finding_by_id[name].links
+            found |= {cause for cause, row in links.items() if row[0] < 1}
+    return found
 
 
 def _next_checks(assessment: Assessment) -> tuple[NextCheck, ...]:
@@ -346,9 +367,12 @@ def _repair(diagnosis: Diagnosis, choice: RepairChoice) -> RepairAdvice:
         because.append({"kind": kind, "cause": choice.cause})
     probability = diagnosis.posteriors[choice.cause]
     because.append({"kind": "probability", "cause": choice.cause, "probability": probability})
+    lines = diagnosis.catalogue.vocabulary.stop_lines
+    by_shop = any(lines[one.id].by_shop for one in diagnosis.findings.stop_now)
     return RepairAdvice(
         cause=choice.cause,
         action=repair.action,
+        who="workshop" if by_shop else repair.who,
         part=repair.part,
         price_low=repair.price.low,
         price_high=repair.price.high,

@@ -102,13 +102,15 @@ def until_words(knowledge: Document, until: Document) -> str:
     """Say how long to wait before buying a part."""
     check = until.get("check", "")
     level = until.get("level", "")
-    levels = knowledge["checks"].get(check, {}).get("levels", [])
+    entry = knowledge["checks"].get(check, {})
+    # Only a scale has a "worse"; what is seen or not seen has none.
+    more = entry.get("gauge") and entry["levels"][-1]["id"] != level
     return say(
         "hold-off-until",
         kind=until["kind"],
         check=_title(knowledge, "checks", check),
         level=_label(knowledge, check, level),
-        worst="yes" if levels and levels[-1]["id"] == level else "no",
+        worse="yes" if more else "no",
     )
 
 

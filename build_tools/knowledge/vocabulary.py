@@ -63,13 +63,17 @@ class Ability:
 
 @dataclass(frozen=True, kw_only=True)
 class StopLine:
-    """What makes driving or going on unsafe, why, and the abilities it takes away."""
+    """What makes driving or going on unsafe, why, and the abilities it takes away.
+
+    `by_shop` says that whatever is to be repaired under it, a shop repairs.
+    """
 
     id: str
     text: str
     why: str
     source: str
     takes_away: tuple[str, ...] = ()
+    by_shop: bool = False
 
     @staticmethod
     def unfold(raw: Raw) -> Raw:

@@ -65,8 +65,8 @@ def _confirmations(press: Press, cause: Cause) -> Iterator[View]:
         if check:
             labels = {level.id: level.label for level in check.levels}
             label = labels.get(one.level, one.level)
-        last = bool(check and check.levels[-1].id == one.level)
-        yield {"to": press.refer("check", one.check), "label": label, "or_worse": not last}
+        worse = bool(check and check.gauge and check.levels[-1].id != one.level)
+        yield {"to": press.refer("check", one.check), "label": label, "or_worse": worse}
 
 
 def _factor(press: Press, factor: ContextFactor) -> View:

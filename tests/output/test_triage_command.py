@@ -44,9 +44,11 @@ def test_the_answer_has_the_promised_keys(answer):
     json.dumps(answer, allow_nan=False)
 
 
-def test_causes_are_sorted_by_probability_then_id(answer):
-    keys = [(-one["probability"], one["id"]) for one in answer["causes"]]
+def test_causes_that_explain_something_come_first_by_probability_then_id(answer):
+    keys = [(not one["explains"], -one["probability"], one["id"]) for one in answer["causes"]]
     assert keys == sorted(keys)
+    assert keys[0][0] is False
+    assert keys[-1][0] is True
 
 
 def test_reasons_are_sentences(answer):

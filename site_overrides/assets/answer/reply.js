@@ -115,7 +115,9 @@ function longText(parts) {
 
 /** @param {Parts} parts */
 function likelyLine({ sentences, advice }) {
-  const named = advice.causes.filter(({ probability }, place) => place === 0 || probability >= LEAST_CAUSE);
+  const named = advice.causes.filter(
+    ({ probability, explains }, place) => place === 0 || (explains && probability >= LEAST_CAUSE),
+  );
   const causes = named.slice(0, MOST_CAUSES).map(({ title, probability }) => {
     return sayOf(sentences, "reply-cause", { cause: lowerFirst(title), odds: fractionWords(probability) });
   });
@@ -135,7 +137,10 @@ function nextLines({ knowledge, sentences, advice, frame }, isLong) {
   if (advice.repair) {
     const cautions = knowledge.causes[advice.repair.cause]?.repair.cautions ?? [];
     const action = lowerFirst(advice.repair.action).replace(/\.$/, "");
-    return [cautionLine(knowledge, sentences, cautions, isLong), sayOf(sentences, "reply-repair", { action })];
+    return [
+      cautionLine(knowledge, sentences, cautions, isLong),
+      sayOf(sentences, "reply-repair", { who: advice.repair.who, action }),
+    ];
   }
   if (advice.workshop) {
     const { price, currency } = advice.workshop;

@@ -15,6 +15,8 @@ export const GATES = { sure: 0.5, excluded: 0.05 };
 const MOST_NEXT = 6;
 const MOST_HELD = 6;
 const MOST_WITHHELD = 6;
+// Nobody is warned of a part that may cost nothing, or not much more than the way to the store.
+const WORTH_HOLDING = 30;
 
 /**
  * A cause whose repair is advised, and the check result that confirms it, if any. `beatsChecks`
@@ -109,6 +111,7 @@ export function holdOff(diagnosis, planning, repair) {
     const cause = causeOf(diagnosis, name);
     const { part, price } = cause.repair;
     if (part === null || held.has(part) || part === advised) continue;
+    if ((price.low + price.high) / 2 < WORTH_HOLDING) continue;
     if (!planning.held.includes(name) && confirmation(diagnosis, cause)) continue;
     held.set(part, {
       part,

@@ -13,8 +13,8 @@
  * @import { Supply } from "./supply.js"
  */
 import { compareText } from "../measure/gauges-numbers.js";
-import { diagnose } from "./diagnosis.js";
-import { networkOf } from "./findings.js";
+import { diagnose, relevantCauses } from "./diagnosis.js";
+import { networkOf, REACHED, sumFrom } from "./findings.js";
 import { judgeFit } from "./fit.js";
 import { indexNetwork } from "./network.js";
 import { FrontierTooWide, infer } from "./noisy-max.js";
@@ -48,6 +48,7 @@ const SUM_LIMIT = 2_000_000;
  * @typedef {object} RepairAdvice
  * @property {string} cause
  * @property {string} action
+ * @property {string} who "workshop", "owner-with-tools" or "owner"
  * @property {string | null} part
  * @property {number} price_low
  * @property {number} price_high
@@ -59,7 +60,8 @@ const SUM_LIMIT = 2_000_000;
 /**
  * @typedef {object} Advice
  * @property {Array<{id: string, text: string, why: string, because: Because[]}>} stop_now
- * @property {Array<{id: string, title: string, group: string, probability: number}>} causes
+ * @property {Array<{id: string, title: string, group: string, probability: number, explains: boolean}>} causes
+ *   `explains` says whether something found can come from it; those come first
  * @property {Supply} supply
  * @property {NextCheck[]} next
  * @property {RepairAdvice | null} repair
@@ -150,13 +152,39 @@ function toTwelve(probability) {
   return Math.round(probability * 1e12);
 }
 
-/** @param {Diagnosis} diagnosis */
-function ranked({ knowledge, posteriors }) {
+/**
+ * Rank what explains something found, then the rest; each by its odds.
+ * @param {Diagnosis} diagnosis
+ */
+function ranked(diagnosis) {
+  const { knowledge, posteriors } = diagnosis;
+  const found = explainingCauses(diagnosis);
   const list = Object.entries(posteriors).map(([id, probability]) => {
     const { title = id, group = "" } = knowledge.causes[id] ?? {};
-    return { id, title, group, probability };
+    return { id, title, group, probability, explains: found.has(id) };
   });
-  return list.sort((a, b) => toTwelve(b.probability) - toTwelve(a.probability) || compareText(a.id, b.id));
+  return list.sort(
+    (a, b) =>
+      Number(b.explains) - Number(a.explains) ||
+      toTwelve(b.probability) - toTwelve(a.probability) ||
+      compareText(a.id, b.id),
+  );
+}
+
+/**
+ * Return the causes that can produce a complaint or a result that is not normal.
+ * @param {Diagnosis} diagnosis
+ */
+function explainingCauses({ knowledge, car, findings }) {
+  const found = new Set(relevantCauses(knowledge, car));
+  const { findingById } = indexNetwork(networkOf(knowledge));
+  for (const [name, weights] of Object.entries(findings.results)) {
+    if (sumFrom(weights, 1) < REACHED) continue;
+    for (const [cause, row] of Object.entries(findingById.get(name)?.links ?? {})) {
+      if ((row[0] ?? 1) < 1) found.add(cause);
+    }
+  }
+  return found;
 }
 
 /**
@@ -269,7 +297,7 @@ function whyAtAll({ knowledge }, { causes }, { offer, saving, answers }) {
  * @param {RepairChoice} choice
  * @returns {RepairAdvice | null}
  */
-function repairAdvice({ knowledge, posteriors }, { cause, confirmedBy, beatsChecks }) {
+function repairAdvice({ knowledge, posteriors, findings }, { cause, confirmedBy, beatsChecks }) {
   const repair = knowledge.causes[cause]?.repair;
   if (!repair) return null;
   /** @type {Because[]} */
@@ -279,9 +307,11 @@ function repairAdvice({ knowledge, posteriors }, { cause, confirmedBy, beatsChec
       : { kind: beatsChecks ? "cheaper-to-try" : "worth-trying", cause },
   ];
   because.push({ kind: "probability", cause, probability: posteriors[cause] });
+  const byShop = findings.stop_now.some(({ id }) => knowledge.stop_lines[id]?.by_shop);
   return {
     cause,
     action: repair.action,
+    who: byShop ? "workshop" : repair.who,
     part: repair.part,
     price_low: repair.price.low,
     price_high: repair.price.high,

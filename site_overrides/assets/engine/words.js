@@ -136,11 +136,14 @@ export function setAsideWords(knowledge, { check, by }) {
  */
 export function untilWords(knowledge, until) {
   const { kind, check, level } = until;
+  const entry = knowledge.checks[check ?? ""];
+  // Only a scale has a "worse"; what is seen or not seen has none.
+  const worse = entry?.gauge && entry.levels.at(-1)?.id !== level;
   return say("hold-off-until", {
     kind,
     check: titleOf(knowledge, "checks", check),
     level: labelOf(knowledge, check, level),
-    worst: knowledge.checks[check ?? ""]?.levels.at(-1)?.id === level ? "yes" : "no",
+    worse: worse ? "yes" : "no",
   });
 }
 

@@ -35,7 +35,10 @@ export function adviceText(knowledge, advice) {
     advice.findings.set_aside.map((one) => setAsideWords(knowledge, one)),
     nextLines(knowledge, advice),
     advice.repair
-      ? [say("advice-repair", { action: advice.repair.action }), ...indented(knowledge, advice.repair.because)]
+      ? [
+          say("advice-repair", { who: advice.repair.who, action: advice.repair.action }),
+          ...indented(knowledge, advice.repair.because),
+        ]
       : [],
     advice.workshop
       ? [

@@ -27,15 +27,12 @@ export function repairCard(app, advice) {
   const range = priceWords(repair.price_low, repair.price_high, repair.currency);
   const price = repair.part === null ? "nothing to buy" : `${repair.part}, ${range}`;
   const isSure = repair.because[0]?.kind === "confirmed";
+  const kind = doNow(repair, isSure);
   const made = () => app.act((state) => setRepaired(state, repair.cause), FOCUS);
   return el(
     "section",
     { class: "card repair", "aria-labelledby": "repair-title" },
-    el(
-      "p",
-      { class: "do-now" },
-      say("do-now", { kind: repair.part === null ? "repair" : isSure ? "part" : "try-part" }),
-    ),
+    el("p", { class: "do-now" }, say("do-now", { kind })),
     el("p", { class: "kicker" }, isSure ? "What to repair" : "Worth trying"),
     el("h2", { id: "repair-title", tabindex: -1, "data-main-heading": true }, repair.action),
     el("p", { class: "why" }, reasonsWords(app.knowledge, repair.because).join(" ")),
@@ -44,11 +41,21 @@ export function repairCard(app, advice) {
       "p",
       {},
       `Part: ${price} (our estimate). `,
-      about ? `${WHO_WORDS[about.who] ?? ""}, about ${minutesWords(about.minutes)}.` : "",
+      about ? `${WHO_WORDS[repair.who] ?? ""}, about ${minutesWords(about.minutes)}.` : "",
     ),
     el("p", { class: "small" }, "Then see whether the symptom is gone, in the same conditions as before."),
     button("I made this repair", made, { class: "control" }),
   );
+}
+
+/**
+ * @param {NonNullable<Advice["repair"]>} repair
+ * @param {boolean} isSure
+ */
+function doNow({ who, part }, isSure) {
+  if (isSure && who === "workshop") return "shop";
+  if (part === null) return "repair";
+  return isSure ? "part" : "try-part";
 }
 
 /**

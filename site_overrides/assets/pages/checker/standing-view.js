@@ -80,7 +80,9 @@ function whyRow(app, advice, { id, title }) {
  * @returns {HTMLElement}
  */
 function causeBars(app, advice) {
-  const shown = advice.causes.filter((cause, place) => place < MOST_BARS || cause.probability >= WORTH_SHOWING);
+  const shown = advice.causes.filter(
+    (cause, place) => place < MOST_BARS || (cause.explains && cause.probability >= WORTH_SHOWING),
+  );
   const rest = shown.slice(MOST_BARS).map((cause) => causeRow(app, cause));
   const first = shown.slice(0, MOST_BARS);
   const reasons = first.map((cause) => whyRow(app, advice, cause));
