@@ -299,6 +299,9 @@ class _CasePlan:
                 return False
         if diagnosis.findings.abilities.missing(repair_requires(cause)) is not None:
             return False
+        tools = diagnosis.case.tools
+        if tools is not None and not set(cause.repair.own_tools) <= set(tools):
+            return False
         results = (diagnosis.findings.results.get(by.check) for by in cause.confirmed_by)
         denied = any(one is not None and one[0] >= _DENIED for one in results)
         likely = cause.repair.part is not None and diagnosis.posteriors[cause.id] >= sure
@@ -339,9 +342,14 @@ def plan(diagnosis: Diagnosis, gates: Gates) -> Planning:
     ]
     least = _least_saving(found, priced)
     priced = _in_order(priced, least)
+    step = _step(shared, found, [one for one in priced if one.saving >= least], gates)
+    needed = _needed_before(diagnosis, step, [one.offer.check for one in priced])
+    if needed is not None:
+        step = ("check", needed)
+        priced.sort(key=lambda one: one.offer.check != needed)
     return Planning(
         causes=shared.worlds.causes,
-        step=_step(shared, found, [one for one in priced if one.saving >= least], gates),
+        step=step,
         priced=tuple(priced),
         buying_now=buying_now,
         workshop=found.values[-1].value,
@@ -389,11 +397,12 @@ def _step(
     tries = [_Try(shared, one) for one in found.values if one.kind == "repair"]
     most = found.value * (1 + CLOSE)
     little = CLOSE * found.value
+    sure, least = gates.sure, found.value
     confirmed = [
         one
         for one in tries
         if one.confirmed
-        and one.posterior >= (gates.sure if one.bought else TRIED_FROM)
+        and (one.posterior >= (sure if one.bought else TRIED_FROM) or one.value <= least)
         and (one.in_vain <= little or one.value <= most)
     ]
     if confirmed:
@@ -415,6 +424,15 @@ def _step(
     if checks:
         return "check", checks[0].offer.check
     return found.action.kind, found.action.id
+
+
+def _needed_before(
+    diagnosis: Diagnosis, step: tuple[str, str], checks: Sequence[str]
+) -> str | None:
+    """Return the first check that comes before the repair chosen and can be made, or None."""
+    kind, name = step
+    needs = diagnosis.catalogue.causes[name].repair.after_checks if kind == "repair" else ()
+    return next((one for one in needs if one in checks), None)
 
 
 class _Try:

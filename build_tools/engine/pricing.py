@@ -122,6 +122,7 @@ class Offers:
         self._case = case
         self._results: Mapping[str, tuple[float, ...]] = findings.results
         self._abilities = findings.abilities
+        self._answers = findings.answers
         self._worse = worse
         self._families = {
             catalogue.symptoms[name].family
@@ -146,15 +147,24 @@ class Offers:
             return False
         if self._abilities.missing(check_requires(check)) is not None:
             return False
+        if any(self._answers.get(one) == word for one, word in check.told_by.items()):
+            return False
         if not self._fits(check) or self._lists_nothing(check):
             return False
         return case.tools is None or all(tool in case.tools for tool in check.tools)
 
     def _fits(self, check: Check) -> bool:
-        """Say whether the check makes sense for what was noticed."""
+        """Say whether the check makes sense for what was noticed.
+
+        Where nothing was, what is meant for certain complaints alone does not, unless it goes on
+        from a result.
+        """
+        if not self._families:
+            follows = any(need.check in self._results for need in check.needs)
+            return follows or not check.only_with or bool(check.only_for)
         limited = check.only_for or check.only_with
         return (
-            not (limited and self._families)
+            not limited
             or not self._families.isdisjoint(check.only_for)
             or not set(check.only_with).isdisjoint(self._case.symptoms)
         )

@@ -120,9 +120,9 @@ class Repair:
     """Say what cures a cause: the action, the part (None when nothing is bought), the work.
 
     `who` is owner, owner-with-tools or workshop; `minutes` is time at the car, `wait_hours`
-    pass without the owner. `requires` are
-    the abilities it takes beside being at the car. `sets` is what an answer about the car is after
-    it, such as the age of a battery that is new.
+    pass without the owner. `requires` are the abilities it takes beside being at the car,
+    `own_tools` the owner's, `after_checks` the checks that come before it as long as they can be
+    made. `sets` is what an answer about the car is after it, such as the age of a new battery.
     """
 
     action: str
@@ -133,6 +133,8 @@ class Repair:
     who: str
     cautions: tuple[str, ...]
     requires: tuple[str, ...] = ()
+    own_tools: tuple[str, ...] = ()
+    after_checks: tuple[str, ...] = ()
     sets: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -270,6 +272,7 @@ class Check(Described):
     symptoms; both empty means all.
     `requires` are the abilities it takes, beside being at the car unless it is made `away`.
     `drawing_with` maps a tool to the drawing for who works with it.
+    `told_by` are answers about the car that tell its result, so that it need not be made.
     `unprompted` maps every level above the first to P(at least this level | no modelled cause).
     """
 
@@ -282,6 +285,7 @@ class Check(Described):
     needs: tuple[Need, ...]
     only_for: tuple[str, ...] = ()
     only_with: tuple[str, ...] = ()
+    told_by: Mapping[str, str] = field(default_factory=dict)
     steps: tuple[Step, ...]
     drawing: str | None
     drawing_with: Mapping[str, str] = field(default_factory=dict)

@@ -63,6 +63,8 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
         (("context", "*", "when"), "context"),
         (("repair", "cautions", "*"), "hazards"),
         (("repair", "requires", "*"), "abilities"),
+        (("repair", "own_tools", "*"), "tools"),
+        (("repair", "after_checks", "*"), "check"),
         (("confirmed_by", "*", "check"), "check"),
         (("confused_with", "*", "cause"), "cause"),
         (("confused_with", "*", "told_apart_by"), "check"),
@@ -341,6 +343,8 @@ def _follow_cause(cause: Cause, follower: _Follower) -> Iterator[Problem]:
 
 
 def _follow_check(check: Check, follower: _Follower) -> Iterator[Problem]:
+    for context, word in check.told_by.items():
+        yield from follower.option(("told_by", context), context, word)
     raised = [one.id for one in check.levels[1:]]
     noun = "this check, above its first level,"
     for number, need in enumerate(check.needs):

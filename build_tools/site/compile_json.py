@@ -38,6 +38,9 @@ _LEFT_OUT_WHEN_EMPTY: Final = {
     "allows",
     "wait_hours",
     "only_with",
+    "told_by",
+    "own_tools",
+    "after_checks",
     "resets",
     "mends",
     "ends",
@@ -55,10 +58,12 @@ _KEYS: Final[Mapping[type, str]] = {
     ),
     Cause: "title summary group context repair confirmed_by unconfirmable_because confused_with",
     ContextFactor: "when is times why",
-    Repair: "action part price minutes wait_hours who cautions requires sets",
+    Repair: (
+        "action part price minutes wait_hours who cautions requires own_tools after_checks sets"
+    ),
     Check: (
-        "title summary aspects tools effort cautions requires away needs only_for only_with steps "
-        "drawing drawing_with gauge conditions levels cannot_tell"
+        "title summary aspects tools effort cautions requires away needs only_for only_with "
+        "told_by steps drawing drawing_with gauge conditions levels cannot_tell"
     ),
     Step: "do caution",
     Source: "title section publisher year mark",

@@ -291,6 +291,8 @@ class CasePlan {
     const madeAlready = findings.repairs[name];
     if (madeAlready && (madeAlready !== "same" || !confirmation(this.diagnosis, cause))) return false;
     if (missing(findings.abilities, repairRequires(cause))) return false;
+    const { tools } = this.diagnosis.car;
+    if (tools && !(cause.repair.own_tools ?? []).every((tool) => tools.includes(tool))) return false;
     const isDenied = cause.confirmed_by.some(({ check }) => (findings.results[check]?.[0] ?? 0) >= DENIED);
     return (cause.repair.part !== null && sure) || !isDenied || confirmation(this.diagnosis, cause) !== null;
   }
@@ -334,14 +336,17 @@ export function plan(diagnosis, gates) {
   }));
   const least = leastSaving(found, priced);
   inOrder(priced, least);
+  const chosen = stepOf(
+    shared,
+    found,
+    priced.filter(({ saving }) => saving >= least),
+    gates,
+  );
+  const needed = neededBefore(knowledge, chosen, priced);
+  if (needed) priced.sort((a, b) => Number(a.offer.check !== needed) - Number(b.offer.check !== needed));
   return {
     causes: shared.worlds.causes,
-    step: stepOf(
-      shared,
-      found,
-      priced.filter(({ saving }) => saving >= least),
-      gates,
-    ),
+    step: needed ? { kind: "check", id: needed } : chosen,
     priced,
     buyingNow,
     workshop: found.values[found.values.length - 1].value,
@@ -403,7 +408,7 @@ function stepOf(shared, { action, value, values }, [check], { sure }) {
   const confirmed = tries.filter(
     (one) =>
       one.confirmed &&
-      one.posterior >= (one.bought ? sure : TRIED_FROM) &&
+      (one.posterior >= (one.bought ? sure : TRIED_FROM) || one.value <= value) &&
       (one.inVain <= CLOSE * value || one.value <= most),
   );
   confirmed.sort(
@@ -423,6 +428,17 @@ function stepOf(shared, { action, value, values }, [check], { sure }) {
   better.sort((a, b) => b.ratio - a.ratio || compareText(a.id, b.id));
   if (better[0]) return { kind: "repair", id: better[0].id };
   return check ? { kind: "check", id: check.offer.check } : action;
+}
+
+/**
+ * Return the first check that comes before the repair chosen and can be made, if any.
+ * @param {import("../knowledge/types.js").Knowledge} knowledge
+ * @param {Planning["step"]} step
+ * @param {PricedCheck[]} priced
+ */
+function neededBefore({ causes }, { kind, id }, priced) {
+  const needs = kind === "repair" ? (causes[id].repair.after_checks ?? []) : [];
+  return needs.find((name) => priced.some(({ offer }) => offer.check === name));
 }
 
 /**

@@ -109,6 +109,7 @@ export class Offers {
     this.car = car;
     this.results = findings.results;
     this.abilities = findings.abilities;
+    this.answers = findings.answers;
     this.worse = worse;
     this.hour = hourValue(knowledge, car);
     this.families = new Set(
@@ -141,17 +142,22 @@ export class Offers {
     const check = this.knowledge.checks[name];
     if (!check || this.results[name] || this.car.not_possible?.includes(name)) return false;
     if (missing(this.abilities, checkRequires(check))) return false;
+    if (Object.entries(check.told_by ?? {}).some(([one, word]) => this.answers[one] === word)) return false;
     if (!this.fits(check) || this.listsNothing(check)) return false;
     const { tools } = this.car;
     return !tools || check.tools.every((tool) => tools.includes(tool));
   }
 
   /**
-   * Say whether the check makes sense for what was noticed.
+   * Say whether the check makes sense for what was noticed. Where nothing was, what is meant for
+   * certain complaints alone does not, unless it goes on from a result.
    * @param {Check} check
    */
-  fits({ only_for: kinds = [], only_with: names = [] }) {
-    if ((kinds.length === 0 && names.length === 0) || this.families.size === 0) return true;
+  fits({ only_for: kinds = [], only_with: names = [], needs = [] }) {
+    if (this.families.size === 0) {
+      return names.length === 0 || kinds.length > 0 || needs.some((need) => this.results[need.check]);
+    }
+    if (kinds.length === 0 && names.length === 0) return true;
     return kinds.some((one) => this.families.has(one)) || names.some((one) => this.car.symptoms.includes(one));
   }
 

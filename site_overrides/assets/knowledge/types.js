@@ -52,6 +52,8 @@
  * @property {string} who
  * @property {string[]} cautions
  * @property {string[]} [requires] abilities it takes
+ * @property {string[]} [own_tools] the owner's own tools
+ * @property {string[]} [after_checks] checks that come before it, as long as they can be made
  * @property {Record<string, string>} [sets] answers about the car as they are after it
  */
 /**
@@ -95,6 +97,7 @@
  * @property {string} [source] the mark of minutes and money
  * @property {string[]} cautions
  * @property {string[]} [requires] abilities it takes
+ * @property {Record<string, string>} [told_by] answers about the car that tell its result
  * @property {boolean} [away] whether it is made away from the car
  * @property {Array<{check: string, at_most?: string | null, otherwise?: string | null}>} [needs]
  * @property {Array<{do: string, caution?: string | null}>} steps
