@@ -197,7 +197,7 @@ def test_driveplan_drives_what_the_manual_says_and_its_conditions_win(capsys, tm
 @pytest.mark.parametrize(
     ("words", "wanted"),
     [
-        (["why", "41 01 00 07 65 00"], "Nothing is incomplete, so nothing holds a monitor."),
+        (["why", "41 01 00 07 65 00"], "Nothing is incomplete, so nothing holds a monitor back."),
         (["why", FULL_TANK], "  check: Check the fuel level (2 min, costs nothing)"),
         (["driveplan", "--readout", "41 01 00 07 65 00"], "No counted monitor is incomplete"),
         (["driveplan", "--readout", "41 01 81 07 65 04"], "The check engine light is on."),

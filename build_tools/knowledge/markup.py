@@ -28,7 +28,7 @@ _FRACTIONS = ((1, 2), (3, 5), (2, 3), (3, 4), (4, 5), (9, 10), (19, 20))
 _DENOMINATORS = (2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 30, 50, 100)
 WHO_WORDS = {
     "owner": "you can do it yourself",
-    "owner-with-tools": "you can do it yourself with hand tools",
+    "owner-with-tools": "you can do it yourself with simple tools",
     "workshop": "a workshop",
 }
 SKILL_WORDS = {"easy": "easy", "some": "some skill", "workshop": "workshop skill"}

@@ -34,7 +34,10 @@ def reading_words(knowledge: Plain, found: Interpretation) -> str:
     bands = {band["id"]: band for band in gauge["bands"]}
     if found.band is None:
         return ""
-    value = fixed(found.value, gauge["decimals"]) + unit_words(gauge["unit"], knowledge["units"])
+    # As meters are read aloud: 12.1, not 12.10, after what was typed.
+    shown = fixed(found.value, gauge["decimals"])
+    shown = shown.rstrip("0").rstrip(".") if "." in shown else shown
+    value = shown + unit_words(gauge["unit"], knowledge["units"])
     band = bands[found.band]
     words = say("reading", value=value, band=lower_first(band["label"]), says=band["says"])
     if not found.near_edge:

@@ -109,7 +109,7 @@ def test_a_reading_on_the_command_line():
     assert found["band"] == "three-quarters"
     assert not found["near_edge"]
     assert found["assumptions"] == []
-    assert found["sentence"].startswith("12.50\u00a0V reads")
+    assert found["sentence"].startswith("12.5\u00a0V reads")
     assert found["to_case"]["check"] == "measure-resting-voltage"
     assert found["to_case"]["conditions"]["battery-type"] == "flooded"
     assert "tm-5-3805-262-rest-voltage" in [one.get("id") for one in found["sources"]]

@@ -41,9 +41,13 @@ function cautionAgain(knowledge, id) {
 export function cautionsOnce(knowledge, read = []) {
   /** @type {Map<string, HTMLElement | null>} */
   const shown = new Map();
+  let last = "";
   return (id) => {
     const hazard = knowledge.hazards[id ?? ""];
     if (!id || !hazard) return null;
+    const isRightAbove = id === last;
+    last = id;
+    if (isRightAbove) return null;
     if (shown.has(id)) {
       const back = () => {
         const $first = shown.get(id);

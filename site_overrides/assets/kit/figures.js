@@ -27,7 +27,7 @@ export const SKILL_WORDS = /** @type {Record<string, string>} */ ({
 /** Who can make a repair. */
 export const WHO_WORDS = /** @type {Record<string, string>} */ ({
   owner: "You can do it yourself",
-  "owner-with-tools": "You can do it yourself with hand tools",
+  "owner-with-tools": "You can do it yourself with simple tools",
   workshop: "Work for a shop",
 });
 

@@ -38,7 +38,9 @@ export function readingWords(knowledge, found) {
   const gauge = knowledge.gauges[found.gauge];
   const band = gauge?.bands.find(({ id }) => id === found.band);
   if (!gauge || !band) return "";
-  const value = fixed(found.value, gauge.decimals) + unitWords(gauge.unit, knowledge.units);
+  // As meters are read aloud: 12.1, not 12.10, after what was typed.
+  const shown = fixed(found.value, gauge.decimals).replace(/\.0+$|(\.\d*?)0+$/, "$1");
+  const value = shown + unitWords(gauge.unit, knowledge.units);
   const words = say("reading", { value, band: lowerFirst(band.label), says: band.says });
   if (!found.near_edge) return words;
   const odds = fractionWords(found.band_weights[band.id] ?? 0);

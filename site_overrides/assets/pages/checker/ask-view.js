@@ -5,7 +5,7 @@
  * @import { App } from "./app.js"
  * @import { State } from "../../knowledge/types.js"
  */
-import { answerSplit, goOn, NOT_SURE, nextQuestion, setTools, toCase } from "../../case/case.js";
+import { answerSplit, goOn, madeChecks, NOT_SURE, nextQuestion, setTools, toCase } from "../../case/case.js";
 import { stopBlock, stopLinesOf } from "../../case/stop-block.js";
 import { triage } from "../../engine/triage.js";
 import { button, el } from "../../kit/element.js";
@@ -100,6 +100,7 @@ function toolsScreen(app) {
  * @param {App} app
  */
 function toolsMatter(app) {
+  if (madeChecks(app.state()).length > 0) return false; // a step was taken: its result comes first
   if (stopLinesOf(app.knowledge, app.state()).length === 0) return true;
   const firstStep = (/** @type {string[] | null} */ tools) =>
     triage(app.knowledge, toCase(app.knowledge, { ...app.state(), tools })).next[0]?.check;

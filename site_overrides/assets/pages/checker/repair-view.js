@@ -25,7 +25,7 @@ export function repairCard(app, advice) {
   if (!repair) return null;
   const about = app.knowledge.causes[repair.cause]?.repair;
   const range = priceWords(repair.price_low, repair.price_high, repair.currency);
-  const price = repair.part === null ? "nothing to buy" : `${repair.part}, ${range}`;
+  const price = repair.part === null ? "nothing to buy" : `${repair.part}, ${range} (our estimate)`;
   const isSure = repair.because[0]?.kind === "confirmed";
   const kind = doNow(repair, isSure);
   const made = () => app.act((state) => setRepaired(state, repair.cause), FOCUS);
@@ -40,7 +40,7 @@ export function repairCard(app, advice) {
     el(
       "p",
       {},
-      `Part: ${price} (our estimate). `,
+      `Part: ${price}. `,
       about ? `${WHO_WORDS[repair.who] ?? ""}, about ${minutesWords(about.minutes)}.` : "",
     ),
     el("p", { class: "small" }, "Then see whether the symptom is gone, in the same conditions as before."),

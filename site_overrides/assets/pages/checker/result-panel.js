@@ -21,6 +21,8 @@ import { bar } from "./bar.js";
 
 /** Causes of which a result's effect is shown. */
 const MOST_MOVED = 2;
+/** A cause that was never likely is no news when it becomes less so. */
+const WORTH_TELLING = 0.1;
 
 /**
  * Draw a reading: scale, sentence, what was assumed, what it does not tell.
@@ -77,7 +79,7 @@ function changedPart(app, { causes }, check) {
   const moved = causes
     .map(({ title, id, probability: now }) => ({ title, now, before: former[id] ?? 0 }))
     .sort((a, b) => Math.abs(b.now - b.before) - Math.abs(a.now - a.before))
-    .filter(({ now, before }) => fractionWords(now) !== fractionWords(before))
+    .filter(({ now, before }) => Math.max(now, before) >= WORTH_TELLING && fractionWords(now) !== fractionWords(before))
     .slice(0, MOST_MOVED);
   if (moved.length === 0) return el("p", { class: "small" }, say("changed-little"));
   return el(

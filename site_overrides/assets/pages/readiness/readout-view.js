@@ -108,11 +108,11 @@ export function countSentence(tables, readout) {
 function lampLine({ merged }) {
   if (merged === null) return null;
   const codes = merged.count === 0 ? "No code is counted." : `Codes counted: ${merged.count}.`;
-  if (!merged.mil) return el("p", {}, `The check engine light is not commanded on. ${codes}`);
+  if (!merged.mil) return el("p", {}, `The computer says the check engine light is off. ${codes}`);
   return el(
     "p",
     {},
-    `The check engine light is commanded on. ${codes} If it flashes while you drive, `,
+    `The computer says the check engine light is on. ${codes} If it flashes while you drive, `,
     el("a", { href: "../symptoms/flashing-engine-lamp/" }, "ease off and stop soon"),
     ".",
   );
