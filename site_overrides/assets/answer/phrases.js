@@ -2,28 +2,36 @@
  * Room answer: find the phrases of the vocabulary in a message; the longest that fits wins.
  *
  * The phrases are data (symptoms/vocabulary/answer_phrases.yml); this module only reads their
- * form. Phrases of one kind take words away from each other, those of two kinds do not.
+ * form. Phrases of one kind take words away from each other, those of two kinds do not. What names a
+ * complaint is told in many ways: its words are met in each of their forms ("quits" in "quitting"),
+ * and words that only add weight ("kinda", "really") are stepped over.
  *
  * @import { Token } from "./tokens.js"
  */
 
 /** @typedef {{means: string, phrases: string[]}} PhraseItem */
-/** @typedef {{words: Set<string>, begin: string[], isOptional: boolean, isAny: boolean, isNumber: boolean}} Slot */
+/**
+ * `roots` are those of its words, where each form of them fits.
+ * @typedef {{words: Set<string>, roots: Set<string>, begin: string[], isOptional: boolean, isAny: boolean,
+ *   isNumber: boolean}} Slot
+ */
 /** @typedef {{kind: string, value: string, family: string, slots: Slot[]}} Phrase phrases of a family take words from each other */
-/** @typedef {{first: Map<string, Phrase[]>, numbers: Phrase[], any: Phrase[]}} PhraseBook */
+/** @typedef {{first: Map<string, Phrase[]>, roots: Map<string, Phrase[]>, numbers: Phrase[], any: Phrase[]}} PhraseBook */
 /** @typedef {{kind: string, value: string, from: number, to: number}} Met what was met, from a token to before another */
 
 /**
  * Read one word of a phrase.
  * @param {string} written
+ * @param {boolean} isFree whether each form of a word fits
  * @returns {Slot}
  */
-function slotOf(written) {
+function slotOf(written, isFree) {
   const isOptional = written.endsWith("?");
   const words = written.replace(/\?$/, "").split("/");
   const begin = words.filter((word) => word.endsWith("*")).map((word) => word.slice(0, -1));
   return {
     words: new Set(words),
+    roots: new Set(isFree ? words.map(rootOf).filter((root) => root.length >= SHORTEST_ROOT) : []),
     begin,
     isOptional,
     isAny: words.includes("_"),
@@ -38,12 +46,17 @@ function slotOf(written) {
  */
 export function phraseBook(items) {
   /** @type {PhraseBook} */
-  const book = { first: new Map(), numbers: [], any: [] };
+  const book = { first: new Map(), roots: new Map(), numbers: [], any: [] };
   for (const { means, phrases } of items) {
     const [kind = "", ...rest] = means.split(" ");
     const family = FAMILY[kind] ?? (BY_VALUE.has(kind) ? means : kind);
     for (const written of phrases) {
-      const phrase = { kind, value: rest.join(" "), family, slots: written.split(" ").map(slotOf) };
+      const phrase = {
+        kind,
+        value: rest.join(" "),
+        family,
+        slots: written.split(" ").map((one) => slotOf(one, kind === FREE)),
+      };
       for (const slot of phrase.slots) {
         enter(book, phrase, slot);
         if (!slot.isOptional) break;
@@ -61,11 +74,37 @@ export function phraseBook(items) {
 function enter(book, phrase, slot) {
   if (slot.isNumber) book.numbers.push(phrase);
   if (slot.isAny || slot.begin.length > 0) book.any.push(phrase);
-  for (const word of slot.words) {
-    const others = book.first.get(word) ?? [];
-    if (others.length === 0) book.first.set(word, others);
-    others.push(phrase);
+  for (const [words, by] of /** @type {const} */ ([
+    [slot.words, book.first],
+    [slot.roots, book.roots],
+  ])) {
+    for (const word of words) {
+      const others = by.get(word) ?? [];
+      if (others.length === 0) by.set(word, others);
+      others.push(phrase);
+    }
   }
+}
+
+/** What names a complaint. */
+const FREE = "cue";
+/** Shorter ones are of words too unlike: "on" and "one". */
+const SHORTEST_ROOT = 3;
+/** Words that add weight and no meaning. */
+const FILLING = new Set(
+  (
+    "kinda kind sorta sort of really very so pretty super just like totally completely literally basically almost" +
+    " sometimes always usually suddenly slightly somewhat quite randomly actually also even still now then right"
+  ).split(" "),
+);
+
+/**
+ * Take the ending off a word: "stalls", "stalled" and "stalling" are one, "quitting" is "quit".
+ * @param {string} word
+ */
+function rootOf(word) {
+  const bare = word.length > SHORTEST_ROOT + 1 ? word.replace(/(?:ing|ed|es|s)$/, "") : word;
+  return bare.replace(/([^aeiouls])\1$/, "$1").replace(/e$/, "");
 }
 
 /**
@@ -76,6 +115,7 @@ function fits(slot, token) {
   if (token.kind === "number") return slot.isNumber || slot.isAny || slot.words.has(token.text);
   return (
     slot.words.has(token.text) ||
+    (slot.roots.size > 0 && slot.roots.has(rootOf(token.text))) ||
     (slot.isAny && token.kind === "word") ||
     (slot.isNumber && NUMBER_WORDS.has(token.text)) ||
     slot.begin.some((begin) => token.text.startsWith(begin))
@@ -92,11 +132,12 @@ const NUMBER_WORDS = new Set("one two three four five six seven eight nine ten t
  * @param {number} start
  * @param {number} end
  */
-function endOf({ slots }, tokens, start, end) {
+function endOf({ kind, slots }, tokens, start, end) {
   let place = start;
   let last = start;
   for (const slot of slots) {
     while (place > start && place < end && isJoint(tokens, place)) place += 1;
+    if (kind === FREE) place = behindFilling(slot, tokens, place, end);
     const token = tokens[place];
     if (place < end && token && fits(slot, token)) {
       place += 1;
@@ -105,6 +146,25 @@ function endOf({ slots }, tokens, start, end) {
   }
   return last > start ? last : -1;
 }
+
+/**
+ * Step over words that only add weight, where what a slot wants stands behind them.
+ * @param {Slot} slot
+ * @param {Token[]} tokens
+ * @param {number} place
+ * @param {number} end
+ */
+function behindFilling(slot, tokens, place, end) {
+  let next = place;
+  while (next < end && next - place < MOST_FILLING && FILLING.has(tokens[next]?.text ?? "")) {
+    if (fits(slot, /** @type {Token} */ (tokens[next]))) return next;
+    next += 1;
+  }
+  const token = tokens[next];
+  return next < end && token && fits(slot, token) ? next : place;
+}
+
+const MOST_FILLING = 3;
 
 /**
  * @param {Token[]} tokens
@@ -151,11 +211,11 @@ export function phrasesIn(book, tokens, { from, to }) {
  * @param {PhraseBook} book
  * @param {Token} token
  */
-function candidates({ first, numbers, any }, { text, kind }) {
+function candidates({ first, roots, numbers, any }, { text, kind }) {
   const own = first.get(text) ?? NONE;
+  const alike = kind === "word" ? (roots.get(rootOf(text)) ?? NONE) : NONE;
   const isNumber = kind === "number" || NUMBER_WORDS.has(text);
-  const isAny = kind === "word" && any.length > 0;
-  return isNumber || isAny ? [...own, ...(isNumber ? numbers : NONE), ...(isAny ? any : NONE)] : own;
+  return [...own, ...alike, ...(isNumber ? numbers : NONE), ...(kind === "word" ? any : NONE)];
 }
 
 const NONE = /** @type {Phrase[]} */ ([]);

@@ -41,6 +41,8 @@ const MOST_CRANKING = 12.9;
 /** A starter that leaves less was not turning; it is a drop somewhere, or a dead battery. */
 const LEAST_CRANKING = 3.5;
 const LEAST_RUNNING = 12.9;
+/** Not even fresh off the charger does a battery at rest show more. */
+const SURELY_RUNNING = 13.3;
 const LEAST_OFF = 11.8;
 const LEAST_LOADED = 12.3;
 /** Two values that far apart share a condition told for one of them. */
@@ -170,8 +172,10 @@ function isReading(tokens, parts, number, mention, isElectric) {
   const isTold = part.met.some(isCondition);
   const isMeasured = part.met.some(({ kind, to }) => (kind === "measure" || kind === "part") && to <= mention.from);
   if (!isWhole) {
-    const near = [number - 1, number + 1].some((each) => isAside(parts, number, each));
-    return value >= LEAST_BARE && value <= MOST_BARE && (isTold || near || isMeasured || isAlone);
+    // What is lower is an engine's size unless its own clause says otherwise.
+    const isSuited = isAlone || [number - 1, number + 1].some((each) => isAside(parts, number, each));
+    const isMeant = isTold || isMeasured || (isSuited && value >= LIKELY[0]);
+    return isMeant && value >= LEAST_BARE && value <= MOST_BARE;
   }
   if (value < LEAST_WHOLE || value > MOST_WHOLE || mention.isWord) return false;
   return isTold && part.met.some(({ kind, to }) => kind === "measure" && to <= mention.from && to >= mention.from - 2);
@@ -439,6 +443,9 @@ function conditionOf(told, value, former) {
   if (told.has("cranking")) return value > MOST_CRANKING ? "running" : value < LEAST_CRANKING ? "" : "cranking";
   if (told.has("key-on")) return "key-on";
   if (told.has("parked") && !told.has("running")) return told.has("loads") ? "" : "off";
+  // "13.0 at idle with the lights on, 14.1 with everything off": the engine still runs.
+  const isStillRunning = value > SURELY_RUNNING && (former?.condition === "running" || former?.condition === "loads");
+  if (told.has("off") && !told.has("loads") && isStillRunning) return "running";
   if (told.has("off")) return told.has("loads") ? "" : told.has("running") && value > LEAST_RUNNING ? "running" : "off";
   const isRunning = told.has("running") || (told.has("alternator") && value >= LEAST_RUNNING);
   if (isRunning) return told.has("loads") ? "loads" : "running";

@@ -128,6 +128,9 @@ function endsSentence(tokens, place) {
 function isSoft(tokens, place) {
   const token = /** @type {Token} */ (tokens[place]);
   if (token.text === "now") return isTurn(tokens, place);
+  // What something comes without is no denial of it: "it quits with no warning".
+  if (token.text === "with" || token.text === "without")
+    return tokens[place + 1]?.text === (token.text === "with" ? "no" : "any");
   if (token.kind === "word") return JOINING.has(token.text) && !isOfNumber(tokens, place);
   if (!SOFT.has(token.text)) return false;
   const next = tokens[place + 1];
