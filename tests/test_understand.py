@@ -51,7 +51,15 @@ TOLD = [
     ("it was -10C this morning", "temperature", -10),
     ("resting: 12.4\ncranking: 9.8\nrunning: 14.2", "cranking voltage", 9.8),
 ]
+BATTERY_DIES = [
+    "My battery dies if I leave it two days",
+    "battery died on me again this morning",
+    "The battery keeps dying overnight, even a new one",
+    "the battery dies every time it sits",
+    "My car battery died at home yesterday morning and needed a jump",
+]
 NONE = [
+    "2009 pickup 5.3 auto. Turn the key and it clicks, battery is new",
     "it has 120k miles and a 2.4L engine, I paid $140",
     "call 555-123-4567 or come on 12/10/2024 at 10:30",
     "they say 12.6 is full and a good alternator should be 14.4",
@@ -317,6 +325,18 @@ def test_what_is_understood_goes_on_to_triage(tmp_path):
     }
     advice = subprocess.run(triage, cwd=ROOT, input=case, capture_output=True, check=True).stdout
     assert json.loads(advice)["next"]
+
+
+@pytest.mark.parametrize("text", BATTERY_DIES)
+def test_a_battery_that_dies_is_no_engine_that_stalls(reader, text):
+    first = [one["id"] for one in reader.read(text)["symptoms"][:3]]
+    assert "flat-overnight" in first
+    assert "dies-while-driving" not in first
+
+
+def test_an_engine_that_dies_is_one_that_stalls(reader):
+    for text in ("The car dies while driving", "engine quit on the highway with no warning"):
+        assert reader.read(text)["symptoms"][0]["id"] == "dies-while-driving"
 
 
 def test_a_number_without_a_condition_is_asked_about(reader):

@@ -53,6 +53,11 @@ const OF_READING = new Set(["measure", "part", "tool", "condition", "volts", "ta
 /** What a phrase that names a symptom adds to its score, and each of its words. */
 const CUE = 2;
 const CUE_WORD = 0.5;
+const DYING = new Set(["die", "dies", "died", "dying", "quit", "quits"]);
+/** So many words behind a part tell what it does. */
+const NEAR_PART = 3;
+/** Complaints of an engine that dies. */
+const OF_ENGINE = new Set(["dies-while-driving", "stalls-after-battery-change"]);
 const COLDEST = -60;
 const HOTTEST = 60;
 
@@ -82,12 +87,13 @@ export function understand(index, book, message) {
   const replaced = replacedIn(parts);
   const facts = factsIn(tokens, parts, replaced, readings);
   const codes = codesIn(plainText(text)).filter(isToldNow(tokens, parts));
+  const dead = deadThings(tokens, parts);
   const found = {
     symptoms: symptomsIn(
       index,
-      telling(tokens, readings),
+      telling(tokens, readings).map((word, place) => dead.get(place) ?? word),
       windowsOf(quieted(tokens, parts, readings)),
-      cuesIn(parts),
+      cuesIn(parts, dead),
     ).map(({ id, ...one }) => ({ id, ...said(one) })),
     circumstances: circumstancesOf(parts, readings, replaced).map(({ id, ...one }) => ({ id, ...said(one) })),
     readings: readings.map(({ quantity, value, unit, certain, ...one }) => ({
@@ -148,17 +154,41 @@ function withNumbers(tokens, part) {
 }
 
 /**
- * List the symptoms that phrases name, each once, a longer phrase for more.
- * @param {Array<Clause & {met: import("./phrases.js").Met[], standing: string}>} parts
+ * Find where a part is said to die, as engines do on the road: a battery that dies is flat, and a
+ * radio that does is dead.
+ * @param {Token[]} tokens
+ * @param {Array<Clause & {met: import("./phrases.js").Met[]}>} parts
+ * @returns {Map<number, string>} what the word means, by its place
  */
-function cuesIn(parts) {
+function deadThings(tokens, parts) {
+  /** @type {Map<number, string>} */
+  const found = new Map();
+  for (const { to, met } of parts) {
+    for (const part of met.filter(({ kind }) => kind === "part")) {
+      for (let place = part.to; place < Math.min(part.to + NEAR_PART, to); place += 1) {
+        if (DYING.has(tokens[place]?.text ?? "")) found.set(place, part.value === "battery" ? "flat" : "dead");
+      }
+    }
+  }
+  return found;
+}
+
+/**
+ * List the symptoms that phrases name, each once, a longer phrase for more. None begins with what
+ * a part does that dies.
+ * @param {Array<Clause & {met: import("./phrases.js").Met[], standing: string}>} parts
+ * @param {Map<number, string>} dead
+ */
+function cuesIn(parts, dead) {
   /** @type {Map<string, {id: string, score: number, from: number, to: number}>} */
   const cues = new Map();
   for (const { met, standing } of parts) {
     if (standing !== "") continue;
     for (const { kind, value, from, to } of met) {
       const score = CUE + CUE_WORD * (to - from);
-      if (kind === "cue" && (cues.get(value)?.score ?? 0) < score) cues.set(value, { id: value, score, from, to });
+      const isOfPart = dead.has(from) && OF_ENGINE.has(value);
+      if (kind === "cue" && !isOfPart && (cues.get(value)?.score ?? 0) < score)
+        cues.set(value, { id: value, score, from, to });
     }
   }
   return [...cues.values()];
