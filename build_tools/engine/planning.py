@@ -402,8 +402,11 @@ def _step(
         one
         for one in tries
         if one.confirmed
-        and (one.posterior >= (sure if one.bought else TRIED_FROM) or one.value <= least)
-        and (one.in_vain <= little or one.value <= most)
+        and (
+            one.value <= least
+            or (one.in_vain <= little and one.posterior >= TRIED_FROM)
+            or (one.value <= most and one.posterior >= sure)
+        )
     ]
     if confirmed:
         first = min(confirmed, key=lambda one: (one.bought, -round(one.posterior, 9), one.cause))

@@ -408,8 +408,9 @@ function stepOf(shared, { action, value, values }, [check], { sure }) {
   const confirmed = tries.filter(
     (one) =>
       one.confirmed &&
-      (one.posterior >= (one.bought ? sure : TRIED_FROM) || one.value <= value) &&
-      (one.inVain <= CLOSE * value || one.value <= most),
+      (one.value <= value ||
+        (one.inVain <= CLOSE * value && one.posterior >= TRIED_FROM) ||
+        (one.value <= most && one.posterior >= sure)),
   );
   confirmed.sort(
     (a, b) =>
