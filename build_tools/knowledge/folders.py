@@ -88,6 +88,13 @@ def reader_pages(root: Path) -> tuple[tuple[str, str], ...]:
     )
 
 
+def screen_files(root: Path) -> list[Path]:
+    """List what says something on a screen beside pages: the browser's modules and drawings."""
+    assets = root / "site_overrides" / "assets"
+    found = [*assets.rglob("*.js"), *assets.rglob("*.svg")]
+    return sorted(path for path in found if "vendor" not in path.relative_to(assets).parts)
+
+
 def stray_files(knowledge: Path) -> list[Path]:
     """List files in the entry folders that no reader would ever open.
 

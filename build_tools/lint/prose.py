@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from build_tools.knowledge.folders import screen_files
 from build_tools.knowledge.problems import Span
 from build_tools.knowledge.references import Pattern, matches
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from pathlib import Path
 
     from build_tools.knowledge.yaml_reader import Document, KeyPath
     from build_tools.lint.rule import Judged
@@ -134,3 +136,38 @@ def spot(document: Document, path: KeyPath, words: str) -> Span:
 def count_words(sentence: str) -> int:
     """Count words; numbers with their unit count as written."""
     return len(re.findall(r"[^\s]*[A-Za-z0-9][^\s]*", sentence))
+
+
+_COMMENT = re.compile(r"/\*.*?\*/|^\s*//[^\n]*", re.DOTALL | re.MULTILINE)
+_LITERAL = re.compile(r'"((?:[^"\\\n]|\\.)*)"|`((?:[^`\\]|\\.)*)`')
+_LABEL = re.compile(r">([^<>]+)<")
+_PLACE = re.compile(r"\$\{[^}]*\}")
+
+
+def on_screens(root: Path) -> tuple[tuple[str, str], ...]:
+    """Return (name, words) of the browser's modules and the drawings; a word keeps its line.
+
+    Of a module the texts with a space in them are words for readers; others are names of things.
+    """
+    return tuple(
+        (path.relative_to(root).as_posix(), _words_shown(path.read_text("utf-8"), path.suffix))
+        for path in screen_files(root)
+    )
+
+
+def _words_shown(text: str, suffix: str) -> str:
+    if suffix == ".svg":
+        return _kept(text, [(one.start(1), one[1]) for one in _LABEL.finditer(text)])
+    code = _COMMENT.sub(lambda found: "\n" * found[0].count("\n"), text)
+    texts = [
+        (one.start(), _PLACE.sub(" ", one[1] or one[2] or "")) for one in _LITERAL.finditer(code)
+    ]
+    return _kept(code, [(at, words) for at, words in texts if " " in words.strip()])
+
+
+def _kept(text: str, parts: list[tuple[int, str]]) -> str:
+    """Return the parts alone, each on the line on which it stands in the text."""
+    lines = [""] * (text.count("\n") + 1)
+    for at, words in parts:
+        lines[text.count("\n", 0, at)] += " ".join(words.split()) + " \x00 "
+    return "\n".join(lines)

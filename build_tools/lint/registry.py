@@ -27,6 +27,7 @@ from build_tools.lint import (  # noqa: F401 - reading a module enters its rules
     rules_wording,
     rules_words,
 )
+from build_tools.lint.prose import on_screens
 from build_tools.lint.rule import RULES as ENTERED
 from build_tools.lint.rule import Judged
 
@@ -97,7 +98,7 @@ def lint(
     wanted = wanted or Wanted(only)
     catalogue, reading = load_catalogue(root)
     former = None if wanted.base is None else _statuses_below(wanted.base)
-    judged = Judged(catalogue, tuple(reading), today, former, reader_pages(root))
+    judged = Judged(catalogue, tuple(reading), today, former, reader_pages(root), on_screens(root))
     run = [one for one in RULES if wanted.takes(one)]
     failures: list[str] = []
     found = [problem for one in run for problem in _run(one, judged, failures)]

@@ -41,7 +41,8 @@ class Judged:
     """Hold a catalogue, the problems met while reading it, and the day it is judged on.
 
     `former` gives the status of each (kind, id) at the base revision, None without one; `pages` the
-    (name, text) of the pages that a reader meets, in Markdown.
+    (name, text) of the pages that a reader meets, in Markdown; `screens` those of the browser's
+    modules and the drawings, in which only what a reader sees is left.
     """
 
     catalogue: Catalogue
@@ -49,6 +50,7 @@ class Judged:
     today: date
     former: Mapping[tuple[str, str], str] | None = None
     pages: Sequence[tuple[str, str]] = ()
+    screens: Sequence[tuple[str, str]] = ()
 
     @cached_property
     def network(self) -> Network | None:

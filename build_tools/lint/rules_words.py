@@ -55,8 +55,8 @@ def check_plain_words(judged: Judged) -> Iterator[Told]:
     """WRD651 plain-word: no word that an owner in the US would not say.
 
     The words, and what to write instead, are in symptoms/vocabulary/plain_words.yml. Judged are
-    titles, labels, prose and sentences, and the pages in content/ that a reader meets. What
-    owners say of their car may be any dialect.
+    titles, labels, prose and sentences, the pages in content/ that a reader meets, and what the
+    browser's modules and the drawings say. What owners say of their car may be any dialect.
 
     Why: a worried reader has to translate it first.
     Mend: write what the list says, or what you would say to a friend over the hood.
@@ -70,7 +70,7 @@ def check_plain_words(judged: Judged) -> Iterator[Told]:
     for kind, key, path, text in _shown(judged):
         for _, phrase, use in words.find(text):
             yield (kind, key, path), f'"{phrase}" is no word an owner would say', f"write {use}"
-    for name, text in judged.pages:
+    for name, text in (*judged.pages, *judged.screens):
         for at, phrase, use in words.find(text):
             place = Span(name, text.count("\n", 0, at) + 1)
             yield place, f'"{phrase}" is no word an owner would say', f"write {use}"

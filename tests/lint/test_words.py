@@ -69,6 +69,26 @@ def test_a_page_is_judged_at_its_line(tmp_path, capsys):
     assert "1 warning" in told
 
 
+def test_what_a_module_or_a_drawing_says_is_judged_at_its_line(tmp_path, capsys):
+    vocabulary = tmp_path / "symptoms" / "vocabulary"
+    vocabulary.mkdir(parents=True)
+    (vocabulary / "plain_words.yml").write_bytes(LIST.read_bytes())
+    assets = tmp_path / "site_overrides" / "assets"
+    for folder in ("pages", "drawings", "vendor"):
+        (assets / folder).mkdir(parents=True)
+    module = '/* The bonnet.\n * */\nconst name = "bonnet";\nsay(`Open ${what} the bonnet.`);\n'
+    (assets / "pages" / "view.js").write_text(module, encoding="utf-8")
+    (assets / "vendor" / "view.js").write_text(module, encoding="utf-8")
+    (assets / "drawings" / "one.svg").write_text(
+        '<svg>\n<path id="bonnet"/>\n<text>under the bonnet</text></svg>\n', encoding="utf-8"
+    )
+    main(["lint", "--only", "WRD651", "--root", str(tmp_path)])
+    told = capsys.readouterr().out
+    assert "site_overrides/assets/pages/view.js:4:1: warning WRD651" in told
+    assert "site_overrides/assets/drawings/one.svg:3:1: warning WRD651" in told
+    assert "2 warnings" in told
+
+
 def test_what_a_reader_meets_is_in_plain_words():
     found = lint(PROJECT, wanted=Wanted(["WRD651"], "quick"), today=date(2026, 11, 30))
     assert found == [], render_text(found)

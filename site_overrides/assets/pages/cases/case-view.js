@@ -257,7 +257,7 @@ function closedPart(one, tools) {
     el(
       "p",
       { class: "small" },
-      "A closed case helps to mend our odds. Nickname, notes and exact times are left out. Read it before you send it anywhere.",
+      "A closed case helps us improve our odds. Nickname, notes and exact times are left out. Read it before you send it anywhere.",
     ),
     ...copy.$parts,
     el(

@@ -71,7 +71,7 @@ function levelPart(app, check, item) {
         el("span", {}, level.label),
         outcome ? el("span", { class: "odds" }, fractionWords(outcome.probability)) : null,
       ),
-      el("dd", {}, level.means, top ? ` Likeliest cause then: ${lowerFirst(top)}.` : ""),
+      el("dd", {}, level.means, top ? ` Most likely cause then: ${lowerFirst(top)}.` : ""),
     );
   });
   return el(

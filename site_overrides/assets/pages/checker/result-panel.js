@@ -39,7 +39,7 @@ function readingParts(app, check, what) {
     "reading-more",
     "See it on the scale, and what this rests on",
     scaleFigure(app.knowledge, gauge, { ...what, check, conditions: app.state().context }, (isAssumed) =>
-      isAssumed ? ["Some conditions were not given. The edges shown are the likeliest."] : [],
+      isAssumed ? ["Some conditions were not given. The edges shown are the most likely ones."] : [],
     ),
     assumed.length > 0 ? el("ul", {}, assumed) : null,
     gauge.does_not_tell ? el("p", {}, el("b", {}, "It does not tell: "), gauge.does_not_tell) : null,

@@ -57,7 +57,7 @@ export function lampView(tables, seen) {
       ? el(
           "p",
           {},
-          "Telling it this way is the maker\u2019s option (13 CCR 1968.2(d)(2.1.3)); your owner\u2019s manual says whether your car does. An inspection reads the computer and not the lamp, so have the monitors read before you pay for a test.",
+          "Telling it this way is the maker\u2019s option (13 CCR 1968.2(d)(2.1.3)); your owner\u2019s manual says whether your car does. An inspection reads the computer and not the light, so have the monitors read before you pay for a test.",
         )
       : null,
     seen === "stays-running"

@@ -148,7 +148,7 @@ function stepPart(knowledge, tables, { step, advice, hint }) {
       ? el(
           "p",
           { "data-first": top.id },
-          "Likeliest reason: ",
+          "Most likely reason: ",
           el("a", { href: `../causes/${top.id}/` }, lowerFirst(top.title)),
           `, ${fractionWords(top.probability)}.`,
         )

@@ -69,7 +69,7 @@ function gaugeAnswer(knowledge, id, reading, found) {
   const band = gauge.bands.find((each) => each.id === found.band);
   const $figure = scaleFigure(knowledge, gauge, { reading, found, check: check?.about }, (isAssumed) => [
     "The bar is what meter and conditions leave open.",
-    isAssumed ? " The edges are those of the likeliest conditions." : "",
+    isAssumed ? " The edges are those of the most likely conditions." : "",
     ...marksOf(knowledge, edgeMarks(gauge)),
   ]);
   $figure.classList.add("marked");
