@@ -72,6 +72,7 @@ def test_a_page_is_judged_at_its_line(tmp_path, capsys):
 def test_what_a_module_or_a_drawing_says_is_judged_at_its_line(tmp_path, capsys):
     vocabulary = tmp_path / "symptoms" / "vocabulary"
     vocabulary.mkdir(parents=True)
+    (tmp_path / "symptoms" / "causes").mkdir()
     (vocabulary / "plain_words.yml").write_bytes(LIST.read_bytes())
     assets = tmp_path / "site_overrides" / "assets"
     for folder in ("pages", "drawings", "vendor"):
