@@ -215,11 +215,11 @@ def test_numbers_that_make_no_sense_are_refused(words):
 
 
 def test_a_started_symptom_is_a_valid_draft_named_by_its_id(project):
-    ended = run("new", "symptom", "lamps-dim-at-idle", "--with-case", "--root", project)
+    ended = run("new", "symptom", "lights-dim-at-idle", "--with-case", "--root", project)
     assert ended.returncode == 0
-    text = (project / "symptoms" / "entries" / "lamps-dim-at-idle.yml").read_text()
+    text = (project / "symptoms" / "entries" / "lights-dim-at-idle.yml").read_text()
     assert text.startswith("# yaml-language-server: $schema=../_schema/symptom.schema.json\n")
-    assert yaml.safe_load(text)["title"] == "Lamps dim at idle"
+    assert yaml.safe_load(text)["title"] == "Lights dim at idle"
 
 
 def test_the_table_of_rules_is_up_to_date():

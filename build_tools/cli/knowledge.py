@@ -211,28 +211,47 @@ def list_command(kind: str, like: str, root: Path, *, as_json: bool) -> int:
 
 
 @command(
-    "new symptom lamps-dim-at-idle --with-case --dry-run",
+    "new symptom lights-dim-at-idle --with-case --dry-run",
+    "new cause alternator-pulley-stuck --for red-charging-lamp --dry-run",
+    "new check watch-lights-at-idle --for alternator-weak --dry-run",
     short_help="Start an entry from its commented template.",
 )
 @_kind_argument
 @click.argument("entry_id", metavar="ID")
 @click.option("--with-case", is_flag=True, help="Start a worked case for the symptom as well.")
 @click.option("--from", "origin", metavar="FILE", help="Fill a worked case from a closed one.")
+@click.option(
+    "--for",
+    "led_from",
+    metavar="ID",
+    help="What leads to it: the symptom of a new cause, the cause that a new check confirms.",
+)
 @_dry_option
 @root_option
-def new_command(kind: str, entry_id: str, root: Path, *, origin: str | None, **flags: bool) -> int:
+def new_command(
+    kind: str,
+    entry_id: str,
+    root: Path,
+    *,
+    origin: str | None,
+    led_from: str | None,
+    **flags: bool,
+) -> int:
     """Start an entry from its commented template. ID is lower-case words joined by hyphens.
 
+    A cause needs a symptom that leads to it, and a check a cause: name it with --for.
     FILE is a case closed in the list of cases and saved there without names. Of its results,
     those that no cause of its symptoms produces are left out, and named.
     """
-    from build_tools.cli.new_entry import plan_entry  # noqa: PLC0415
+    from build_tools.cli.new_entry import plan_entry, plan_led_entry  # noqa: PLC0415
 
     known, today = known_kind(kind), datetime.now(UTC).date()
     try:
-        files = plan_entry(
-            existing(root), known, entry_id, today=today, with_case=flags["with_case"]
-        )
+        if led_from is None:
+            with_case = flags["with_case"]
+            files = plan_entry(existing(root), known, entry_id, today=today, with_case=with_case)
+        else:
+            files = plan_led_entry(existing(root), known, entry_id, led_from, today=today)
     except ValueError as error:
         raise CommandError(str(error)) from None
     if origin is not None:

@@ -34,6 +34,10 @@ NEARLY_LIMIT = 2**24
 """Largest table of an exact sum that `infer_nearly` may stand for: beyond it nobody could hold
 its odds against the exact ones."""
 
+NEARLY_WORK = 3_000_000
+"""Most numbers the sum beside the causes weighed apart may go through: choosing them takes time
+as well."""
+
 NEARLY = 0.2
 """How far a posterior of `infer_nearly` may be off; over the cases drawn by the tests none is."""
 
@@ -113,30 +117,33 @@ def infer_nearly(
         FrontierTooWide: if the exact sum would need a table above `NEARLY_LIMIT` numbers.
 
     """
-    try:
-        return infer(network, odds, evidence)
-    except FrontierTooWide:
-        state = prepare(network, odds, evidence)
-    orders = [find_order(terms, causes) for terms, causes in split_components(state)]
-    width = max(order.width for order in orders)
+    state = prepare(network, odds, evidence)
+    orders = _all_orders(state) if state.possible else []
+    width = max((order.width for order in orders), default=1)
     if width > NEARLY_LIMIT:
         raise FrontierTooWide(width, NEARLY_LIMIT)
-    apart = take_apart(state, _fits)
-    result = _summed(network, loosened(state, apart), WIDTH_LIMIT)
+    apart = None
+    if not _fits(orders, WORK_LIMIT):
+        apart = take_apart(state, lambda one: _fits(_all_orders(one), NEARLY_WORK))
+        state = loosened(state, apart)
+    result = None
+    if state.possible:
+        result = _summed(network, state, orders if apart is None else _all_orders(state))
     if result is None:
         raise ContradictoryEvidence(_clash(network, odds, evidence, WIDTH_LIMIT))
+    if apart is None:
+        return result
     for place, posterior in apart.posteriors.items():
         result.posteriors[network.causes[place].id] = posterior
     work = sum(order.work for order in orders)
     return Inference(result.posteriors, result.log_evidence, work, apart)
 
 
-def _fits(state: Prepared) -> bool:
-    try:
-        _orders(state, WIDTH_LIMIT)
-    except FrontierTooWide:
-        return False
-    return True
+def _fits(orders: Sequence[Order], work: int) -> bool:
+    return (
+        all(order.width <= WIDTH_LIMIT for order in orders)
+        and sum(order.work for order in orders) <= work
+    )
 
 
 def log_probability(
@@ -182,13 +189,12 @@ def _infer(
     width_limit: int,
 ) -> Inference | None:
     state = prepare(network, odds, evidence)
-    return _summed(network, state, width_limit) if state.possible else None
+    return _summed(network, state, _orders(state, width_limit)) if state.possible else None
 
 
-def _summed(network: Network, state: Prepared, width_limit: int) -> Inference | None:
+def _summed(network: Network, state: Prepared, orders: Sequence[Order]) -> Inference | None:
     log_evidence = state.log_constant
     found: dict[int, float] = {}
-    orders = _orders(state, width_limit)
     for order in orders:
         summed = sum_group(order, state.present, state.absent)
         if summed is None:
@@ -206,8 +212,12 @@ def _summed(network: Network, state: Prepared, width_limit: int) -> Inference | 
     return Inference(posteriors, log_evidence, sum(order.work for order in orders))
 
 
+def _all_orders(state: Prepared) -> list[Order]:
+    return [find_order(terms, causes) for terms, causes in split_components(state)]
+
+
 def _orders(state: Prepared, width_limit: int) -> list[Order]:
-    orders = [find_order(terms, causes) for terms, causes in split_components(state)]
+    orders = _all_orders(state)
     for order in orders:
         if order.width > width_limit:
             raise FrontierTooWide(order.width, width_limit)
@@ -221,8 +231,7 @@ def sum_work(
     network: Network, odds: Mapping[str, float], evidence: Mapping[str, Sequence[float]]
 ) -> int:
     """Count the numbers `infer` would go through for this evidence, without going there."""
-    groups = split_components(prepare(network, odds, evidence))
-    return sum(find_order(terms, causes).work for terms, causes in groups)
+    return sum(order.work for order in _all_orders(prepare(network, odds, evidence)))
 
 
 def frontier_width(network: Network, evidence: Mapping[str, Sequence[float]]) -> int:
@@ -230,8 +239,7 @@ def frontier_width(network: Network, evidence: Mapping[str, Sequence[float]]) ->
 
     With prior odds; 1 when nothing has to be summed.
     """
-    state = prepare(network, {}, evidence)
-    orders = (find_order(terms, causes) for terms, causes in split_components(state))
+    orders = _all_orders(prepare(network, {}, evidence))
     return max((order.width for order in orders), default=1)
 
 

@@ -5,7 +5,7 @@ from datetime import date
 
 import pytest
 
-from build_tools.cli.new_entry import plan_entry
+from build_tools.cli.new_entry import plan_entry, plan_led_entry
 from build_tools.knowledge.folders import KINDS, PROJECT
 from build_tools.knowledge.schema_check import check_document
 from build_tools.knowledge.yaml_reader import read
@@ -29,18 +29,30 @@ def test_template_reads_fits_and_is_tidy(tmp_path, kind):
     assert "SYMPTOM-ID" not in text
 
 
-def test_a_started_symptom_with_its_case_adds_no_error_to_the_shipped_knowledge(tmp_path):
+def test_started_entries_add_no_problem_to_the_shipped_knowledge(tmp_path):
     shutil.copytree(PROJECT / "symptoms", tmp_path / "symptoms")
     before = {(one.code, one.span) for one in lint(tmp_path, today=TODAY)}
-    files = plan_entry(tmp_path, "symptom", "lamps-dim-at-idle", today=TODAY, with_case=True)
-    assert [path.name for path, _ in files] == [
-        "lamps-dim-at-idle.yml",
-        "lamps-dim-at-idle-case.yml",
-    ]
-    for path, text in files:
-        path.write_text(text, encoding="utf-8")
+
+    def start(files):
+        for path, text in files:
+            path.write_text(text, encoding="utf-8")
+        return [path.name for path, _ in files]
+
+    case = plan_entry(tmp_path, "symptom", "lights-dim-at-idle", today=TODAY, with_case=True)
+    assert start(case) == ["lights-dim-at-idle.yml", "lights-dim-at-idle-case.yml"]
+    cause = plan_led_entry(tmp_path, "cause", "pulley-stuck", "red-charging-lamp", today=TODAY)
+    assert start(cause) == ["pulley-stuck.yml", "red-charging-lamp.yml"]
+    check = plan_led_entry(tmp_path, "check", "watch-at-idle", "pulley-stuck", today=TODAY)
+    assert start(check) == ["watch-at-idle.yml", "pulley-stuck.yml"]
     after = [one for one in lint(tmp_path, today=TODAY) if (one.code, one.span) not in before]
-    assert [one for one in after if one.severity.value == "error"] == []
+    assert after == []
+
+
+def test_what_leads_to_an_entry_must_be_there_and_lead_to_its_kind(tmp_path):
+    with pytest.raises(ValueError, match='no symptom "no-such"'):
+        plan_led_entry(tmp_path, "cause", "pulley-stuck", "no-such", today=TODAY)
+    with pytest.raises(ValueError, match="--for belongs to"):
+        plan_led_entry(tmp_path, "gauge", "some-volts", "no-such", today=TODAY)
 
 
 @pytest.mark.parametrize("name", ["Lamps", "1-lamp", "a--b", "a-", "", "x" * 49, "../etc", "a b"])

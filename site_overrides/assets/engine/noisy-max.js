@@ -24,6 +24,9 @@ const WORK_LIMIT = 6_000_000;
 /** Largest table of an exact sum that `inferNearly` may stand for; as in noisy_max.py. */
 const NEARLY_LIMIT = 2 ** 24;
 
+/** Most numbers the sum beside the causes weighed apart may go through; as in noisy_max.py. */
+const NEARLY_WORK = 3_000_000;
+
 /**
  * The evidence has probability zero. Taking any one of `findings` away makes the rest
  * possible.
@@ -89,31 +92,30 @@ export function infer(network, odds, evidence, { widthLimit = WIDTH_LIMIT } = {}
  * @throws {ContradictoryEvidence | FrontierTooWide | RangeError}
  */
 export function inferNearly(network, odds, evidence) {
-  try {
-    return infer(network, odds, evidence);
-  } catch (error) {
-    if (!(error instanceof FrontierTooWide)) throw error;
-  }
-  const state = prepare(network, odds, evidence);
-  const orders = splitComponents(state).map(({ terms, causes }) => findOrder(terms, causes));
-  const width = Math.max(...orders.map((order) => order.width));
+  const whole = prepare(network, odds, evidence);
+  const orders = whole.possible ? allOrders(whole) : [];
+  const width = Math.max(1, ...orders.map((order) => order.width));
   if (width > NEARLY_LIMIT) throw new FrontierTooWide(width, NEARLY_LIMIT);
-  const apart = takeApart(state, fits);
-  const found = summed(network, loosened(state, apart), WIDTH_LIMIT);
+  const apart = fits(orders, WORK_LIMIT) ? null : takeApart(whole, (one) => fits(allOrders(one), NEARLY_WORK));
+  const state = apart === null ? whole : loosened(whole, apart);
+  const found = state.possible ? summed(network, state, apart === null ? orders : allOrders(state)) : null;
   if (found === null) throw new ContradictoryEvidence(clash(network, odds, evidence, WIDTH_LIMIT));
+  if (apart === null) return found;
   for (const [place, posterior] of apart.posteriors) found.posteriors[network.causes[place].id] = posterior;
-  return { ...found, work: orders.reduce((sum, order) => sum + order.work, 0), apart };
+  return { ...found, work: workOf(orders), apart };
 }
 
-/** @param {Prepared} state */
-function fits(state) {
-  try {
-    ordersOf(state, WIDTH_LIMIT);
-    return true;
-  } catch (error) {
-    if (error instanceof FrontierTooWide) return false;
-    throw error;
-  }
+/**
+ * @param {Order[]} orders
+ * @param {number} work
+ */
+function fits(orders, work) {
+  return orders.every(({ width }) => width <= WIDTH_LIMIT) && workOf(orders) <= work;
+}
+
+/** @param {Order[]} orders */
+function workOf(orders) {
+  return orders.reduce((sum, { work }) => sum + work, 0);
 }
 
 /**
@@ -132,7 +134,7 @@ export function logProbability(network, odds, evidence, apart = null) {
   const state = apart === null ? whole : loosened(whole, apart);
   let logSum = state.logConstant;
   const orders = ordersOf(state, WIDTH_LIMIT);
-  const work = orders.reduce((sum, order) => sum + order.work, 0);
+  const work = workOf(orders);
   /** @type {Set<number>} */
   const summed = new Set();
   for (const order of orders) {
@@ -156,20 +158,19 @@ export function logProbability(network, odds, evidence, apart = null) {
  */
 function inferOrNull(network, odds, evidence, widthLimit) {
   const state = prepare(network, odds, evidence);
-  return state.possible ? summed(network, state, widthLimit) : null;
+  return state.possible ? summed(network, state, ordersOf(state, widthLimit)) : null;
 }
 
 /**
  * @param {Network} network
  * @param {Prepared} state
- * @param {number} widthLimit
+ * @param {Order[]} orders
  * @returns {Inference | null}
  */
-function summed(network, state, widthLimit) {
+function summed(network, state, orders) {
   let logEvidence = state.logConstant;
   /** @type {Map<number, number>} */
   const found = new Map();
-  const orders = ordersOf(state, widthLimit);
   for (const order of orders) {
     const group = sumGroup(order, state);
     if (group === null) return null;
@@ -188,7 +189,12 @@ function summed(network, state, widthLimit) {
     }
     posteriors[cause.id] = posterior;
   });
-  return { posteriors, logEvidence, work: orders.reduce((sum, { work }) => sum + work, 0), apart: null };
+  return { posteriors, logEvidence, work: workOf(orders), apart: null };
+}
+
+/** @param {Prepared} state */
+function allOrders(state) {
+  return splitComponents(state).map(({ terms, causes }) => findOrder(terms, causes));
 }
 
 /**
@@ -197,11 +203,11 @@ function summed(network, state, widthLimit) {
  * @returns {Order[]}
  */
 function ordersOf(state, widthLimit) {
-  const orders = splitComponents(state).map(({ terms, causes }) => findOrder(terms, causes));
+  const orders = allOrders(state);
   for (const order of orders) {
     if (order.width > widthLimit) throw new FrontierTooWide(order.width, widthLimit);
   }
-  const work = orders.reduce((sum, order) => sum + order.work, 0);
+  const work = workOf(orders);
   if (work > WORK_LIMIT) throw new FrontierTooWide(work, WORK_LIMIT, "a sum");
   return orders;
 }
@@ -214,8 +220,7 @@ function ordersOf(state, widthLimit) {
  * @param {Evidence} evidence
  */
 export function sumWork(network, odds, evidence) {
-  const groups = splitComponents(prepare(network, odds, evidence));
-  return groups.reduce((sum, { terms, causes }) => sum + findOrder(terms, causes).work, 0);
+  return workOf(allOrders(prepare(network, odds, evidence)));
 }
 
 /**
