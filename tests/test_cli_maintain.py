@@ -190,7 +190,11 @@ def test_robust_writes_and_refreshes_its_report(project):
     assert "symptoms, noise 0.5: likeliest cause " in ended.stdout
     first = json.loads(path.read_text())
     edit(project, STARTER, "how_common: rare", "how_common: common")
+    before = run("robust", "--stale", "--root", project)
+    assert "will-not-crank" in before.stdout
+    assert "flat-in-the-frost" not in before.stdout
     run("robust", "--stale", "--root", project, "--write")
+    assert run("robust", "--stale", "--root", project).stdout == "Nothing is out of date.\n"
     second = json.loads(path.read_text())
     assert second["symptoms"]["will-not-crank"]["cause"] == "starter-stuck"
     assert second["version"] == first["version"] != second["refreshed"]

@@ -124,7 +124,7 @@ def effect_command(base: str, root: Path, *, as_json: bool) -> int:
     help="Size of the noise (repeatable).",
 )
 @_number_option("--draws", 40, "Draws.")
-@click.option("--stale", is_flag=True, help="Only rows that are out of date.")
+@click.option("--stale", is_flag=True, help="Only what is new or out of date.")
 @_seed_option
 @_write_option
 @json_option
@@ -161,12 +161,13 @@ def robust_command(
         noise = Noise(tuple(former["sigmas"]), former["draws"], former["seed"])
     version = compile_catalogue(catalogue)["version"]
     report = robust_report(catalogue, version, noise, only=only, progress=_progress("draws"))
-    if former is not None:
-        report = merged(catalogue, former, report)
     if write:
-        _keep(root, "robust.json", report_text(report))
+        kept = report if former is None else merged(catalogue, former, report)
+        _keep(root, "robust.json", report_text(kept))
     if as_json:
         show_json(report)
+    elif only == []:
+        print("Nothing is out of date.")
     else:
         print("\n".join([*table(report), "", *summary(report)]))
     return CLEAN
