@@ -109,8 +109,9 @@ def test_the_path_runs_from_clone_to_push_as_written(tmp_path, monkeypatch):
         subprocess.run(["git", *words], cwd=origin, check=True, capture_output=True)
     clone = tmp_path / "clone"
     for line in RUN:
-        shell = line.replace("tools ", f"{sys.executable} -m build_tools ", 1)
-        shell = re.sub(r"^python", sys.executable, shell)
+        shell = re.sub(
+            r"^(tools|python -m build_tools) ", f"{sys.executable} -m build_tools ", line
+        )
         shell = shell.replace("ADDRESS", f"{origin} {clone}")
         shell = shell.replace("git commit", "git commit -qm 'A new symptom'")
         ended = subprocess.run(

@@ -157,7 +157,7 @@ def robust_command(
     noise = Noise(noisy["sigma"], noisy["draws"], noisy["seed"])
     only = None
     if former is not None:
-        only = stale_entries(catalogue, former)
+        only = stale_entries(catalogue, former, drafts=True)
         noise = Noise(tuple(former["sigmas"]), former["draws"], former["seed"])
     version = compile_catalogue(catalogue)["version"]
     report = robust_report(catalogue, version, noise, only=only, progress=_progress("draws"))

@@ -1,6 +1,7 @@
 """The robustness report counts what stays, repeats itself, and is not out of date."""
 
 import copy
+import dataclasses
 import json
 from pathlib import Path
 
@@ -73,6 +74,15 @@ def test_a_row_is_stale_when_the_advice_has_changed_or_it_is_missing(report):
     assert left_over(TINY, other) == [("case", "gone")]
     joined = merged(TINY, other, robust_report(TINY, "def", NOISE, only=stale))
     assert joined == {**report, "refreshed": "def"}
+
+
+def test_a_new_draft_is_measured_when_asked_and_missed_by_nobody_else(report):
+    case = dataclasses.replace(TINY.cases["clicks-and-full"], status="draft")
+    draft = dataclasses.replace(TINY, cases={**TINY.cases, "clicks-and-full": case})
+    other = copy.deepcopy(report)
+    del other["cases"]["clicks-and-full"]
+    assert stale_entries(draft, other) == []
+    assert stale_entries(draft, other, drafts=True) == [("case", "clicks-and-full")]
 
 
 def test_the_text_reads_back_and_has_a_line_for_each_row(report):
