@@ -36,7 +36,7 @@ RUN = (
 ELSEWHERE = {
     "tools lint --changed": "scaffold/test_new_entry.py::test_started_entries_add_no_problem",
     "tools effect --base main": LONG,
-    "tools robust --stale --write": "test_cli_maintain.py::test_robust_writes_and_refreshes",
+    "tools robust --stale --base main --write": "test_cli_maintain.py::test_robust_writes_and_refreshes",
     "new case ID --from FILE": "test_learn.py::test_",
     "learn DIR": "test_learn.py::test_",
     "measure-words": HELP,

@@ -124,7 +124,8 @@ def effect_command(base: str, root: Path, *, as_json: bool) -> int:
     help="Size of the noise (repeatable).",
 )
 @_number_option("--draws", 40, "Draws.")
-@click.option("--stale", is_flag=True, help="Only what is new or out of date.")
+@click.option("--stale", is_flag=True, help="Only rows that are out of date.")
+@click.option("--base", metavar="REV", help="With --stale: drafts that are new since then, too.")
 @_seed_option
 @_write_option
 @json_option
@@ -133,6 +134,7 @@ def robust_command(
     root: Path,
     *,
     stale: bool,
+    base: str | None,
     write: bool,
     as_json: bool,
     **noisy: Any,  # noqa: ANN401 - values of options
@@ -142,6 +144,7 @@ def robust_command(
     Moves every prior, leak and link by noise on its log-odds and counts how often the
     likeliest cause, the next step and the supply verdict stay.
     """
+    from build_tools.cli.git import changed_files  # noqa: PLC0415
     from build_tools.reports.robust import (  # noqa: PLC0415
         Noise,
         merged,
@@ -157,7 +160,8 @@ def robust_command(
     noise = Noise(noisy["sigma"], noisy["draws"], noisy["seed"])
     only = None
     if former is not None:
-        only = stale_entries(catalogue, former, drafts=True)
+        edited = changed_files(root, base) if base is not None else ()
+        only = stale_entries(catalogue, former, edited=edited)
         noise = Noise(tuple(former["sigmas"]), former["draws"], former["seed"])
     version = compile_catalogue(catalogue)["version"]
     report = robust_report(catalogue, version, noise, only=only, progress=_progress("draws"))

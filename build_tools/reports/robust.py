@@ -146,11 +146,13 @@ def _commonest(found: Counter[str]) -> str | None:
     return min(found, key=lambda one: (-found[one], one)) if found else None
 
 
-def stale_entries(catalogue: Catalogue, report: Report, *, drafts: bool = False) -> list[Key]:
+def stale_entries(
+    catalogue: Catalogue, report: Report, *, edited: Collection[str] = ()
+) -> list[Key]:
     """List symptoms and cases whose row is missing or speaks of other advice than today's.
 
-    Drafts may be missing, unless asked for. A row measured on an earlier version that still has
-    today's advice counts as current: a few words mended elsewhere do not spoil it.
+    Drafts may be missing, but for those in an `edited` file. A row measured on an earlier version
+    that still has today's advice counts as current: a few words mended elsewhere do not spoil it.
     """
     network = network_from_catalogue(catalogue)
     stale = []
@@ -159,7 +161,7 @@ def stale_entries(catalogue: Catalogue, report: Report, *, drafts: bool = False)
         known = report[_FOLDERS[kind]].get(name)
         if known is None:
             entry = catalogue.symptoms[name] if kind == "symptom" else catalogue.cases[name]
-            if drafts or entry.status == "stable":
+            if entry.status == "stable" or catalogue.place(kind, name).file in edited:
                 stale.append(key)
             continue
         row = advice_row(catalogue, network, case)

@@ -76,13 +76,14 @@ def test_a_row_is_stale_when_the_advice_has_changed_or_it_is_missing(report):
     assert joined == {**report, "refreshed": "def"}
 
 
-def test_a_new_draft_is_measured_when_asked_and_missed_by_nobody_else(report):
+def test_a_draft_is_measured_where_it_was_edited_and_missed_by_nobody_else(report):
     case = dataclasses.replace(TINY.cases["clicks-and-full"], status="draft")
     draft = dataclasses.replace(TINY, cases={**TINY.cases, "clicks-and-full": case})
     other = copy.deepcopy(report)
     del other["cases"]["clicks-and-full"]
     assert stale_entries(draft, other) == []
-    assert stale_entries(draft, other, drafts=True) == [("case", "clicks-and-full")]
+    edited = {draft.place("case", "clicks-and-full").file}
+    assert stale_entries(draft, other, edited=edited) == [("case", "clicks-and-full")]
 
 
 def test_the_text_reads_back_and_has_a_line_for_each_row(report):
