@@ -11,5 +11,5 @@ export { checkView, stuckView } from "./check-view.js";
 export { linkView } from "./link-view.js";
 export { measuredPart } from "./measured.js";
 export { liveSummary } from "./reasons.js";
-export { sharePanel } from "./share-panel.js";
+export { fillCode, sharePanel } from "./share-panel.js";
 export { stuckTitle, stuckWords } from "./stuck.js";

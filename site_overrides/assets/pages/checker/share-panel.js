@@ -12,6 +12,7 @@ import { caseText } from "../../case/case-text.js";
 import { aboutCase } from "../../case/kept-case.js";
 import { triage } from "../../engine/triage.js";
 import { button, el, folded } from "../../kit/element.js";
+import { qrFigure } from "../../kit/qr.js";
 import { linkBook } from "../../knowledge/link-words.js";
 import { adviceText } from "./advice-text.js";
 import { differenceList } from "./difference-list.js";
@@ -148,6 +149,18 @@ function sendFold(app, title, carNow, aboutNow) {
 export function sharePanel(app) {
   const title = app.state().base ? "Send it back" : "Send this case to someone";
   return sendFold(app, title, () => toCase(app.knowledge, app.state()), aboutCase);
+}
+
+/**
+ * Put the case into the code that goes with it on paper; a case too long for one goes without.
+ * @param {App} app
+ * @param {HTMLElement} $code
+ */
+export async function fillCode(app, $code) {
+  const { link } = await linkOf(app, toCase(app.knowledge, app.state()), aboutCase());
+  const $figure = qrFigure(link, "QR code of this case");
+  const words = "This code opens the case with all that was told and measured.";
+  $code.replaceChildren(...($figure ? [el("p", {}, words), $figure] : []));
 }
 
 /**

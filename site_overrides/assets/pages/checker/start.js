@@ -84,6 +84,7 @@ class Page {
     this.$notice = el("div");
     this.$stage = el("div", { class: "stage" });
     this.$foot = el("div");
+    this.$code = el("div", { class: "case-code print-only" });
     this.$aloud = el("p", { class: "visually-hidden", "aria-live": "polite", id: "said-aloud" });
   }
 
@@ -127,7 +128,7 @@ class Page {
     }
     this.takeKept();
     await this.takeAddress();
-    this.$root.replaceChildren(this.$aloud, this.$notice, this.$stage, this.$foot);
+    this.$root.replaceChildren(this.$aloud, this.$notice, this.$stage, this.$foot, this.$code);
     this.draw();
     this.steps.begin(this.now);
     addEventListener("popstate", ({ state }) => this.stepBack(state));
@@ -352,6 +353,14 @@ class Page {
     redraw(this.$foot, () => (this.arrived ? [] : [caseFoot(this)]));
   }
 
+  /** A case that is being told has no code yet, and nor has a link that is only read. */
+  drawCode() {
+    this.$code.replaceChildren();
+    if (this.arrived || this.now.view === "say") return;
+    // Without the list of words for links paper goes without a code, and says the same in words.
+    this.more?.fillCode(this, this.$code).catch(() => undefined);
+  }
+
   /** @param {ActOptions} [options] */
   draw(options = {}) {
     const { focus, say } = options;
@@ -364,6 +373,7 @@ class Page {
     if ($field instanceof HTMLInputElement) this.typed = $field.value;
     redraw(this.$stage, () => [this.drawView()]);
     this.drawFoot();
+    this.drawCode();
     const isAdvised = this.$stage.querySelector(".check-view") !== null;
     const summary = isAdvised && this.advice ? this.more?.liveSummary(this, this.advice) : "";
     this.$aloud.textContent = say ?? summary ?? "";
