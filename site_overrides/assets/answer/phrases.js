@@ -79,6 +79,7 @@ function enter(book, phrase, slot) {
     [slot.roots, book.roots],
   ])) {
     for (const word of words) {
+      if (by === book.first && slot.roots.has(rootOf(word))) continue;
       const others = by.get(word) ?? [];
       if (others.length === 0) by.set(word, others);
       others.push(phrase);
@@ -103,9 +104,18 @@ const FILLING = new Set(
  * @param {string} word
  */
 function rootOf(word) {
+  const known = roots.get(word);
+  if (known !== undefined) return known;
+  if (roots.size > MOST_ROOTS) roots.clear();
   const bare = word.length > SHORTEST_ROOT + 1 ? word.replace(/(?:ing|ed|es|s)$/, "") : word;
-  return bare.replace(/([^aeiouls])\1$/, "$1").replace(/e$/, "");
+  const root = bare.replace(/([^aeiouls])\1$/, "$1").replace(/e$/, "");
+  roots.set(word, root);
+  return root;
 }
+
+/** Roots of words met before. */
+const roots = /** @type {Map<string, string>} */ (new Map());
+const MOST_ROOTS = 5000;
 
 /**
  * @param {Slot} slot
@@ -137,7 +147,7 @@ function endOf({ kind, slots }, tokens, start, end) {
   let last = start;
   for (const slot of slots) {
     while (place > start && place < end && isJoint(tokens, place)) place += 1;
-    if (kind === FREE) place = behindFilling(slot, tokens, place, end);
+    if (kind === FREE && FILLING.has(tokens[place]?.text ?? "")) place = behindFilling(slot, tokens, place, end);
     const token = tokens[place];
     if (place < end && token && fits(slot, token)) {
       place += 1;
