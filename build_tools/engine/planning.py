@@ -7,7 +7,7 @@ each world, and the two gates on buying with the numbers that `policy` gives.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
 from build_tools.engine.abilities import repair_requires
@@ -347,6 +347,8 @@ def plan(diagnosis: Diagnosis, gates: Gates) -> Planning:
     if needed is not None:
         step = ("check", needed)
         priced.sort(key=lambda one: one.offer.check != needed)
+        # What comes after it is out of the planner's sight, so it is never said to lose.
+        priced[0] = replace(priced[0], saving=max(priced[0].saving, 2 * _PAYS))
     return Planning(
         causes=shared.worlds.causes,
         step=step,
@@ -432,9 +434,17 @@ def _step(
 def _needed_before(
     diagnosis: Diagnosis, step: tuple[str, str], checks: Sequence[str]
 ) -> str | None:
-    """Return the first check that comes before the repair chosen and can be made, or None."""
+    """Return the check that comes before the step chosen and can be made, or None.
+
+    One that opens the way, or the first of those the repair chosen names.
+    """
+    lost, catalogue = diagnosis.findings.abilities.lost, diagnosis.catalogue
+    for one in checks:
+        levels = catalogue.checks[one].levels
+        if all(any(ability in lost for ability in level.shows) for level in levels):
+            return one
     kind, name = step
-    needs = diagnosis.catalogue.causes[name].repair.after_checks if kind == "repair" else ()
+    needs = catalogue.causes[name].repair.after_checks if kind == "repair" else ()
     return next((one for one in needs if one in checks), None)
 
 

@@ -342,8 +342,12 @@ export function plan(diagnosis, gates) {
     priced.filter(({ saving }) => saving >= least),
     gates,
   );
-  const needed = neededBefore(knowledge, chosen, priced);
-  if (needed) priced.sort((a, b) => Number(a.offer.check !== needed) - Number(b.offer.check !== needed));
+  const needed = neededBefore(diagnosis, chosen, priced);
+  if (needed) {
+    priced.sort((a, b) => Number(a.offer.check !== needed) - Number(b.offer.check !== needed));
+    // What comes after it is out of the planner's sight, so it is never said to lose.
+    priced[0].saving = Math.max(priced[0].saving, 2 * PAYS);
+  }
   return {
     causes: shared.worlds.causes,
     step: needed ? { kind: "check", id: needed } : chosen,
@@ -432,12 +436,18 @@ function stepOf(shared, { action, value, values }, [check], { sure }) {
 }
 
 /**
- * Return the first check that comes before the repair chosen and can be made, if any.
- * @param {import("../knowledge/types.js").Knowledge} knowledge
+ * Return the check that comes before the step chosen and can be made: one that opens the way, or
+ * the first of those the repair chosen names.
+ * @param {Diagnosis} diagnosis
  * @param {Planning["step"]} step
  * @param {PricedCheck[]} priced
  */
-function neededBefore({ causes }, { kind, id }, priced) {
+function neededBefore({ knowledge: { checks, causes }, findings }, { kind, id }, priced) {
+  const { lost } = findings.abilities;
+  const opens = priced.find(({ offer }) =>
+    checks[offer.check].levels.every(({ shows = [] }) => shows.some((ability) => ability in lost)),
+  );
+  if (opens) return opens.offer.check;
   const needs = kind === "repair" ? (causes[id].repair.after_checks ?? []) : [];
   return needs.find((name) => priced.some(({ offer }) => offer.check === name));
 }
