@@ -11,7 +11,7 @@ import math
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
-from build_tools.engine.abilities import Abilities, abilities_left
+from build_tools.engine.abilities import Abilities, abilities_left, reached
 from build_tools.engine.mended import (
     ENDED,
     GONE,
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from build_tools.engine.mended import SetAside
     from build_tools.engine.network import Network, NetworkFinding
     from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import Check, Level
+    from build_tools.knowledge.entries import Check, Level, Symptom
     from build_tools.measure.gauges import Interpretation
 
 MOST_TIMES: Final = 20.0
@@ -294,7 +294,7 @@ def _stop_now(
     reasons: dict[str, list[dict[str, Any]]] = {}
     for name in case.symptoms:
         symptom = catalogue.symptoms.get(name)
-        for line in symptom.stop_now if symptom else ():
+        for line in _of_symptom(catalogue, symptom, case, results, scales) if symptom else ():
             reasons.setdefault(line, []).append({"kind": "symptom", "symptom": name})
     for name, answer in answers.items():
         for option in catalogue.contexts[name].options:
@@ -311,6 +311,26 @@ def _stop_now(
                 reasons.setdefault(line, []).append(because)
     lines = catalogue.vocabulary.stop_lines
     return tuple(StopNow(line, tuple(reasons[line])) for line in lines if line in reasons)
+
+
+def _of_symptom(
+    catalogue: Catalogue,
+    symptom: Symptom,
+    case: CarCase,
+    results: Mapping[str, tuple[float, ...]],
+    scales: Scales,
+) -> tuple[str, ...]:
+    """Return the stop lines of a symptom; one for the cold goes once a look found all well."""
+    cold = symptom.stop_colder
+    if cold is None or _degrees(case, "", scales) >= cold.than:
+        return symptom.stop_now
+    taken = set(catalogue.vocabulary.stop_lines[cold.line].takes_away)
+    for name, weights in results.items():
+        check = catalogue.checks[name]
+        allowed = reached([level.allows for level in check.levels], check, weights)
+        if any(one in taken for one, _ in allowed):
+            return symptom.stop_now
+    return (*symptom.stop_now, cold.line)
 
 
 def _called_for(

@@ -64,11 +64,21 @@ class CauseLink:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ColdStop:
+    """A stop line that a level or symptom calls for only where it is colder than this, in degC."""
+
+    line: str
+    than: float
+    source: str
+
+
+@dataclass(frozen=True, kw_only=True)
 class Symptom(Described):
     """What a person notices.
 
     `role` is complaint or circumstance. `unprompted` is P(reported | no modelled cause).
-    `causes` keeps the order of the file, likely first. `takes_away` and `shows` name what the
+    `causes` keeps the order of the file, likely first. `stop_colder` holds until a look gives back
+    what it takes away. `takes_away` and `shows` name what the
     car cannot, or can, do as it is now.
     """
 
@@ -77,6 +87,7 @@ class Symptom(Described):
     says: tuple[str, ...]
     looks_like: str
     stop_now: tuple[str, ...]
+    stop_colder: ColdStop | None = None
     takes_away: tuple[str, ...] = ()
     shows: tuple[str, ...] = ()
     ask_first: tuple[Question, ...]
@@ -205,15 +216,6 @@ class Step:
     do: str
     caution: str | None
     source: str | None = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class ColdStop:
-    """A stop line that a level calls for only where it is colder than this, in degC."""
-
-    line: str
-    than: float
-    source: str
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -52,6 +52,7 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
     "symptom": (
         (("family",), "families"),
         (("stop_now", "*"), "stop_lines"),
+        (("stop_colder", "line"), "stop_lines"),
         (("takes_away", "*"), "abilities"),
         (("shows", "*"), "abilities"),
         (("ask_first", "*", "answers", "*", "symptom"), "symptom"),

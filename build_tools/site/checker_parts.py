@@ -17,7 +17,15 @@ FIRST_FILE: Final = "assets/data/checker.json"
 LATER_FILE: Final = "assets/data/checker-later.json"
 _STAMPS: Final = ("format", "version")
 _FIRST_KINDS: Final = ("families", "contexts", "stop_lines", "tools", "units", "settings")
-_FIRST_OF_SYMPTOM: Final = ("title", "summary", "role", "family", "stop_now", "ask_first")
+_FIRST_OF_SYMPTOM: Final = (
+    "title",
+    "summary",
+    "role",
+    "family",
+    "stop_now",
+    "stop_colder",
+    "ask_first",
+)
 _LATER_KINDS: Final = ("network", "causes", "checks", "gauges", "hazards", "groups", "abilities")
 # Of a symptom's causes the checker reads which they are and what tells them apart; why they
 # fit is for the pages to say.

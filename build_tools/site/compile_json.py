@@ -53,8 +53,8 @@ _LEFT_OUT_WHEN_EMPTY: Final = {
 # is for pages. A class that is not named is published whole.
 _KEYS: Final[Mapping[type, str]] = {
     Symptom: (
-        "title summary role family says stop_now takes_away shows ask_first supply_note looks_like "
-        "causes"
+        "title summary role family says stop_now stop_colder takes_away shows ask_first "
+        "supply_note looks_like causes"
     ),
     Cause: "title summary group context repair confirmed_by unconfirmable_because confused_with",
     ContextFactor: "when is times why",

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
-    from build_tools.knowledge.entries import Check, ColdStop, Level, Need
+    from build_tools.knowledge.entries import Check, Level, Need
     from build_tools.site.page_press import Page, Press, View
 
 _ASPECT_WORDS = {
@@ -122,15 +122,8 @@ def _levels(press: Press, check: Check) -> Iterator[View]:
             "density": hatch.get(level.bands[0], 0) if level.bands else None,
             "proves": _proves(check, level),
             "stop_now": press.stop_lines(level.stop_now),
-            "cold": level.stop_colder and _cold(press, level.stop_colder),
+            "cold": press.cold_stop(level.stop_colder),
         }
-
-
-def _cold(press: Press, cold: ColdStop) -> View:
-    """Return a stop line that holds in the cold, and below which temperature."""
-    (line,) = press.stop_lines((cold.line,))
-    below = f"{cold.than * 1.8 + 32:.0f} °F ({cold.than:g} °C)"
-    return {**line, "below": below, "mark": press.mark(cold.source)}
 
 
 def _proves(check: Check, level: Level) -> str:

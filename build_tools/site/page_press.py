@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     from build_tools.engine.network import Network
     from build_tools.knowledge.catalogue import Catalogue
+    from build_tools.knowledge.entries import ColdStop
     from build_tools.knowledge.readiness_entries import Readiness
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -167,6 +168,14 @@ class Press:
             else {"text": one.replace("-", " "), "why": ""}
             for one in dict.fromkeys(ids)
         ]
+
+    def cold_stop(self, cold: ColdStop | None) -> View | None:
+        """Return a stop line that holds in the cold, and below which temperature."""
+        if cold is None:
+            return None
+        (line,) = self.stop_lines((cold.line,))
+        below = f"{cold.than * 1.8 + 32:.0f} °F ({cold.than:g} °C)"
+        return {**line, "below": below, "mark": self.mark(cold.source)}
 
     def tools(self, ids: Sequence[str]) -> list[str]:
         """Return the names of tools in lower case, for use inside a sentence."""

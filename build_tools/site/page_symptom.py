@@ -39,6 +39,7 @@ def symptom_page(press: Press, symptom: Symptom) -> Page:
         symptom=symptom,
         family_title=family.title if family else symptom.family,
         stop_now=press.stop_lines(symptom.stop_now),
+        cold=press.cold_stop(symptom.stop_colder),
         ask_first=_questions(press, symptom),
         bars=list(_bars(press, symptom, advice)),
         how_sure=how_sure(press, symptom.id, advice),

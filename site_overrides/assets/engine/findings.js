@@ -15,7 +15,7 @@
 import { interpret } from "../measure/gauges.js";
 import { bandOfNumber, readCondition } from "../measure/gauges-conditions.js";
 import { compareText, ReadingRefused } from "../measure/gauges-numbers.js";
-import { abilitiesLeft } from "./abilities.js";
+import { abilitiesLeft, reached } from "./abilities.js";
 import { answersAfter, checksShiftedBy, repairedOdds, repairsTold, setAside } from "./mended.js";
 import { indexNetwork } from "./network.js";
 
@@ -304,9 +304,7 @@ function stopNow(knowledge, car, answers, results) {
     reasons.set(line, [...(reasons.get(line) ?? []), because]);
   };
   for (const symptom of car.symptoms ?? []) {
-    for (const line of knowledge.symptoms[symptom]?.stop_now ?? []) {
-      add(line, { kind: "symptom", symptom });
-    }
+    for (const line of linesOfSymptom(knowledge, symptom, car, results)) add(line, { kind: "symptom", symptom });
   }
   for (const [context, answer] of Object.entries(answers)) {
     const option = knowledge.contexts[context]?.options?.find(({ id }) => id === answer);
@@ -329,6 +327,24 @@ function stopNow(knowledge, car, answers, results) {
   return Object.keys(knowledge.stop_lines)
     .filter((line) => reasons.has(line))
     .map((line) => ({ id: line, because: reasons.get(line) ?? [] }));
+}
+
+/**
+ * List the stop lines of a symptom; one for the cold goes once a look found all well.
+ * @param {Knowledge} knowledge
+ * @param {string} symptom
+ * @param {Case} car
+ * @param {Record<string, number[]>} results
+ * @returns {string[]}
+ */
+function linesOfSymptom(knowledge, symptom, car, results) {
+  const { stop_now: lines = [], stop_colder: cold } = knowledge.symptoms[symptom] ?? {};
+  if (cold === undefined || degrees(knowledge, car, "") >= cold.than) return lines;
+  const taken = knowledge.stop_lines[cold.line]?.takes_away ?? [];
+  const isFoundWell = Object.entries(results).some(([check, weights]) =>
+    reached(knowledge.checks[check], "allows", weights).some(({ name }) => taken.includes(name)),
+  );
+  return isFoundWell ? lines : [...lines, cold.line];
 }
 
 /**

@@ -36,6 +36,7 @@
  * @property {string} family
  * @property {string[]} says
  * @property {string[]} [stop_now]
+ * @property {{line: string, than: number}} [stop_colder] called for only below these degrees Celsius
  * @property {string[]} [takes_away] abilities it takes from the car as it is now
  * @property {string[]} [shows] abilities it shows to be there
  * @property {SplitQuestion[]} [ask_first]
