@@ -35,7 +35,7 @@ _OF_LINK: Final = ("cause", "checks")
 def first_part(knowledge: Mapping[str, Any]) -> dict[str, Any]:
     """Return what the first view needs; kinds that come later stand there empty."""
     symptoms = {
-        name: {key: one[key] for key in _FIRST_OF_SYMPTOM}
+        name: {key: one[key] for key in _FIRST_OF_SYMPTOM if key in one}
         for name, one in knowledge["symptoms"].items()
     }
     later: dict[str, Any] = {kind: {} for kind in _LATER_KINDS}
