@@ -163,7 +163,7 @@ JS_ROOMS = {
     "obd": LOW | {"engine", "upper kit"},
     "logs": LOW | {"measure"},
     "case": LOW | {"measure", "upper kit"},
-    "answer": LOW | {"engine", "case"},
+    "answer": LOW | {"engine", "case", "obd"},
     "exercise": LOW | {"measure", "engine", "case"},
 }
 BELOW_PAGES = set(JS_ROOMS)

@@ -18,8 +18,12 @@ from pathlib import Path
 import pytest
 
 from build_tools.cli.answer_documents import MessageReader
+from build_tools.cli.log_documents import modules
 from build_tools.engine.cases import read_case
+from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.mended import mend
 from build_tools.knowledge.assemble import load_catalogue
+from build_tools.site.compile_json import compile_catalogue
 from tests.sweeps import SWEEP
 from tests.test_messages import MESSAGES, SMALL, listed, stands_in
 
@@ -67,6 +71,61 @@ NONE = [
     "last year it read 11.8 in the morning but that was fixed",
     "a 12 volt battery, a 10 amp charger and a 15 amp fuse",
 ]
+ALTERNATOR = ["alternator-diode-shorted", "alternator-weak"]
+# What was put in, in vain, is a part that one cause or a set of them asks for.
+IN_VAIN = [
+    ("Put in a new alternator, no change. The battery light is still on.", ALTERNATOR),
+    (
+        "It cranks slowly. I replaced the starter and it made no difference.",
+        ["starter-drive-slips", "starter-worn"],
+    ),
+    ("Cranks, no start. Replaced the crankshaft sensor, didn't help.", ["crankshaft-sensor-fails"]),
+    ("EVAP code again. New gas cap didn't help.", ["fuel-cap-not-sealing"]),
+    (
+        "It never warms up. Thermostat was replaced and nothing changed.",
+        ["thermostat-stuck-closed", "thermostat-stuck-open"],
+    ),
+    # Which relay, which of coil and plug, which oxygen sensor: that is not told.
+    ("Replaced the relay, no change. It still only clicks.", []),
+    ("Misfire. Changed the spark plugs, no difference.", []),
+    ("Engine light. Replaced the oxygen sensor, no change.", []),
+    ("Replaced the canister, no change. Engine light is on.", []),
+    # The new battery began it.
+    ("EVAP still says incomplete, 700 miles since the battery was changed.", []),
+    # Not told whether it helped, not made, and another car's.
+    ("The battery light is on. I replaced the alternator.", []),
+    ("The battery light is on. Should I replace the alternator?", []),
+    ("My brother's truck got a new alternator and it made no difference. Mine is dead.", []),
+]
+EMPTY = {"symptoms": [], "context": {}, "readings": {}, "outcomes": {}, "not_possible": []}
+VAPOR, READ = "code-names-the-vapor-system", "read-and-write-down-codes"
+# The families of codes as SAE J2012 groups them.
+CODES = [
+    ("P0420 pending, drives fine", {"code-names-the-catalyst": "names-it"}),
+    ("scanner says P 0455", {VAPOR: "names-it", "match-the-vapor-code": "leak"}),
+    ("P0301 and P0300 stored", {"code-names-a-cylinder": "names-it"}),
+    ("it has po171", {"code-names-the-mixture": "names-it"}),
+    ("P0141 came back", {"code-names-an-oxygen-sensor": "names-a-heater"}),
+    ("P0128 in winter", {"code-names-the-temperature": "names-it"}),
+    (
+        "P0420 and P0441",
+        {"code-names-the-catalyst": "names-it", VAPOR: "names-it", "match-the-vapor-code": "flow"},
+    ),
+    ("C0035 again, ABS light on", {}),
+    ("It had P0171 last year", {}),
+]
+OVER = [
+    (
+        "The engine died on the highway last month but that was fixed. Now it is dead every morning.",
+        "dies-while-driving",
+    ),
+    ("It used to overheat in traffic. Now the battery light is on.", "engine-running-hot"),
+    ("The tire light was on before but it went away. Now it cranks slowly.", "tyre-pressure-lamp"),
+    ("It never used to overheat. Now it does.", None),
+    ("My brother's truck used to overheat. Mine cranks slowly.", None),
+    ("It still overheats.", None),
+    ("It used to overheat, and it overheats again since Monday.", None),
+]
 # What strangers' messages are made of, for texts that nobody wrote.
 WORDS = """
 12.4 12,4 12v4 9 14.2v 300mA 0.3 amps -10C 20 below half twelve point two and a volts V running
@@ -78,7 +137,7 @@ now other . , ; : ? !
 SIGNS = "\n \t \u2019 \u2013 \u00bd \u00b0 \U0001f697 \u202e \u0130 \ufb01"
 WORDED = (
     *("symptoms", "circumstances", "readings", "fact_words", "codes"),
-    *("replaced", "tools", "past", "negated"),
+    *("replaced", "tools", "past", "past_symptoms", "negated"),
 )
 SCRAPS = [*WORDS.split(), *SIGNS.split(" ")]
 
@@ -325,6 +384,94 @@ def test_what_is_understood_goes_on_to_triage(tmp_path):
     }
     advice = subprocess.run(triage, cwd=ROOT, input=case, capture_output=True, check=True).stdout
     assert json.loads(advice)["next"]
+
+
+@pytest.mark.parametrize(("text", "causes"), IN_VAIN)
+def test_a_repair_in_vain_goes_into_the_case(reader, text, causes):
+    case = reader.case(text)
+    assert sorted(case.get("mended", [])) == causes
+    assert "helped" not in case
+
+
+@pytest.mark.parametrize(("text", "outcomes"), CODES)
+def test_a_code_answers_the_question_of_its_family(reader, text, outcomes):
+    read = {READ: "specific-code"} if outcomes else {}
+    assert reader.case(text).get("outcomes", {}) == outcomes | read
+
+
+@pytest.mark.parametrize(("text", "symptom"), OVER)
+def test_a_complaint_that_is_over_is_past(reader, text, symptom):
+    case = reader.case(text)
+    assert case.get("past", []) == ([symptom] if symptom else [])
+
+
+@pytest.fixture(scope="module")
+def catalogue():
+    return load_catalogue(ROOT)[0]
+
+
+def accepted(catalogue, found, base, choose=None):
+    """Return the case after all that is offered was accepted, and the offers."""
+    knowledge = compile_catalogue(catalogue)
+    call = modules("answer/offers").call
+    offers = call("answer/offers", "offersOf", knowledge, found)
+    for one in offers:
+        one["state"] = "accepted"
+        if one["kind"] == "repair" and choose:
+            one["value"] = choose
+    return call("answer/offers", "caseWith", knowledge, base, offers), offers
+
+
+@pytest.mark.parametrize("how", ["same", "better", "gone"])
+def test_a_repair_that_is_told_changes_the_case_as_the_engine_says(reader, catalogue, how):
+    # Measured before the new alternator, and told again after it.
+    base = {
+        "symptoms": ["red-charging-lamp"],
+        "context": {},
+        "readings": {"measure-charging-voltage": {"value": 12.9, "unit": "V"}},
+        "outcomes": {"measure-ac-ripple": "rough", "look-at-drive-belt": "sound"},
+        "not_possible": [],
+    }
+    text = "Put in a new alternator, no change."
+    case, _ = accepted(catalogue, reader.read(text), base, how)
+    wanted = read_case(base, catalogue)[0]
+    network = network_from_catalogue(catalogue)
+    for cause in ALTERNATOR:
+        wanted = mend(catalogue, network, wanted, cause, how)
+    assert tuple(case["mended"]) == wanted.mended
+    assert case["helped"] == wanted.helped
+    assert case["readings"] == wanted.readings
+    assert case["outcomes"] == wanted.outcomes
+    assert (case["readings"] == {}) == (how != "gone")
+    after, _ = accepted(catalogue, reader.read(f"{text} At idle 13.1 volts."), base, how)
+    assert after["readings"] == {"measure-charging-voltage": {"value": 13.1, "unit": "V"}}
+
+
+def test_how_much_a_repair_helped_is_for_the_reader_to_choose(reader, catalogue):
+    text = "Replaced the alternator, that fixed it for the charging. Now it cranks slowly."
+    found = reader.read(text)
+    assert found["replaced"][0]["helped"] is True
+    _, offers = accepted(catalogue, found, EMPTY)
+    [repair] = [one for one in offers if one["kind"] == "repair"]
+    assert repair["value"] == ""
+    assert [one["value"] for one in repair["choices"]] == ["same", "better", "gone"]
+    assert not {"mended", "helped"} & reader.case(text).keys()
+
+
+def test_a_complaint_that_went_away_leaves_the_case(reader, catalogue):
+    base = {**EMPTY, "symptoms": ["tyre-pressure-lamp"]}
+    case, _ = accepted(catalogue, reader.read("The tire light was on but it went away."), base)
+    assert case["past"] == ["tyre-pressure-lamp"]
+    assert "tyre-pressure-lamp" not in case["symptoms"]
+
+
+def test_every_part_that_a_repair_is_offered_for_is_one_of_the_catalogues(catalogue):
+    repairs = modules("answer/repairs").call("answer/repairs", "partsOfRepairs")
+    told = {one.means for one in catalogue.vocabulary.answer_phrases}
+    asked = {one.repair.part for one in catalogue.causes.values()}
+    assert {f"part {name}" for name in repairs} <= told
+    assert set(repairs.values()) <= asked
+    assert len(repairs) > 10
 
 
 @pytest.mark.parametrize("text", BATTERY_DIES)

@@ -52,7 +52,8 @@ def understand_command(
     FILE is any text, "-" for standard input; up to 20,000 signs of it are looked at. Nothing is
     found that the text does not say. A reading whose condition is not told has
     `"certain": false`, and `questions` asks for it. The case of `--case` holds the first symptom,
-    the circumstances and facts told, and each reading whose condition is told.
+    the circumstances, facts and codes told, complaints that are over, parts replaced in vain, and
+    each reading whose condition is told.
     """
     from build_tools.cli.answer_documents import MessageReader, understood_text  # noqa: PLC0415
 

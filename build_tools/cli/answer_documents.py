@@ -28,9 +28,8 @@ class MessageReader:
     def __init__(self, catalogue: Catalogue) -> None:
         """Hand the words of the catalogue to the modules."""
         self._modules = modules(_READ)
-        self._modules.call(_READ, "prepare", search_document(catalogue), answer_words(catalogue))
-        knowledge = compile_catalogue(catalogue)
-        self._named = {name: knowledge[name] for name in ("symptoms", "contexts")}
+        words, knowledge = answer_words(catalogue), compile_catalogue(catalogue)
+        self._modules.call(_READ, "prepare", search_document(catalogue), words, knowledge)
 
     def read(self, message: str) -> dict[str, Any]:
         """Return what a message says, and what has to be asked."""
@@ -39,7 +38,7 @@ class MessageReader:
 
     def case(self, message: str) -> dict[str, Any]:
         """Return the case that a message makes, as `triage` takes it: what is sure in it."""
-        case: dict[str, Any] = self._modules.call(_READ, "messageCase", self._named, message)
+        case: dict[str, Any] = self._modules.call(_READ, "messageCase", message)
         return {name: told for name, told in case.items() if told}
 
 
@@ -83,6 +82,7 @@ def understood_text(found: Mapping[str, Any]) -> str:
     helped = {True: "it helped", False: "it did not help", None: "not told whether it helped"}
     lines += [f"replaced      {one['what']}, {helped[one['helped']]}" for one in found["replaced"]]
     lines += [f"past          {_quoted(one)}" for one in found["past"]]
+    lines += [f"is over       {one['id']}: {_quoted(one)}" for one in found["past_symptoms"]]
     lines += [f"not so        {_quoted(one)}" for one in found["negated"]]
     lines += [f"to ask        {one}" for one in found["questions"]]
     lines += [f"not read      {one}" for one in found["not_understood"]]

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 from playwright.sync_api import expect
 
+from build_tools.cli.link_command import read_link
+from build_tools.knowledge.assemble import load_catalogue
 from tests.browser.phone import FLAT_TITLE, RESTING, heading, link
 
+ROOT = Path(__file__).resolve().parents[2]
 MESSAGE = (
     "2012 wagon, 140k miles. It is dead every morning. The meter reads 12.1 with the engine off and "
     "someone said 12.4. Yesterday it was 11.9. The battery is 6 years old. Lights are fine. Paid $90."
@@ -54,6 +58,37 @@ def test_from_a_message_to_a_reply_and_back(phone, site_url):
     phone.goto(address)
     expect(heading(phone)).to_be_visible()
     expect(phone.get_by_text("12.6 V").first).to_be_visible()
+
+
+def test_a_repair_in_vain_a_code_and_what_is_over_are_offered(phone, site_url):
+    phone.goto(f"{site_url}answer/")
+    paste(
+        phone,
+        "It cranks slowly. Put in a new alternator, no change. P0420 and C0035 are stored. "
+        "The tire light was on but it went away.",
+    )
+    also = phone.locator("section", has=phone.get_by_role("heading", name="Also said"))
+    assert also.get_by_role("listitem").all_inner_texts() == [
+        "Code C0035",
+        "Over: “it went away”",
+    ]
+    # Complaints are chosen one by one, those that are over too.
+    phone.locator("[data-all]").click()
+    used = phone.locator('.offers [data-offer$="-accepted"][aria-pressed="true"]')
+    assert used.evaluate_all("all => all.map((one) => one.getAttribute('aria-label'))") == [
+        "Use: New alternator",
+        "Use: P0420",
+    ]
+    use(phone, "Tire pressure light on")
+    address = phone.get_by_role("link", name="Open in the checker").get_attribute("href")
+    case = read_link(load_catalogue(ROOT)[0], address)["case"]
+    assert sorted(case["mended"]) == ["alternator-diode-shorted", "alternator-weak"]
+    assert case["outcomes"] == {
+        "read-and-write-down-codes": "specific-code",
+        "code-names-the-catalyst": "names-it",
+    }
+    assert case["past"] == ["tyre-pressure-lamp"]
+    assert case["symptoms"] == []
 
 
 def test_a_link_is_read_into_the_case_and_told_how_it_differs(phone, site_url):

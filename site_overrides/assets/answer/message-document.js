@@ -19,25 +19,27 @@ const ready = {
   index: buildIndex(lunr, {}),
   book: phraseBook([]),
   sentences: /** @type {Sentences} */ ({}),
+  knowledge: /** @type {Knowledge | undefined} */ (undefined),
 };
 
 /**
- * Take what messages are read with.
+ * Take what messages are read with, and the knowledge where cases are made of them.
  * @param {{texts: Record<string, SearchText>, synonyms: Synonym[]}} search
  * @param {{phrases: PhraseItem[], sentences: Sentences}} words
+ * @param {Knowledge} [knowledge]
  */
-export function prepare({ texts, synonyms }, { phrases, sentences }) {
-  Object.assign(ready, { index: buildIndex(lunr, texts, synonyms), book: phraseBook(phrases), sentences });
+export function prepare({ texts, synonyms }, { phrases, sentences }, knowledge) {
+  Object.assign(ready, { index: buildIndex(lunr, texts, synonyms), book: phraseBook(phrases), sentences, knowledge });
 }
 
 /**
- * Write the case that a message makes, see `surestCase`.
- * @param {Knowledge} knowledge
+ * Write the case that a message makes, see `surestCase`. Throws where no knowledge was handed over.
  * @param {string} message
  * @returns {Case}
  */
-export function messageCase(knowledge, message) {
-  return surestCase(knowledge, understand(ready.index, ready.book, message));
+export function messageCase(message) {
+  if (!ready.knowledge) throw new Error("no knowledge to make a case with");
+  return surestCase(ready.knowledge, understand(ready.index, ready.book, message));
 }
 
 /**

@@ -3,15 +3,19 @@
  * the case that the accepted ones make.
  *
  * @import { Case, Fact, Knowledge } from "../knowledge/types.js"
- * @import { Understood } from "./understand.js"
+ * @import { Said, Understood } from "./understand.js"
  */
+
+import { mendCase } from "../engine/mended.js";
+import { isAmong, outcomesOfCodes } from "../obd/evidence.js";
+import { causesMendedBy } from "./repairs.js";
 
 /**
  * One thing understood. `value` is what would enter the case, "" where the reader has to choose
  * first; `choices` are what it may be changed to.
  * @typedef {object} Offer
- * @property {"symptom" | "absent" | "reading" | "fact"} kind
- * @property {string} id a symptom, a check or a fact
+ * @property {"symptom" | "absent" | "past" | "reading" | "fact" | "code" | "repair"} kind
+ * @property {string} id a symptom, a check, a fact, a code or a part that was put in
  * @property {string} value
  * @property {Array<{value: string, label: string}>} choices
  * @property {string} title
@@ -33,6 +37,14 @@ const CHECK_OF = /** @type {Record<string, string>} */ ({
   "parked draw": "measure-parasitic-draw",
 });
 const VOLTS = Object.entries(CHECK_OF).filter(([quantity]) => quantity.includes("voltage"));
+/** What became of the trouble after a repair. */
+const AFTER_REPAIR = [
+  { value: "same", label: "No change" },
+  { value: "better", label: "Better, but not gone" },
+  { value: "gone", label: "The trouble is gone" },
+];
+/** The check whose answer a code is. */
+const READ_CODES = "read-and-write-down-codes";
 const DRAWS = Object.entries(CHECK_OF).filter(([quantity]) => !quantity.includes("voltage"));
 
 /**
@@ -43,7 +55,7 @@ const DRAWS = Object.entries(CHECK_OF).filter(([quantity]) => !quantity.includes
  */
 export function offersOf(knowledge, understood) {
   const apt = understood.symptoms.slice(0, MOST_SYMPTOMS);
-  const offered = (/** @type {"symptom" | "absent"} */ kind, /** @type {Understood["symptoms"]} */ found) =>
+  const offered = (/** @type {"symptom" | "absent" | "past"} */ kind, /** @type {Understood["symptoms"]} */ found) =>
     found.flatMap((one) => {
       const entry = knowledge.symptoms[one.id];
       const made = { kind, value: one.id, choices: [], number: null };
@@ -53,9 +65,67 @@ export function offersOf(knowledge, understood) {
   return [
     ...symptoms,
     ...offered("absent", understood.absent ?? []),
+    ...offered("past", understood.past_symptoms),
     ...understood.readings.flatMap(readingOffer),
     ...factOffers(knowledge, understood),
+    ...understood.replaced.filter(isRepair(understood)).flatMap((one) => repairOffer(knowledge, one)),
+    ...understood.codes.flatMap((one) => codeOffer(knowledge, one)),
   ];
+}
+
+/**
+ * Return a test of whether a part was put in against the trouble. A battery since whose change the
+ * trouble is there began it.
+ * @param {Understood} understood
+ * @returns {(replaced: {what: string}) => boolean}
+ */
+function isRepair({ circumstances }) {
+  const hasBegun = circumstances.some(({ id }) => id === "after-battery-was-changed");
+  return ({ what }) => what !== "battery" || !hasBegun;
+}
+
+/**
+ * Offer a repair of which is told whether it helped. How much it did is for the reader to choose.
+ * @param {Knowledge} knowledge
+ * @param {Understood["replaced"][number]} replaced
+ * @returns {Offer[]}
+ */
+function repairOffer(knowledge, { what, helped, ...said }) {
+  if (helped === null || causesMendedBy(knowledge, what).length === 0) return [];
+  const value = helped ? "" : "same";
+  return [
+    { kind: "repair", id: what, value, choices: AFTER_REPAIR, title: `New ${what}`, number: null, ...open(said) },
+  ];
+}
+
+/**
+ * Offer a code that answers the question of a family of codes.
+ * @param {Knowledge} knowledge
+ * @param {Understood["codes"][number]} told
+ * @returns {Offer[]}
+ */
+function codeOffer(knowledge, { code, ...said }) {
+  if (Object.keys(outcomesNamed(knowledge, [code])).length === 0) return [];
+  return [{ kind: "code", id: code, value: code, choices: [], title: code, number: null, ...open(said) }];
+}
+
+/** @param {Said} said */
+const open = ({ words, start, end }) => ({ words, start, end, state: /** @type {const} */ ("open") });
+
+/**
+ * List the answers that codes give. Of families without a code among them nothing is said: a
+ * message need not name all that was read.
+ * @param {Knowledge} knowledge
+ * @param {string[]} codes
+ * @returns {Record<string, string>}
+ */
+function outcomesNamed(knowledge, codes) {
+  const isNamed = (/** @type {[string, string]} */ [name, level]) => {
+    const ranges = knowledge.checks[name]?.levels.find(({ id }) => id === level)?.codes ?? [];
+    return codes.some((code) => isAmong(code, ranges));
+  };
+  const named = Object.entries(outcomesOfCodes(knowledge, codes)).filter(isNamed);
+  return named.length === 0 ? {} : { [READ_CODES]: "specific-code", ...Object.fromEntries(named) };
 }
 
 /**
@@ -91,37 +161,63 @@ function factOffers({ contexts }, { facts, fact_words: words, readings }) {
 }
 
 /**
- * Put the accepted offers into a case. A later one takes the place of an earlier one.
+ * Put the accepted offers into a case. A later one takes the place of an earlier one; what was
+ * measured before a repair that is told now goes as the engine says.
+ * @param {Knowledge} knowledge
  * @param {Case} base
  * @param {Offer[]} offers
  * @returns {Case}
  */
-export function caseWith(base, offers) {
-  /** @type {Case} */
-  const car = {
-    ...base,
-    symptoms: [...base.symptoms],
-    context: { ...base.context },
-    readings: { ...base.readings },
-    outcomes: { ...base.outcomes },
-  };
-  for (const { kind, id, value, number, state } of offers) {
-    if (state !== "accepted" || value === "") continue;
-    if (kind === "symptom" && !car.symptoms.includes(value)) car.symptoms.push(value);
-    if (kind === "absent" && !car.absent?.includes(value)) car.absent = [...(car.absent ?? []), value];
+export function caseWith(knowledge, base, offers) {
+  const taken = offers.filter(({ state, value }) => state === "accepted" && value !== "");
+  const values = (/** @type {Offer["kind"]} */ kind) =>
+    taken.filter((one) => one.kind === kind).map(({ value }) => value);
+  const car = withRepairs(knowledge, base, taken);
+  Object.assign(car.outcomes, outcomesNamed(knowledge, values("code")));
+  const over = values("past");
+  const isNow = (/** @type {string} */ id) => !over.includes(id);
+  car.symptoms = [...new Set([...car.symptoms.filter(isNow), ...values("symptom")])];
+  for (const { kind, id, value, number } of taken) {
     if (kind === "fact") car.context[id] = /** @type {Fact} */ (number ?? value);
     if (kind === "reading" && number) {
       car.readings[value] = number;
       delete car.outcomes[value];
     }
   }
-  if (car.absent) car.absent = car.absent.filter((id) => !car.symptoms.includes(id));
+  const besides = (/** @type {string[]} */ ids, /** @type {string[]} */ others) =>
+    [...new Set(ids)].filter((id) => !others.includes(id));
+  const past = besides([...(car.past ?? []), ...over], car.symptoms);
+  const absent = besides([...(car.absent ?? []), ...values("absent")], [...car.symptoms, ...past]);
+  return {
+    ...car,
+    ...(past.length > 0 || car.past ? { past } : {}),
+    ...(absent.length > 0 || car.absent ? { absent } : {}),
+  };
+}
+
+/**
+ * Return a case of its own after the repairs that are told and that it does not know of yet.
+ * @param {Knowledge} knowledge
+ * @param {Case} base
+ * @param {Offer[]} taken
+ * @returns {Case}
+ */
+function withRepairs(knowledge, base, taken) {
+  let car = { ...base, context: { ...base.context }, readings: { ...base.readings }, outcomes: { ...base.outcomes } };
+  for (const { kind, id, value } of taken) {
+    if (kind !== "repair") continue;
+    const how = /** @type {"same" | "better" | "gone"} */ (value);
+    for (const cause of causesMendedBy(knowledge, id)) {
+      const known = car.mended?.includes(cause) ? "same" : car.helped?.[cause];
+      if (known !== how) car = mendCase(knowledge, car, cause, how);
+    }
+  }
   return car;
 }
 
 /**
- * Make the case of whoever takes all that is sure: the first symptom, what circumstances and facts
- * are told, and the readings whose condition is.
+ * Make the case of whoever takes all that is sure: the first symptom, what circumstances, facts and
+ * codes are told, what is over, what was repaired in vain, and the readings whose condition is told.
  * @param {Knowledge} knowledge
  * @param {Understood} understood
  * @returns {Case}
@@ -129,6 +225,7 @@ export function caseWith(base, offers) {
 export function surestCase(knowledge, understood) {
   const offers = offersOf(knowledge, { ...understood, symptoms: understood.symptoms.slice(0, 1) });
   return caseWith(
+    knowledge,
     emptyCase(),
     offers.map((one) => ({ ...one, state: "accepted" })),
   );

@@ -8,6 +8,9 @@
 
 /** @typedef {"" | "past" | "denied" | "other" | "advice"} Standing */
 
+/** "But that was fixed": what ends a thing says little else. */
+const MOST_WORDS_OF_END = 6;
+
 /**
  * Say how each clause stands.
  * @param {Clause[]} clauses
@@ -21,7 +24,7 @@ export function standings(clauses, met) {
   let sentence = -1;
   // Who writes for another names that car first; beside a car of their own it is the other one.
   const hasOwn = met.some((found) => found.some(({ kind }) => kind === "own"));
-  return clauses.map((clause, place) => {
+  const told = clauses.map((clause, place) => {
     const found = met[place] ?? [];
     const has = (/** @type {string} */ kind, /** @type {string} */ value) =>
       found.some((one) => one.kind === kind && one.value === value);
@@ -31,7 +34,8 @@ export function standings(clauses, met) {
     if (has("other", "car")) isOther = hasOwn || clause.sentence > 0;
     else if (isOwn) isOther = false;
     const isNow = has("past", "not") || clause.opened === "but" || clause.opened === "now";
-    if (isNow) isPast = false;
+    if (has("past", "gone")) isPast = true;
+    else if (isNow) isPast = false;
     else if (has("past", "")) isPast = true;
     if (isOther) return "other";
     if (isPast) return "past";
@@ -45,6 +49,32 @@ export function standings(clauses, met) {
     );
     return denied.length > 0 && !isFailing ? "denied" : "";
   });
+  for (const place of clauses.keys()) {
+    if (told[place] === "past" && isEnd(clauses, met, place) && told[place - 1] === "") told[place - 1] = "past";
+  }
+  return told;
+}
+
+/**
+ * Tell whether a clause says of the one before it that it is over ("but it went away"), and nothing
+ * soon after says that it is there again.
+ * @param {Clause[]} clauses
+ * @param {Met[][]} met
+ * @param {number} place
+ */
+function isEnd(clauses, met, place) {
+  const clause = clauses[place];
+  const before = clauses[place - 1];
+  if (!clause || before?.sentence !== clause.sentence || clause.to - clause.from > MOST_WORDS_OF_END) return false;
+  const isGone = met[place]?.some(({ kind, value }) => kind === "past" && value === "gone");
+  const isBack = (/** @type {Met} */ { kind, value }) => kind === "helped" && value === "no";
+  return (
+    isGone &&
+    !met
+      .slice(place, place + 3)
+      .flat()
+      .some(isBack)
+  );
 }
 
 /**

@@ -35,6 +35,7 @@ import { codesIn, monitorsIn, replacedIn, toolsIn } from "./told.js";
  * @property {Array<{id: string} & Said>} tools
  * @property {Record<string, string>} monitors
  * @property {Said[]} past
+ * @property {Array<{id: string} & Said>} past_symptoms complaints that were there and are over
  * @property {Said[]} negated
  * @property {Said[]} not_understood
  * @property {boolean} cut whether the message was longer than is looked at
@@ -88,12 +89,18 @@ export function understand(index, book, message) {
   const facts = factsIn(tokens, parts, replaced, readings);
   const codes = codesIn(plainText(text)).filter(isToldNow(tokens, parts));
   const dead = deadThings(tokens, parts);
+  const cues = cuesIn(parts.filter(isNow), dead);
+  const back = new Set(parts.filter(({ met }) => met.some(isBack)).map(sentenceOf));
+  const over = cuesIn(
+    parts.filter((part) => isOver(part) && !back.has(part.sentence)),
+    dead,
+  );
   const found = {
     symptoms: symptomsIn(
       index,
       telling(tokens, readings).map((word, place) => dead.get(place) ?? word),
       windowsOf(quieted(tokens, parts, readings)),
-      cuesIn(parts, dead),
+      cues,
     ).map(({ id, ...one }) => ({ id, ...said(one) })),
     circumstances: circumstancesOf(parts, readings, replaced).map(({ id, ...one }) => ({ id, ...said(one) })),
     readings: readings.map(({ quantity, value, unit, certain, ...one }) => ({
@@ -110,6 +117,9 @@ export function understand(index, book, message) {
     tools: toolsIn(parts, readings).map(({ id, ...one }) => ({ id, ...said(one) })),
     monitors: Object.fromEntries(monitorsIn(parts).map(({ id, state }) => [id, state])),
     past: parts.filter(isPast).map(said),
+    past_symptoms: over
+      .filter(({ id }) => cues.every((one) => one.id !== id))
+      .map(({ id, ...one }) => ({ id, ...said(one) })),
     negated: parts.filter((one) => one.standing === "denied").map(said),
     cut: message.length > text.length,
   };
@@ -176,14 +186,13 @@ function deadThings(tokens, parts) {
 /**
  * List the symptoms that phrases name, each once, a longer phrase for more. None begins with what
  * a part does that dies.
- * @param {Array<Clause & {met: import("./phrases.js").Met[], standing: string}>} parts
+ * @param {Array<{met: import("./phrases.js").Met[]}>} parts
  * @param {Map<number, string>} dead
  */
 function cuesIn(parts, dead) {
   /** @type {Map<string, {id: string, score: number, from: number, to: number}>} */
   const cues = new Map();
-  for (const { met, standing } of parts) {
-    if (standing !== "") continue;
+  for (const { met } of parts) {
     for (const { kind, value, from, to } of met) {
       const score = CUE + CUE_WORD * (to - from);
       const isOfPart = dead.has(from) && OF_ENGINE.has(value);
@@ -360,13 +369,29 @@ function isFrost({ quantity, unit, value }) {
   return quantity === "temperature" && ((unit === "degC" && value <= 0) || (unit === "degF" && value <= FREEZING_F));
 }
 
+/** @param {{standing: string}} part */
+const isNow = ({ standing }) => standing === "";
+
+/** @param {import("./phrases.js").Met} met */
+const isBack = ({ kind, value }) => kind === "helped" && value === "no";
+
+/**
+ * Tell whether a clause says that something was there on this car and is over.
+ * @param {{met: import("./phrases.js").Met[], standing: string}} part
+ */
+function isOver({ met, standing }) {
+  const isOfPast = (/** @type {import("./phrases.js").Met} */ denied) =>
+    met.some(({ kind, from, to }) => kind === "past" && from <= denied.from && denied.to <= to);
+  return standing === "past" && met.every((one) => one.kind !== "denied" || isOfPast(one));
+}
+
 /**
  * Tell whether a clause is over and done; of another car only where it says so.
  * @param {{met: import("./phrases.js").Met[], standing: string}} part
  */
 function isPast({ met, standing }) {
   return (
-    standing === "past" || (standing === "other" && met.some(({ kind, value }) => kind === "past" && value === ""))
+    standing === "past" || (standing === "other" && met.some(({ kind, value }) => kind === "past" && value !== "not"))
   );
 }
 

@@ -9,7 +9,15 @@ import { button, el } from "../../kit/element.js";
 
 /** @typedef {(number: number, change: Partial<Offer>) => void} Change */
 
-const KINDS = { symptom: "Symptom", absent: "Does not fit", reading: "Reading", fact: "The car" };
+const KINDS = {
+  symptom: "Symptom",
+  absent: "Does not fit",
+  past: "Was there, is over",
+  reading: "Reading",
+  fact: "The car",
+  code: "Code",
+  repair: "Repair made",
+};
 const STATES = { open: "not used yet", accepted: "used", dropped: "dropped" };
 
 /**

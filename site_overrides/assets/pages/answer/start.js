@@ -5,7 +5,7 @@
  * greeting and closing line are. Nothing enters the case that was not accepted.
  *
  * @import { Offer } from "../../answer/offers.js"
- * @import { Understood } from "../../answer/understand.js"
+ * @import { Said, Understood } from "../../answer/understand.js"
  * @import { LinkBook } from "../../knowledge/link-words.js"
  * @import { Case, Knowledge, SearchIndex } from "../../knowledge/types.js"
  */
@@ -77,7 +77,7 @@ class Page {
   cases() {
     const last = this.rounds.at(-1);
     const before = last?.base ?? emptyCase();
-    return { before, now: last ? caseWith(before, last.offers) : before };
+    return { before, now: last ? caseWith(this.tools.knowledge, before, last.offers) : before };
   }
 
   /**
@@ -102,7 +102,7 @@ class Page {
     }
     const answered = answeredIn(knowledge.contexts, this.asked, text.slice(0, LONGEST_MESSAGE));
     const understood = withAnswers(understand(index, this.phrases, text), answered);
-    const offers = offersOf(knowledge, understood).filter((one) => !isKnown(now, one));
+    const offers = offersOf(knowledge, understood).filter((one) => !isKnown(knowledge, now, one));
     this.rounds.push({ text: text.slice(0, LONGEST_MESSAGE), understood, offers, base: now });
     this.draw(`${offers.length} things were understood. Use or drop each.`);
   }
@@ -152,7 +152,8 @@ class Page {
     const change = (/** @type {number} */ number, /** @type {Partial<Offer>} */ made) => this.change(number, made);
     const asked = questionsOf(this.tools.words.sentences, understood);
     // Symptoms are chosen one by one: each leads the advice its own way.
-    const isSure = (/** @type {Offer} */ one) => one.state === "open" && one.value !== "" && one.kind !== "symptom";
+    const isSure = (/** @type {Offer} */ { state, value, kind }) =>
+      state === "open" && value !== "" && kind !== "symptom" && kind !== "past";
     const acceptAll = () => {
       const round = this.rounds.at(-1);
       if (!round) return;
@@ -178,7 +179,7 @@ class Page {
             button("Use all readings and facts", acceptAll, { class: "control", "data-all": true }),
           )
         : "",
-      alsoSaid(understood),
+      alsoSaid(understood, offers),
       asked.length > 0 ? listPart("Ask them", asked) : "",
     ];
   }
@@ -186,14 +187,13 @@ class Page {
 
 /**
  * Tell whether a case holds what is offered already.
+ * @param {Knowledge} knowledge
  * @param {Case} car
  * @param {Offer} offer
  */
-function isKnown(car, { kind, id, value, number }) {
-  if (kind === "symptom") return car.symptoms.includes(value);
-  if (kind === "absent") return car.absent?.includes(value) ?? false;
-  if (kind === "fact") return JSON.stringify(car.context[id]) === JSON.stringify(number ?? value);
-  return car.readings[value]?.value === number?.value;
+function isKnown(knowledge, car, offer) {
+  const after = caseWith(knowledge, car, [{ ...offer, state: "accepted" }]);
+  return offer.value !== "" && caseDifferences(car, after).length === 0;
 }
 
 /** @param {Case} car */
@@ -223,17 +223,22 @@ function pasteForm(page, isFirst) {
 }
 
 /**
- * List what was said and has no place in a case.
+ * List what was said and has no place in a case, or none that is sure.
  * @param {Understood} understood
+ * @param {Offer[]} offers
  */
-function alsoSaid({ codes, replaced, tools, monitors, past, negated }) {
+function alsoSaid({ codes, replaced, tools, monitors, past, negated }, offers) {
+  const isLeft =
+    (/** @type {Offer["kind"]} */ kind) =>
+    (/** @type {Said} */ { start, end }) =>
+      !offers.some((one) => one.kind === kind && start <= one.start && one.end <= end);
   const helped = (/** @type {boolean | null} */ one) => (one === null ? "" : one ? ", and it helped" : ", no help");
   const lines = [
-    ...codes.map(({ code }) => `Code ${code}`),
-    ...replaced.map((one) => `Replaced: ${one.what}${helped(one.helped)}`),
+    ...codes.filter(isLeft("code")).map(({ code }) => `Code ${code}`),
+    ...replaced.filter(isLeft("repair")).map((one) => `Replaced: ${one.what}${helped(one.helped)}`),
     ...Object.entries(monitors).map(([id, state]) => `Monitor ${id.replaceAll("-", " ")}: ${state}`),
     ...tools.map(({ id }) => `Tool at hand: ${id.replaceAll("-", " ")}`),
-    ...past.map(({ words }) => `Over: “${words}”`),
+    ...past.filter(isLeft("past")).map(({ words }) => `Over: “${words}”`),
     ...negated.map(({ words }) => `Not so: “${words}”`),
   ];
   return lines.length > 0 ? listPart("Also said", lines) : "";
