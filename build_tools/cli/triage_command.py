@@ -223,6 +223,7 @@ def advice_text(advice: Document) -> str:
         [advice["fit"]["words"]] if advice["fit"] and advice["fit"]["bad"] else [],
         [advice["watch"]] if advice["watch"] else [],
         [one["words"] for one in advice["set_aside"]],
+        advice["instead"],
         _next_lines(advice),
         _repair_lines(advice),
         # What was found before the trouble ended says nothing of the supply as it is now.
@@ -270,6 +271,7 @@ def _causes_lines(advice: Document) -> list[str]:
     return [say("advice-causes")] + [
         f"  {one['title']}: {fraction_words(one['probability'])}"
         for one in advice["causes"][:_MOST_CAUSES]
+        if one["explains"]
     ]
 
 

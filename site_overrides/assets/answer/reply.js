@@ -9,6 +9,7 @@
  * @import { Sentences } from "./questions.js"
  */
 
+import { namedCauses } from "../engine/named-causes.js";
 import { triage } from "../engine/triage.js";
 import { roundMoney, untilWords } from "../engine/words.js";
 import { fractionWords, listed, lowerFirst } from "../kit/figures.js";
@@ -115,10 +116,10 @@ function longText(parts) {
 
 /** @param {Parts} parts */
 function likelyLine({ sentences, advice }) {
-  const named = advice.causes.filter(
-    ({ probability, explains }, place) => place === 0 || (explains && probability >= LEAST_CAUSE),
+  const named = namedCauses(advice, MOST_CAUSES).filter(
+    ({ probability }, place) => place === 0 || probability >= LEAST_CAUSE,
   );
-  const causes = named.slice(0, MOST_CAUSES).map(({ title, probability }) => {
+  const causes = named.map(({ title, probability }) => {
     return sayOf(sentences, "reply-cause", { cause: lowerFirst(title), odds: fractionWords(probability) });
   });
   if (causes.length === 0) return "";

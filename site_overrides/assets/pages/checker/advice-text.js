@@ -7,6 +7,7 @@
  * @import { Advice } from "../../engine/triage.js"
  */
 
+import { namedCauses } from "../../engine/named-causes.js";
 import {
   fitWords,
   reasonsWords,
@@ -33,6 +34,7 @@ export function adviceText(knowledge, advice) {
     advice.fit?.bad ? [fitWords(knowledge, advice.fit.least)] : [],
     advice.watch ? [watchWords(knowledge, advice.watch)] : [],
     advice.findings.set_aside.map((one) => setAsideWords(knowledge, one)),
+    advice.instead.map((id) => knowledge.abilities?.[id]?.without ?? id),
     nextLines(knowledge, advice),
     advice.repair
       ? [
@@ -52,9 +54,7 @@ export function adviceText(knowledge, advice) {
     advice.watch ? [] : supplyLines(knowledge, advice),
     [
       say("advice-causes"),
-      ...advice.causes
-        .slice(0, MOST_CAUSES)
-        .map(({ title, probability }) => `  ${title}: ${fractionWords(probability)}`),
+      ...namedCauses(advice, MOST_CAUSES).map(({ title, probability }) => `  ${title}: ${fractionWords(probability)}`),
     ],
     heldLines(knowledge, advice),
     advice.planned === "full" ? [] : [say("planned", { how: advice.planned })],

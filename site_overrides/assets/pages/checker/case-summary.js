@@ -11,6 +11,7 @@
 
 import { factWords, helpedWords, levelWords, measuredWords } from "../../case/case-text.js";
 import { stopBlock } from "../../case/stop-block.js";
+import { namedCauses } from "../../engine/named-causes.js";
 import { ruledOut } from "../../engine/ruled-out.js";
 import { reasonsWords, setAsideWords, supplyName, supplyWords, watchWords } from "../../engine/words.js";
 import { el } from "../../kit/element.js";
@@ -126,7 +127,7 @@ export function openLines(knowledge, car, advice) {
       .filter(({ answers }) => !answers.some(({ symptom }) => symptom !== id && settled.includes(symptom)))
       .map(({ question }) => question),
   );
-  const causes = (advice?.causes ?? []).slice(0, MOST_CAUSES);
+  const causes = advice ? namedCauses(advice, MOST_CAUSES) : [];
   const asked = causes.flatMap(({ id }) => knowledge.causes[id]?.context ?? []).map(({ when }) => when);
   const facts = [...new Set(asked)].filter((id) => car.context[id] === undefined).slice(0, MOST_ASKED);
   const findings = advice?.findings;
@@ -172,7 +173,7 @@ function standing(knowledge, car, advice) {
     part(advice.repair ? repairName(advice.repair) : "Next check", nextLines(knowledge, advice)),
     part(
       "Likely causes, by our estimates",
-      advice.causes.slice(0, MOST_CAUSES).map(({ title, probability }) => `${title}: ${fractionWords(probability)}`),
+      namedCauses(advice, MOST_CAUSES).map(({ title, probability }) => `${title}: ${fractionWords(probability)}`),
     ),
     part(
       "As good as ruled out",

@@ -8,6 +8,7 @@
  * @import { Held } from "../../engine/policy.js"
  */
 
+import { namedCauses } from "../../engine/named-causes.js";
 import { reasonsWords, supplyName, supplyWords, untilWords } from "../../engine/words.js";
 import { el, folded } from "../../kit/element.js";
 import { fractionWords, priceWords, shortOdds } from "../../kit/figures.js";
@@ -80,8 +81,8 @@ function whyRow(app, advice, { id, title }) {
  * @returns {HTMLElement}
  */
 function causeBars(app, advice) {
-  const shown = advice.causes.filter(
-    (cause, place) => place < MOST_BARS || (cause.explains && cause.probability >= WORTH_SHOWING),
+  const shown = namedCauses(advice, advice.causes.length).filter(
+    ({ probability }, place) => place < MOST_BARS || probability >= WORTH_SHOWING,
   );
   const rest = shown.slice(MOST_BARS).map((cause) => causeRow(app, cause));
   const first = shown.slice(0, MOST_BARS);
