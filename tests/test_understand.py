@@ -16,6 +16,7 @@ import sys
 from pathlib import Path
 
 import pytest
+import yaml
 
 from build_tools.cli.answer_documents import MessageReader
 from build_tools.cli.log_documents import modules
@@ -39,6 +40,9 @@ BESIDE = {
     "circumstances": (0.8, 0.7),
     "codes": (1, 1),
 }
+# What must not be offered, by the kind of mistake, each with the same words said for true.
+KINDS = yaml.safe_load((ROOT / "tests/messages/kinds/offers.yml").read_text("utf-8"))["kinds"]
+OFFERED = 4
 TOLD = [
     ("Engine off it reads 12.4, running 13.1", "resting voltage", 12.4),
     ("Engine off it reads 12.4, running 13.1", "charging voltage", 13.1),
@@ -472,6 +476,21 @@ def test_every_part_that_a_repair_is_offered_for_is_one_of_the_catalogues(catalo
     assert {f"part {name}" for name in repairs} <= told
     assert set(repairs.values()) <= asked
     assert len(repairs) > 10
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_is_denied_feared_or_meant_otherwise_is_not_offered(reader, kind):
+    for message in KINDS[kind]:
+        found = reader.read(message["text"])
+        told = [one["id"] for one in found["symptoms"][:OFFERED]]
+        around = {one["id"] for one in found["circumstances"]}
+        assert not set(told) & set(message.get("not", [])), (message["text"], told)
+        assert not around & set(message.get("not_circumstances", [])), (message["text"], around)
+        assert set(message.get("circumstances", [])) <= around, (message["text"], around)
+        if message.get("nothing"):
+            assert told == [], message["text"]
+        elif "found" in message:
+            assert set(message["found"]) & set(told[:3]), (message["text"], told)
 
 
 @pytest.mark.parametrize("text", BATTERY_DIES)

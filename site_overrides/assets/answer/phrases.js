@@ -16,7 +16,11 @@
  *   isNumber: boolean}} Slot
  */
 /** @typedef {{kind: string, value: string, family: string, slots: Slot[]}} Phrase phrases of a family take words from each other */
-/** @typedef {{first: Map<string, Phrase[]>, roots: Map<string, Phrase[]>, numbers: Phrase[], any: Phrase[]}} PhraseBook */
+/**
+ * `needed` are the symptoms that are found only where words they need are told.
+ * @typedef {{first: Map<string, Phrase[]>, roots: Map<string, Phrase[]>, numbers: Phrase[], any: Phrase[],
+ *   needed: Set<string>}} PhraseBook
+ */
 /** @typedef {{kind: string, value: string, from: number, to: number}} Met what was met, from a token to before another */
 
 /**
@@ -46,16 +50,17 @@ function slotOf(written, isFree) {
  */
 export function phraseBook(items) {
   /** @type {PhraseBook} */
-  const book = { first: new Map(), roots: new Map(), numbers: [], any: [] };
+  const book = { first: new Map(), roots: new Map(), numbers: [], any: [], needed: new Set() };
   for (const { means, phrases } of items) {
     const [kind = "", ...rest] = means.split(" ");
+    if (kind === "needs") for (const id of rest) book.needed.add(id);
     const family = FAMILY[kind] ?? (BY_VALUE.has(kind) ? means : kind);
     for (const written of phrases) {
       const phrase = {
         kind,
         value: rest.join(" "),
         family,
-        slots: written.split(" ").map((one) => slotOf(one, kind === FREE)),
+        slots: written.split(" ").map((one) => slotOf(one, FREE.has(kind))),
       };
       for (const slot of phrase.slots) {
         enter(book, phrase, slot);
@@ -87,12 +92,14 @@ function enter(book, phrase, slot) {
   }
 }
 
-/** What names a complaint. */
-const FREE = "cue";
+/** What names a complaint, or what one needs. */
+const FREE = new Set(["cue", "needs", "surely"]);
 /** Shorter ones are of words too unlike: "on" and "one". */
 const SHORTEST_ROOT = 3;
+/** Kinds in which words that only add weight are stepped over. */
+const WEIGHED = new Set([...FREE, "fine", "denied", "well", "unless"]);
 /** Words that add weight and no meaning. */
-const FILLING = new Set(
+export const FILLING = new Set(
   (
     "kinda kind sorta sort of really very so pretty super just like totally completely literally basically almost" +
     " sometimes always usually suddenly slightly somewhat quite randomly actually also even still now then right"
@@ -136,24 +143,25 @@ const NUMBER_WORDS = new Set("one two three four five six seven eight nine ten t
 
 /**
  * Return where a phrase that begins at a token ends, -1 where it does not fit. Signs that join
- * words ("a/c", "re-start") are stepped over.
+ * words ("a/c", "re-start") are stepped over; a word that may be left out is, where only that fits.
  * @param {Phrase} phrase
  * @param {Token[]} tokens
  * @param {number} start
  * @param {number} end
  */
 function endOf({ kind, slots }, tokens, start, end) {
-  let place = start;
-  let last = start;
-  for (const slot of slots) {
+  /** @param {number} each which slot is next @param {number} at @returns {number} */
+  const from = (each, at) => {
+    const slot = slots[each];
+    if (!slot) return at;
+    let place = at;
     while (place > start && place < end && isJoint(tokens, place)) place += 1;
-    if (kind === FREE && FILLING.has(tokens[place]?.text ?? "")) place = behindFilling(slot, tokens, place, end);
+    if (WEIGHED.has(kind) && FILLING.has(tokens[place]?.text ?? "")) place = behindFilling(slot, tokens, place, end);
     const token = tokens[place];
-    if (place < end && token && fits(slot, token)) {
-      place += 1;
-      last = place;
-    } else if (!slot.isOptional) return -1;
-  }
+    const taken = place < end && token && fits(slot, token) ? from(each + 1, place + 1) : -1;
+    return taken < 0 && slot.isOptional ? from(each + 1, at) : taken;
+  };
+  const last = from(0, start);
   return last > start ? last : -1;
 }
 
@@ -230,6 +238,6 @@ function candidates({ first, roots, numbers, any }, { text, kind }) {
 
 const NONE = /** @type {Phrase[]} */ ([]);
 /** Kinds of which each value stands for itself. */
-const BY_VALUE = new Set(["cue", "span"]);
+const BY_VALUE = new Set(["cue", "span", "needs", "surely", "unless", "well"]);
 /** Kinds that take words away from each other. */
 const FAMILY = /** @type {Record<string, string>} */ ({ nothing: "condition" });

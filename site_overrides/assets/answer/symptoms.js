@@ -41,9 +41,10 @@ const MOST_MEANT = 24;
  * @param {string[]} words the word of each token, "" for what tells no symptom
  * @param {Window[]} windows
  * @param {Found[]} cued symptoms that a phrase of the vocabulary names
+ * @param {(id: string) => boolean} may whether a symptom may be found at all
  * @returns {Found[]}
  */
-export function symptomsIn(index, words, windows, cued) {
+export function symptomsIn(index, words, windows, cued, may) {
   /** @type {Map<string, Map<number, Found>>} the best of each sentence by entry */
   const found = new Map();
   for (const window of windows) {
@@ -64,7 +65,7 @@ export function symptomsIn(index, words, windows, cued) {
     if (known) ranking.set(id, { ...known, score: known.score + score });
     else if (index.texts[id]) ranking.set(id, { id, score: score + LEAST, from, to });
   }
-  const ranked = [...ranking.values()];
+  const ranked = [...ranking.values()].filter(({ id }) => may(id));
   ranked.sort((a, b) => b.score - a.score || (a.id < b.id ? -1 : 1));
   const least = Math.max(LEAST, (ranked[0]?.score ?? 0) * LEAST_SHARE);
   return ranked.filter(({ score }) => score >= least).slice(0, MOST_FOUND);

@@ -13,6 +13,7 @@
  */
 
 import { factsIn } from "./facts.js";
+import { isAllWell, isDenied, lampLists, mayBeMeant, setAside } from "./meant.js";
 import { mentionsIn } from "./numbers.js";
 import { phrasesIn } from "./phrases.js";
 import { readingsOf } from "./readings.js";
@@ -89,20 +90,23 @@ export function understand(index, book, message) {
   const facts = factsIn(tokens, parts, replaced, readings);
   const codes = codesIn(plainText(text)).filter(isToldNow(tokens, parts));
   const dead = deadThings(tokens, parts);
-  const cues = cuesIn(parts.filter(isNow), dead);
+  const aside = setAside(tokens, parts);
+  const isOut = (/** @type {number} */ start, /** @type {import("./phrases.js").Met} */ { value, from }) =>
+    (dead.has(from) && OF_ENGINE.has(value)) || aside[from] === 1 || isDenied(tokens, start, from);
+  const cues = [...cuesIn(parts.filter(isNow), isOut), ...lampLists(parts)];
   const back = new Set(parts.filter(({ met }) => met.some(isBack)).map(sentenceOf));
   const over = cuesIn(
     parts.filter((part) => isOver(part) && !back.has(part.sentence)),
-    dead,
+    isOut,
   );
+  const words = telling(tokens, readings).map((word, place) => (aside[place] ? "" : (dead.get(place) ?? word)));
+  const windows = windowsOf(quieted(tokens, parts, readings));
+  const isWell = isAllWell(parts, cues.length > 0);
+  const unlessWell = (/** @type {Array<{id: string, from: number, to: number}>} */ some) =>
+    (isWell ? [] : some).map(({ id, ...one }) => ({ id, ...said(one) }));
   const found = {
-    symptoms: symptomsIn(
-      index,
-      telling(tokens, readings).map((word, place) => dead.get(place) ?? word),
-      windowsOf(quieted(tokens, parts, readings)),
-      cues,
-    ).map(({ id, ...one }) => ({ id, ...said(one) })),
-    circumstances: circumstancesOf(parts, readings, replaced).map(({ id, ...one }) => ({ id, ...said(one) })),
+    symptoms: unlessWell(symptomsIn(index, words, windows, cues, mayBeMeant(book, tokens, parts, aside))),
+    circumstances: unlessWell(circumstancesOf(parts, readings, replaced)),
     readings: readings.map(({ quantity, value, unit, certain, ...one }) => ({
       quantity,
       value,
@@ -186,18 +190,17 @@ function deadThings(tokens, parts) {
 /**
  * List the symptoms that phrases name, each once, a longer phrase for more. None begins with what
  * a part does that dies.
- * @param {Array<{met: import("./phrases.js").Met[]}>} parts
- * @param {Map<number, string>} dead
+ * @param {Array<{from: number, met: import("./phrases.js").Met[]}>} parts
+ * @param {(start: number, cue: import("./phrases.js").Met) => boolean} isOut whether a phrase tells none
  */
-function cuesIn(parts, dead) {
+function cuesIn(parts, isOut) {
   /** @type {Map<string, {id: string, score: number, from: number, to: number}>} */
   const cues = new Map();
-  for (const { met } of parts) {
-    for (const { kind, value, from, to } of met) {
-      const score = CUE + CUE_WORD * (to - from);
-      const isOfPart = dead.has(from) && OF_ENGINE.has(value);
-      if (kind === "cue" && !isOfPart && (cues.get(value)?.score ?? 0) < score)
-        cues.set(value, { id: value, score, from, to });
+  for (const { from: start, met } of parts) {
+    for (const one of met.filter(({ kind }) => kind === "cue")) {
+      const score = CUE + CUE_WORD * (one.to - one.from);
+      if ((cues.get(one.value)?.score ?? 0) < score && !isOut(start, one))
+        cues.set(one.value, { id: one.value, score, from: one.from, to: one.to });
     }
   }
   return [...cues.values()];
