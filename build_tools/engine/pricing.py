@@ -147,7 +147,7 @@ class Offers:
             return False
         if self._abilities.missing(check_requires(check)) is not None:
             return False
-        if any(self._answers.get(one) == word for one, word in check.told_by.items()):
+        if any(self._answers.get(one) in words for one, words in check.told_by.items()):
             return False
         if not self._fits(check) or self._lists_nothing(check):
             return False

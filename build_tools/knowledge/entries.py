@@ -287,7 +287,7 @@ class Check(Described):
     needs: tuple[Need, ...]
     only_for: tuple[str, ...] = ()
     only_with: tuple[str, ...] = ()
-    told_by: Mapping[str, str] = field(default_factory=dict)
+    told_by: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     steps: tuple[Step, ...]
     drawing: str | None
     drawing_with: Mapping[str, str] = field(default_factory=dict)

@@ -343,9 +343,14 @@ def _follow_cause(cause: Cause, follower: _Follower) -> Iterator[Problem]:
         yield from follower.option(("repair", "sets", context), context, word)
 
 
+def _follow_told(check: Check, follower: _Follower) -> Iterator[Problem]:
+    for context, words in check.told_by.items():
+        for number, word in enumerate(words):
+            yield from follower.option(("told_by", context, number), context, word)
+
+
 def _follow_check(check: Check, follower: _Follower) -> Iterator[Problem]:
-    for context, word in check.told_by.items():
-        yield from follower.option(("told_by", context), context, word)
+    yield from _follow_told(check, follower)
     raised = [one.id for one in check.levels[1:]]
     noun = "this check, above its first level,"
     for number, need in enumerate(check.needs):

@@ -142,7 +142,7 @@ export class Offers {
     const check = this.knowledge.checks[name];
     if (!check || this.results[name] || this.car.not_possible?.includes(name)) return false;
     if (missing(this.abilities, checkRequires(check))) return false;
-    if (Object.entries(check.told_by ?? {}).some(([one, word]) => this.answers[one] === word)) return false;
+    if (Object.entries(check.told_by ?? {}).some(([one, words]) => words.includes(this.answers[one]))) return false;
     if (!this.fits(check) || this.listsNothing(check)) return false;
     const { tools } = this.car;
     return !tools || check.tools.every((tool) => tools.includes(tool));

@@ -98,7 +98,7 @@
  * @property {string} [source] the mark of minutes and money
  * @property {string[]} cautions
  * @property {string[]} [requires] abilities it takes
- * @property {Record<string, string>} [told_by] answers about the car that tell its result
+ * @property {Record<string, string[]>} [told_by] answers about the car that tell its result
  * @property {boolean} [away] whether it is made away from the car
  * @property {Array<{check: string, at_most?: string | null, otherwise?: string | null}>} [needs]
  * @property {Array<{do: string, caution?: string | null}>} steps
