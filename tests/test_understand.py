@@ -493,6 +493,21 @@ def test_what_is_denied_feared_or_meant_otherwise_is_not_offered(reader, kind):
             assert set(message["found"]) & set(told[:3]), (message["text"], told)
 
 
+def test_what_a_symptom_needs_shuts_out_no_owners_phrasing(reader):
+    says = [
+        (one.id, line)
+        for one in load_catalogue(ROOT)[0].symptoms.values()
+        if one.role == "complaint"
+        for line in one.says
+    ]
+    missed = [
+        (name, line)
+        for name, line in says
+        if name not in [one["id"] for one in reader.read(line)["symptoms"][:3]]
+    ]
+    assert len(missed) <= 0.02 * len(says), missed
+
+
 @pytest.mark.parametrize("text", BATTERY_DIES)
 def test_a_battery_that_dies_is_no_engine_that_stalls(reader, text):
     first = [one["id"] for one in reader.read(text)["symptoms"][:3]]
