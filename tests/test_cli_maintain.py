@@ -159,7 +159,7 @@ def test_try_plays_a_case_step_by_step():
         "1. After: measure the volts, 12.7 V (meter good, warmth 20 degC)" + beside,
         "2. After: listen while cranking, it clicks",
     ]
-    assert "Now: Have the starter replaced" in ended.stdout
+    assert "Now, at a shop: Have the starter replaced" in ended.stdout
     assert "Next check: Listen while cranking" in ended.stdout
     raised = [line for line in ended.stdout.splitlines() if "more likely because of" in line]
     assert any("listen while cranking (it clicks)" in line for line in raised)

@@ -528,7 +528,7 @@ def test_two_tabs_never_write_over_each_other(phone, site_url):
     assert json.loads(kept(page))["state"]["chosen"] == chosen
     other.get_by_role("button", name="Keep mine").click()
     assert json.loads(kept(page))["state"]["chosen"] == chosen[:2]
-    other.get_by_role("button", name="Start over and forget this case").click()
+    other.get_by_role("button", name="Start over").click()
     other.get_by_role("button", name="Yes, forget it").click()
     page.get_by_role("button", name="Start over here too").click()
     nothing_said(page)
@@ -552,7 +552,7 @@ def test_axe_finds_nothing_serious_in_the_views_of_links(phone, site_url, scheme
     open_link(page, site_url, "#c=cut")
     found["refused"] = serious(page)
     page.get_by_role("button", name="Go on without it").tap()
-    page.get_by_role("button", name="Start over and forget this case").tap()
+    page.get_by_role("button", name="Start over").tap()
     page.get_by_role("button", name="Yes, forget it").tap()
     open_repair(page, site_url)
     found["repaired"] = serious(page)

@@ -254,7 +254,7 @@ def test_the_log_is_dated_and_draws_readings_of_one_kind(phone, site_url):
     read_voltage(page, "12.6")
     # A slip put right at once is no second reading.
     read_voltage(page, "12.4")
-    page.get_by_role("link", name="Log, and close this case").click()
+    page.get_by_role("link", name="Log and close").click()
     found = log_lines(page).filter(has_text="Found: ")
     expect(found).to_have_count(2)
     expect(found.first).to_contain_text("2031-03-01, 08:00")

@@ -295,8 +295,8 @@ def test_reload_keeps_the_case_and_forget_removes_it(phone, site_url):
     page.reload()
     expect(page.locator(".latest h2")).to_contain_text("12.1 V")
     assert [line.split(", was")[0] for line in bars(page)] == shown
-    expect(page.get_by_text("kept on this device only")).to_be_visible()
-    page.get_by_role("button", name="Start over and forget this case").tap()
+    expect(page.get_by_text("Kept only in this browser")).to_be_visible()
+    page.get_by_role("button", name="Start over").tap()
     page.get_by_role("button", name="Yes, forget it").tap()
     expect(page.get_by_role("heading", name="What is the car doing?")).to_be_focused()
     assert page.evaluate("localStorage.length") == 0
@@ -334,7 +334,7 @@ def test_a_spoiled_record_never_stops_the_checker(phone, site_url):
         page.goto(f"{site_url}stay-safe/")
         page.evaluate("(kept) => localStorage.setItem('before-parts-case', kept)", kept)
         page.goto(f"{site_url}checker/")
-        expect(page.get_by_role("button", name="Start over and forget this case")).to_be_visible()
+        expect(page.get_by_role("button", name="Start over")).to_be_visible()
     # The last one holds a value no car shows: it is kept to be mended, and carries no weight.
     expect(page.locator(".latest")).to_contain_text("carries no weight")
 

@@ -102,7 +102,7 @@ def test_keep_mine_keeps_mine_and_tells_the_other_tab(phone, site_url):
     expect(page.locator(".case-foot")).to_contain_text("not kept yet")
     assert state(page)["readings"] == {}
     notice(page).get_by_role("button", name="Keep mine").tap()
-    expect(page.locator(".case-foot")).to_contain_text("Kept on this device only")
+    expect(page.locator(".case-foot")).to_contain_text("Kept only in this browser")
     assert state(page)["chosen"] == [FLAT]
     assert state(page)["readings"][RESTING]["value"] == 12.1
     expect(notice(other)).to_be_visible()
@@ -115,10 +115,10 @@ def test_start_over_asks_can_be_undone_and_empties_no_other_tab(phone, site_url)
     other = page.context.new_page()
     open_link(other, site_url, "")
     expect(other.locator(".latest h2")).to_contain_text("12.1 V")
-    page.get_by_role("button", name="Start over and forget this case").tap()
+    page.get_by_role("button", name="Start over").tap()
     page.get_by_role("button", name="No, keep it").tap()
     expect(page.locator(".latest h2")).to_contain_text("12.1 V")
-    page.get_by_role("button", name="Start over and forget this case").tap()
+    page.get_by_role("button", name="Start over").tap()
     page.get_by_role("button", name="Yes, forget it").tap()
     nothing_said(page)
     assert kept(page) is None
@@ -133,7 +133,7 @@ def test_what_was_forgotten_does_not_come_back_with_the_next_case(phone, site_ur
     page = phone
     start(page, site_url)
     read_voltage(page, "12.1")
-    page.get_by_role("button", name="Start over and forget this case").tap()
+    page.get_by_role("button", name="Start over").tap()
     page.get_by_role("button", name="Yes, forget it").tap()
     page.locator('[data-keep="family-charging-and-battery"] > summary').tap()
     page.locator("#family-flat-overnight").check()

@@ -339,8 +339,7 @@ def test_finding_shows_its_stretch_in_the_plot(phone, site_url):
 def test_plot_stands_as_a_table_too(phone, site_url):
     give(open_page(phone, site_url), drive_log())
     phone.locator("[data-keep=plot-table] summary").tap()
-    rows = phone.locator(".spans tbody tr")
-    assert rows.count() == 12
+    expect(phone.locator(".spans tbody tr")).to_have_count(12)
     counts = phone.locator(".spans tbody td:last-child").all_inner_texts()
     assert sum(int(count) for count in counts) == 5 * 3600 + 6 + 1500 + 3600
     lowest = phone.locator(".spans tbody td:nth-child(3)").all_inner_texts()

@@ -9,7 +9,7 @@ import { button, el } from "../../kit/element.js";
 import { forgetControl } from "../../kit/keeping.js";
 
 const KEPT = {
-  kept: "Kept on this device only, in this browser. Nothing is sent.",
+  kept: "Kept only in this browser. Nothing is sent.",
   refused: "This browser does not keep the case. It is gone when you close the page.",
   "too-large": "This case is too large to be kept. It is gone when you close the page.",
   overtaken: "What you see here is not kept yet: say above which case goes on.",
@@ -29,8 +29,8 @@ export function caseFoot(app) {
     el("a", { class: "link-button", href: "../cases/" }, "All your cases"),
     isBlank(app.state())
       ? null
-      : el("a", { class: "link-button", href: `../cases/#case=${aboutCase().id}` }, "Log, and close this case"),
-    forgetControl("Start over and forget this case", {
+      : el("a", { class: "link-button", href: `../cases/#case=${aboutCase().id}` }, "Log and close"),
+    forgetControl("Start over", {
       id: "forget",
       question: "Take what you said and found off this device?",
       isBlank: () => isBlank(app.state()),
