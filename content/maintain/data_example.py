@@ -9,8 +9,7 @@ from math import prod
 from urllib.request import urlopen
 
 address = sys.argv[1]
-with urlopen(address) if "://" in address else open(address, "rb") as file:
-    data = json.load(file)
+data = json.load(urlopen(address) if "://" in address else open(address, "rb"))
 
 # One complaint is noticed. Each cause alone leaves it unnoticed with the chance in `links`;
 # together they must all do so (a noisy OR), and so must whatever the model leaves out.
@@ -19,16 +18,12 @@ prior = {cause["id"]: cause["prior"] for cause in data["network"]["causes"]}
 silent = {cause: row[0] for cause, row in finding["links"].items()}
 unnoticed = {cause: 1 - prior[cause] * (1 - silent[cause]) for cause in silent}
 nothing = finding["leak"][0] * prod(unnoticed.values())
-posterior = {
-    cause: prior[cause] * (1 - silent[cause] * nothing / unnoticed[cause]) / (1 - nothing)
-    for cause in silent
-}
+posterior = {c: prior[c] * (1 - silent[c] * nothing / unnoticed[c]) / (1 - nothing) for c in silent}
 
 # A flooded battery that rested overnight reads 12.1 V.
 gauge = data["gauges"]["resting-voltage"]
 fits = (t for t in gauge["tables"] if "flooded" in t["for"].get("battery-type", ["flooded"]))
-rows = next(fits)["bands"]
-row = next(r for r in rows if r.get("from", -99) <= 12.1 < r.get("below", 99))
+row = next(r for r in next(fits)["bands"] if r.get("from", -99) <= 12.1 < r.get("below", 99))
 band = next(band for band in gauge["bands"] if band["id"] == row["band"])
 
 print(json.dumps({"edition": data["edition"], "posterior": posterior, "verdict": band["says"]}))
