@@ -34,7 +34,7 @@ _LEFT_OUT = re.compile(
 # a charger or a jumper cable meets the battery. What these pages load comes with them.
 _UNASKED = re.compile(
     r"(?:(?:checker|cases|readings|readiness|stay-safe|offline|symptoms|checks/measure-(?:resting|cranking|charging)-[^/]+)/)?index\.html"
-    r"|app\.webmanifest|assets/drawings/[a-z-]*(?:voltage|drop|draw|clamps|clips|lead-order|pack|test)\.svg|assets/icons/(?:icon\.svg|icon-192\.png)"
+    r"|app\.webmanifest|assets/drawings/(?!fuse-)[a-z-]*(?:voltage|drop|draw|clamps|clips|lead-order|pack|test)\.svg|assets/icons/(?:icon\.svg|icon-192\.png)"
 )
 _LOADS = re.compile(
     r'"(?:\.{1,2}/)*(?P<page>assets/[^"?#]+)|"\./(?P<late>[^"?#/]+\.js)"'

@@ -183,7 +183,7 @@ def test_weak_charging_blocks_the_oxygen_sensor_monitor(phone, site_url):
     expect(why).to_contain_text("our reasoning and common practice")
     assert not re.search(r"law (allows|permits)", page.locator("main").inner_text())
     assert plan_state(page) == "hold"
-    expect(part(page, "plan")).to_contain_text("Fix it first")
+    expect(part(page, "plan")).to_contain_text("Fix that first")
     expect(part(page, "plan").locator(".steps")).to_have_count(0)
 
 
@@ -348,10 +348,10 @@ def test_supply_code_leads_to_the_checker_and_others_to_nothing(phone, site_url)
     expect(rows).to_have_count(3)
     # P1234 is a maker's own code: nothing may be said of it.
     expect(page.locator('[data-code="P1234"]')).to_contain_text(
-        "We know no more of it than its family"
+        "We only know which group it belongs to"
     )
     expect(page.locator('[data-code="P1234"] a')).to_have_count(0)
-    expect(page.locator('[data-code="P0562"]')).to_contain_text("points back to the supply")
+    expect(page.locator('[data-code="P0562"]')).to_contain_text("points back to battery and charging")
     page.locator('[data-code="U0100"] a').first.tap()
     title = "Lost communication codes in several modules"
     said(page, title)

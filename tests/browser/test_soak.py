@@ -131,7 +131,7 @@ def until_second(page):
         if ask(page, "globalThis.edition ?? ''") == "second":
             return
         page.wait_for_timeout(100)
-    pytest.fail("the second edition was not taken up")
+    pytest.fail(f"the second edition was not taken up: {page.locator('body').inner_text()}")
 
 
 def at_rest(page, wanted):
