@@ -351,7 +351,9 @@ def test_supply_code_leads_to_the_checker_and_others_to_nothing(phone, site_url)
         "We only know which group it belongs to"
     )
     expect(page.locator('[data-code="P1234"] a')).to_have_count(0)
-    expect(page.locator('[data-code="P0562"]')).to_contain_text("points back to battery and charging")
+    expect(page.locator('[data-code="P0562"]')).to_contain_text(
+        "points back to battery and charging"
+    )
     page.locator('[data-code="U0100"] a').first.tap()
     title = "Lost communication codes in several modules"
     said(page, title)

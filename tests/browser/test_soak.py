@@ -2,6 +2,7 @@
 
 The reader has a right to three things whatever they do: the page never breaks (no word on the
 console, no refusal by its own policy), nothing goes out, and a reload shows the same advice.
+Half-way a second edition is put on the server, and taken up while both tabs are open.
 The sequences are drawn from a seed, so a failure can be seen again.
 """
 
@@ -10,9 +11,18 @@ from __future__ import annotations
 import random
 
 import pytest
-from playwright.sync_api import Error
+from playwright.sync_api import Error, expect
 
+from build_tools.site.offline import describe_edition
 from tests.browser.phone import FLAT, LISTEN, outside
+from tests.browser.test_offline import (
+    KEPT,
+    check_for_update,
+    host,  # noqa: F401 - a fixture is found by its name here
+    next_edition,
+    until_waiting,
+    visit_and_keep,
+)
 
 PLACES = ("checker/", f"checker/#s={FLAT}", "readiness/", "readings/", "logs/")
 TYPED = (
@@ -95,8 +105,47 @@ def settled(page):
     )
 
 
+def take_up(page, other, served, newer):
+    """Put a second edition on the server and use it; what the page advises stays as it was."""
+    page.goto(served.address)
+    expect(page.locator("[data-edition]")).to_have_text(KEPT)
+    page.goto(f"{served.address}checker/")
+    before = at_rest(page, [])
+    served.folder = newer
+    check_for_update(page)
+    until_waiting(page)
+    assert page.evaluate("globalThis.edition") is None
+    page.get_by_role("button", name="Use it now").click()
+    for one in (page, other):
+        until_second(one)
+    assert at_rest(page, before) == before, page.url
+
+
+def files_of(edition):
+    """Return the names of the files an edition keeps on a device unasked."""
+    return describe_edition(getattr(edition, "folder", edition))["files"]
+
+
+def until_second(page):
+    """Ask until the page, which loads anew meanwhile, runs the second edition's script."""
+    for _ in range(600):
+        if ask(page, "globalThis.edition ?? ''") == "second":
+            return
+        page.wait_for_timeout(100)
+    pytest.fail("the second edition was not taken up")
+
+
+def at_rest(page, wanted):
+    """Return what the page advises once it is as wanted or stays another way for a minute."""
+    for _ in range(600):
+        if (found := settled(page)) == wanted or (found and not wanted):
+            break
+        page.wait_for_timeout(100)
+    return found
+
+
 def wander(page, other, site_url, draw, actions):
-    """Yield what a reload changed, action by action."""
+    """Act at random; a reload changes nothing."""
     page.goto(site_url + PLACES[0])
     for _ in range(actions):
         chance = draw.random()
@@ -120,32 +169,55 @@ def wander(page, other, site_url, draw, actions):
             before = settled(page)
             page.reload()
             # A page that has not drawn yet advises nothing; after a reload it may draw in pieces.
-            for _ in range(600 if before else 0):
-                if (after := settled(page)) == before:
-                    break
-                page.wait_for_timeout(100)
-            else:
-                assert not before or after == before, page.url
+            assert not before or at_rest(page, before) == before, page.url
         else:
             act(page, draw, draw.choice(TYPED))
+
+
+@pytest.fixture
+def editions(host, built_site, tmp_path):  # noqa: F811 - the fixture above, by its name
+    """Serve the site, and lay a second edition of it ready."""
+    newer = next_edition(built_site, tmp_path / "newer", every_page=True)
+    return host(built_site), newer
 
 
 @pytest.mark.parametrize(
     ("seed", "actions"),
     [(1, 120), *(pytest.param(seed, 500, marks=pytest.mark.long) for seed in (2, 3, 4, 5))],
 )
-def test_nothing_breaks_and_a_reload_changes_no_advice(new_context, site_url, seed, actions):
+def test_nothing_breaks_and_neither_reload_nor_update_changes_advice(
+    new_context, editions, seed, actions
+):
+    served, newer = editions
     context = new_context(viewport={"width": 360, "height": 740}, has_touch=True, is_mobile=True)
     context.add_init_script(LISTEN)
     heard, asked = [], []
     context.on("request", lambda request: asked.append(request.url))
     pages = [context.new_page(), context.new_page()]
     for page in pages:
-        page.on("console", lambda message: heard.append(f"{message.type}: {message.text}"))
+        page.on(
+            "console",
+            lambda message: heard.append(
+                f"{message.type}: {message.text} {message.location['url']}"
+            ),
+        )
         page.on("pageerror", lambda error: heard.append(f"error: {error}"))
         page.on("dialog", lambda dialog: dialog.accept())
-    wander(*pages, site_url, random.Random(seed), actions)
-    # Without a network the browser itself says that something could not be fetched; nothing else.
+    draw = random.Random(seed)
+    # Offline, only what is kept opens: the walk begins once it is.
+    visit_and_keep(pages[0], served)
+    wander(*pages, served.address, draw, actions // 2)
+    pages[1].goto(f"{served.address}checker/")
+    take_up(*pages, served, newer)
+    wander(*pages, served.address, draw, actions - actions // 2)
+    # Without a network the browser itself says that something could not be fetched, and says so of
+    # nothing that is kept on the device.
     cut = ("ERR_INTERNET_DISCONNECTED", "error occurred when fetching the script")
-    assert [line for line in heard if not any(words in line for words in cut)] == []
-    assert outside(asked, site_url) == []
+    kept = {served.address + name for one in editions for name in files_of(one)}
+    assert [
+        line
+        for line in heard
+        if not any(words in line for words in cut)
+        and ("net::ERR_FAILED" not in line or line.rsplit(" ", 1)[-1].split("?")[0] in kept)
+    ] == []
+    assert outside(asked, served.address) == []
