@@ -211,11 +211,12 @@ async function answer(edition, event) {
     return Response.redirect(`${SCOPE}${path}/${address.search}`);
   }
   if (isPage) noteOrigin(event.resultingClientId, Object.hasOwn(files, path));
-  // Asked anew: what the browser kept for itself may be of the former edition.
-  if (!isPage && !(await isOurs(files, event.clientId))) return fetch(request, { cache: "no-cache" });
-  if (Object.hasOwn(files, path)) return fromEdition(edition, path, event);
+  if (Object.hasOwn(files, path) && (isPage || (await isOurs(files, event.clientId)))) {
+    return fromEdition(edition, path, event);
+  }
   try {
-    return await fetch(request);
+    // Asked anew: what the browser kept for itself may be of the former edition.
+    return await fetch(request, { cache: "no-cache" });
   } catch (error) {
     if (!isPage || path === OFFLINE_PAGE) throw error;
     return Response.redirect(SCOPE + OFFLINE_PAGE);

@@ -556,6 +556,23 @@ def test_page_only_a_newer_edition_has_comes_whole_from_the_network(
     assert look_of(page) == NEW
 
 
+def test_page_not_kept_is_asked_anew_whatever_the_browser_kept(page, host, built_site, tmp_path):
+    """The host lets browsers keep pages for an hour; their styles are gone after a deploy."""
+    old = small_site(built_site, tmp_path / "old")
+    shutil.copytree(old / "stay-safe", old / "not-kept")
+    served = host(old)
+    served.kept_for = 3600
+    visit_and_keep(page, served)
+    page.goto(f"{served.address}not-kept/")
+    assert look_of(page) == OLD
+    page.goto(f"{served.address}stay-safe/")
+    newer = next_edition(old, tmp_path / "newer", every_page=True)
+    served.folder = newer
+    for go in (page.go_back, lambda: page.goto(f"{served.address}not-kept/")):
+        go()
+        assert look_of(page) == NEW
+
+
 def test_copy_the_device_threw_away_is_said_and_kept_anew(page, host, built_site, tmp_path):
     served = host(small_site(built_site, tmp_path / "site"))
     visit_and_keep(page, served)
