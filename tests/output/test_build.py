@@ -114,7 +114,8 @@ def test_commit_epoch_is_the_time_of_the_last_commit(tmp_path):
     assert commit_epoch(tmp_path) == shown.stdout.strip()
 
 
-LIBRARY = ROOT / "site_overrides" / "assets" / "vendor" / "lunr.js"
+VENDOR = ROOT / "site_overrides" / "assets" / "vendor"
+LIBRARY = VENDOR / "lunr.js"
 
 
 def test_search_library_is_the_file_of_the_installed_generator():
@@ -130,6 +131,20 @@ def test_search_library_is_the_file_of_the_installed_generator():
     assert "@license MIT" in original
     assert "Oliver Nightingale" in original
     assert "The above copyright notice and this permission notice shall be included" in licence
+
+
+def test_code_writer_is_the_file_of_its_package():
+    """Under the lines on where it is from stands the package's own file, cut before its exports."""
+    package = ROOT / "tests" / "js" / "node_modules" / "lean-qr"
+    original = (package / "index.mjs").read_text("utf-8")
+    kept = (VENDOR / "lean-qr.js").read_text("utf-8").splitlines(keepends=True)
+    assert original.count(";export{e as ") == 1
+    assert "".join(kept[3:]) == original.replace(";export{e as ", ";\nexport {e as ")
+    licence = (VENDOR / "lean-qr-LICENSE.txt").read_text("utf-8")
+    assert licence == (package / "LICENSE").read_text("utf-8")
+    assert licence.startswith("MIT License")
+    version = json.loads((package / "package.json").read_text("utf-8"))["version"]
+    assert f"lean-qr {version}," in kept[1]
 
 
 def test_search_library_runs_as_a_module(tmp_path):

@@ -155,10 +155,11 @@ export function sharePanel(app) {
  * Put the case into the code that goes with it on paper; a case too long for one goes without.
  * @param {App} app
  * @param {HTMLElement} $code
+ * @param {import("../../kit/qr.js").Writer} writer
  */
-export async function fillCode(app, $code) {
+export async function fillCode(app, $code, writer) {
   const { link } = await linkOf(app, toCase(app.knowledge, app.state()), aboutCase());
-  const $figure = qrFigure(link, "QR code of this case");
+  const $figure = qrFigure(writer, link, "QR code of this case");
   const words = "This code opens the case with all that was told and measured.";
   $code.replaceChildren(...($figure ? [el("p", {}, words), $figure] : []));
 }

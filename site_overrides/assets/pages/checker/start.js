@@ -357,8 +357,10 @@ class Page {
   drawCode() {
     this.$code.replaceChildren();
     if (this.arrived || this.now.view === "say") return;
-    // Without the list of words for links paper goes without a code, and says the same in words.
-    this.more?.fillCode(this, this.$code).catch(() => undefined);
+    import("../../vendor/lean-qr.js")
+      .then((writer) => this.more?.fillCode(this, this.$code, /** @type {any} */ (writer)))
+      // Without the writer or the list of words for links paper goes without a code, and says the same in words.
+      .catch(() => undefined);
   }
 
   /** @param {ActOptions} [options] */
