@@ -270,8 +270,7 @@ def _repair_lines(advice: Document) -> list[str]:
 def _causes_lines(advice: Document) -> list[str]:
     return [say("advice-causes")] + [
         f"  {one['title']}: {fraction_words(one['probability'])}"
-        for one in advice["causes"][:_MOST_CAUSES]
-        if one["explains"]
+        for one in words.named_causes(advice["causes"], _MOST_CAUSES)
     ]
 
 

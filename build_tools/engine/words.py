@@ -180,3 +180,8 @@ def pushes_words(
         if len(side) < _MOST_NAMED:
             side.append(push_words(knowledge, push, case))
     return raised, lowered
+
+
+def named_causes(causes: Iterable[Document], most: int) -> list[Document]:
+    """Return the ranked causes to name to a reader: up to `most` that explain something found."""
+    return [one for one in causes if one["explains"]][:most]

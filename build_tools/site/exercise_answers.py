@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.browser.embedded import browser_modules
@@ -31,8 +32,11 @@ def answer_view(press: Press, case: Case) -> View:
         **found,
         "stop_now": press.stop_lines(found["stop_now"]),
         "causes": [
-            {"to": press.refer("cause", name), "odds": markup.fraction_words(share)}
-            for name, share in found["causes"]
+            {
+                "to": press.refer("cause", one["id"]),
+                "odds": markup.fraction_words(one["probability"]),
+            }
+            for one in found["causes"]
         ],
         "next": press.refer("check", found["next"]) if found["next"] else None,
     }
@@ -63,7 +67,7 @@ def _answer(press: Press, case: Case, knowledge: View) -> View:
         "stop_now": [one["id"] for one in advice.stop_now],
         "supply": words.supply_words(advice.supply.state),
         "because": words.reasons_words(knowledge, advice.supply.because),
-        "causes": [(one.id, one.probability) for one in advice.causes[:_CAUSES]],
+        "causes": words.named_causes(map(asdict, advice.causes), _CAUSES),
         "next": advice.next[0].check if advice.next else None,
         "why": words.reasons_words(knowledge, _reasons(advice)),
         "action": _action(knowledge, advice),

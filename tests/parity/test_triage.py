@@ -264,6 +264,7 @@ return input.asked.map((document) => {
   return {
     text: plain.adviceText(knowledge, advice),
     pushes,
+    named: [3, 5].map((most) => r.namedCauses(advice, most)),
     reasons: Object.values(pushes).map((one) => Object.values(r.pushesWords(knowledge, one, said))),
     supply: r.reasonsWords(knowledge, advice.supply.because),
     next: advice.next.map((one) => [
@@ -287,6 +288,7 @@ def python_words(document):
     return {
         "text": advice_text(triage_document(CATALOGUE, document)),
         "pushes": {name: [asdict(one) for one in found] for name, found in pushes.items()},
+        "named": [words.named_causes(map(asdict, advice.causes), most) for most in (3, 5)],
         "reasons": [words.pushes_words(KNOWLEDGE, one, said) for one in pushes.values()],
         "supply": words.reasons_words(KNOWLEDGE, advice.supply.because),
         "next": [

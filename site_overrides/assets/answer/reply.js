@@ -9,9 +9,8 @@
  * @import { Sentences } from "./questions.js"
  */
 
-import { namedCauses } from "../engine/named-causes.js";
 import { triage } from "../engine/triage.js";
-import { roundMoney, untilWords } from "../engine/words.js";
+import { namedCauses, roundMoney, untilWords } from "../engine/words.js";
 import { fractionWords, listed, lowerFirst } from "../kit/figures.js";
 import { bestQuestions } from "./asking.js";
 import { sayOf } from "./questions.js";

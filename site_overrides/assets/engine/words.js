@@ -8,7 +8,7 @@
  * @import { Knowledge } from "../knowledge/types.js"
  * @import { Because, Findings } from "./findings.js"
  * @import { EvidenceWeight } from "./trace.js"
- * @import { PredictedLevel } from "./triage.js"
+ * @import { Advice, PredictedLevel } from "./triage.js"
  */
 import { fractionWords, listed, lowerFirst } from "../kit/figures.js";
 import { say } from "../kit/sentences.js";
@@ -248,4 +248,13 @@ export function saidOf(knowledge, findings) {
     if (level) levels[check] = level.id;
   }
   return { answers: findings.answers, levels, repairs: findings.repairs };
+}
+
+/**
+ * Return the causes to name to a reader: up to `most` of those that explain something found.
+ * @param {Advice} advice
+ * @param {number} most
+ */
+export function namedCauses(advice, most) {
+  return advice.causes.filter(({ explains }) => explains).slice(0, most);
 }

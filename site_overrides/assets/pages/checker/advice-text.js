@@ -7,9 +7,9 @@
  * @import { Advice } from "../../engine/triage.js"
  */
 
-import { namedCauses } from "../../engine/named-causes.js";
 import {
   fitWords,
+  namedCauses,
   reasonsWords,
   roundMoney,
   setAsideWords,

@@ -11,9 +11,8 @@
 
 import { factWords, helpedWords, levelWords, measuredWords } from "../../case/case-text.js";
 import { stopBlock } from "../../case/stop-block.js";
-import { namedCauses } from "../../engine/named-causes.js";
 import { ruledOut } from "../../engine/ruled-out.js";
-import { reasonsWords, setAsideWords, supplyName, supplyWords, watchWords } from "../../engine/words.js";
+import { namedCauses, reasonsWords, setAsideWords, supplyName, supplyWords, watchWords } from "../../engine/words.js";
 import { el } from "../../kit/element.js";
 import { fractionWords, minutesWords } from "../../kit/figures.js";
 import { questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";

@@ -8,8 +8,7 @@
  * @import { Held } from "../../engine/policy.js"
  */
 
-import { namedCauses } from "../../engine/named-causes.js";
-import { reasonsWords, supplyName, supplyWords, untilWords } from "../../engine/words.js";
+import { namedCauses, reasonsWords, supplyName, supplyWords, untilWords } from "../../engine/words.js";
 import { el, folded } from "../../kit/element.js";
 import { fractionWords, priceWords, shortOdds } from "../../kit/figures.js";
 import { bar } from "./bar.js";
