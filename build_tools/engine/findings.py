@@ -22,7 +22,12 @@ from build_tools.engine.mended import (
     set_aside,
 )
 from build_tools.measure.gauges import interpret
-from build_tools.measure.gauges_conditions import Scales, band_of_number, read_condition
+from build_tools.measure.gauges_conditions import (
+    Scales,
+    band_of_number,
+    degrees_told,
+    read_condition,
+)
 from build_tools.measure.gauges_documents import gauge_document, scales_of
 from build_tools.measure.gauges_numbers import ReadingRefused
 
@@ -47,10 +52,14 @@ STILL_THERE: Final = 0.5
 
 @dataclass(frozen=True)
 class StopNow:
-    """A stop-now line and what called for it: symptoms, answers, or checks with their level."""
+    """A stop-now line and what called for it: symptoms, answers, or checks with their level.
+
+    `until_looked` says that a look at what it is about may end it.
+    """
 
     id: str
     because: tuple[dict[str, Any], ...]
+    until_looked: bool = False
 
 
 @dataclass(frozen=True)
@@ -291,68 +300,88 @@ def _stop_now(
     scales: Scales,
 ) -> tuple[StopNow, ...]:
     """Gather the lines that symptoms, answers and reached levels call for, in vocabulary order."""
-    reasons: dict[str, list[dict[str, Any]]] = {}
+    found: list[tuple[str, dict[str, Any], bool]] = []
+    cold = _Cold(catalogue, case, answers, results, scales)
     for name in case.symptoms:
         symptom = catalogue.symptoms.get(name)
-        for line in _of_symptom(catalogue, symptom, case, results, scales) if symptom else ():
-            reasons.setdefault(line, []).append({"kind": "symptom", "symptom": name})
+        if symptom is not None:
+            because = {"kind": "symptom", "symptom": name}
+            found += [(line, because, False) for line in symptom.stop_now]
+            found += [(line, because, True) for line in cold.calls_for(symptom)]
     for name, answer in answers.items():
+        because = {"kind": "answer", "context": name, "answer": answer}
         for option in catalogue.contexts[name].options:
-            for line in option.stop_now if option.id == answer else ():
-                because = {"kind": "answer", "context": name, "answer": answer}
-                reasons.setdefault(line, []).append(because)
+            found += [(one, because, False) for one in option.stop_now if option.id == answer]
     for name, weights in results.items():
         levels = catalogue.checks[name].levels
-        is_judged_by_cold = any(level.stop_colder for level in levels)
-        degrees = _degrees(case, name, scales) if is_judged_by_cold else math.inf
         for place, level in enumerate(levels):
-            for line in _called_for(levels, weights, place, degrees):
+            if sum(weights[place:]) >= REACHED:
                 because = {"kind": "level", "check": name, "level": level.id}
-                reasons.setdefault(line, []).append(because)
-    lines = catalogue.vocabulary.stop_lines
-    return tuple(StopNow(line, tuple(reasons[line])) for line in lines if line in reasons)
+                words_only = cold.told(name) is None
+                found += [(line, because, False) for line in _called_for(levels, weights, place)]
+                found += [(line, because, words_only) for line in cold.calls_for(level, name)]
+    return tuple(
+        StopNow(line, tuple(one[1] for one in called), all(one[2] for one in called))
+        for line in catalogue.vocabulary.stop_lines
+        if (called := [one for one in found if one[0] == line])
+    )
 
 
-def _of_symptom(
-    catalogue: Catalogue,
-    symptom: Symptom,
-    case: CarCase,
-    results: Mapping[str, tuple[float, ...]],
-    scales: Scales,
-) -> tuple[str, ...]:
-    """Return the stop lines of a symptom; one for the cold goes once a look found all well."""
-    cold = symptom.stop_colder
-    if cold is None or _degrees(case, "", scales) >= cold.than:
-        return symptom.stop_now
-    taken = set(catalogue.vocabulary.stop_lines[cold.line].takes_away)
-    for name, weights in results.items():
-        check = catalogue.checks[name]
-        allowed = reached([level.allows for level in check.levels], check, weights)
-        if any(one in taken for one, _ in allowed):
-            return symptom.stop_now
-    return (*symptom.stop_now, cold.line)
-
-
-def _called_for(
-    levels: Sequence[Level], weights: tuple[float, ...], place: int, degrees: float
-) -> tuple[str, ...]:
-    """Return the stop lines of a level where half of the weight lies at it or at a worse one.
+def _called_for(levels: Sequence[Level], weights: tuple[float, ...], place: int) -> tuple[str, ...]:
+    """Return the lines of a level; half of the weight lies at it or at a worse one.
 
     Better stopped once too often. A worse level with lines of its own speaks for itself.
     """
-    if sum(weights[place:]) < REACHED:
-        return ()
     worse = (one for one in range(place + 1, len(levels)) if levels[one].stop_now)
-    lines = levels[place].stop_now if sum(weights[place : next(worse, len(levels))]) > 0 else ()
-    cold = levels[place].stop_colder
-    return (*lines, cold.line) if cold and degrees < cold.than else lines
+    own = sum(weights[place : next(worse, len(levels))]) > 0
+    return levels[place].stop_now if own else ()
 
 
-def _degrees(case: CarCase, check: str, scales: Scales) -> float:
-    """Return how cold it was at a reading, in degC; without a word of it, no cold at all."""
-    told = {**case.context, **case.readings.get(check, {})}
-    try:
-        value, question = read_condition("temperature", told.get("temperature"), scales)
-    except ReadingRefused:
-        return math.inf
-    return value if isinstance(value, float) and question is None else math.inf
+@dataclass(frozen=True)
+class _Cold:
+    """Whether it is cold enough for the lines that hold in the cold only."""
+
+    catalogue: Catalogue
+    case: CarCase
+    answers: Mapping[str, str]
+    results: Mapping[str, tuple[float, ...]]
+    scales: Scales
+
+    def calls_for(self, one: Symptom | Level, check: str = "") -> tuple[str, ...]:
+        """Return the line that a symptom, or a level of a check, calls for in this cold.
+
+        A look that found all well ends it, except where a reading and degrees both say so.
+        """
+        cold = one.stop_colder
+        if cold is None:
+            return ()
+        told = self.told(check)
+        if (told is None or not check) and self._is_found_well(cold.line):
+            return ()
+        return (cold.line,) if (self._in_words() if told is None else told) < cold.than else ()
+
+    def told(self, check: str) -> float | None:
+        """Return the degrees told at a reading, or of the car."""
+        told = {**self.case.context, **self.case.readings.get(check, {})}
+        return degrees_told(told, self.scales)
+
+    def _in_words(self) -> float:
+        """Return how cold the answers may mean in degC; without a word of it, no cold at all."""
+        options = (
+            option
+            for name, answer in self.answers.items()
+            for option in self.catalogue.contexts[name].options
+            if option.id == answer
+        )
+        degrees = (one.as_cold_as for one in options if one.as_cold_as is not None)
+        return min(degrees, default=math.inf)
+
+    def _is_found_well(self, line: str) -> bool:
+        """Say whether a result gives back the first thing that the line takes away."""
+        taken = self.catalogue.vocabulary.stop_lines[line].takes_away[:1]
+        for name, weights in self.results.items():
+            check = self.catalogue.checks[name]
+            allowed = reached([level.allows for level in check.levels], check, weights)
+            if any(one in taken for one, _ in allowed):
+                return True
+        return False

@@ -436,12 +436,18 @@ def _needed_before(
 ) -> str | None:
     """Return the check that comes before the step chosen and can be made, or None.
 
-    One that opens the way, or the first of those the repair chosen names.
+    One that opens the way, a look that may end a stop line, or the first of those the repair
+    chosen names.
     """
     lost, catalogue = diagnosis.findings.abilities.lost, diagnosis.catalogue
+    lines = catalogue.vocabulary.stop_lines
+    stops = [one.id for one in diagnosis.findings.stop_now if one.until_looked]
+    taken = {ability for one in stops for ability in lines[one].takes_away[:1]}
     for one in checks:
         levels = catalogue.checks[one].levels
-        if all(any(ability in lost for ability in level.shows) for level in levels):
+        if any(not taken.isdisjoint(level.allows) for level in levels) or all(
+            any(ability in lost for ability in level.shows) for level in levels
+        ):
             return one
     kind, name = step
     needs = catalogue.causes[name].repair.after_checks if kind == "repair" else ()

@@ -18,7 +18,8 @@ Steps within 20 in 100 of the least count as equal, our estimates carry no more:
 what is likeliest to settle it for its cost, a check that confirms a cause or a repair likely to
 be it. A repair that a check confirmed goes before, unless making it in vain would cost much.
 Before a repair come the checks its entry names, and before all a check whose every result gives
-back something the car lacks, such as a way in: the planner cannot see what that makes possible.
+back something the car lacks, such as a way in, or a look that may end a stop line: the planner
+cannot see what that makes possible.
 
 Prices (an hour, a minute in a workshop, finding out there, waiting) stand in `pricing`.
 """

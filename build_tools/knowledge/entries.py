@@ -78,8 +78,7 @@ class Symptom(Described):
 
     `role` is complaint or circumstance. `unprompted` is P(reported | no modelled cause).
     `causes` keeps the order of the file, likely first. `stop_colder` holds until a look gives back
-    what it takes away. `takes_away` and `shows` name what the
-    car cannot, or can, do as it is now.
+    what it takes away. `takes_away` and `shows`: what the car cannot, or can, do as it is now.
     """
 
     role: str
@@ -440,11 +439,13 @@ class Gauge(Described):
 
 @dataclass(frozen=True, kw_only=True)
 class Option:
-    """Offer one answer to a context question; `stop_now` are the lines it calls for."""
+    """One answer to a context question, the lines it calls for, how cold in degC it may mean."""
 
     id: str
     label: str
     stop_now: tuple[str, ...] = ()
+    as_cold_as: float | None = None
+    source: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -82,6 +82,15 @@ def read_condition(
     raise ReadingRefused(name, "unknown-option", given, nearest(str(given), options) or options)
 
 
+def degrees_told(told: Mapping[str, object], scales: Scales) -> float | None:
+    """Return the temperature among answers in degC, None where it is not told or not usable."""
+    try:
+        value, question = read_condition("temperature", told.get("temperature"), scales)
+    except ReadingRefused:
+        return None
+    return value if isinstance(value, float) and question is None else None
+
+
 def _read_number(
     name: str, given: object, context: Plain, scales: Scales
 ) -> tuple[float, SlipQuestion | None]:

@@ -19,7 +19,7 @@ _MARKS: Final = ("hazards", "sources")
 _OF: Final[dict[str, tuple[str, ...]]] = {
     "symptoms": ("title", "role", "stop_now", "ask_first"),
     "checks": ("title", "aspects", "minutes", "money", "currency", "gauge", "conditions"),
-    "levels": ("id", "label", "bands", "proves", "stop_now"),
+    "levels": ("id", "label", "bands", "proves", "stop_now", "stop_colder"),
     "causes": ("title", "group", "context", "confirmed_by"),
 }
 # File to the kinds it holds beside those of a case, and to further fields of those of a case.
@@ -58,4 +58,4 @@ def _entries(knowledge: Mapping[str, Any], more: Mapping[str, tuple[str, ...]]) 
 
 
 def _pick(document: Mapping[str, Any], keys: tuple[str, ...]) -> dict[str, Any]:
-    return {key: document[key] for key in keys}
+    return {key: document[key] for key in keys if key in document}

@@ -282,6 +282,17 @@ def test_gauges_say_what_the_command_line_says(phone, site_url, gauge, fields):
     assert said == wanted
 
 
+@pytest.mark.parametrize(("degrees", "count"), [("-12", 1), ("-5", 0)])
+def test_flat_volts_in_hard_frost_begin_with_the_stop_line(phone, site_url, degrees, count):
+    # TM 5-4210: a battery with nothing left freezes at 15 degF, which is -9.4 degC.
+    open_entry(phone, site_url, "resting-voltage")
+    enter(phone, {"value": "11.5", "battery-type": "flooded", "temperature": degrees})
+    submit(phone)
+    expect(answer(phone)).to_contain_text("11.5 V: empty")
+    stop = answer(phone).get_by_text(CATALOGUE.vocabulary.stop_lines["battery-may-be-frozen"].text)
+    expect(stop).to_have_count(count)
+
+
 @pytest.mark.parametrize("name", sorted(EXAMPLES))
 def test_sums_say_what_the_command_line_says(phone, site_url, name):
     open_entry(phone, site_url, name)

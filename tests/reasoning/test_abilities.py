@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from build_tools.engine.cases import read_case
+from build_tools.engine.findings import find
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.triage import triage
 from build_tools.knowledge.assemble import load_catalogue
@@ -61,3 +62,44 @@ def test_no_step_without_what_it_requires(names):
 @pytest.mark.long
 def test_no_step_without_what_it_requires_over_all_symptoms_and_pairs():
     assert [(names, found) for names in [*SINGLE, *PAIRS] if (found := unmet(names))] == []
+
+
+def stops(**told):
+    case, problems = read_case({"symptoms": ["rapid-clicks-no-crank"], **told}, CATALOGUE)
+    assert problems == ()
+    lines = find(CATALOGUE, NETWORK, case).stop_now
+    return [one.until_looked for one in lines if one.id == "battery-may-be-frozen"]
+
+
+def flat(**conditions):
+    return {"measure-resting-voltage": {"value": 11.6, "unit": "V", **conditions}}
+
+
+# TM 5-4210: a battery with nothing left freezes at 15 degF, -9.4 degC, and at +5 degF with a
+# quarter left. Words alone may mean less cold than that, so a look that finds all well ends them.
+@pytest.mark.parametrize(
+    ("told", "expected"),
+    [
+        ({"context": {"weather": "very-cold"}}, []),
+        ({"context": {"weather": "very-cold"}, "readings": flat()}, [True]),
+        ({"context": {"weather": "mild"}, "readings": flat()}, []),
+        ({"readings": flat()}, []),
+        ({"context": {"weather": "very-cold", "temperature": 5}, "readings": flat()}, []),
+        ({"context": {"weather": "very-cold"}, "readings": flat(temperature=15)}, []),
+        ({"readings": flat(temperature=-9)}, []),
+        ({"readings": flat(temperature=-9.5)}, [False]),
+        ({"context": {"temperature": -16}}, [True]),
+    ],
+)
+def test_a_flat_battery_may_be_frozen_by_degrees_or_by_words(told, expected):
+    assert stops(**told) == expected
+
+
+def test_a_look_ends_what_words_raised_but_not_what_a_reading_in_degrees_did():
+    looked = {"look-at-battery": "looks-sound"}
+    words = {"context": {"weather": "very-cold"}}
+    assert stops(**words, readings=flat(), outcomes=looked) == []
+    assert stops(context={"temperature": -16}, outcomes=looked) == []
+    assert stops(readings=flat(temperature=-12), outcomes=looked) == [False]
+    # A look elsewhere that allows a start again says nothing about ice.
+    assert stops(**words, readings=flat(), outcomes={"look-at-main-fuses": "whole"}) == [True]

@@ -13,7 +13,7 @@
  */
 
 import { interpret } from "../measure/gauges.js";
-import { bandOfNumber, readCondition } from "../measure/gauges-conditions.js";
+import { bandOfNumber, degreesTold, readCondition } from "../measure/gauges-conditions.js";
 import { compareText, ReadingRefused } from "../measure/gauges-numbers.js";
 import { abilitiesLeft, reached } from "./abilities.js";
 import { answersAfter, checksShiftedBy, repairedOdds, repairsTold, setAside } from "./mended.js";
@@ -26,7 +26,7 @@ export const REACHED = 0.5;
 const STILL_THERE = 0.5;
 
 /** @typedef {Record<string, any>} Because one reason, as data: `kind` and what it speaks of */
-/** @typedef {{id: string, because: Because[]}} StopNow */
+/** @typedef {{id: string, because: Because[], until_looked: boolean}} StopNow a look may end it, or not */
 
 /**
  * A case made ready for inference. `results` has a weight per level, adding up to 1, for every
@@ -297,72 +297,85 @@ function pastWeights(finding, odds) {
  * @returns {StopNow[]}
  */
 function stopNow(knowledge, car, answers, results) {
-  /** @type {Map<string, Because[]>} */
-  const reasons = new Map();
-  /** @type {(line: string, because: Because) => void} */
-  const add = (line, because) => {
-    reasons.set(line, [...(reasons.get(line) ?? []), because]);
+  /** @type {Array<{line: string, because: Because, untilLooked: boolean}>} */
+  const found = [];
+  /** @type {(lines: string[], because: Because, untilLooked?: boolean) => void} */
+  const add = (lines, because, untilLooked = false) => {
+    found.push(...lines.map((line) => ({ line, because, untilLooked })));
   };
+  /** @type {(cold: {line: string, than: number} | undefined, check: string) => string[]} */
+  const inCold = (cold, check) => calledForByCold(knowledge, car, { answers, results }, cold, check);
   for (const symptom of car.symptoms ?? []) {
-    for (const line of linesOfSymptom(knowledge, symptom, car, results)) add(line, { kind: "symptom", symptom });
+    const { stop_now: lines = [], stop_colder: cold } = knowledge.symptoms[symptom] ?? {};
+    add(lines, { kind: "symptom", symptom });
+    add(inCold(cold, ""), { kind: "symptom", symptom }, true);
   }
   for (const [context, answer] of Object.entries(answers)) {
     const option = knowledge.contexts[context]?.options?.find(({ id }) => id === answer);
-    for (const line of option?.stop_now ?? []) add(line, { kind: "answer", context, answer });
+    add(option?.stop_now ?? [], { kind: "answer", context, answer });
   }
   for (const [check, weights] of Object.entries(results)) {
     const levels = knowledge.checks[check]?.levels ?? [];
-    levels.forEach((level, place) => {
-      const worse = levels.findIndex(({ stop_now: lines = [] }, one) => one > place && lines.length > 0);
+    levels.forEach(({ id, stop_now: lines = [], stop_colder: cold }, place) => {
+      const worse = levels.findIndex(({ stop_now: others = [] }, one) => one > place && others.length > 0);
       const own = worse < 0 ? weights.slice(place) : weights.slice(place, worse);
       // Half of the weight at this level or a worse one: better stopped once too often.
       // A worse level with lines of its own speaks for itself.
       if (sumFrom(weights, place) < REACHED) return;
-      const { id, stop_now: lines = [], stop_colder: cold } = level;
-      const isCold = cold !== undefined && degrees(knowledge, car, check) < cold.than;
-      const called = [...(own.some((weight) => weight > 0) ? lines : []), ...(isCold ? [cold.line] : [])];
-      for (const line of called) add(line, { kind: "level", check, level: id });
+      const because = { kind: "level", check, level: id };
+      if (own.some((weight) => weight > 0)) add(lines, because);
+      add(inCold(cold, check), because, degreesOf(knowledge, car, check) === null);
     });
   }
-  return Object.keys(knowledge.stop_lines)
-    .filter((line) => reasons.has(line))
-    .map((line) => ({ id: line, because: reasons.get(line) ?? [] }));
+  return Object.keys(knowledge.stop_lines).flatMap((id) => {
+    const called = found.filter(({ line }) => line === id);
+    if (called.length === 0) return [];
+    const because = called.map((one) => one.because);
+    return [{ id, because, until_looked: called.every(({ untilLooked }) => untilLooked) }];
+  });
 }
 
 /**
- * List the stop lines of a symptom; one for the cold goes once a look found all well.
- * @param {Knowledge} knowledge
- * @param {string} symptom
- * @param {Case} car
- * @param {Record<string, number[]>} results
- * @returns {string[]}
- */
-function linesOfSymptom(knowledge, symptom, car, results) {
-  const { stop_now: lines = [], stop_colder: cold } = knowledge.symptoms[symptom] ?? {};
-  if (cold === undefined || degrees(knowledge, car, "") >= cold.than) return lines;
-  const taken = knowledge.stop_lines[cold.line]?.takes_away ?? [];
-  const isFoundWell = Object.entries(results).some(([check, weights]) =>
-    reached(knowledge.checks[check], "allows", weights).some(({ name }) => taken.includes(name)),
-  );
-  return isFoundWell ? lines : [...lines, cold.line];
-}
-
-/**
- * Return how cold it was at a reading, in degC; without a word of it, no cold at all.
+ * Return the degrees told at a reading, or of the car.
  * @param {Knowledge} knowledge
  * @param {Case} car
  * @param {string} check
- * @returns {number}
  */
-function degrees(knowledge, car, check) {
-  const told = { ...car.context, ...car.readings?.[check] };
-  try {
-    const { value, question } = readCondition("temperature", told.temperature, knowledge);
-    return typeof value === "number" && !question ? value : Infinity;
-  } catch (error) {
-    if (!(error instanceof ReadingRefused)) throw error;
-    return Infinity;
-  }
+function degreesOf(knowledge, car, check) {
+  return degreesTold({ ...car.context, ...car.readings?.[check] }, knowledge);
+}
+
+/**
+ * Return the line that a symptom, or a level of a check, calls for in this cold. A look that
+ * found all well ends it, except where a reading and degrees both say so.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ * @param {{answers: Record<string, string>, results: Record<string, number[]>}} found
+ * @param {{line: string, than: number} | undefined} cold
+ * @param {string} check "" for a symptom
+ * @returns {string[]}
+ */
+function calledForByCold(knowledge, car, { answers, results }, cold, check) {
+  if (cold === undefined) return [];
+  const told = degreesOf(knowledge, car, check);
+  const taken = knowledge.stop_lines[cold.line]?.takes_away?.[0];
+  const isFoundWell = Object.entries(results).some(([name, weights]) =>
+    reached(knowledge.checks[name], "allows", weights).some((one) => one.name === taken),
+  );
+  if ((told === null || check === "") && isFoundWell) return [];
+  return (told ?? coldInWords(knowledge, answers)) < cold.than ? [cold.line] : [];
+}
+
+/**
+ * Return how cold the answers may mean in degC; without a word of it, no cold at all.
+ * @param {Knowledge} knowledge
+ * @param {Record<string, string>} answers
+ */
+function coldInWords(knowledge, answers) {
+  const degrees = Object.entries(answers).map(
+    ([name, answer]) => knowledge.contexts[name]?.options?.find(({ id }) => id === answer)?.as_cold_as ?? Infinity,
+  );
+  return Math.min(...degrees);
 }
 
 /**

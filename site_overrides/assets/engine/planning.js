@@ -436,16 +436,20 @@ function stepOf(shared, { action, value, values }, [check], { sure }) {
 }
 
 /**
- * Return the check that comes before the step chosen and can be made: one that opens the way, or
- * the first of those the repair chosen names.
+ * Return the check that comes before the step chosen and can be made: one that opens the way, a
+ * look that may end a stop line, or the first of those the repair chosen names.
  * @param {Diagnosis} diagnosis
  * @param {Planning["step"]} step
  * @param {PricedCheck[]} priced
  */
-function neededBefore({ knowledge: { checks, causes }, findings }, { kind, id }, priced) {
+function neededBefore({ knowledge: { checks, causes, stop_lines: lines }, findings }, { kind, id }, priced) {
   const { lost } = findings.abilities;
-  const opens = priced.find(({ offer }) =>
-    checks[offer.check].levels.every(({ shows = [] }) => shows.some((ability) => ability in lost)),
+  const stops = findings.stop_now.filter((one) => one.until_looked);
+  const taken = stops.flatMap((one) => lines[one.id]?.takes_away?.slice(0, 1) ?? []);
+  const opens = priced.find(
+    ({ offer: { check } }) =>
+      checks[check].levels.some(({ allows = [] }) => allows.some((ability) => taken.includes(ability))) ||
+      checks[check].levels.every(({ shows = [] }) => shows.some((ability) => ability in lost)),
   );
   if (opens) return opens.offer.check;
   const needs = kind === "repair" ? (causes[id].repair.after_checks ?? []) : [];

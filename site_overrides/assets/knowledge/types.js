@@ -131,7 +131,7 @@
  * @property {string} question
  * @property {"likelihood" | "condition" | "both"} role
  * @property {"choice" | "number"} type
- * @property {Array<{id: string, label: string, stop_now?: string[]}>} [options]
+ * @property {Array<{id: string, label: string, stop_now?: string[], as_cold_as?: number}>} [options]
  * @property {string} [unit]
  * @property {string[]} [accepts]
  * @property {{low: number, high: number}} [plausible]

@@ -73,6 +73,22 @@ export function readCondition(name, given, scales) {
 }
 
 /**
+ * Return the temperature among answers in degC, null where it is not told or not usable.
+ * @param {Record<string, any>} told
+ * @param {Scales} scales
+ * @returns {number | null}
+ */
+export function degreesTold(told, scales) {
+  try {
+    const { value, question } = readCondition("temperature", told.temperature, scales);
+    return typeof value === "number" && !question ? value : null;
+  } catch (error) {
+    if (!(error instanceof ReadingRefused)) throw error;
+    return null;
+  }
+}
+
+/**
  * @param {string} name
  * @param {any} given
  * @param {any} context

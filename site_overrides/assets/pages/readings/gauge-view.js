@@ -15,6 +15,7 @@ import { lowerFirst } from "../../kit/figures.js";
 import { markedCautions, markedText, marksOf, ROOT } from "../../kit/marks.js";
 import { scaleFigure } from "../../kit/scale.js";
 import { gaugeFields, quantityText, readGauge, valueForm } from "../../kit/value-form.js";
+import { degreesTold } from "../../measure/gauges-conditions.js";
 import { assumptionWords, readingWords } from "../../measure/words-reading.js";
 import { answerEnd } from "./answer.js";
 
@@ -62,7 +63,9 @@ function gaugeAnswer(knowledge, id, reading, found) {
   const gauge = /** @type {Gauge} */ (knowledge.gauges[id]);
   const check = checkOf(knowledge, id);
   const level = check?.about.levels.find((each) => (each.bands ?? []).includes(found.band ?? ""));
-  const stops = (level?.stop_now ?? []).flatMap((stop) => {
+  const cold = level?.stop_colder;
+  const isCold = cold !== undefined && (degreesTold(reading, knowledge) ?? Infinity) < cold.than;
+  const stops = [...(level?.stop_now ?? []), ...(isCold ? [cold.line] : [])].flatMap((stop) => {
     const line = knowledge.stop_lines[stop];
     return line ? [{ id: stop, text: line.text, why: line.why }] : [];
   });
