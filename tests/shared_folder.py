@@ -16,7 +16,7 @@ from build_tools.site.build_site import build
 ROOT = Path(__file__).resolve().parents[1]
 # What a build reads of a project, beside the date of its last commit.
 PARTS = ("build_tools", "content", "site_overrides", "symptoms")
-KEPT_ADVICE = ROOT / ".cache" / "advice"
+KEPT = tuple(ROOT / ".cache" / name for name in ("advice", "lint"))
 # A name reserved by RFC 2606: the site knows an address, as on a real host, and nobody has it.
 KNOWN_ADDRESS = "https://example.org/some/place/"
 
@@ -49,9 +49,9 @@ def project_copy(place):
     for part in PARTS:
         shutil.copytree(ROOT / part, place / part, ignore=shutil.ignore_patterns("__pycache__"))
     shutil.copy(ROOT / "mkdocs.yml", place)
-    # Advice kept by a former build, as a maintainer's folder has it: planning anew takes long.
-    if KEPT_ADVICE.is_dir():
-        shutil.copytree(KEPT_ADVICE, place / KEPT_ADVICE.relative_to(ROOT))
+    # Advice kept by former commands, as a maintainer's folder has it: planning anew takes long.
+    for folder in filter(Path.is_dir, KEPT):
+        shutil.copytree(folder, place / folder.relative_to(ROOT))
     return place
 
 

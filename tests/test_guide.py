@@ -39,6 +39,7 @@ ELSEWHERE = {
     "tools robust --stale --base main --write": "test_cli_maintain.py::test_robust_writes_and_refreshes",
     "new case ID --from FILE": "test_learn.py::test_",
     "learn DIR": "test_learn.py::test_",
+    "explain --table": "test_cli_maintain.py::test_the_table_of_rules_is_up_to_date",
     "measure-words": HELP,
     "link words --write": HELP,
     'find "..."': HELP,

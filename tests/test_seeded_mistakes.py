@@ -37,30 +37,29 @@ def known(knowledge):
     return set(lint(knowledge, today=TODAY, wanted=QUICK))
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def judge(knowledge, known):
     """Make some changes, judge, and put everything back."""
-    kept = {}
-
-    def change(name, new):
-        path = knowledge / name
-        kept.setdefault(path, path.read_bytes() if path.exists() else None)
-        if new is None:
-            path.unlink()
-        else:
-            path.write_text(new, encoding="utf-8")
 
     def found(changes):
-        for name, new in changes.items():
-            change(name, new)
-        return [one for one in lint(knowledge, today=TODAY, wanted=QUICK) if one not in known]
+        paths = {knowledge / name: new for name, new in changes.items()}
+        kept = {path: path.read_bytes() if path.exists() else None for path in paths}
+        try:
+            for path, new in paths.items():
+                put(path, None if new is None else new.encode())
+            return [one for one in lint(knowledge, today=TODAY, wanted=QUICK) if one not in known]
+        finally:
+            for path, content in kept.items():
+                put(path, content)
 
-    yield found
-    for path, content in kept.items():
-        if content is None:
-            path.unlink()
-        else:
-            path.write_bytes(content)
+    return found
+
+
+def put(path, content):
+    if content is None:
+        path.unlink()
+    else:
+        path.write_bytes(content)
 
 
 def text_of(knowledge, name):
@@ -121,31 +120,38 @@ def test_missing_caution(knowledge, judge):
 
 
 # The parts of a step where a hand slips: each is told where its caution was taken from the step.
-@pytest.mark.parametrize(
-    ("check", "hazard"),
-    [
-        ("measure-parasitic-draw", "meter-on-amps"),
-        ("wiggle-harness-and-grounds", "voltage-spike"),
-        ("move-jump-clips", "leads-off"),
-        ("try-jump-start", "leads-off"),
-        ("try-jump-pack", "starter-pack"),
-        ("measure-cranking-voltage", "crank-roll"),
-        ("charge-battery-fully", "charger-mode"),
-        ("swap-main-relay", "relay-twin"),
-        ("swap-starter-relay", "relay-twin"),
-        ("measure-drop-positive-cranking", "live-stud"),
-    ],
-)
-def test_missing_caution_at_the_step(knowledge, judge, check, hazard):
-    name = f"checks/{check}.yml"
-    text = text_of(knowledge, name).replace(f"\n    caution: {hazard}", "")
-    one = told(judge({name: text}), "SAF609", name)
-    assert one.what.endswith("asks for a caution at this very step")
-    assert hazard in one.mend
+SLIPS = {
+    "measure-parasitic-draw": "meter-on-amps",
+    "wiggle-harness-and-grounds": "voltage-spike",
+    "move-jump-clips": "leads-off",
+    "try-jump-start": "leads-off",
+    "try-jump-pack": "starter-pack",
+    "measure-cranking-voltage": "crank-roll",
+    "charge-battery-fully": "charger-mode",
+    "swap-main-relay": "relay-twin",
+    "swap-starter-relay": "relay-twin",
+    "measure-drop-positive-cranking": "live-stud",
+}
+
+
+def test_missing_caution_at_the_step(knowledge, judge):
+    texts = {check: text_of(knowledge, f"checks/{check}.yml") for check in SLIPS}
+    # Each stands in a file of its own, so all are judged at once.
+    problems = judge(
+        {
+            f"checks/{check}.yml": texts[check].replace(f"\n    caution: {hazard}", "")
+            for check, hazard in SLIPS.items()
+        }
+    )
+    for check, hazard in SLIPS.items():
+        one = told(problems, "SAF609", f"checks/{check}.yml")
+        assert one.what.endswith("asks for a caution at this very step")
+        assert hazard in one.mend
 
 
 @pytest.mark.parametrize("hazard", ["hydrogen", "acid", "moving-parts", "stop-start-hood"])
 def test_charging_checks_carry_every_caution(knowledge, judge, hazard):
+    changes = {}
     for check in (
         "measure-charging-voltage",
         "measure-charging-voltage-loaded",
@@ -154,9 +160,10 @@ def test_charging_checks_carry_every_caution(knowledge, judge, hazard):
     ):
         name = f"checks/{check}.yml"
         text = text_of(knowledge, name).replace(f"\n    caution: {hazard}", "")
-        text = once(text, rf"^(cautions: \[.*?){hazard}(?:, )?", r"\1")
-        one = told(judge({name: text}), "SAF609", name)
-        assert one.mend == f"add to `cautions`: {hazard}"
+        changes[name] = once(text, rf"^(cautions: \[.*?){hazard}(?:, )?", r"\1")
+    problems = judge(changes)
+    for name in changes:
+        assert told(problems, "SAF609", name).mend == f"add to `cautions`: {hazard}"
 
 
 def test_mistyped_probability_turns_the_advice_of_other_cars(knowledge):

@@ -113,7 +113,7 @@ def effect_command(base: str, root: Path, *, as_json: bool) -> int:
     return CLEAN
 
 
-@command("robust --draws 1 --sigma 1", short_help="Say how far the advice rests on our estimates.")
+@command("robust --stale", short_help="Say how far the advice rests on our estimates.")
 @click.option(
     "--sigma",
     type=_POSITIVE,

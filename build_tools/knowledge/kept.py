@@ -27,15 +27,15 @@ _MOST_KEPT = 4
 _HEAD = 8
 
 
-def digest(knowledge: Path) -> str:
-    """Name the state of the knowledge below a folder and of the code of this room.
+def digest(*folders: Path) -> str:
+    """Name the state of everything below some folders and of the code of this room.
 
     Raises:
         OSError: if a file cannot be read.
 
     """
     signs = hashlib.sha256(sys.version.encode())
-    for top in (_CODE, knowledge):
+    for top in (_CODE, *folders):
         # Not with pathlib: it takes several times as long, and every command waits for this.
         for folder, inner, files in os.walk(top):
             inner[:] = sorted(one for one in inner if one != "__pycache__")

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
 
+from build_tools.knowledge import kept
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.folders import (
     FOLDER_OF_KIND,
+    KEPT,
+    PROJECT,
     entry_files,
     knowledge_folder,
     reader_pages,
@@ -34,7 +38,6 @@ from build_tools.lint.rule import Judged
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Sequence
     from datetime import date
-    from pathlib import Path
 
     from build_tools.lint.rule import Rule
 
@@ -42,6 +45,12 @@ COLLECTIONS = ("quick", "offline", "all")
 """quick reads files only; offline also asks for advice; all also compares with a base."""
 
 RULES: tuple[Rule, ...] = tuple(sorted(ENTERED, key=lambda one: one.code))
+
+# Planning takes longer than all other rules together, so what they tell of a state is kept.
+_ADVISED: Final = frozenset(one.code for one in RULES if one.asks == "reasoning")
+_KEPT: Final = KEPT.with_name("lint")
+_CODE: Final = Path(__file__).resolve().parents[1]
+_RESTS_ON: Final = tuple(_CODE / room for room in ("engine", "measure", "obd", "lint"))
 
 
 class RuleFailureError(Exception):
@@ -96,21 +105,45 @@ def lint(
         RuleFailureError: after all rules were run, if one failed on an entry.
     """
     wanted = wanted or Wanted(only)
+    run = [one for one in RULES if wanted.takes(one)]
+    state = _state(root) if any(one.asks == "reasoning" for one in run) else ""
     catalogue, reading = load_catalogue(root)
     former = None if wanted.base is None else _statuses_below(wanted.base)
     judged = Judged(catalogue, tuple(reading), today, former, reader_pages(root), on_screens(root))
-    run = [one for one in RULES if wanted.takes(one)]
     failures: list[str] = []
-    found = [problem for one in run for problem in _run(one, judged, failures)]
+    told = _told_before(state)
+    fresh = {one.code: list(_run(one, judged, failures)) for one in run if one.code not in told}
+    # What changed while it was being judged belongs to no state.
+    if state and fresh.keys() & _ADVISED and not failures and _state(root) == state:
+        advised = {code: found for code, found in (told | fresh).items() if code in _ADVISED}
+        kept.keep(_KEPT, state, advised, {})
+    found = [problem for one in run for problem in (told | fresh)[one.code]]
     # Nobody can tell whether an exception is needless while a rule fails.
     codes = set() if failures else {one.code for one in run}
-    kept = exceptions.apply(root, found, judged, codes)
+    left = exceptions.apply(root, found, judged, codes)
     problems = _without_followers(
-        sort_problems(one for one in kept if not wanted.only or one.code in wanted.only), judged
+        sort_problems(one for one in left if not wanted.only or one.code in wanted.only), judged
     )
     if failures:
         raise RuleFailureError(failures, problems)
     return problems
+
+
+def _state(root: Path) -> str:
+    """Name what the rules that ask for advice rest on; "" for other than the project's own."""
+    knowledge = knowledge_folder(root)
+    if knowledge.resolve() != PROJECT / "symptoms":
+        return ""
+    try:
+        return kept.digest(knowledge, *_RESTS_ON)
+    except OSError:
+        return ""
+
+
+def _told_before(state: str) -> dict[str, list[Problem]]:
+    """Return what the rules that ask for advice told of this state, by their codes."""
+    found = kept.fetch(_KEPT, state) if state else None
+    return dict(found[0]) if found else {}
 
 
 def _without_followers(problems: list[Problem], judged: Judged) -> list[Problem]:
@@ -129,8 +162,8 @@ def _without_followers(problems: list[Problem], judged: Judged) -> list[Problem]
         missing = bool(lost) and one.code in {"CAS801", "CAS803", "CAS804", "REF203", "REA701"}
         return named or missing or any(one.what.endswith(words) for words in lists)
 
-    kept = [one for one in problems if not follows(one)]
-    return sorted(kept, key=lambda one: one.code != "SHP001")
+    leading = [one for one in problems if not follows(one)]
+    return sorted(leading, key=lambda one: one.code != "SHP001")
 
 
 def _statuses_below(root: Path) -> dict[tuple[str, str], str]:

@@ -10,6 +10,7 @@ import json
 import re
 from pathlib import Path
 
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from build_tools.knowledge.assemble import load_catalogue
@@ -19,6 +20,7 @@ from tests.embedded import call
 
 # A test waits for what is to be seen, however busy the machine; this only ends a run that hangs.
 HANGS = 120_000
+AXE = Axe()
 PHONE = {"width": 360, "height": 740}
 FLAT = "flat-overnight"
 FLAT_TITLE = "Flat overnight or after days parked"
@@ -177,3 +179,13 @@ def open_repair(page, site_url):
     expect(page.locator(".repair .kicker")).to_have_text("What to repair")
     page.get_by_role("button", name="I made this repair").tap()
     expect(page.get_by_role("heading", name="Is the symptom gone?")).to_be_focused()
+
+
+def serious(page):
+    """Return what axe-core finds seriously in somebody's way: rule, gravity and places."""
+    violations = AXE.run(page).response["violations"]
+    return [
+        (one["id"], one["impact"], [node["html"] for node in one["nodes"]][:3])
+        for one in violations
+        if one["impact"] in {"serious", "critical"}
+    ]

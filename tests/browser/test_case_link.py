@@ -13,7 +13,6 @@ import re
 import zlib
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from build_tools.engine.cases import case_document
@@ -42,8 +41,6 @@ from tests.browser.phone import (
 from tests.sweeps import SWEEP
 
 CATALOGUE, _, _ = knowledge()
-SERIOUS = {"serious", "critical"}
-AXE = Axe()
 
 
 # -- ten thousand broken links -------------------------------------------------------------
@@ -466,15 +463,6 @@ def test_a_repair_that_did_not_help_goes_on_with_the_other_causes(phone, site_ur
 # -- for everyone --------------------------------------------------------------------------
 
 
-def serious(page):
-    violations = AXE.run(page).response["violations"]
-    return [
-        (one["id"], one["impact"], [node["html"] for node in one["nodes"]][:3])
-        for one in violations
-        if one["impact"] in SERIOUS
-    ]
-
-
 def test_a_case_that_is_only_read_can_be_copied_as_text(phone, site_url):
     page = phone
     open_link(page, site_url, link(SENT))
@@ -532,33 +520,6 @@ def test_two_tabs_never_write_over_each_other(phone, site_url):
     other.get_by_role("button", name="Yes, forget it").click()
     page.get_by_role("button", name="Start over here too").click()
     nothing_said(page)
-
-
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_nothing_serious_in_the_views_of_links(phone, site_url, scheme):
-    page = phone
-    page.emulate_media(color_scheme=scheme)
-    found = {}
-    open_link(page, site_url, link({**SENT, "symptoms": [FLAT, "red-charging-lamp"]}))
-    found["read"] = serious(page)
-    page.get_by_role("button", name="Answer with changes").tap()
-    read_voltage(page, "12.7")
-    link_from_panel(page)
-    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
-    found["answered, sent"] = serious(page)
-    open_link(page, site_url, link(CONFIRMED))
-    page.get_by_role("button", name="Use it here").tap()
-    found["ask to replace"] = serious(page)
-    open_link(page, site_url, "#c=cut")
-    found["refused"] = serious(page)
-    page.get_by_role("button", name="Go on without it").tap()
-    page.get_by_role("button", name="Start over").tap()
-    page.get_by_role("button", name="Yes, forget it").tap()
-    open_repair(page, site_url)
-    found["repaired"] = serious(page)
-    page.get_by_role("button", name="Yes, it is gone").tap()
-    found["ended"] = serious(page)
-    assert found == {key: [] for key in found}
 
 
 @pytest.mark.parametrize("width", [320, 360])

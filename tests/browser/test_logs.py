@@ -12,14 +12,12 @@ import random
 import re
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from build_tools.cli.log_documents import voltlog_document
+from tests.browser.phone import serious
 
 PHONE = {"width": 360, "height": 740}
-SERIOUS = {"serious", "critical"}
-AXE = Axe()
 LONG = 200_000
 BAR = 2000  # milliseconds, for a long log at a quarter of the speed
 
@@ -526,28 +524,19 @@ def test_nothing_is_fetched_after_the_page_is_there(phone, site_url):
 # ---- accessibility and screen
 
 
-def told_by_axe(page):
-    violations = AXE.run(page).response["violations"]
-    return [
-        (one["id"], one["impact"], [node["html"] for node in one["nodes"]][:3])
-        for one in violations
-        if one["impact"] in SERIOUS
-    ]
-
-
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing_serious_in_any_state(phone, site_url, scheme):
     phone.emulate_media(color_scheme=scheme)
     open_page(phone, site_url)
     for fold in ("log-paste", "log-facts"):
         phone.locator(f"[data-keep={fold}] summary").tap()
-    assert told_by_axe(phone) == []
+    assert serious(phone) == []
     give(phone, "", "empty.csv")
-    assert told_by_axe(phone) == []
+    assert serious(phone) == []
     give(phone, drive_log().replace("17,", "x,", 1), "drive.csv")
     phone.locator(".bad-rows summary").tap()
     phone.locator("[data-keep=plot-table] summary").tap()
-    assert told_by_axe(phone) == []
+    assert serious(phone) == []
 
 
 def test_controls_are_large_enough_and_nothing_leaves_the_screen(phone, site_url):

@@ -12,14 +12,11 @@ import json
 import re
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from tests.browser.phone import said
+from tests.browser.phone import said, serious
 
 PHONE = {"width": 360, "height": 740}
-SERIOUS = {"serious", "critical"}
-AXE = Axe()
 CASE_KEY, KEPT_KEY = "before-parts-case", "before-parts-readiness"
 SHEET = re.compile(rb"/Type\s*/Page\b(?!s)")
 # A readout with plenty of driving behind it: 30 warm-ups, 900 km, half a tank, no codes.
@@ -580,15 +577,6 @@ def test_log_that_is_none_says_why(phone, site_url, text):
 
 
 # -- everyone --------------------------------------------------------------------------------
-
-
-def serious(page):
-    violations = AXE.run(page).response["violations"]
-    return [
-        (one["id"], [node["html"][:200] for node in one["nodes"]])
-        for one in violations
-        if one["impact"] in SERIOUS
-    ]
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

@@ -10,23 +10,20 @@ import re
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
 from build_tools.cli.reading_command import reading_document, sum_command
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.measure.sum_examples import EXAMPLES
 from build_tools.site.reading_shelf import GROUPS
-from tests.browser.phone import first_step
+from tests.browser.phone import first_step, serious
 
 CATALOGUE, _ = load_catalogue(Path(__file__).resolve().parents[2])
 PHONE = {"width": 360, "height": 740}
-SERIOUS = {"serious", "critical"}
 SYMPTOM = "airbag-and-engine-lamp-after-flat-battery"
 AGREED = {
     "published", "second-hand", "from memory", "common practice, no source", "our estimate",
 }  # fmt: skip
-AXE = Axe()
 
 # One thing of each group: what is entered, and what a published table makes of it.
 ONE_OF_EACH = {
@@ -528,32 +525,23 @@ def test_the_walk_finds_a_figure_without_a_mark(phone, site_url):
 # ---- accessibility, screen, offline
 
 
-def told_by_axe(page):
-    violations = AXE.run(page).response["violations"]
-    return [
-        (one["id"], one["impact"], [node["html"] for node in one["nodes"]][:3])
-        for one in violations
-        if one["impact"] in SERIOUS
-    ]
-
-
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing_serious_in_any_state(phone, site_url, scheme):
     phone.emulate_media(color_scheme=scheme)
     open_shelf(phone, site_url)
-    assert told_by_axe(phone) == []
+    assert serious(phone) == []
     open_entry(phone, site_url, "resting-voltage")
-    assert told_by_axe(phone) == []
+    assert serious(phone) == []
     for value, state in (("abc", ".refused:not(:empty)"), ("1.24", ".slip"), ("12.35", ".answer")):
         enter(phone, {"value": value})
         submit(phone)
         expect(phone.locator(state)).to_be_visible()
-        assert told_by_axe(phone) == []
+        assert serious(phone) == []
     open_entry(phone, site_url, "fuse-drop-current")
     enter(phone, {"drop": "0.5", "fuse": "mini-15"})
     submit(phone)
     expect(answer(phone)).to_be_visible()
-    assert told_by_axe(phone) == []
+    assert serious(phone) == []
 
 
 # 44 CSS px is the target size of WCAG 2.1 success criterion 2.5.5.

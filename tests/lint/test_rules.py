@@ -13,7 +13,7 @@ import pytest
 
 from build_tools.cli.main import main
 from build_tools.knowledge.problems import render_text
-from build_tools.lint import registry
+from build_tools.lint import registry, rules_advice
 from build_tools.lint.registry import RULES, RuleFailureError, Wanted, explain, find_rule, lint
 
 FIXTURES = Path(__file__).parents[1] / "fixtures"
@@ -184,6 +184,22 @@ def test_rules_on_advice_are_silent_while_a_file_has_errors(tmp_path):
     codes = {one.code for one in lint(knowledge, today=TODAY)}
     assert "CAS802" not in codes
     assert "REF206" in codes or "SHP004" in codes
+
+
+def test_what_advice_told_is_kept_until_a_byte_changes(tmp_path, monkeypatch):
+    knowledge = catalogue_with(tmp_path, FIXTURES / "bad" / "CAS802").rename(tmp_path / "symptoms")
+    monkeypatch.setattr(registry, "PROJECT", tmp_path)
+    monkeypatch.setattr(registry, "_KEPT", tmp_path / "kept")
+    first = lint(tmp_path, today=TODAY)
+    assert [one.code for one in first] == ["CAS802"]
+    with monkeypatch.context() as patch:
+        patch.setattr(rules_advice, "assess", lambda *_: pytest.fail("advice was asked for again"))
+        assert lint(tmp_path, today=TODAY) == first
+    case = knowledge / "cases" / "clicks-and-full.yml"
+    text = case.read_text("utf-8")
+    case.write_text(text.replace("next: measure-volts", "next: null"), "utf-8")
+    assert case.read_text("utf-8") != text
+    assert lint(tmp_path, today=TODAY) == []
 
 
 def test_an_exception_is_not_called_needless_by_a_run_that_left_its_rule_out(tmp_path):

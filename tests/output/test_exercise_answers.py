@@ -10,6 +10,7 @@ import pytest
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.words import supply_words
 from build_tools.knowledge.assemble import load_catalogue
+from build_tools.site.compile_json import compile_catalogue
 from build_tools.site.exercise_answers import answer_view
 from build_tools.site.page_press import Press
 from build_tools.site.send_note import send_view
@@ -21,7 +22,10 @@ ROOT = Path(__file__).parents[2]
 def press():
     catalogue, _ = load_catalogue(ROOT)
     drawings = ROOT / "site_overrides" / "assets" / "drawings"
-    return Press(catalogue, network_from_catalogue(catalogue), drawings, version="", site_url="")
+    # With the version the build has, what it kept of its planning serves here too.
+    version = compile_catalogue(catalogue)["version"]
+    network = network_from_catalogue(catalogue)
+    return Press(catalogue, network, drawings, version=version, site_url="")
 
 
 def test_each_key_agrees_with_what_its_author_expects(press):

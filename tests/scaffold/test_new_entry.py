@@ -31,7 +31,6 @@ def test_template_reads_fits_and_is_tidy(tmp_path, kind):
 
 def test_started_entries_add_no_problem_to_the_shipped_knowledge(tmp_path):
     shutil.copytree(PROJECT / "symptoms", tmp_path / "symptoms")
-    before = {(one.code, one.span) for one in lint(tmp_path, today=TODAY)}
 
     def start(files):
         for path, text in files:
@@ -44,8 +43,10 @@ def test_started_entries_add_no_problem_to_the_shipped_knowledge(tmp_path):
     assert start(cause) == ["pulley-stuck.yml", "red-charging-lamp.yml"]
     check = plan_led_entry(tmp_path, "check", "watch-at-idle", "pulley-stuck", today=TODAY)
     assert start(check) == ["watch-at-idle.yml", "pulley-stuck.yml"]
-    after = [one for one in lint(tmp_path, today=TODAY) if (one.code, one.span) not in before]
-    assert after == []
+    after = lint(tmp_path, today=TODAY)
+    # The shipped knowledge is judged without them only where there is something to compare.
+    before = {(one.code, one.span) for one in lint(PROJECT, today=TODAY)} if after else set()
+    assert [one for one in after if (one.code, one.span) not in before] == []
 
 
 def test_what_leads_to_an_entry_must_be_there_and_lead_to_its_kind(tmp_path):
