@@ -51,9 +51,9 @@ def understand_command(
 
     FILE is any text, "-" for standard input; up to 20,000 signs of it are looked at. Nothing is
     found that the text does not say. A reading whose condition is not told has
-    `"certain": false`, and `questions` asks for it. The case of `--case` holds the first symptom,
-    the circumstances, facts and codes told, complaints that are over, parts replaced in vain, and
-    each reading whose condition is told.
+    `"certain": false`, and `questions` asks for it. The case of `--case` holds the first symptom
+    and those beside it that say stop, the circumstances, facts, results and codes told, complaints
+    that are over, parts replaced in vain, and each reading whose condition is told.
     """
     from build_tools.cli.answer_documents import MessageReader, understood_text  # noqa: PLC0415
 

@@ -76,6 +76,7 @@ def understood_text(found: Mapping[str, Any]) -> str:
         value = f"{one['value']:g} {one['unit']}"
         lines.append(f"reading       {value}, {one['quantity']}{sure}: {_quoted(one)}")
     lines += [f"fact          {name}: {answer}" for name, answer in found["facts"].items()]
+    lines += [f"result        {one['id']}: {one['answer']}" for one in found["results"]]
     lines += [f"code          {one['code']}" for one in found["codes"]]
     lines += [f"tool          {one['id']}" for one in found["tools"]]
     lines += [f"monitor       {name}: {state}" for name, state in found["monitors"].items()]

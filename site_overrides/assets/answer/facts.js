@@ -6,6 +6,8 @@
  * @import { Clause, Place, Replaced } from "./told.js"
  */
 
+import { isAsked } from "./meant.js";
+
 /** @typedef {{answer: string | number} & Place} Told */
 /** @typedef {{days: number} & Place} Span a time told in days */
 /** @typedef {{tokens: Token[], clauses: Clause[], facts: Map<string, Told>}} Sheet what is being filled in */
@@ -101,9 +103,11 @@ export function factsIn(tokens, clauses, replaced, readings) {
   for (const [number, clause] of clauses.entries()) {
     if (clause.standing !== "" && clause.standing !== "denied") continue;
     for (const [id, told] of countedIn(sheet, number)) tell(facts, id, told);
+    const isAsking = isAsked(tokens, clauses, number);
     for (const one of clause.met) {
       if (one.kind !== "fact" || isDeniedIn(clause, one)) continue;
       const [id = "", answer = ""] = one.value.split(" ");
+      if (OF_DEEDS.has(id) ? isAsking : id === "trip-length" && isComing(clause)) continue;
       if (id !== "none") tell(facts, id, { answer, from: one.from, to: one.to });
     }
   }
@@ -123,6 +127,17 @@ function tell(facts, id, told) {
   if (!known) facts.set(id, told);
   // Two lamps of two colors answer no question about one, nor do two rests.
   else if (SINGLE.has(id) && known.answer !== told.answer) facts.set(id, { ...known, answer: "both" });
+}
+
+/** Facts of what was done, which a question about doing it does not tell. */
+const OF_DEEDS = new Set(["power-lost-lately", "last-work", "flat-or-jumped-lately"]);
+
+/**
+ * Tell whether a clause speaks of a trip to come, which says nothing of the usual one.
+ * @param {Clause} clause
+ */
+function isComing({ met }) {
+  return met.some(({ kind, value }) => kind === "span" && value === "coming");
 }
 
 /**
@@ -372,12 +387,39 @@ function ratedIn(tokens, { from, to }) {
     const isLabel = next === "cca" || (hasCca && before === "rated");
     const isPair = (next === "a" || next === "amps") && before === "ah";
     // What a tester found stands before what the label says; a choice of two says neither.
-    const isFound = next === "cca" && texts[step + 2] === "rated";
+    const isFound = isMeasured(texts, step);
     const isChoice = before === "or" || next === "or";
-    if ((isLabel || isPair) && !isFound && !isChoice) return { answer: value, from: from + step, to: from + step + 2 };
+    if ((isLabel || isPair || isWhole(texts, step, hasCca)) && !isFound && !isChoice)
+      return { answer: value, from: from + step, to: from + step + 2 };
   }
   return null;
 }
+
+/**
+ * Tell whether a current is what a tester found: "tested 410", "512 CCA rated 650", "690 out of 700".
+ * @param {string[]} texts
+ * @param {number} step
+ */
+function isMeasured(texts, step) {
+  const behind = texts.slice(step + 1, step + 4);
+  if (behind[0] === "of" || behind[0] === "out" || behind[1] === "rated" || behind[1] === "out") return true;
+  if (behind[1] === "of" || behind.indexOf("rated") === 0) return texts[step + 2] === "of";
+  return !isOfRating(texts[step - 1]) && texts.slice(Math.max(0, step - 4), step).some((text) => OF_TESTER.has(text));
+}
+
+/**
+ * Tell whether a current stands for the whole of which a tester found a part: "out of 700", "of 600 rated".
+ * @param {string[]} texts
+ * @param {number} step
+ * @param {boolean} hasCca
+ */
+function isWhole(texts, step, hasCca) {
+  return hasCca && (texts[step - 1] === "of" || texts[step + 1] === "rated");
+}
+
+/** @param {string | undefined} text */
+const isOfRating = (text) => text === "of" || text === "rated";
+const OF_TESTER = new Set("tested test tester measured found showed shows reads read got".split(" "));
 
 /**
  * Find how far the car has been driven: "142,000 miles", "88k", "210 thousand km". What was driven
@@ -422,7 +464,7 @@ function milesIn(tokens, clause) {
  */
 function tripIn(tokens, clause, spans) {
   const trip = clause.met.find(({ kind, value }) => kind === "span" && value === "trip");
-  if (!trip) return null;
+  if (!trip || isComing(clause)) return null;
   const time = spans.find(({ days }) => days < 1);
   if (time) {
     const minutes = time.days * 1440;

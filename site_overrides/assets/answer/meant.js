@@ -104,6 +104,25 @@ export function isDenied(tokens, from, place) {
 }
 
 /**
+ * Tell whether a clause asks whether to do something: "should I let it cool", "or let it cool" behind it.
+ * @param {Token[]} tokens
+ * @param {Array<{from: number, sentence: number, opened: string}>} parts
+ * @param {number} number
+ * @returns {boolean}
+ */
+export function isAsked(tokens, parts, number) {
+  const part = parts[number];
+  if (!part) return false;
+  const [first, second] = [tokens[part.from]?.text ?? "", tokens[part.from + 1]?.text ?? ""];
+  if (ASKING.has(first) && ASKED.has(second)) return true;
+  const isJoined = part.opened === "or" || part.opened === "and";
+  return isJoined && parts[number - 1]?.sentence === part.sentence && isAsked(tokens, parts, number - 1);
+}
+
+const ASKING = new Set("should can could do must may would".split(" "));
+const ASKED = new Set("i we".split(" "));
+
+/**
  * Return a test of whether a symptom may be found: where the vocabulary says what words it needs,
  * only if some of them are told of this car, undenied and not set aside. `unless` names words that
  * speak against it; `surely` those that outweigh them.

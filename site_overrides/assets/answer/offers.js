@@ -14,7 +14,7 @@ import { causesMendedBy } from "./repairs.js";
  * One thing understood. `value` is what would enter the case, "" where the reader has to choose
  * first; `choices` are what it may be changed to.
  * @typedef {object} Offer
- * @property {"symptom" | "absent" | "past" | "reading" | "fact" | "code" | "repair"} kind
+ * @property {"symptom" | "absent" | "past" | "reading" | "result" | "fact" | "code" | "repair"} kind
  * @property {string} id a symptom, a check, a fact, a code or a part that was put in
  * @property {string} value
  * @property {Array<{value: string, label: string}>} choices
@@ -54,23 +54,58 @@ const DRAWS = Object.entries(CHECK_OF).filter(([quantity]) => !quantity.includes
  * @returns {Offer[]}
  */
 export function offersOf(knowledge, understood) {
-  const apt = understood.symptoms.slice(0, MOST_SYMPTOMS);
-  const offered = (/** @type {"symptom" | "absent" | "past"} */ kind, /** @type {Understood["symptoms"]} */ found) =>
-    found.flatMap((one) => {
-      const entry = knowledge.symptoms[one.id];
-      const made = { kind, value: one.id, choices: [], number: null };
-      return entry ? [{ ...one, ...made, title: entry.title, state: /** @type {const} */ ("open") }] : [];
+  const apt = stopsFirst(knowledge, understood.symptoms.slice(0, MOST_SYMPTOMS));
+  const offered = (
+    /** @type {"symptom" | "absent" | "past"} */ kind,
+    /** @type {Understood["circumstances"]} */ found,
+  ) =>
+    found.flatMap(({ id, ...said }) => {
+      const entry = knowledge.symptoms[id];
+      const made = { kind, id, value: id, choices: [], number: null };
+      return entry ? [{ ...made, title: entry.title, ...open(said) }] : [];
     });
   const symptoms = offered("symptom", [...apt, ...understood.circumstances]);
   return [
     ...symptoms,
     ...offered("absent", understood.absent ?? []),
     ...offered("past", understood.past_symptoms),
-    ...understood.readings.flatMap(readingOffer),
+    ...understood.readings.flatMap((one) => readingOffer(knowledge, one)),
+    ...understood.results.flatMap((one) => resultOffer(knowledge, one)),
     ...factOffers(knowledge, understood),
     ...understood.replaced.filter(isRepair(understood)).flatMap((one) => repairOffer(knowledge, one)),
-    ...understood.codes.flatMap((one) => codeOffer(knowledge, one)),
+    ...understood.codes.filter(({ permanent }) => !permanent).flatMap((one) => codeOffer(knowledge, one)),
   ];
+}
+
+/**
+ * Put what carries a stop line before the rest.
+ * @param {Knowledge} knowledge
+ * @param {Understood["symptoms"]} found
+ */
+function stopsFirst(knowledge, found) {
+  const isStop = (/** @type {Understood["symptoms"][number]} */ one) => isStopping(knowledge, one);
+  return [...found.filter(isStop), ...found.filter((one) => !isStop(one))];
+}
+
+/**
+ * @param {Knowledge} knowledge
+ * @param {Understood["symptoms"][number]} found
+ */
+function isStopping({ symptoms }, { id, sure }) {
+  return sure && (symptoms[id]?.stop_now ?? []).length > 0;
+}
+
+/**
+ * Offer the result of a check that was told.
+ * @param {Knowledge} knowledge
+ * @param {Understood["results"][number]} told
+ * @returns {Offer[]}
+ */
+function resultOffer({ checks }, { id, answer, ...said }) {
+  const check = checks[id];
+  if (!check) return [];
+  const choices = check.levels.map((level) => ({ value: level.id, label: level.label }));
+  return [{ kind: "result", id, value: answer, choices, title: check.title, number: null, ...open(said) }];
 }
 
 /**
@@ -129,13 +164,16 @@ function outcomesNamed(knowledge, codes) {
 }
 
 /**
+ * @param {Knowledge} knowledge
  * @param {Understood["readings"][number]} reading
  * @returns {Offer[]}
  */
-function readingOffer({ quantity, value, unit, certain, words, start, end }) {
+function readingOffer({ checks }, { quantity, value, unit, certain, check: own, words, start, end }) {
   if (quantity === "temperature") return [];
-  const choices = (unit === "A" ? DRAWS : VOLTS).map(([label, check]) => ({ value: check, label }));
-  const told = certain ? (CHECK_OF[quantity] ?? "") : "";
+  const usual = (unit === "A" ? DRAWS : VOLTS).map(([label, check]) => ({ value: check, label }));
+  const ofOwn = own ? checks[own] : undefined;
+  const choices = own && ofOwn ? [{ value: own, label: ofOwn.title }, ...usual] : usual;
+  const told = certain ? (own ?? CHECK_OF[quantity] ?? "") : "";
   if (certain && told === "") return [];
   const title = `${value} ${unit}`;
   const place = { id: "reading", value: told, choices, title, words, start, end };
@@ -173,6 +211,11 @@ export function caseWith(knowledge, base, offers) {
   const values = (/** @type {Offer["kind"]} */ kind) =>
     taken.filter((one) => one.kind === kind).map(({ value }) => value);
   const car = withRepairs(knowledge, base, taken);
+  for (const { kind, id, value } of taken) {
+    if (kind !== "result") continue;
+    car.outcomes[id] = value;
+    delete car.readings[id];
+  }
   Object.assign(car.outcomes, outcomesNamed(knowledge, values("code")));
   const over = values("past");
   const isNow = (/** @type {string} */ id) => !over.includes(id);
@@ -216,14 +259,17 @@ function withRepairs(knowledge, base, taken) {
 }
 
 /**
- * Make the case of whoever takes all that is sure: the first symptom, what circumstances, facts and
+ * Make the case of whoever takes all that is sure: the first symptom, those beside it that say stop, what circumstances, facts and
  * codes are told, what is over, what was repaired in vain, and the readings whose condition is told.
  * @param {Knowledge} knowledge
  * @param {Understood} understood
  * @returns {Case}
  */
 export function surestCase(knowledge, understood) {
-  const offers = offersOf(knowledge, { ...understood, symptoms: understood.symptoms.slice(0, 1) });
+  const symptoms = understood.symptoms
+    .slice(0, MOST_SYMPTOMS)
+    .filter((one, place) => place === 0 || isStopping(knowledge, one));
+  const offers = offersOf(knowledge, { ...understood, symptoms });
   return caseWith(
     knowledge,
     emptyCase(),

@@ -16,7 +16,7 @@
  *   standing: string}} Part
  */
 /**
- * @typedef {{quantity: string, value: number, unit: string, certain: boolean, from: number,
+ * @typedef {{quantity: string, value: number, unit: string, certain: boolean, check?: string, from: number,
  *   to: number}} Reading words stand from a token to before another
  */
 /** @typedef {{condition: string, value: number, sentence: number}} Former the reading before */
@@ -53,6 +53,16 @@ const SHORT = 4;
 const BESIDE = new Set("before during off on without".split(" "));
 /** A clause of more words is no mere condition. */
 const LONGEST_ASIDE = 16;
+/** Along a cable, and of what swings about the direct volts, no more is read. */
+const MOST_DROP = 4;
+/** The check that a small voltage goes into by what it is taken across, and the condition it is read under. */
+const DROPS = /** @type {Record<string, {check: string, under: string[]}>} */ ({
+  ground: { check: "measure-drop-ground-cranking", under: ["cranking", "key"] },
+  positive: { check: "measure-drop-positive-cranking", under: ["cranking", "key"] },
+  clamp: { check: "measure-drop-post-to-clamp", under: ["cranking", "key"] },
+  charging: { check: "measure-drop-charging-cable", under: ["running", "loads", "alternator"] },
+  ripple: { check: "measure-ac-ripple", under: ["running", "loads", "alternator"] },
+});
 const FOLLOWERS = new Set(
   (
     "when while with at on off after before during or resting running idle idling cranking under once if as to now" +
@@ -84,15 +94,27 @@ export function readingsOf(tokens, all) {
     if (part.standing !== "") continue;
     const inSentence = isIn(part, former);
     /** @type {Mention[]} */
-    const taken = part.mentions.filter(
-      (mention) =>
-        isReading(tokens, parts, number, mention, isElectric) || (inSentence && isSibling(tokens, part, mention)),
+    const taken = withoutUpperEnds(
+      tokens,
+      part.mentions.filter(
+        (mention) =>
+          isReading(tokens, parts, number, mention, isElectric) ||
+          (inSentence && isSibling(tokens, part, mention)) ||
+          dropOf(parts, number, mention) !== "",
+      ),
     );
     const conditions = conditionsFor(tokens, parts, number, taken);
     for (const [place, mention] of taken.entries()) {
       const given = conditions[place] ?? [];
       const inherited = isIn(part, former) ? former : null;
       const names = namesOf(tokens, part, mention, given, inherited);
+      const drop = dropOf(parts, number, mention);
+      if (drop !== "") {
+        const read = droppedAt(drop, [parts[number - 1], part, parts[number + 1]], former);
+        readings.push({ ...read, value: mention.value, ...wordsOf(part, mention, given) });
+        if (read.certain) former = { condition: drop, value: mention.value, sentence: part.sentence };
+        continue;
+      }
       const told = resolved(mention, names, inherited);
       const { quantity, unit, certain, condition } = told;
       readings.push({ quantity, value: mention.value, unit, certain, ...wordsOf(part, mention, given) });
@@ -100,6 +122,70 @@ export function readingsOf(tokens, all) {
     }
   }
   return readings;
+}
+
+/**
+ * Say across what a small voltage was taken: the two ends of a cable, or AC. What is named in its clause
+ * counts, the nearest before the number; else what the clause before it in the sentence names.
+ * @param {Part[]} parts
+ * @param {number} number
+ * @param {Mention} mention
+ * @returns {string} "" where none is told
+ */
+function dropOf(parts, number, { value, unit, isWhole, from }) {
+  if ((unit !== "V" && (unit !== "" || isWhole)) || Math.abs(value) > MOST_DROP) return "";
+  const part = /** @type {Part} */ (parts[number]);
+  const isDrop = (/** @type {Met} */ { kind }) => kind === "drop";
+  const own = part.met.filter(isDrop);
+  const before = parts[number - 1];
+  const shared = before?.sentence === part.sentence ? before.met.filter(isDrop) : [];
+  const named = own.filter(({ to }) => to <= from).at(-1) ?? own[0] ?? shared.at(-1);
+  return named?.value ?? "";
+}
+
+/**
+ * Say where a drop goes. Its condition may stand in a clause beside it, or be that of the drop before.
+ * @param {string} drop
+ * @param {Array<Part | undefined>} near its own clause in the middle
+ * @param {Former | null} former
+ */
+function droppedAt(drop, near, former) {
+  const { check, under } = /** @type {{check: string, under: string[]}} */ (DROPS[drop]);
+  const sentence = near[1]?.sentence;
+  const told = near.flatMap((part) => (part && part.sentence === sentence ? part.met : []));
+  const isTold = told.some((one) => isCondition(one) && under.includes(one.value));
+  return { quantity: "other", unit: "V", check, certain: isTold || isLike(former, under) };
+}
+
+/**
+ * @param {Former | null} former
+ * @param {string[]} under
+ */
+function isLike(former, under) {
+  return former !== null && (DROPS[former.condition]?.under[0] ?? former.condition) === under[0];
+}
+
+/**
+ * Leave out the upper end of each range: "12.2-12.4" was read once, and the lower end is the safe one.
+ * @param {Token[]} tokens
+ * @param {Mention[]} taken
+ */
+function withoutUpperEnds(tokens, taken) {
+  return taken.filter((mention, place) => {
+    const before = taken[place - 1];
+    return !before || mention.value < before.value || !isSpan(tokens, before, mention);
+  });
+}
+
+/**
+ * @param {Token[]} tokens
+ * @param {Mention} one
+ * @param {Mention} other
+ */
+function isSpan(tokens, one, other) {
+  const sign = tokens[one.to]?.text;
+  const isBetween = tokens[one.from - 1]?.text === "between";
+  return isRange(tokens, one, other) && (sign === "-" || sign === "to" || isBetween);
 }
 
 /**
@@ -446,6 +532,8 @@ function conditionOf(told, value, former) {
   // "13.0 at idle with the lights on, 14.1 with everything off": the engine still runs.
   const isStillRunning = value > SURELY_RUNNING && (former?.condition === "running" || former?.condition === "loads");
   if (told.has("off") && !told.has("loads") && isStillRunning) return "running";
+  // No battery at rest shows so much; what else is meant has to be asked.
+  if (told.has("off") && value > SURELY_RUNNING && !told.has("running")) return "";
   if (told.has("off")) return told.has("loads") ? "" : told.has("running") && value > LEAST_RUNNING ? "running" : "off";
   const isRunning = told.has("running") || (told.has("alternator") && value >= LEAST_RUNNING);
   if (isRunning) return told.has("loads") ? "loads" : "running";

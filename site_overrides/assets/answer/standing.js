@@ -49,11 +49,47 @@ export function standings(clauses, met) {
     );
     return denied.length > 0 && !isFailing ? "denied" : "";
   });
+  for (const place of clauses.keys()) if (isCure(clauses, met, place)) endBefore(clauses, met, told, place);
   for (const place of clauses.keys()) {
     if (told[place] === "past" && isEnd(clauses, met, place) && told[place - 1] === "") told[place - 1] = "past";
   }
   return told;
 }
+
+/**
+ * Tell whether a clause says that all is well since something was done, and nothing soon after says that
+ * the trouble is there again.
+ * @param {Clause[]} clauses
+ * @param {Met[][]} met
+ * @param {number} place
+ */
+function isCure(clauses, met, place) {
+  if (!met[place]?.some(({ kind }) => kind === "cured")) return false;
+  const start = clauses[place]?.sentence ?? 0;
+  return !met.some(
+    (found, each) =>
+      each >= place && (clauses[each]?.sentence ?? 0) <= start + 1 && found.some(({ kind }) => kind === "back"),
+  );
+}
+
+/**
+ * Let what a cure is told of be past: the clauses before it, in its sentence and the two before, that
+ * tell of what was and not of now.
+ * @param {Clause[]} clauses
+ * @param {Met[][]} met
+ * @param {Standing[]} told is changed
+ * @param {number} cure
+ */
+function endBefore(clauses, met, told, cure) {
+  const start = clauses[cure]?.sentence ?? 0;
+  for (let place = cure; place >= 0 && start - (clauses[place]?.sentence ?? 0) <= SENTENCES_BEFORE; place -= 1) {
+    const has = (/** @type {string} */ kind) => met[place]?.some((one) => one.kind === kind) ?? false;
+    const isFree = told[place] === "" || told[place] === "denied";
+    if (isFree && has("was") && !has("today")) told[place] = "past";
+  }
+}
+
+const SENTENCES_BEFORE = 2;
 
 /**
  * Tell whether a clause says of the one before it that it is over ("but it went away"), and nothing

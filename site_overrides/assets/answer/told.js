@@ -3,7 +3,10 @@
  * already replaced with whether it helped.
  *
  * @import { Met } from "./phrases.js"
+ * @import { Token } from "./tokens.js"
  */
+
+import { isAsked, isDenied } from "./meant.js";
 
 /** A clause with its phrases, and how it stands. */
 /** @typedef {{from: number, to: number, sentence: number, met: Met[], standing: string, opened: string}} Clause */
@@ -38,19 +41,83 @@ export function codesIn(plain) {
 }
 
 /**
+ * Tell of each code whether it is only a permanent one: the car keeps it after the repair, so that it
+ * names no trouble of now. A clause that speaks of one without its number means the only code told.
+ * @template {{code: string, start: number}} T
+ * @param {T[]} codes
+ * @param {Token[]} tokens
+ * @param {Clause[]} clauses
+ * @returns {Array<T & {permanent: boolean}>}
+ */
+export function withPermanence(codes, tokens, clauses) {
+  const kept = new Set();
+  const now = new Set();
+  const isOnlyOne = new Set(codes.map(({ code }) => code)).size === 1;
+  for (const { from, to, met } of clauses) {
+    const is = (/** @type {string} */ value) => met.some((one) => one.kind === "codes" && one.value === value);
+    if (!is("permanent") && !is("now")) continue;
+    const [start, end] = [tokens[from]?.start ?? 0, tokens[to - 1]?.end ?? 0];
+    const own = codes.filter((one) => one.start >= start && one.start < end);
+    const meant = own.length === 0 && isOnlyOne && is("permanent") ? codes : own;
+    for (const { code } of meant) (is("permanent") ? kept : now).add(code);
+  }
+  return codes.map((one) => ({ ...one, permanent: kept.has(one.code) && !now.has(one.code) }));
+}
+
+/**
+ * Find what checks showed that the writer made or had made: "no codes", "the pump hums". Two different
+ * results of one check tell none; what used to be heard "and now not" is told by `ended`.
+ * @param {Token[]} tokens
+ * @param {Clause[]} clauses
+ * @returns {Array<{id: string, answer: string} & Place>}
+ */
+export function resultsIn(tokens, clauses) {
+  /** @type {Map<string, {id: string, answer: string} & Place>} */
+  const found = new Map();
+  for (const [number, { met, standing, sentence }] of clauses.entries()) {
+    const next = clauses[number + 1];
+    const isOver = next?.sentence === sentence && next.met.some(({ kind }) => kind === "ceased");
+    const kind = isOver ? "ended" : "result";
+    if (["other", "advice", isOver ? "" : "past"].includes(standing) || isAsked(tokens, clauses, number)) continue;
+    for (const one of met.filter((each) => each.kind === kind || isVerdict(clauses, number, each))) {
+      const [id = "", answer = ""] = one.value.split(" ");
+      const known = found.get(id);
+      const isOther = known !== undefined && known.answer !== answer;
+      if (id !== "none") found.set(id, isOther ? { ...known, answer: "" } : { id, answer, from: one.from, to: one.to });
+    }
+  }
+  return [...found.values()].filter(({ answer }) => answer !== "");
+}
+
+/**
+ * Tell whether words say what came of a check that their clause, or the one before, says was made.
+ * @param {Clause[]} clauses
+ * @param {number} number
+ * @param {Met} words
+ */
+function isVerdict(clauses, number, { kind, value, from }) {
+  if (kind !== "verdict") return false;
+  const near = [clauses[number - 1], clauses[number]].filter((one) => one?.sentence === clauses[number]?.sentence);
+  const isMade = (/** @type {Met} */ one) => one.kind === "made" && value.startsWith(`${one.value} `) && one.to <= from;
+  return near.some((one) => one?.met.some(isMade));
+}
+
+/**
  * Find the tools the writer has. Who read the draw of the parked car has a meter, unless a shop did.
+ * @param {Token[]} tokens
  * @param {Clause[]} clauses
  * @param {Array<{quantity: string} & Place>} readings
  * @returns {Array<{id: string} & Place>}
  */
-export function toolsIn(clauses, readings) {
+export function toolsIn(tokens, clauses, readings) {
   /** @type {Map<string, {id: string} & Place>} */
   const found = new Map();
-  for (const { met, standing } of clauses) {
+  for (const { from: start, met, standing } of clauses) {
     if (["past", "other", "advice"].includes(standing)) continue;
     if (met.some(({ kind, value }) => kind === "tool" && value === "none")) continue;
     for (const { kind, value, from, to } of met) {
-      if (kind === "tool" && !found.has(value)) found.set(value, { id: value, from, to });
+      if (kind === "tool" && !found.has(value) && !isDenied(tokens, start, from))
+        found.set(value, { id: value, from, to });
     }
   }
   const draw = readings.find(({ quantity }) => quantity === "parked draw");
@@ -166,8 +233,9 @@ function objectsIn(clauses, number) {
 function verbOf(clauses, number, count, most = MOST_LISTED) {
   const clause = clauses[number];
   if (!clause || count === 0 || clause.met.some(({ kind }) => kind === "plan")) return undefined;
-  const own = clause.met.find(({ kind }) => kind === "replaced");
-  if (own) return own;
+  const own = clause.met.find(({ kind, value }) => kind === "replaced" && value !== "none");
+  if (own) return isUndone(clauses, number) ? undefined : own;
+  if (clause.met.some(({ kind }) => kind === "replaced")) return undefined;
   if (clause.to - clause.from > LIST_WORDS || most === 0) return undefined;
   const has = (/** @type {number} */ at, /** @type {string} */ kind) =>
     clauses[at]?.sentence === clause.sentence && clauses[at].met.some((one) => one.kind === kind);
@@ -182,6 +250,18 @@ function verbOf(clauses, number, count, most = MOST_LISTED) {
   const open = clauses[before];
   const isOpen = has(before, "replaced") && open?.met.some((one) => one.kind === "replaced" && one.to === open.to);
   return isOpen || has(before, "part") ? verbOf(clauses, before, 1, most - 1) : undefined;
+}
+
+/**
+ * Tell whether a part was got and is not in yet: told in its clause or in one of the next two.
+ * @param {Clause[]} clauses
+ * @param {number} number
+ */
+function isUndone(clauses, number) {
+  const start = clauses[number]?.sentence ?? 0;
+  return clauses
+    .slice(number, number + 3)
+    .some(({ sentence, met }) => sentence === start && met.some(({ kind }) => kind === "undone"));
 }
 
 /**

@@ -13,25 +13,27 @@
  */
 
 import { factsIn } from "./facts.js";
-import { isAllWell, isDenied, lampLists, mayBeMeant, setAside } from "./meant.js";
+import { isAllWell, isAsked, isDenied, lampLists, mayBeMeant, setAside } from "./meant.js";
 import { mentionsIn } from "./numbers.js";
 import { phrasesIn } from "./phrases.js";
 import { readingsOf } from "./readings.js";
 import { isAdvice, standings } from "./standing.js";
 import { symptomsIn } from "./symptoms.js";
 import { clausesOf, LONGEST_MESSAGE, plainText, tokensOf, wordsBetween } from "./tokens.js";
-import { codesIn, monitorsIn, replacedIn, toolsIn } from "./told.js";
+import { codesIn, monitorsIn, replacedIn, resultsIn, toolsIn, withPermanence } from "./told.js";
 
 /** @typedef {{words: string, start: number, end: number}} Said words of the message and where they stand */
 /**
  * @typedef {object} Understood
- * @property {Array<{id: string} & Said>} symptoms
+ * @property {Array<{id: string, sure: boolean} & Said>} symptoms `sure` where a phrase names it or little is apter
  * @property {Array<{id: string} & Said>} circumstances
  * @property {Array<{id: string} & Said>} [absent] circumstances that were asked about and do not fit
- * @property {Array<{quantity: string, value: number, unit: string, certain: boolean} & Said>} readings
+ * @property {Array<{quantity: string, value: number, unit: string, certain: boolean, check?: string} & Said>} readings
+ *   `check` names the one it goes into where the quantity does not
  * @property {Record<string, string | number>} facts
  * @property {Array<{id: string} & Said>} fact_words
- * @property {Array<{code: string} & Said>} codes
+ * @property {Array<{code: string, permanent: boolean} & Said>} codes
+ * @property {Array<{id: string, answer: string} & Said>} results checks that were made, with what they showed
  * @property {Array<{what: string, helped: boolean | null} & Said>} replaced
  * @property {Array<{id: string} & Said>} tools
  * @property {Record<string, string>} monitors
@@ -55,6 +57,8 @@ const OF_READING = new Set(["measure", "part", "tool", "condition", "volts", "ta
 /** What a phrase that names a symptom adds to its score, and each of its words. */
 const CUE = 2;
 const CUE_WORD = 0.5;
+/** What reaches this share of the aptest is as likely meant. */
+const SURE = 0.6;
 const DYING = new Set(["die", "dies", "died", "dying", "quit", "quits"]);
 /** So many words behind a part tell what it does. */
 const NEAR_PART = 3;
@@ -88,37 +92,35 @@ export function understand(index, book, message) {
   );
   const replaced = replacedIn(parts);
   const facts = factsIn(tokens, parts, replaced, readings);
-  const codes = codesIn(plainText(text)).filter(isToldNow(tokens, parts));
+  const codes = withPermanence(codesIn(plainText(text)).filter(isToldNow(tokens, parts)), tokens, parts);
   const dead = deadThings(tokens, parts);
   const aside = setAside(tokens, parts);
   const isOut = (/** @type {number} */ start, /** @type {import("./phrases.js").Met} */ { value, from }) =>
     (dead.has(from) && OF_ENGINE.has(value)) || aside[from] === 1 || isDenied(tokens, start, from);
   const cues = [...cuesIn(parts.filter(isNow), isOut), ...lampLists(parts)];
   const back = new Set(parts.filter(({ met }) => met.some(isBack)).map(sentenceOf));
-  const over = cuesIn(
-    parts.filter((part) => isOver(part) && !back.has(part.sentence)),
-    isOut,
-  );
+  const ended = parts.filter((part) => isOver(part) && !back.has(part.sentence));
+  const over = cuesIn(ended, isOut);
   const words = telling(tokens, readings).map((word, place) => (aside[place] ? "" : (dead.get(place) ?? word)));
   const windows = windowsOf(quieted(tokens, parts, readings));
+  if (parts.some(({ met }) => met.some(({ kind }) => kind === "cured")))
+    over.push(...endedIn(index, words, ended, over));
   const isWell = isAllWell(parts, cues.length > 0);
   const unlessWell = (/** @type {Array<{id: string, from: number, to: number}>} */ some) =>
     (isWell ? [] : some).map(({ id, ...one }) => ({ id, ...said(one) }));
+  const apt = symptomsIn(index, words, windows, cues, mayBeMeant(book, tokens, parts, aside));
+  const least = (apt[0]?.score ?? 0) * SURE;
+  const sure = new Set([...cues, ...apt.filter(({ score }) => score >= least)].map(({ id }) => id));
   const found = {
-    symptoms: unlessWell(symptomsIn(index, words, windows, cues, mayBeMeant(book, tokens, parts, aside))),
-    circumstances: unlessWell(circumstancesOf(parts, readings, replaced)),
-    readings: readings.map(({ quantity, value, unit, certain, ...one }) => ({
-      quantity,
-      value,
-      unit,
-      certain,
-      ...said(one),
-    })),
+    symptoms: unlessWell(apt).map((one) => ({ ...one, sure: sure.has(one.id) })),
+    circumstances: unlessWell(circumstancesOf(tokens, parts, readings, replaced)),
+    readings: readings.map(({ from, to, ...one }) => ({ ...one, ...said({ from, to }) })),
     facts: { ...Object.fromEntries([...facts].map(([id, { answer }]) => [id, answer])), ...measuredFacts(readings) },
     fact_words: [...facts].map(([id, one]) => ({ id, ...said(one) })),
-    codes: codes.map(({ code, start, end }) => ({ code, words: text.slice(start, end), start, end })),
+    codes: codes.map((one) => ({ ...one, words: text.slice(one.start, one.end) })),
+    results: resultsIn(tokens, parts).map(({ id, answer, ...one }) => ({ id, answer, ...said(one) })),
     replaced: replaced.map(({ what, helped, ...one }) => ({ what, helped, ...said(one) })),
-    tools: toolsIn(parts, readings).map(({ id, ...one }) => ({ id, ...said(one) })),
+    tools: toolsIn(tokens, parts, readings).map(({ id, ...one }) => ({ id, ...said(one) })),
     monitors: Object.fromEntries(monitorsIn(parts).map(({ id, state }) => [id, state])),
     past: parts.filter(isPast).map(said),
     past_symptoms: over
@@ -165,6 +167,20 @@ export function withAnswers(understood, answered) {
 function withNumbers(tokens, part) {
   const mentions = mentionsIn(tokens, part, part.met).filter((mention) => !isAdvice(part.met, mention));
   return { ...part, mentions, standing: part.standing === "denied" ? "" : part.standing };
+}
+
+/**
+ * Find what a message tells to be cured, where no phrase of the vocabulary names it: the aptest symptom
+ * of what is over.
+ * @param {SearchIndex} index
+ * @param {string[]} words
+ * @param {Array<Clause & {met: import("./phrases.js").Met[]}>} ended
+ * @param {import("./symptoms.js").Found[]} over named already
+ */
+function endedIn(index, words, ended, over) {
+  const isAct = (/** @type {import("./phrases.js").Met} */ { kind, value }) => kind === "was" && value === "act";
+  const windows = ended.filter(({ from, to, met }) => to - from >= LEAST_WORDS && !met.some(isAct));
+  return over.length > 0 ? [] : symptomsIn(index, words, windows, [], () => true).slice(0, 1);
 }
 
 /**
@@ -327,11 +343,12 @@ function isShort({ from, to }) {
 /**
  * List the circumstances that are told, each with the first phrase that tells it. Degrees of frost
  * beside a morning tell one too, and "since then" behind a new battery or a jump start.
+ * @param {Token[]} tokens
  * @param {Array<Clause & {met: import("./phrases.js").Met[], standing: string}>} parts
  * @param {Reading[]} readings
  * @param {import("./told.js").Replaced[]} replaced
  */
-function circumstancesOf(parts, readings, replaced) {
+function circumstancesOf(tokens, parts, readings, replaced) {
   /** @type {Map<string, {id: string, from: number, to: number}>} */
   const found = new Map();
   /** @param {{id: string, from: number, to: number}} one */
@@ -343,7 +360,7 @@ function circumstancesOf(parts, readings, replaced) {
     parts.filter(({ met }) => met.some(({ kind, value }) => kind === "span" && value === "morning")).map(sentenceOf),
   );
   for (const [number, { from, standing, met, sentence }] of parts.entries()) {
-    if (standing !== "" && standing !== "denied") continue;
+    if ((standing !== "" && standing !== "denied") || isAsked(tokens, parts, number)) continue;
     const since = met.find((one) => one.kind === "span" && one.value === "since" && one.from === from);
     const before = since ? parts[number - 1] : undefined;
     if (before && sentence - before.sentence <= 1) {
@@ -354,8 +371,9 @@ function circumstancesOf(parts, readings, replaced) {
     }
     const denied = met.filter(({ kind }) => kind === "denied");
     for (const one of met) {
-      const isDenied = denied.some((other) => other.from <= one.from && one.from <= other.to);
-      if (one.kind === "circumstance" && one.value !== "none" && !isDenied)
+      const isOut =
+        denied.some((other) => other.from <= one.from && one.from <= other.to) || isDenied(tokens, from, one.from);
+      if (one.kind === "circumstance" && one.value !== "none" && !isOut)
         tell({ id: one.value, from: one.from, to: one.to });
     }
     const frost = frosts[number]?.[0];
@@ -441,7 +459,7 @@ function measuredFacts(readings) {
 function leftOver(tokens, parts, found) {
   const marks = [
     ...[found.symptoms, found.circumstances, found.readings, found.fact_words].flat(),
-    ...[found.codes, found.replaced, found.tools].flat(),
+    ...[found.codes, found.replaced, found.tools, found.results].flat(),
   ];
   const isMarked = new Uint8Array(tokens.at(-1)?.end ?? 0);
   for (const { start, end } of marks) isMarked.fill(1, start, end);

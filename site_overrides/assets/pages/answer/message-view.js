@@ -14,6 +14,7 @@ const KINDS = {
   absent: "Does not fit",
   past: "Was there, is over",
   reading: "Reading",
+  result: "Check made",
   fact: "The car",
   code: "Code",
   repair: "Repair made",
