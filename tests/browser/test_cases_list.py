@@ -69,7 +69,7 @@ def save_all(page):
 
 def read_file(page, document):
     text = document if isinstance(document, str) else json.dumps(document)
-    page.get_by_label("Read such a file").set_input_files(
+    page.get_by_label("Read a file of cases").set_input_files(
         {"name": "cases.json", "mimeType": "application/json", "buffer": text.encode()}
     )
 

@@ -237,16 +237,20 @@ export function settledSymptoms(knowledge, state) {
 /** The answer "not sure" to a splitting question: asked, and nothing follows. */
 export const NOT_SURE = -1;
 
+/** Questions of a symptom asked before the first step; another would cost more taps than it saves. */
+export const MOST_FIRST = 2;
+
 /**
  * Find the next splitting question nobody has answered. Once an answer turned a symptom into
  * another, the rest of its questions are about something else.
  * @param {Knowledge} knowledge
  * @param {State} state
+ * @param {number} [most] of each symptom: how many of its questions may be asked
  * @returns {{id: string, number: number} | null}
  */
-export function nextQuestion(knowledge, state) {
+export function nextQuestion(knowledge, state, most) {
   for (const id of state.chosen) {
-    const questions = knowledge.symptoms[id]?.ask_first ?? [];
+    const questions = (knowledge.symptoms[id]?.ask_first ?? []).slice(0, most);
     const number = questions.findIndex((_, place) => state.splits[`${id}:${place}`] === undefined);
     const isStill = settledSymptoms(knowledge, { ...state, chosen: [id] }).includes(id);
     if (number >= 0 && isStill) return { id, number };
@@ -261,7 +265,7 @@ export function nextQuestion(knowledge, state) {
  * @returns {State}
  */
 export function goOn(knowledge, state) {
-  const isAsked = state.toolsAsked && nextQuestion(knowledge, state) === null;
+  const isAsked = state.toolsAsked && nextQuestion(knowledge, state, MOST_FIRST) === null;
   return { ...state, view: isAsked ? "check" : "ask" };
 }
 

@@ -54,7 +54,12 @@ export function cautionsOnce(knowledge, read = []) {
         if ($first instanceof HTMLDetailsElement) $first.open = true;
         $first?.scrollIntoView({ block: "center" });
       };
-      return el("p", { class: "caution caution--named" }, button(hazard.title, back, { class: "link-button" }));
+      return el(
+        "p",
+        { class: "caution caution--named" },
+        "As above: ",
+        button(hazard.title, back, { class: "link-button" }),
+      );
     }
     shown.set(id, read.includes(id) ? cautionAgain(knowledge, id) : caution(knowledge, id));
     return shown.get(id) ?? null;

@@ -51,6 +51,7 @@ const DENSITIES = /** @type {Record<number, number[]>} */ ({ 1: [0], 2: [0, 3], 
  * @property {number} spread half the length of the uncertainty bar
  * @property {string} text
  */
+/** @typedef {{value: number, text: string}} Former a reading of the same kind, made before */
 
 /** @typedef {{lines: string[], target: number, width: number}} Label */
 
@@ -280,12 +281,13 @@ export function hatchPath({ left, top, width, height }, density) {
 }
 
 /**
- * Find the values at the two ends of the ruler: the edges with room beyond, and the mark.
+ * Find the values at the two ends of the ruler: the edges with room beyond, and the marks.
  * @param {ScaleBand[]} bands
  * @param {Mark} mark
+ * @param {Former | null} former
  * @returns {[number, number]}
  */
-function pictureRange(bands, mark) {
+function pictureRange(bands, mark, former) {
   const edges = bands
     .flatMap((band) => [band.low, band.high])
     .filter((edge) => edge !== null)
@@ -300,7 +302,8 @@ function pictureRange(bands, mark) {
   const reach = Math.max(mark.spread, span * 0.04);
   low = Math.min(low, mark.value >= 0 && low >= 0 ? Math.max(0, mark.value - reach) : mark.value - reach);
   high = Math.max(high, mark.value + reach);
-  return [low, high];
+  const other = former?.value ?? mark.value;
+  return [Math.min(low, other), Math.max(high, other)];
 }
 
 /**
@@ -314,13 +317,13 @@ function tickStep(span) {
 }
 
 /**
- * Draw ticks and their numbers; a number the flag's pole would cross is left to the flag.
+ * Draw ticks and their numbers; a number a flag's pole would cross is left to the flag.
  * @param {[number, number]} range
  * @param {(value: number) => number} across
- * @param {{top: number, unit: string, pole: number}} place
+ * @param {{top: number, unit: string, poles: number[]}} place
  * @returns {SVGElement[]}
  */
-function drawTicks([low, high], across, { top, unit, pole }) {
+function drawTicks([low, high], across, { top, unit, poles }) {
   const step = tickStep(high - low);
   const minor = step / MINOR_PARTS;
   const decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
@@ -330,7 +333,7 @@ function drawTicks([low, high], across, { top, unit, pole }) {
     const isMajor = i % MINOR_PARTS === 0;
     const y2 = round(top + (isMajor ? 9 : 4));
     nodes.push(svg("line", { class: "scale__line", x1: round(x), y1: round(top), x2: round(x), y2 }));
-    if (!isMajor || Math.abs(x - pole) < POLE_ROOM) continue;
+    if (!isMajor || poles.some((pole) => Math.abs(x - pole) < POLE_ROOM)) continue;
     const anchor = x < SIDE + 12 ? "start" : x > WIDTH - SIDE - 12 ? "end" : "middle";
     const at = anchor === "start" ? SIDE : anchor === "end" ? WIDTH - SIDE : x;
     const spot = { x: round(at), y: round(top + 21), "text-anchor": anchor };
@@ -371,16 +374,36 @@ function drawMark(mark, across, top, rulerTop) {
 }
 
 /**
+ * Draw where a reading made before stood: an outlined box below the flag, and a broken line up.
+ * @param {Former} former
+ * @param {number} x
+ * @param {number} top of the box
+ * @param {number} rulerTop
+ * @returns {SVGElement[]}
+ */
+function drawFormer(former, x, top, rulerTop) {
+  const half = former.text.length * 3.4 + 5;
+  const middle = round(Math.min(Math.max(x, half), WIDTH - half));
+  const box = { x: round(middle - half), y: top, width: round(2 * half), height: FLAG_HEIGHT };
+  return [
+    svg("path", { class: "scale__former", d: `M${round(x)} ${top}V${round(rulerTop)}` }),
+    svg("rect", { class: "scale__line", ...box }),
+    svg("text", { x: middle, y: top + 14, "text-anchor": "middle" }, former.text),
+  ];
+}
+
+/**
  * Draw the scale.
  *
  * Bands must ascend. `title` says the same as the picture to those who cannot see it.
  * @param {ScaleBand[]} bands
  * @param {Mark} mark
+ * @param {Former | null} former
  * @param {{unit: string, title: string}} words
  * @returns {SVGSVGElement}
  */
-function readingScale(bands, mark, { unit, title }) {
-  const range = pictureRange(bands, mark);
+function readingScale(bands, mark, former, { unit, title }) {
+  const range = pictureRange(bands, mark, former);
   const [low, high] = range;
   const across = (/** @type {number} */ value) =>
     SIDE + ((Math.min(Math.max(value, low), high) - low) / (high - low)) * (WIDTH - 2 * SIDE);
@@ -396,15 +419,18 @@ function readingScale(bands, mark, { unit, title }) {
     const place = { x: round(start), y: round(rulerTop), width: round(end - start), height: BAND_HEIGHT };
     return [hatch, svg("rect", { class: "scale__line", ...place })];
   });
-  const ticks = drawTicks(range, across, { top: rulerTop + BAND_HEIGHT, unit, pole: across(mark.value) });
+  const poles = [mark, ...(former ? [former] : [])].map(({ value }) => across(value));
+  const ticks = drawTicks(range, across, { top: rulerTop + BAND_HEIGHT, unit, poles });
   const flagTop = round(rulerTop + BAND_HEIGHT + 42);
-  const height = flagTop + FLAG_HEIGHT + 2;
+  const formerTop = flagTop + FLAG_HEIGHT + 6;
+  const height = (former ? formerTop : flagTop) + FLAG_HEIGHT + 2;
   return svg(
     "svg",
     { viewBox: `0 0 ${WIDTH} ${round(height)}`, role: "img", "aria-label": title },
     nodes,
     boxes,
     ticks,
+    former ? drawFormer(former, across(former.value), formerTop, rulerTop) : [],
     drawMark(mark, across, flagTop, rulerTop),
   );
 }
@@ -413,18 +439,23 @@ function readingScale(bands, mark, { unit, title }) {
  * Draw a reading on its scale as a figure.
  * @param {Knowledge} knowledge
  * @param {Gauge} gauge
- * @param {{reading: Reading, found: Interpretation, check: Check | undefined, conditions?: Record<string, Fact>}} what
- *   `conditions`: what else is known of the car
+ * @param {{reading: Reading, found: Interpretation, check: Check | undefined, conditions?: Record<string, Fact>,
+ *   before?: {value: number, unit: string} | null}} what `conditions`: what else is known of the car; `before`: a
+ *   reading of the same kind made before, drawn on the same scale
  * @param {(isAssumed: boolean) => Child[]} caption nothing for a figure without one
  * @returns {HTMLElement}
  */
-export function scaleFigure(knowledge, gauge, { reading, found, check, conditions = {} }, caption) {
+export function scaleFigure(knowledge, gauge, { reading, found, check, conditions = {}, before = null }, caption) {
   const bands = scaleBands(knowledge, gauge, { ...conditions, ...reading }, check);
   const unit = unitSymbol(knowledge.units, gauge.unit);
-  const text = `${numberWords(found.value, gauge.decimals)} ${unit}`.trim();
-  const mark = { value: found.value, spread: found.sigma * SIGMAS_SHOWN, text };
-  const title = `${text} on its scale. ${readingWords(knowledge, found)}`;
+  const shown = (/** @type {number} */ value) => `${numberWords(value, gauge.decimals)} ${unit}`.trim();
+  const mark = { value: found.value, spread: found.sigma * SIGMAS_SHOWN, text: shown(found.value) };
+  const value = before ? convert(before.value, before.unit, gauge.unit, knowledge.units) : 0;
+  const former = before ? { value, text: `before: ${shown(value)}` } : null;
+  const title = [`${mark.text} on its scale`, former?.text, readingWords(knowledge, found)]
+    .filter((part) => part)
+    .join(". ");
   const words = caption(found.assumptions.some((each) => each.kind === "unknown-condition"));
   const $caption = words.length > 0 ? el("figcaption", {}, words) : null;
-  return el("figure", { class: "scale" }, readingScale(bands, mark, { unit, title }), $caption);
+  return el("figure", { class: "scale" }, readingScale(bands, mark, former, { unit, title }), $caption);
 }

@@ -112,14 +112,18 @@ export function fileView(done) {
     "section",
     { class: "part", "aria-labelledby": "file-title" },
     el("h2", { id: "file-title" }, "A copy as a file"),
-    el("p", {}, "The file holds every case here, with nicknames and notes. Keep it where only you can read it."),
     el(
       "p",
-      { class: "ways" },
+      { "data-of-cases": true },
+      "The file holds every case here, with nicknames and notes. Keep it where only you can read it.",
+    ),
+    el(
+      "p",
+      { class: "ways", "data-of-cases": true },
       button("Save all as a file", () => saveAll($said), QUIET),
     ),
     $said,
-    el("label", { for: "cases-file" }, "Read such a file"),
+    el("label", { for: "cases-file" }, "Read a file of cases"),
     $file,
     $place,
   );

@@ -40,14 +40,9 @@ class Page {
     /** @type {Awaited<ReturnType<typeof fetchTools>> | null} */
     this.tools = null;
     const begin = button("Begin a new case", () => this.leaveFor(putAway), { class: "control" });
-    this.$all = el(
-      "div",
-      {},
-      el("p", { class: "ways" }, begin),
-      this.$list,
-      fileView(() => this.draw()),
-      lastingView(),
-    );
+    this.$file = fileView(() => this.draw());
+    this.$lasting = lastingView();
+    this.$all = el("div", {}, el("p", { class: "ways" }, begin), this.$list, this.$file, this.$lasting);
     this.$one = el("div");
     $root.replaceChildren(this.$note, this.$all, this.$one);
     this.turn();
@@ -106,7 +101,12 @@ class Page {
       open: (/** @type {KeptCase} */ one) => this.leaveFor(() => takeDown(one.sheet.id)),
       remove: (/** @type {KeptCase} */ one) => this.remove(one),
     };
-    this.$list.replaceChildren(listView(allCases(), ways, $search?.value ?? ""));
+    const cases = allCases();
+    this.$list.replaceChildren(listView(cases, ways, $search?.value ?? ""));
+    // Of nothing there is no copy, and it does not last; a file of another device can be read all the same.
+    this.$lasting.hidden = cases.length === 0;
+    for (const $part of this.$file.querySelectorAll("[data-of-cases]"))
+      $part.toggleAttribute("hidden", cases.length === 0);
     if (isSought) this.$list.querySelector("input")?.focus();
   }
 

@@ -5,10 +5,19 @@
  * @import { App } from "./app.js"
  * @import { State } from "../../knowledge/types.js"
  */
-import { answerSplit, goOn, madeChecks, NOT_SURE, nextQuestion, setTools, toCase } from "../../case/case.js";
+import {
+  answerSplit,
+  goOn,
+  MOST_FIRST,
+  madeChecks,
+  NOT_SURE,
+  nextQuestion,
+  setTools,
+  toCase,
+} from "../../case/case.js";
 import { stopBlock, stopLinesOf } from "../../case/stop-block.js";
 import { triage } from "../../engine/triage.js";
-import { button, el } from "../../kit/element.js";
+import { button, el, folded } from "../../kit/element.js";
 import { toolsForm } from "./facts-form.js";
 import { whenFold } from "./picker.js";
 import { unknownNote } from "./say-view.js";
@@ -57,20 +66,47 @@ function screen(app, title, parts) {
 }
 
 /**
+ * Draw the answers to a splitting question.
  * @param {App} app
  * @param {{id: string, number: number}} asked
+ * @param {(state: State) => State} then what follows an answer
  */
-function questionScreen(app, { id, number }) {
+function splitAnswers(app, { id, number }, then) {
   const question = app.knowledge.symptoms[id]?.ask_first?.[number];
   const answer = (/** @type {number} */ place) => () =>
-    app.act((state) => goOn(app.knowledge, answerSplit(state, id, number, place)), FOCUS);
+    app.act((state) => then(answerSplit(state, id, number, place)), FOCUS);
   const answers = (question?.answers ?? []).map(
     ({ says }, place) => /** @type {[string, () => void]} */ ([says, answer(place)]),
   );
   // Some questions bring their own way to say so, with a place to go on from.
   const own = answers.some(([says]) => says.startsWith("Not sure"));
   const all = own ? answers : [...answers, /** @type {[string, () => void]} */ (["Not sure", answer(NOT_SURE)])];
-  return screen(app, question?.question ?? "", [answerList(all)]);
+  return answerList(all);
+}
+
+/**
+ * @param {App} app
+ * @param {{id: string, number: number}} asked
+ */
+function questionScreen(app, asked) {
+  const question = app.knowledge.symptoms[asked.id]?.ask_first?.[asked.number]?.question ?? "";
+  return screen(app, question, [splitAnswers(app, asked, (state) => goOn(app.knowledge, state))]);
+}
+
+/**
+ * Draw a question that can wait, folded under its own words; null when none is left.
+ * @param {App} app
+ */
+export function laterQuestion(app) {
+  const asked = nextQuestion(app.knowledge, app.state());
+  const question = asked && app.knowledge.symptoms[asked.id]?.ask_first?.[asked.number];
+  return asked && question
+    ? folded(
+        "later-question",
+        question.question,
+        splitAnswers(app, asked, (state) => state),
+      )
+    : null;
 }
 
 /** @param {App} app */
@@ -117,7 +153,7 @@ function toolsMatter(app) {
  * @returns {HTMLElement | null}
  */
 export function askView(app) {
-  const asked = nextQuestion(app.knowledge, app.state());
+  const asked = nextQuestion(app.knowledge, app.state(), MOST_FIRST);
   if (asked) return questionScreen(app, asked);
   return app.state().toolsAsked || !toolsMatter(app) ? null : toolsScreen(app);
 }

@@ -5,6 +5,7 @@
  */
 import { isBlank } from "../../case/case.js";
 import { aboutCase } from "../../case/kept-case.js";
+import { allCases } from "../../case/shelf.js";
 import { button, el } from "../../kit/element.js";
 import { forgetControl } from "../../kit/keeping.js";
 
@@ -21,12 +22,14 @@ const KEPT = {
  * @returns {HTMLElement}
  */
 export function caseFoot(app) {
+  // Read on every screen up to the first result, it need not be said again.
+  const isSaid = app.howKept() === "kept" && app.state().latest !== null;
   return el(
     "footer",
     { class: "case-foot" },
     isBlank(app.state()) ? null : (app.more?.sharePanel(app) ?? null),
     app.canUndo() ? button("Undo the last change", () => app.undo(), { class: "link-button", id: "undo" }) : null,
-    el("a", { class: "link-button", href: "../cases/" }, "All your cases"),
+    allCases().length > 0 ? el("a", { class: "link-button", href: "../cases/" }, "All your cases") : null,
     isBlank(app.state())
       ? null
       : el("a", { class: "link-button", href: `../cases/#case=${aboutCase().id}` }, "Log and close"),
@@ -36,6 +39,6 @@ export function caseFoot(app) {
       isBlank: () => isBlank(app.state()),
       forget: () => app.forget(),
     }),
-    el("p", { class: "small" }, KEPT[app.howKept()]),
+    isSaid ? null : el("p", { class: "small" }, KEPT[app.howKept()]),
   );
 }

@@ -18,6 +18,7 @@ import { clearMended } from "../../case/case-repair.js";
 import { HELPED } from "../../case/case-text.js";
 import { button, el, folded } from "../../kit/element.js";
 import { quantityText } from "../../kit/value-form.js";
+import { laterQuestion } from "./ask-view.js";
 import { factsForm, toolsForm } from "./facts-form.js";
 
 /**
@@ -161,6 +162,7 @@ export function caseStrip(app) {
     summary,
     el("ul", { class: "said-list" }, saidLines(app)),
     change,
+    count > 0 ? laterQuestion(app) : null,
     ruled.length > 0 ? el("ul", { class: "said-list" }, ruled) : null,
     count > 0 ? el("h2", {}, "What you found") : null,
     count > 0 ? el("ul", { class: "said-list" }, resultLines(app)) : null,

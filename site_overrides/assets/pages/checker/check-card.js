@@ -94,7 +94,7 @@ function moreFold(app, check, why, item) {
   const about = app.knowledge.checks[check];
   return folded(
     "about-check",
-    "More about this check",
+    "More about it",
     why.length > 0 ? el("p", {}, why.join(" ")) : null,
     levelPart(app, check, item),
     el("h3", {}, "What it cannot tell"),

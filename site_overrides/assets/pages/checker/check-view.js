@@ -6,13 +6,14 @@
  * @import { Because } from "../../engine/findings.js"
  * @import { Advice, NextCheck } from "../../engine/triage.js"
  */
-import { pickCheck, toCase } from "../../case/case.js";
+import { madeChecks, pickCheck, toCase } from "../../case/case.js";
 import { stopBlock } from "../../case/stop-block.js";
 import { triage } from "../../engine/triage.js";
 import { fitWords, reasonsWords, roundMoney, savingWords, watchWords } from "../../engine/words.js";
 import { button, el } from "../../kit/element.js";
 import { lowerFirst } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
+import { laterQuestion } from "./ask-view.js";
 import { caseStrip } from "./case-strip.js";
 import { checkCard } from "./check-card.js";
 import { otherChecks } from "./other-checks.js";
@@ -120,13 +121,13 @@ function shownCheck(app, { next }) {
 }
 
 /**
- * Say in one line what to do with one's money now.
+ * Say in one line what to do with one's money now; after a stop line, only when to go on.
  * @param {App} app
  * @param {Advice} advice
  * @param {string} check
  */
 function doNow(app, advice, check) {
-  if (advice.stop_now.length > 0) return null; // those lines come first, and say it
+  if (advice.stop_now.length > 0) return el("p", { class: "do-now" }, say("do-now", { kind: "after-stop" }));
   const charges = app.knowledge.checks[check]?.tools.includes("battery-charger");
   return el("p", { class: "do-now" }, say("do-now", { kind: charges ? "charge" : "check" }));
 }
@@ -185,6 +186,8 @@ function notes(app, { fit, planned }) {
 export function checkView(app, advice) {
   const { ended } = app.state();
   if (ended !== null) return el("div", { class: "check-view" }, caseStrip(app), answerPart(app), endedCard(app, ended));
+  // Once something was measured, what is left to ask stands with the rest of what was told.
+  const isBegun = madeChecks(app.state()).length > 0;
   return el(
     "div",
     { class: "check-view" },
@@ -194,7 +197,13 @@ export function checkView(app, advice) {
     notes(app, advice),
     mainPart(app, advice),
     standingView(app, advice),
-    el("div", { class: "check-view__more" }, otherChecks(app, advice, shownCheck(app, advice)), caseStrip(app)),
+    el(
+      "div",
+      { class: "check-view__more" },
+      isBegun ? null : laterQuestion(app),
+      otherChecks(app, advice, shownCheck(app, advice)),
+      caseStrip(app),
+    ),
   );
 }
 

@@ -9,6 +9,7 @@
  * @import { Advice } from "../../engine/triage.js"
  */
 import { clearResult, toCase } from "../../case/case.js";
+import { aboutCase } from "../../case/kept-case.js";
 import { diagnose } from "../../engine/diagnosis.js";
 import { setAsideWords } from "../../engine/words.js";
 import { el, folded } from "../../kit/element.js";
@@ -25,27 +26,42 @@ const MOST_MOVED = 2;
 const WORTH_TELLING = 0.1;
 
 /**
+ * Find the reading this check gave before the present one; null where it is the first.
+ * @param {string} id
+ * @param {Reading} reading
+ */
+function readingBefore(id, { value, unit }) {
+  const made = aboutCase().log.flatMap((entry) =>
+    entry.kind === "found" && entry.id === id && entry.value !== undefined
+      ? [{ value: entry.value, unit: entry.unit ?? unit }]
+      : [],
+  );
+  return made.filter((one) => one.value !== value || one.unit !== unit).at(-1) ?? null;
+}
+
+/**
  * Draw a reading: scale, sentence, what was assumed, what it does not tell.
  * @param {App} app
  * @param {Check} check
- * @param {{gauge: Gauge, reading: Reading, found: Interpretation}} what
+ * @param {{id: string, gauge: Gauge, reading: Reading, found: Interpretation}} what
  * @returns {HTMLElement[]}
  */
 function readingParts(app, check, what) {
   const { gauge, found } = what;
+  const before = readingBefore(what.id, what.reading);
   const assumed = found.assumptions.map((each) => el("li", {}, assumptionWords(app.knowledge, each)));
   const $source = el("a", { href: `../gauges/${found.gauge}/` }, "Every edge of this gauge, and where it comes from");
   const $more = folded(
     "reading-more",
-    "See it on the scale, and what this rests on",
-    scaleFigure(app.knowledge, gauge, { ...what, check, conditions: app.state().context }, (isAssumed) =>
+    before ? "Before and now on the scale" : "See it on the scale",
+    scaleFigure(app.knowledge, gauge, { ...what, check, before, conditions: app.state().context }, (isAssumed) =>
       isAssumed ? ["Some conditions were not given. The edges shown are the most likely ones."] : [],
     ),
     assumed.length > 0 ? el("ul", {}, assumed) : null,
     gauge.does_not_tell ? el("p", {}, el("b", {}, "It does not tell: "), gauge.does_not_tell) : null,
     el("p", {}, $source),
   );
-  $more.open = matchMedia("(min-width: 56rem)").matches;
+  $more.open = before !== null || matchMedia("(min-width: 56rem)").matches;
   return [el("p", { class: "verdict" }, readingWords(app.knowledge, found)), $more];
 }
 
@@ -114,7 +130,7 @@ export function resultPanel(app, advice) {
   const found = advice.findings.readings[latest];
   const parts =
     reading && gauge && found
-      ? readingParts(app, check, { gauge, reading, found })
+      ? readingParts(app, check, { id: latest, gauge, reading, found })
       : el("p", { class: "verdict" }, noWeightWords(app, advice, latest) || level?.means || "");
   return el(
     "section",

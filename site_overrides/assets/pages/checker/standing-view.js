@@ -150,6 +150,27 @@ function heldRow(app, held) {
 }
 
 /**
+ * Name the parts in one line, once the reader has seen what such a list says.
+ * @param {Held[]} held
+ * @param {HTMLElement[]} rows
+ */
+function heldFold(held, rows) {
+  const named = held.slice(0, MOST_PARTS).map(({ part }) => part);
+  const more = held.length > MOST_PARTS ? `, and ${held.length - MOST_PARTS} more` : "";
+  const $title = el("b", { id: "hold-title" }, "Don\u2019t buy yet: ", el("span", {}, named.join(", ") + more));
+  return el(
+    "section",
+    { class: "stand-part", "aria-labelledby": "hold-title" },
+    folded(
+      "held",
+      $title,
+      el("p", { class: "small" }, "The chances are our estimate."),
+      el("ul", { class: "held" }, rows),
+    ),
+  );
+}
+
+/**
  * Draw the parts not to buy yet, or nothing.
  * @param {App} app
  * @param {Advice} advice
@@ -158,6 +179,7 @@ function heldRow(app, held) {
 function holdOffPart(app, { hold_off: held }) {
   if (held.length === 0) return null;
   const rows = held.map((one) => heldRow(app, one));
+  if (app.state().latest !== null) return heldFold(held, rows);
   const rest = rows.slice(MOST_PARTS);
   return el(
     "section",
