@@ -270,8 +270,8 @@ def test_ready_but_a_permanent_code(phone, site_url):
 )
 def test_unusable_text_never_looks_ready(phone, site_url, text, state):
     page = open_page(phone, site_url, "#p=us-ny")
-    tell_car(page, "us-ny", 2012, "gasoline")
     read(page, text)
+    tell_car(page, "us-ny", 2012, "gasoline")
     expect(page.locator("#readout .found")).to_have_attribute("data-state", state)
     assert page.locator("#go [data-result]").get_attribute("data-result") not in {
         "pass", "interim-pass",

@@ -7,7 +7,7 @@
  */
 
 import { isCaseId } from "../../case/sheet.js";
-import { allCases, caseById, putAway, removeCase, takeDown, watchCases } from "../../case/shelf.js";
+import { allCases, caseById, caseStore, putAway, removeCase, takeDown, watchCases } from "../../case/shelf.js";
 import { button, el, need } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
 import { redraw } from "../../kit/place.js";
@@ -104,7 +104,7 @@ class Page {
     const cases = allCases();
     this.$list.replaceChildren(listView(cases, ways, $search?.value ?? ""));
     // Of nothing there is no copy, and it does not last; a file of another device can be read all the same.
-    this.$lasting.hidden = cases.length === 0;
+    this.$lasting.hidden = cases.length === 0 && caseStore.stored().stamp !== "unreadable";
     for (const $part of this.$file.querySelectorAll("[data-of-cases]"))
       $part.toggleAttribute("hidden", cases.length === 0);
     if (isSought) this.$list.querySelector("input")?.focus();

@@ -22,8 +22,6 @@ const KEPT = {
  * @returns {HTMLElement}
  */
 export function caseFoot(app) {
-  // Read on every screen up to the first result, it need not be said again.
-  const isSaid = app.howKept() === "kept" && app.state().latest !== null;
   return el(
     "footer",
     { class: "case-foot" },
@@ -39,6 +37,6 @@ export function caseFoot(app) {
       isBlank: () => isBlank(app.state()),
       forget: () => app.forget(),
     }),
-    isSaid ? null : el("p", { class: "small" }, KEPT[app.howKept()]),
+    el("p", { class: "small" }, KEPT[app.howKept()]),
   );
 }

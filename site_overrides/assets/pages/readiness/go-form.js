@@ -132,6 +132,6 @@ export function goForm(tables, page) {
       range: [1960, 2100],
       hint: "It stands on the label in the door frame or in the papers.",
     }),
-    choiceEntry(page, "fuel-kind", "Fuel", FUELS, "As read above"),
+    el("div", { "data-fuel": true }, choiceEntry(page, "fuel-kind", "Fuel", FUELS, "As read above")),
   );
 }

@@ -10,7 +10,7 @@ import { entry, tick } from "../../kit/fields.js";
 import { settle } from "../../kit/place.js";
 import { EXAMPLES } from "./examples.js";
 import { lampForm } from "./lamp-form.js";
-import { tickForm } from "./tick-grid.js";
+import { fuelBeside, tickForm } from "./tick-grid.js";
 
 /**
  * Draw the choice of the way and both ways.
@@ -62,7 +62,7 @@ export function readoutForm(tables, kept, page, read) {
     button("Read the monitors", readIt, { class: "control", "data-read": "text" }),
     folded("examples", "Or try an invented example", el("ul", { class: "inline-links" }, examples)),
   );
-  const $ticks = el("div", { hidden: kept.way !== "ticks" }, tickForm(tables, kept.ticks, read));
+  const $ticks = el("div", { hidden: kept.way !== "ticks" }, tickForm(tables, kept.ticks, page, read));
   const $lamp = el("div", { hidden: kept.way !== "lamp" }, lampForm(page));
   const way = (/** @type {"text" | "ticks" | "lamp"} */ name, /** @type {string} */ words) => {
     const onchange = () => {
@@ -70,6 +70,7 @@ export function readoutForm(tables, kept, page, read) {
       $paste.hidden = name !== "text";
       $ticks.hidden = name !== "ticks";
       $lamp.hidden = name !== "lamp";
+      if (name === "ticks") page.tell("fuel-kind", fuelBeside(kept.ticks, kept.told)); // asked above, in its own words
       page.refresh();
     };
     return tick(`way-${name}`, words, { type: "radio", name: "way", checked: kept.way === name, onchange });

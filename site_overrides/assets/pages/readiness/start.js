@@ -28,6 +28,7 @@ import { lampView } from "./lamp-form.js";
 import { planView, progressWords } from "./plan-view.js";
 import { readoutForm } from "./readout-form.js";
 import { countSentence, readoutView } from "./readout-view.js";
+import { fuelBeside } from "./tick-grid.js";
 import { whyForm } from "./why-form.js";
 import { whyView } from "./why-view.js";
 
@@ -237,13 +238,21 @@ class Page {
     // Who comes with a log of a drive is told what is still missing.
     const isHandedOver = (this.kept.told["voltage-log"] ?? "") !== "";
     /** @type {Record<string, boolean>} */
-    const shown = { readout: true, go: true, why: isUsable || isHandedOver, plan: isUsable };
+    const shown = { readout: true, go: this.isGoAsked(), why: isUsable || isHandedOver, plan: isUsable };
     for (const [id] of PARTS) {
       const $part = this.$answers[id]?.closest("section");
       if ($part instanceof HTMLElement) $part.hidden = !shown[id];
     }
     const $ways = this.$root.querySelector(".ways");
     if ($ways instanceof HTMLElement) $ways.hidden = !isUsable;
+  }
+
+  /** The place is asked once boxes were read, or at once where something of it was told or another way was chosen. */
+  isGoAsked() {
+    const { asked, told, way } = this.kept;
+    const $fuel = this.$forms.go?.querySelector("[data-fuel]");
+    if ($fuel instanceof HTMLElement) $fuel.hidden = way === "ticks"; // told with the engine's kind
+    return asked || way !== "ticks" || ["place", "year"].some((name) => (told[name] ?? "") !== "");
   }
 
   /**
@@ -262,6 +271,7 @@ class Page {
     const engine = ignition === "compression" ? "compression" : "spark";
     this.kept.ticks = { ignition: engine, mil, count: String(count), monitors };
     this.kept.way = "ticks";
+    this.kept.told = { ...this.kept.told, "fuel-kind": fuelBeside(this.kept.ticks, this.kept.told) };
     this.drawForms();
     need(this.$root, "#way-ticks").focus();
   }

@@ -5,6 +5,7 @@
  * empty means that the car has not got it.
  *
  * @import { Ticks } from "../../obd/kept-readiness.js"
+ * @import { Teller } from "../../kit/fields.js"
  * @import { Tables } from "../../obd/tables.js"
  */
 import { button, el } from "../../kit/element.js";
@@ -12,6 +13,14 @@ import { numberBox, tick } from "../../kit/fields.js";
 import { COMPRESSION, CONTINUOUS, SPARK } from "../../obd/readout-monitors.js";
 import { monitorTitle } from "../../obd/tables.js";
 
+/** Fuels a screen of names says nothing of; the others follow from the engine's kind. */
+const OWN_FUELS = ["hybrid", "other"];
+const ENGINES = /** @type {const} */ ([
+  ["engine-spark", "spark", "", "Gasoline"],
+  ["engine-hybrid", "spark", "hybrid", "Hybrid with a gasoline engine"],
+  ["engine-compression", "compression", "", "Diesel"],
+  ["engine-other", "spark", "other", "Another fuel"],
+]);
 const STATES = /** @type {const} */ (["complete", "incomplete"]);
 
 /**
@@ -82,27 +91,36 @@ function grid(tables, ticks) {
 }
 
 /**
- * Draw the engine's kind, the lamp and the monitors.
+ * Tell which fuel beside the engine's kind was told; "" where the kind says it.
+ * @param {Ticks} ticks
+ * @param {Record<string, string>} told
+ */
+export function fuelBeside({ ignition }, told) {
+  const fuel = told["fuel-kind"] ?? "";
+  return ignition === "spark" && OWN_FUELS.includes(fuel) ? fuel : "";
+}
+
+/**
+ * Draw the engine's kind, which tells the fuel too, the lamp and the monitors.
  * @param {Tables} tables
  * @param {Ticks} ticks changed in place as boxes are ticked
+ * @param {Teller} page
  * @param {() => void} read
  * @returns {HTMLElement}
  */
-export function tickForm(tables, ticks, read) {
+export function tickForm(tables, ticks, page, read) {
   const $grid = el("div", {}, grid(tables, ticks));
-  const engine = (/** @type {"spark" | "compression"} */ kind, /** @type {string} */ words) => {
+  const beside = fuelBeside(ticks, page.told());
+  const engines = ENGINES.map(([id, kind, fuel, words]) => {
     const onchange = () => {
+      if (ticks.ignition !== kind) ticks.monitors = {};
       ticks.ignition = kind;
-      ticks.monitors = {};
       $grid.replaceChildren(grid(tables, ticks));
+      page.tell("fuel-kind", fuel);
     };
-    return tick(`engine-${kind}`, words, {
-      type: "radio",
-      name: "ignition",
-      checked: ticks.ignition === kind,
-      onchange,
-    });
-  };
+    const checked = ticks.ignition === kind && beside === fuel;
+    return tick(id, words, { type: "radio", name: "ignition", checked, onchange });
+  });
   const onLamp = (/** @type {Event} */ { target }) => {
     ticks.mil = /** @type {HTMLInputElement} */ (target).checked;
   };
@@ -118,12 +136,7 @@ export function tickForm(tables, ticks, read) {
       "fieldset",
       { class: "plain-set" },
       el("legend", {}, "What kind of engine is it?"),
-      el(
-        "ul",
-        { class: "ticks ticks--row" },
-        engine("spark", "Gasoline, or a hybrid with one"),
-        engine("compression", "Diesel"),
-      ),
+      el("ul", { class: "ticks ticks--row" }, engines),
     ),
     $grid,
     el("ul", { class: "ticks" }, $lamp),
