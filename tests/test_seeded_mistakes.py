@@ -256,12 +256,24 @@ def test_renamed_file_with_its_id_is_told_when_compared_with_the_base(knowledge,
     assert one.span.file == "symptoms/redirects.yml"
 
 
-# Sixty mistakes by another hand than the rules', written down before lint was asked for any.
+# Mistakes by other hands than the rules', written down before lint was asked for any: sixty by a
+# hobby mechanic, an instructor and a reviewer, and those of a newcomer who followed the guide.
 OTHERS = yaml.safe_load((PROJECT / "tests" / "seeded_mistakes.yml").read_text("utf-8"))["mistakes"]
-# First measured: 21 of 60 told at their place, as gravely as asked, in fit words. After general
-# causes of misses were mended: 60. Goal: 57.
-CAUGHT_AT_LEAST = 57
+# Of each mistake four things are asked apart: is it caught at all, as gravely as asked and in fit
+# words; at its place; does the message say whom it hurts, and what to write instead?
+ASPECTS = ("caught", "place", "why", "mend")
+# First measured: 21 of the sixty caught, 29 of the newcomer's 32. Goal: 57 of 60.
+MISSED_AT_MOST = {aspect: len(OTHERS) // 20 for aspect in ASPECTS}
 GRAVITY = {"note": 0, "warning": 1, "error": 2}
+# Where a mistake names no words of its own for them.
+HURT = (
+    "readers?|owner|page|checker|advice|odds|site|car|hurt|source|nobody|nothing|inference|would|"
+    "search|lists|people|person|someone|makers|addresses|part is bought"
+)
+DONE = (
+    r"(?:add|take|write|put|give|correct|name|let|use|say|see|swap|choose|look|move|keep|make|"
+    r"list|set|type|tell|did you mean|remove|lower|raise|narrow|change|bring|leave|widen)"
+)
 
 
 def files_of(mistake):
@@ -295,17 +307,32 @@ def edited_lines(before, after):
     }
 
 
-def is_told(mistake, problem, lines):
-    """Say whether a message has the mistake's place, gravity, and one of its words."""
-    file = problem.span.file.removeprefix("symptoms/")
-    here = file == mistake["file"] and problem.span.line in lines
-    said = f"{problem.what} {problem.why} {problem.mend}"
-    spoken = "|".join(re.escape(word) for word in mistake["says"])
-    return (
-        (here or file in mistake.get("or_in", []))
-        and GRAVITY[problem.severity.value] >= GRAVITY[mistake["severity"]]
-        and re.search(rf"(?<![\w.])(?:{spoken})", said, re.IGNORECASE) is not None
-    )
+def says(words, text):
+    return re.search(rf"(?<![\w.])(?:{words})", text, re.IGNORECASE) is not None
+
+
+def any_of(words):
+    return "|".join(re.escape(word) for word in words)
+
+
+def told_of(mistake, problems, lines):
+    """Return which aspects of a mistake the best of some messages tells."""
+    best = set()
+    for one in problems:
+        file = one.span.file.removeprefix("symptoms/")
+        grave = GRAVITY[one.severity.value] >= GRAVITY[mistake["severity"]]
+        spoken = says(any_of(mistake["says"]), f"{one.what} {one.why} {one.mend}")
+        if file not in files_of(mistake) or not grave or not spoken:
+            continue
+        aspects = {"caught"}
+        if file in mistake.get("or_in", []) or one.span.line in lines:
+            aspects.add("place")
+        if says(any_of(mistake.get("whys", [])) or HURT, one.why):
+            aspects.add("why")
+        if says(any_of(mistake["mends"]) if "mends" in mistake else rf"^{DONE}\b", one.mend):
+            aspects.add("mend")
+        best = max(best, aspects, key=len)
+    return best
 
 
 def test_share_of_another_hands_mistakes(tmp_path):
@@ -314,7 +341,7 @@ def test_share_of_another_hands_mistakes(tmp_path):
     # As a change is judged: beside what was there before it.
     wanted = replace(QUICK, base=PROJECT)
     known = set(lint(tmp_path, today=TODAY, wanted=wanted))
-    missed = []
+    missed = {aspect: [] for aspect in ASPECTS}
     for mistakes in rounds(OTHERS):
         paths = [
             tmp_path / ("" if one["file"].startswith("content/") else "symptoms") / one["file"]
@@ -329,9 +356,10 @@ def test_share_of_another_hands_mistakes(tmp_path):
             lines.append(edited_lines(text, changed))
         found = set(lint(tmp_path, today=TODAY, wanted=wanted)) - known
         for one, path, text, edited in zip(mistakes, paths, texts, lines, strict=True):
-            if not any(is_told(one, problem, edited) for problem in found):
-                missed.append(one["name"])
+            for aspect in set(ASPECTS) - told_of(one, found, edited):
+                missed[aspect].append(one["name"])
             path.write_text(text, encoding="utf-8")
-    caught = len(OTHERS) - len(missed)
-    print(f"{caught} of {len(OTHERS)} caught")
-    assert caught >= CAUGHT_AT_LEAST, f"{caught} of {len(OTHERS)}; missed: " + "; ".join(missed)
+    for aspect in ASPECTS:
+        print(f"{aspect}: {len(OTHERS) - len(missed[aspect])} of {len(OTHERS)}")
+    worse = {one: names for one, names in missed.items() if len(names) > MISSED_AT_MOST[one]}
+    assert not worse, f"too many are missed: {worse}"

@@ -74,7 +74,8 @@ _dry_option = click.option("--dry-run", is_flag=True, help="Show it and write no
     "--changed",
     is_flag=True,
     help="Every error, but warnings only of files changed since --base (default HEAD); those "
-    "warnings end with exit code 1.",
+    "warnings end with exit code 1. Of worked cases only changed ones are asked for advice; "
+    "effect shows the others.",
 )
 @root_option
 def lint_command(
@@ -121,10 +122,10 @@ def _judge(
         raise CommandError("--collection all compares with a revision; name it with --base")
     today = datetime.now(UTC).date()
     with tree_at(existing(root), base) as former:
-        wanted = registry.Wanted(only, collection, former)
+        files = changed_files(root, base or "HEAD") if changed else None
+        wanted = registry.Wanted(only, collection, former, files)
         problems = registry.lint(root, today=today, wanted=wanted)
-    if changed:
-        files = changed_files(root, base or "HEAD")
+    if files is not None:
         problems = [
             one for one in problems if one.severity is Severity.ERROR or one.span.file in files
         ]
@@ -265,7 +266,7 @@ def new_command(
         write_inside(root, path, text)
         print(f"wrote {path}")
     if not flags["dry_run"]:
-        print("next: fill it in, then run: python -m build_tools lint")
+        print("next: fill it in, then run: python -m build_tools lint --changed")
     return CLEAN
 
 

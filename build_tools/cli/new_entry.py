@@ -9,7 +9,13 @@ import re
 import textwrap
 from typing import TYPE_CHECKING
 
-from build_tools.knowledge.folders import FOLDER_OF_KIND, TEMPLATES, entry_path, knowledge_folder
+from build_tools.knowledge.folders import (
+    FOLDER_OF_KIND,
+    LED_WHY,
+    TEMPLATES,
+    entry_path,
+    knowledge_folder,
+)
 
 if TYPE_CHECKING:
     from datetime import date
@@ -24,10 +30,10 @@ LEADS: dict[str, tuple[str, str, str]] = {
     "cause": (
         "symptom",
         "causes",
-        """
-        - cause: {id}
+        f"""
+        - cause: {{id}}
           how_often: sometimes
-          why: Say in one sentence how this cause does it.
+          why: {LED_WHY}
           checks: []
         """,
     ),

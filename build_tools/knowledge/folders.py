@@ -12,6 +12,8 @@ SCHEMAS = PROJECT / "symptoms" / "_schema"
 # Readings kept from one command to the next; ignored by git.
 KEPT = PROJECT / ".cache" / "knowledge"
 TEMPLATES = PROJECT / "symptoms" / "_template"
+# The one sentence of a new entry that stands in no template: why a symptom names a new cause.
+LED_WHY = "Say in one sentence how this cause does it."
 
 FOLDER_OF_KIND = {
     "symptom": "entries",

@@ -233,6 +233,9 @@ def named_things(kind: str, document: Document) -> Iterator[tuple[KeyPath, str, 
                     yield (*path, key), target, key
 
 
+_SOURCES = "name one of: python -m build_tools list sources"
+
+
 def check_references(
     kind: str,
     document: Document,
@@ -249,9 +252,8 @@ def check_references(
     for path, mark in marks(document.value):
         if mark not in known["source"] and mark not in UNSOURCED_MARKS:
             what = f'source "{mark}" does not exist'
-            mend = did_you_mean(
-                mark, [*known["source"], *UNSOURCED_MARKS], where="see symptoms/sources"
-            )
+            where = f"{_SOURCES}, or be frank: {', '.join(sorted(UNSOURCED_MARKS))}"
+            mend = did_you_mean(mark, [*known["source"], *UNSOURCED_MARKS], where=where)
             yield DANGLING.at(document.span(*path), what, mend)
 
 
@@ -267,12 +269,12 @@ def _lost(
         where = f"see symptoms/vocabulary/{target}.yml"
         what = f'"{name}" is not in the list of {target.replace("_", " ")}'
         return UNKNOWN_WORD.at(span, what, did_you_mean(name, known[target], where=where))
-    where = f"list what there is: python -m build_tools list {target}"
+    where = f"see what there is: python -m build_tools list {target}"
     mend = did_you_mean(name, known[target], where=where)
     for kind in KINDS:
         if name in known[kind]:
             what = f'"{name}" is a {kind}, and a {target} is expected here'
-            return WRONG_KIND.at(span, what, mend)
+            return WRONG_KIND.at(span, what, where)
     return DANGLING.at(span, f'{target} "{name}" does not exist', mend)
 
 
@@ -317,14 +319,20 @@ class _Follower:
         self.known = known
 
     def word(
-        self, path: KeyPath, word: str | None, allowed: Iterable[str] | None, noun: str
+        self,
+        path: KeyPath,
+        word: str | None,
+        allowed: Iterable[str] | None,
+        noun: str,
+        where: str = "",
     ) -> Iterator[Problem]:
         """Yield a problem when a word is not allowed; None allows anything."""
         if word is None or allowed is None or word in (choices := tuple(allowed)):
             return
         key = path and path[-1] == word
         span = self.document.key_span(*path) if key else self.document.span(*path)
-        yield DANGLING.at(span, f'{noun} has no "{word}"', did_you_mean(word, choices))
+        mend = did_you_mean(word, choices, where=where)
+        yield DANGLING.at(span, f'{noun} has no "{word}"', mend)
 
     def option(self, path: KeyPath, context: str, word: object) -> Iterator[Problem]:
         """Yield a problem when a context has no such option or range."""
@@ -397,14 +405,19 @@ def _follow_gauge(gauge: Gauge, follower: _Follower) -> Iterator[Problem]:
             yield from follower.option(("spread", number, "when", context), context, option)
 
 
+_STEPS = "the list of checks and causes"
+_LISTED = "see what there is: python -m build_tools list checks, or causes, or contexts"
+
+
 def _follow_case(case: Case, follower: _Follower) -> Iterator[Problem]:
     for key in ("first_step_any_of", "never"):
         for number, step in enumerate(getattr(case.expect, key)):
             path: KeyPath = ("expect", key, number)
-            yield from follower.word(path, step, follower.known.steps, "the lists of steps")
+            yield from follower.word(path, step, follower.known.steps, _STEPS, _LISTED)
     told = (*follower.known.checks, *follower.known.contexts)
     for number, name in enumerate(case.again):
-        yield from follower.word(("again", number), name, told, "the lists of checks and contexts")
+        noun = "the lists of checks and contexts"
+        yield from follower.word(("again", number), name, told, noun, _LISTED)
     for context, answer in case.context.items():
         if not isinstance(answer, Quantity):
             yield from follower.option(("context", context), context, answer)
@@ -438,7 +451,8 @@ def _follow_reading(
 
 def follow_parts(catalogue: Catalogue) -> Iterator[Problem]:
     """Follow every part of another entry that a cause, check, gauge or case names."""
-    steps = frozenset((*catalogue.checks, *catalogue.causes))
+    # A refused entry exists: what names it has no slip of its own.
+    steps = frozenset(key for kind, key in catalogue.documents if kind in {"check", "cause"})
     known = _Known(catalogue.checks, catalogue.gauges, catalogue.contexts, steps)
     follow: Mapping[str, Callable[[Any, _Follower], Iterator[Problem]]] = {
         "cause": _follow_cause,

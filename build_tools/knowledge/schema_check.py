@@ -36,6 +36,8 @@ UNKNOWN_KEY = Complaint(
 )
 
 _COMMA = re.compile(r"-?[0-9]+,[0-9]+")
+_SHARE = re.compile(r"(\d+(?:\.\d+)?) ?(%?)")
+_PERCENT = 100
 _LONGEST_QUOTE = 60
 _TYPE_WORDS = {
     "string": "text",
@@ -276,9 +278,13 @@ def _word_type(error: ValidationError) -> tuple[str, str]:
 def _word_enum(error: ValidationError) -> tuple[str, str]:
     value = _value(error)
     known = [str(one) for one in _wanted(error) if one is not None]
-    return f"{_subject(error)}: {quote(value)} is not a word known here", did_you_mean(
-        str(value), known
-    )
+    every = "choose from " + ", ".join(f'"{one}"' for one in known)
+    mend = did_you_mean(str(value), known, where=every)
+    share = _SHARE.fullmatch(str(value))
+    if share and "else" in error.absolute_schema_path:
+        number = float(share[1]) / (1 if float(share[1]) <= 1 and not share[2] else _PERCENT)
+        mend = f"{every}, or give a share and its mark: {{value: {number:g}, source: our-estimate}}"
+    return f"{_subject(error)}: {quote(value)} is not a word known here", mend
 
 
 def _word_const(error: ValidationError) -> tuple[str, str]:
@@ -291,7 +297,8 @@ def _word_pattern(error: ValidationError) -> tuple[str, str]:
     # A key may describe itself anew; how its text must be written stays in the comment.
     how = _schema(error).get("$comment") or _schema(error).get("description")
     mend = how or "see the template of this kind in symptoms/_template"
-    return f"{_subject(error)}: {quote(_value(error))} is not {title}", mend[:1].lower() + mend[1:]
+    mend = mend[:1].lower() + mend[1:].removesuffix(".")
+    return f"{_subject(error)}: {quote(_value(error))} is not {title}", mend
 
 
 def _word_length(error: ValidationError) -> tuple[str, str]:

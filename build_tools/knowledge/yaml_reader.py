@@ -352,6 +352,10 @@ def _named_slip(error: yaml.YAMLError, lines: list[str], file: str) -> Problem |
         word, _, rest = lines[number].strip().partition(" ")
         what = f'this is not readable YAML: no colon stands behind "{word}"'
         return UNREADABLE.at(Span(file, number + 1, 1), what, f"write: {word}: {rest[:30]}")
+    if begun is not None and "quoted scalar" in str(getattr(error, "context", "")):
+        what = "this is not readable YAML: the quote opened here is never closed"
+        mend = f"put {lines[begun.line][begun.column]} at the end of its text"
+        return UNREADABLE.at(Span(file, begun.line + 1, begun.column + 1), what, mend)
     if "mapping values are not allowed" in said and mark is not None:
         what = (
             "this is not readable YAML: a second colon with a space behind it stands in this line"

@@ -51,12 +51,12 @@ class Danger:
     along: tuple[str, ...] = ()
     only_with: str | None = None
 
-    def find(self, text: str, *, step: bool) -> str | None:
-        """Return the words of a text that name the act, None where none do."""
+    def find(self, said: list[str], *, step: bool) -> str | None:
+        """Return the words of some sentences that name the act, None where none do."""
         pattern = self.in_steps if step else self.elsewhere
         if pattern is None:
             return None
-        for sentence in sentences(text):
+        for sentence in said:
             for found in pattern.finditer(sentence):
                 before = sentence[: found.start("act")]
                 forbidden = _FORBIDS.search(before) or _FORBIDS_HERE.search(before)
@@ -79,7 +79,8 @@ class Acts:
     def told_in(self, text: str, *, step: bool) -> tuple[tuple[Danger, str], ...]:
         """Return each act that a text tells, with the words that name it."""
         if (text, step) not in self._met:
-            found = ((danger, danger.find(text, step=step)) for danger in self._listed)
+            said = sentences(text)
+            found = ((danger, danger.find(said, step=step)) for danger in self._listed)
             self._met[text, step] = tuple((danger, act) for danger, act in found if act)
         return self._met[text, step]
 

@@ -75,12 +75,14 @@ class Wanted:
     """Say what to judge by: codes (none means every rule) and a collection.
 
     `base` is the project's or the knowledge folder as it was at the base revision. Rules
-    that compare run whenever there is one.
+    that compare run whenever there is one. With `files`, names as messages show them, a rule
+    that asks for the advice on each entry looks at the entries in them alone.
     """
 
     only: Collection[str] = ()
     collection: str = "offline"
     base: Path | None = None
+    files: Collection[str] | None = None
 
     def takes(self, rule: Rule) -> bool:
         """Return whether a rule is to be run."""
@@ -91,6 +93,10 @@ class Wanted:
         # A needless exception shows only when every rule was run.
         named = not self.only or rule.code in self.only or "EXC902" in self.only
         return fits and named
+
+    def in_part(self, rule: Rule) -> bool:
+        """Return whether a rule looks at some of its entries alone."""
+        return self.files is not None and rule.asks == "reasoning" and bool(rule.kinds)
 
 
 def lint(
@@ -112,14 +118,18 @@ def lint(
     judged = Judged(catalogue, tuple(reading), today, former, reader_pages(root), on_screens(root))
     failures: list[str] = []
     told = _told_before(state)
-    fresh = {one.code: list(_run(one, judged, failures)) for one in run if one.code not in told}
+    fresh = {
+        one.code: list(_run(one, judged, wanted, failures)) for one in run if one.code not in told
+    }
+    partly = {one.code for one in run if one.code in fresh and wanted.in_part(one)}
     # What changed while it was being judged belongs to no state.
-    if state and fresh.keys() & _ADVISED and not failures and _state(root) == state:
+    whole = not failures and not partly
+    if state and fresh.keys() & _ADVISED and whole and _state(root) == state:
         advised = {code: found for code, found in (told | fresh).items() if code in _ADVISED}
         kept.keep(_KEPT, state, advised, {})
     found = [problem for one in run for problem in (told | fresh)[one.code]]
-    # Nobody can tell whether an exception is needless while a rule fails.
-    codes = set() if failures else {one.code for one in run}
+    # Nobody can tell whether an exception is needless while a rule fails, or saw a part.
+    codes = set() if failures else {one.code for one in run} - partly
     left = exceptions.apply(root, found, judged, codes)
     problems = _without_followers(
         sort_problems(one for one in left if not wanted.only or one.code in wanted.only), judged
@@ -175,12 +185,20 @@ def _statuses_below(root: Path) -> dict[tuple[str, str], str]:
     }
 
 
-def _run(rule: Rule, judged: Judged, failures: list[str]) -> Iterator[Problem]:
+def _run(rule: Rule, judged: Judged, wanted: Wanted, failures: list[str]) -> Iterator[Problem]:
     """Yield what a rule finds; where it fails, say so and go on with the next entry."""
     entries: list[tuple[str, object]] = [("", None)]
     if rule.kinds:
         of_kind = judged.catalogue.of_kind
         entries = [(kind, entry) for kind in rule.kinds for entry in of_kind(kind).values()]
+    if wanted.in_part(rule):
+        changed = wanted.files or ()
+        files = judged.catalogue.documents
+        entries = [
+            (kind, entry)
+            for kind, entry in entries
+            if files[kind, getattr(entry, "id", "")].file in changed
+        ]
     for kind, entry in entries:
         try:
             yield from list(rule.run(judged, kind, entry))

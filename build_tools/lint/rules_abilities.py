@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from build_tools.engine.abilities import implied
 from build_tools.knowledge.problems import Severity
 from build_tools.lint.dangers import dangers
+from build_tools.lint.prose import sentences
 from build_tools.lint.rule import rule
 
 if TYPE_CHECKING:
@@ -68,7 +69,7 @@ def check_steps_have_abilities(check: Check, judged: Judged) -> Iterator[Told]:
         there |= _BROUGHT  # the helper's battery gives what the car has not
     for act in dangers({"items": items}):
         for number, step in enumerate(check.steps):
-            found = act.find(step.do, step=True)
+            found = act.find(sentences(step.do), step=True)
             if found and act.id not in there and not _IF.search(step.do):
                 what = f'"{found}" takes "{act.id}", which the check does not require'
                 yield ("steps", number), what, f"add {act.id} to `requires`"

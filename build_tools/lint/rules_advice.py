@@ -284,7 +284,7 @@ def check_expectation_holds(case: Case) -> Iterator[Told]:
 def check_findings_fit(case: Case, judged: Judged) -> Iterator[Told]:
     """CAS804 finding-out-of-place: an abnormal outcome is one the symptoms' causes produce.
 
-    Why: the case shows a finding that none of its symptoms' causes produces.
+    Why: the reader learns from a car that no cause explains.
     Mend: correct the outcome, add the symptom that was noticed too, or give the check a
     shift for one of the causes.
     Bad:   symptoms: [evap-code-or-cap-message], outcomes: {look-at-drive-belt: worn-or-loose}

@@ -448,17 +448,27 @@ def check_no_line_swallowed(judged: Judged) -> Iterator[Told]:
             span = document.span(*path)
             text = _value_at(document.value, path)
             first = lines[span.line - 1][span.column - 1 :][:1]
-            if not isinstance(text, str) or " - " not in text or first in {"|", ">", '"', "'"}:
+            if not isinstance(text, str) or first in {"|", ">", '"', "'"}:
+                continue
+            if " - " not in text and path[0] != "says":
                 continue
             for number in range(span.line, len(lines)):
                 if not lines[number].strip() or not lines[number].startswith(" "):
                     break
                 below = lines[number].split(" #")[0].strip()
-                if below.startswith("- ") and f" {below}" in f" {text}":
+                if path[0] == "says" and below and f" {below}" in text:
+                    yield Span(document.file, number + 1), *_undashed(below)
+                elif below.startswith("- ") and f" {below}" in f" {text}":
                     what = f'"{below}" is read as part of the text above'
                     column = lines[number].index("-") + 1
                     mend = "give its dash the same indent as the dash above"
                     yield Span(document.file, number + 1, column), what, mend
+
+
+def _undashed(below: str) -> tuple[str, str]:
+    """Word a saying that runs on in a second line: nearly always its dash was forgotten."""
+    what = f'"{below}" is read as part of the text above'
+    return what, "put a dash before it, or write the saying in one line"
 
 
 def _value_at(value: object, path: KeyPath) -> object:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from build_tools.knowledge.entries import Cause, Check
 from build_tools.knowledge.problems import Severity, Span
 from build_tools.knowledge.references import matches
-from build_tools.lint.prose import SHOWN, passages, prose_of, spot
+from build_tools.lint.prose import SHOWN, passages, prose_of, sentences, spot
 from build_tools.lint.rule import rule
 
 if TYPE_CHECKING:
@@ -281,7 +281,7 @@ def check_danger_words_hold(judged: Judged) -> Iterator[Told]:
         one = document.value["items"][number] if document else {}
         for side, wanted in (("bad", True), ("good", False)):
             for place, text in enumerate(one[side]):
-                if (danger.find(text, step=True) is not None) is not wanted:
+                if (danger.find(sentences(text), step=True) is not None) is not wanted:
                     what = f'the {side} example "{text}" is {"not " if wanted else ""}found'
                     mend = "add the missing form" if wanted else "narrow the words"
                     path = ("items", number, side, place)

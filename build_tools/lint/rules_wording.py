@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from typing import TYPE_CHECKING
 
 from build_tools.knowledge.entries import Check, Entry, Source
-from build_tools.knowledge.folders import KINDS
+from build_tools.knowledge.folders import KINDS, LED_WHY, TEMPLATES
 from build_tools.knowledge.problems import Severity
-from build_tools.lint.prose import count_words, passages, sentences, spot
+from build_tools.knowledge.references import matches
+from build_tools.knowledge.schema_check import quote
+from build_tools.knowledge.yaml_reader import read
+from build_tools.lint.prose import count_words, passages, prose_of, sentences, spot
 from build_tools.lint.rule import WRITTEN, rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from build_tools.knowledge.yaml_reader import Document, KeyPath
     from build_tools.lint.rule import Judged, Told
 
 LONGEST_TITLE = 60
@@ -47,7 +52,7 @@ def _kind_of(entry: Entry) -> str:
 
 @rule(Severity.WARNING, each=WRITTEN)
 def check_title_form(entry: Entry) -> Iterator[Told]:
-    """TXT501 title-form: sentence case, no full stop, at most 60 characters.
+    """TXT501 title-form: sentence case, no full stop, no shouting, at most 60 characters.
 
     Why: titles stand in lists side by side, on small screens.
     Mend: one capital at the beginning; leave out what the summary says anyway.
@@ -62,6 +67,8 @@ def check_title_form(entry: Entry) -> Iterator[Told]:
     if title[:1].islower():
         what = "the title begins with a small letter"
         yield place, what, f"write {title[:1].upper()}{title[1:]}"
+    if title.isupper() or "!" in title:
+        yield place, f'"{title}" shouts', "write it in small letters, without an exclamation mark"
     for word in _CAPITAL.findall(title):
         if word not in _PROPER:
             yield place, f'"{word}" has a capital inside the title', f"write {word.lower()}"
@@ -226,6 +233,45 @@ def check_finished(judged: Judged) -> Iterator[Told]:
             place = spot(judged.catalogue.documents[kind, key], path, found.group())
             mend = "write the sentence, or leave the place out until you can"
             yield place, f'"{found.group()}" is a note to yourself, an unfinished text', mend
+
+
+@cache
+def _of_templates() -> frozenset[str]:
+    """Return what the templates say where an entry's own words belong."""
+    told = {LED_WHY}
+    for path in TEMPLATES.glob("*.yml"):
+        document, _ = read(path.read_bytes(), path.name)
+        if document:
+            told.update(" ".join(text.split()) for _, text in _own_words(path.stem, document))
+    return frozenset(told)
+
+
+def _own_words(kind: str, document: Document) -> Iterator[tuple[KeyPath, str]]:
+    yield from prose_of(kind, document)
+    for path, text in list(matches(document.value, ("says", "*")))[:1]:
+        yield path, str(text)  # one saying stands for all of them
+
+
+@rule(Severity.NOTE, each=WRITTEN)
+def check_template_left(entry: Entry, judged: Judged) -> Iterator[Told]:
+    """TXT510 template-left: no sentence of a template is left where the entry's own belongs.
+
+    Of a draft it is a note, so that all notes together list what is still to be written. Of a
+    stable entry it is an error.
+
+    Why: the reader would be told of another car's trouble.
+    Mend: write your own words in its place
+    Bad:   looks_like: One to three short paragraphs. Say what is seen and heard, and when.
+    Good:  looks_like: At a stop the horn is thin and hoarse.
+    """
+    if isinstance(entry, Source):
+        return
+    grave = Severity.ERROR if entry.status == "stable" else Severity.NOTE
+    kind = _kind_of(entry)
+    for path, text in _own_words(kind, judged.catalogue.documents[kind, entry.id]):
+        if " ".join(text.split()) in _of_templates():
+            what = f"{quote(text)} is still the template's"
+            yield path, what, "write your own words in its place", grave
 
 
 @rule(Severity.ERROR)

@@ -71,6 +71,7 @@ KEY_WORDS = {
     "TXT506": '"is dead"',
     "TXT507": 'link "check:measure-vlots"',
     "TXT509": '"TODO" is a note to yourself',
+    "TXT510": "is still the template's",
     "TXT508": "nobody fills {maent}",
     "WRD651": '"lamp" is no word an owner would say',
     "SAF601": '"Crank" asks for a caution',
