@@ -6,13 +6,17 @@ and lists what came out otherwise. Where the change came from is not its busines
 
 from __future__ import annotations
 
+import hashlib
+import json
 from concurrent.futures import ProcessPoolExecutor
 from typing import TYPE_CHECKING, Any, Final
 
-from build_tools.engine.cases import CarCase
+from build_tools.engine.cases import CarCase, case_document
 from build_tools.engine.diagnosis import diagnose, relevant_causes
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.noisy_max import ContradictoryEvidence, FrontierTooWide
+from build_tools.knowledge import kept
+from build_tools.knowledge.folders import PROJECT
 from build_tools.knowledge.markup import fraction_words
 from build_tools.reports.advice_rows import advice_row, questions
 from build_tools.site.compile_json import compile_catalogue
@@ -23,6 +27,7 @@ if TYPE_CHECKING:
     from build_tools.knowledge.catalogue import Catalogue
     from build_tools.reports.advice_rows import AdviceRow, Key
 
+_KEPT: Final = PROJECT / ".cache" / "effect"
 MOVED: Final = 0.02
 """Odds of a leading cause that moved less than this are not worth a line; our choice."""
 
@@ -55,12 +60,7 @@ def effect(
     versions = [compile_catalogue(one)["version"] for one in (before, after)]
     changed: list[dict[str, Any]] = []
     if versions[0] != versions[1] or before.cases != after.cases:
-        total = len(questions(before)) + len(questions(after))
-        with ProcessPoolExecutor(1) as beside:
-            asked = beside.submit(_rows, before)
-            news = _rows(after, lambda done: progress(done, total))
-            olds = asked.result()
-        progress(total, total)
+        olds, news = _both(before, after, versions[0], progress)
         for key in sorted(olds.keys() & news.keys()):
             found = _differences(olds[key], news[key])
             if found:
@@ -84,6 +84,31 @@ def effect(
 
 def _names(catalogue: Catalogue) -> set[Key]:
     return {key for key in catalogue.documents if key[0] in _ADDED}
+
+
+def _both(
+    before: Catalogue, after: Catalogue, version: str, progress: Callable[[int, int], None]
+) -> tuple[Rows, Rows]:
+    """Return the rows of both states, asked by two processes at once.
+
+    The former state is mostly the same one again, so its rows are kept, named by all they come of.
+    """
+    cases = json.dumps([case_document(one) for one in before.cases.values()], default=str)
+    code = kept.digest(PROJECT / "build_tools")
+    name = hashlib.sha256(f"{code} {version} {cases}".encode()).hexdigest()
+    known = kept.fetch(_KEPT, name)
+    wanted = list(questions(after))
+    half = len(wanted) // 2 if known else len(wanted)
+    total = len(wanted) if known else len(wanted) + len(questions(before))
+    with ProcessPoolExecutor(1) as beside:
+        asked = beside.submit(_rows, after if known else before, wanted[half:] or None)
+        news = _rows(after, wanted[:half], lambda done: progress(done, total))
+        rest = asked.result()
+    progress(total, total)
+    if known:
+        return dict(known[1]), {**news, **rest}
+    kept.keep(_KEPT, name, version, rest)
+    return rest, news
 
 
 class _Places:
@@ -129,12 +154,18 @@ class _Places:
             }
 
 
-def _rows(catalogue: Catalogue, progress: Callable[[int], None] = lambda _done: None) -> Rows:
+def _rows(
+    catalogue: Catalogue,
+    keys: Collection[Key] | None = None,
+    progress: Callable[[int], None] = lambda _done: None,
+) -> Rows:
+    """Ask the questions of some keys, or every one."""
     network = network_from_catalogue(catalogue)
+    asked = questions(catalogue)
     rows: Rows = {}
-    for done, (key, case) in enumerate(questions(catalogue).items(), start=1):
+    for done, key in enumerate(asked if keys is None else keys, start=1):
         try:
-            rows[key] = advice_row(catalogue, network, case)
+            rows[key] = advice_row(catalogue, network, asked[key])
         except (ContradictoryEvidence, FrontierTooWide) as error:
             rows[key] = str(error)
         progress(done)
