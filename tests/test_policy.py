@@ -66,11 +66,7 @@ def supply_part(symptoms, advice):
 
 
 def is_confirmed(name, outcomes):
-    for one in CATALOGUE.causes[name].confirmed_by:
-        levels = [level.id for level in CATALOGUE.checks[one.check].levels]
-        if one.check in outcomes and levels.index(outcomes[one.check]) >= levels.index(one.level):
-            return True
-    return False
+    return any(outcomes.get(one.check) == one.level for one in CATALOGUE.causes[name].confirmed_by)
 
 
 def past_a_gate(symptoms, outcomes, advice):

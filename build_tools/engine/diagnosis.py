@@ -70,17 +70,25 @@ def diagnose(catalogue: Catalogue, network: Network, case: CarCase) -> Diagnosis
 
 
 def confirmation(diagnosis: Diagnosis, cause: Cause) -> tuple[str, str] | None:
-    """Return the check that confirms a cause and the level it came out at, or None."""
+    """Return the check that confirms a cause and the level it came out at, or None.
+
+    Only the levels named confirm: a later one may be another kind of thing, not more of the same.
+    """
+    levels: dict[str, list[str]] = {}
     for one in cause.confirmed_by:
-        weights = diagnosis.findings.results.get(one.check)
+        levels.setdefault(one.check, []).append(one.level)
+    for check, named in levels.items():
+        weights = diagnosis.findings.results.get(check)
         if weights is None:
             continue
-        levels = [level.id for level in diagnosis.catalogue.checks[one.check].levels]
-        if one.level not in levels:
-            continue
-        confirming = range(levels.index(one.level), len(levels))
-        if sum(weights[place] for place in confirming) >= CONFIRMED:
-            return one.check, levels[max(confirming, key=weights.__getitem__)]
+        all_levels = (level.id for level in diagnosis.catalogue.checks[check].levels)
+        weight_of = {
+            level: weight
+            for level, weight in zip(all_levels, weights, strict=True)
+            if level in named
+        }
+        if sum(weight_of.values()) >= CONFIRMED:
+            return check, max(weight_of, key=weight_of.__getitem__)
     return None
 
 

@@ -28,6 +28,7 @@ from build_tools.engine.pricing import (
 from build_tools.engine.situation import Buying, PlanCheck, Situation
 from build_tools.engine.supply import is_supply_cause
 from build_tools.engine.worlds import enumerate_worlds, level_table
+from build_tools.knowledge.entries import Confirmation
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -231,18 +232,15 @@ class _CasePlan:
         return settled
 
     def _confirms(self, check: str) -> tuple[tuple[int, ...], ...]:
-        """Return, for each level of a check, the causes that this level or a worse one confirms."""
+        """Return, for each level of a check, the causes that it confirms."""
         causes = self.diagnosis.catalogue.causes
-        levels = [level.id for level in self.diagnosis.catalogue.checks[check].levels]
-        least = {
-            place: levels.index(one.level)
-            for place, name in enumerate(self.worlds.causes)
-            for one in causes[name].confirmed_by
-            if one.check == check and one.level in levels
-        }
         return tuple(
-            tuple(place for place, worst in least.items() if worst <= level)
-            for level in range(len(levels))
+            tuple(
+                place
+                for place, name in enumerate(self.worlds.causes)
+                if Confirmation(check=check, level=level.id) in causes[name].confirmed_by
+            )
+            for level in self.diagnosis.catalogue.checks[check].levels
         )
 
     def _workshop(self, bills: Sequence[float]) -> tuple[float, ...]:

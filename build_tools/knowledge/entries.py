@@ -150,7 +150,7 @@ class Repair:
 
 @dataclass(frozen=True, kw_only=True)
 class Confirmation:
-    """Name the check and the level, that one or worse, which confirms a cause."""
+    """Name a check and a level of it that confirms a cause."""
 
     check: str
     level: str

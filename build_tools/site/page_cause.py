@@ -65,8 +65,7 @@ def _confirmations(press: Press, cause: Cause) -> Iterator[View]:
         if check:
             labels = {level.id: level.label for level in check.levels}
             label = labels.get(one.level, one.level)
-        worse = bool(check and check.gauge and check.levels[-1].id != one.level)
-        yield {"to": press.refer("check", one.check), "label": label, "or_worse": worse}
+        yield {"to": press.refer("check", one.check), "label": label}
 
 
 def _factor(press: Press, factor: ContextFactor) -> View:

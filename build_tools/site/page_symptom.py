@@ -113,8 +113,7 @@ def _until(press: Press, until: View) -> View:
     if until["kind"] == "check":
         check = press.catalogue.checks[until["check"]]
         level = check.levels[check.level_index(until["level"])]
-        worse = " or worse" if check.gauge and level is not check.levels[-1] else ""
-        words = f"Buy only if this finds \u201c{markup.lower_first(level.label)}\u201d{worse}: "
+        words = f"Buy only if this finds \u201c{markup.lower_first(level.label)}\u201d: "
         return {"words": words, "to": press.refer("check", check.id)}
     return {"words": "Wait until other checks have made it much likelier", "to": None}
 

@@ -423,11 +423,7 @@ FOLLOW = """const { complaints, answers } = input.asked;
       states += 1;
       const say = (what) => wrong.push(`${symptoms} ${JSON.stringify(outcomes)}: ${what}`);
       const { state } = advice.supply;
-      const reached = ({ check, level }) => {
-        if (!(check in outcomes)) return false;
-        const levels = k.checks[check].levels.map((one) => one.id);
-        return levels.indexOf(outcomes[check]) >= levels.indexOf(level);
-      };
+      const reached = ({ check, level }) => outcomes[check] === level;
       const confirmed = (cause) => k.causes[cause].confirmed_by.some(reached);
       if (advice.repair) {
         const { cause, part } = advice.repair;

@@ -92,8 +92,9 @@ def test_near_odds_are_within_what_is_told_of_them(share, monkeypatch):
         near = infer_nearly(NETWORK, findings.odds, findings.evidence)
         near_supply = supply_probability(CATALOGUE, NETWORK, findings, near)
         with monkeypatch.context() as patch:
-            patch.setattr(noisy_max, "WORK_LIMIT", work)
-            patch.setattr(noisy_max, "WIDTH_LIMIT", width)
+            # With causes ruled out, the order found may be a little wider than the whole one.
+            patch.setattr(noisy_max, "WORK_LIMIT", 4 * work)
+            patch.setattr(noisy_max, "WIDTH_LIMIT", 4 * width)
             exact = infer(NETWORK, findings.odds, findings.evidence, width_limit=width)
             supply = supply_probability(CATALOGUE, NETWORK, findings, exact)
         off = max(abs(near.posteriors[one] - exact.posteriors[one]) for one in exact.posteriors)

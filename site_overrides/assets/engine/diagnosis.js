@@ -7,7 +7,7 @@
  * @import { Findings } from "./findings.js"
  * @import { Supply } from "./supply.js"
  */
-import { find, networkOf, sumFrom } from "./findings.js";
+import { find, networkOf } from "./findings.js";
 import { indexNetwork } from "./network.js";
 import { inferNearly } from "./noisy-max.js";
 import { judgeSupply } from "./supply.js";
@@ -45,22 +45,26 @@ export function diagnose(knowledge, car) {
 
 /**
  * Return the check that confirms a cause and the level it came out at, or null.
+ * Only the levels named confirm: a later one may be another kind of thing, not more of the same.
  * @param {Diagnosis} diagnosis
  * @param {Cause} cause
  * @returns {Confirmation | null}
  */
 export function confirmation({ knowledge, findings }, cause) {
-  for (const { check, level } of cause.confirmed_by) {
+  for (const check of new Set(cause.confirmed_by.map((one) => one.check))) {
     const weights = findings.results[check];
     if (!weights) continue;
-    const levels = knowledge.checks[check]?.levels ?? [];
-    const place = levels.findIndex(({ id }) => id === level);
-    if (place < 0 || sumFrom(weights, place) < CONFIRMED) continue;
-    let found = place;
-    for (let i = place; i < weights.length; i += 1) {
-      if (weights[i] > weights[found]) found = i;
-    }
-    return { check, level: levels[found]?.id ?? level };
+    const named = cause.confirmed_by.filter((one) => one.check === check).map((one) => one.level);
+    const levels = knowledge.checks[check]?.levels.map(({ id }) => id) ?? [];
+    let sum = 0;
+    let [heaviest, level] = [-1, ""];
+    levels.forEach((id, place) => {
+      const weight = weights[place] ?? 0;
+      if (!named.includes(id)) return;
+      sum += weight;
+      if (weight > heaviest) [heaviest, level] = [weight, id];
+    });
+    if (sum >= CONFIRMED) return { check, level };
   }
   return null;
 }

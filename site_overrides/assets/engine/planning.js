@@ -218,16 +218,15 @@ class CasePlan {
   }
 
   /**
-   * Return, for each level of a check, the causes that this level or a worse one confirms.
+   * Return, for each level of a check, the causes that it confirms.
    * @param {string} check
    */
   confirms(check) {
-    const levels = this.knowledge.checks[check].levels.map(({ id }) => id);
-    const least = this.entries.map(({ confirmed_by: by }) => {
-      const last = by.filter((one) => one.check === check && levels.includes(one.level)).pop();
-      return last ? levels.indexOf(last.level) : Infinity;
-    });
-    return levels.map((_, level) => least.flatMap((worst, place) => (worst <= level ? [place] : [])));
+    return this.knowledge.checks[check].levels.map(({ id }) =>
+      this.entries.flatMap(({ confirmed_by: by }, place) =>
+        by.some((one) => one.check === check && one.level === id) ? [place] : [],
+      ),
+    );
   }
 
   /**
