@@ -14,6 +14,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.phone import (
+    PHONE,
     first_step,
     knowledge,
     nothing_said,
@@ -27,22 +28,7 @@ from tests.browser.phone import (
 WORDS = "airbag and engine light came on after a flat battery"
 SYMPTOM = "airbag-and-engine-lamp-after-flat-battery"
 TITLE = "Airbag and check engine light after a flat battery"
-PHONE = {"width": 360, "height": 740}
 RESTING = "measure-resting-voltage"
-
-
-@pytest.fixture
-def phone(new_context, site_url):
-    """Open a phone-sized page, and fail on any noise or outside request when the test ends."""
-    context = new_context(viewport=PHONE, has_touch=True, is_mobile=True, reduced_motion="reduce")
-    page = context.new_page()
-    heard, asked = [], []
-    page.on("console", lambda message: heard.append(f"{message.type}: {message.text}"))
-    page.on("pageerror", lambda error: heard.append(f"error: {error}"))
-    page.on("request", lambda request: asked.append(request.url))
-    yield page
-    assert heard == []
-    assert [url for url in asked if not url.startswith((site_url, "data:"))] == []
 
 
 def open_checker(page, site_url, fragment=""):

@@ -9,25 +9,13 @@ from urllib.request import urlopen
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.phone import said, serious
+from tests.browser.phone import PHONE, said, serious
 
-PHONE = {"width": 360, "height": 740}
 PAGES = [
     "symptoms/flat-overnight/", "checks/", "causes/battery-worn-out/", "guide/", "readings/",
     "stay-safe/", "404.html",
 ]  # fmt: skip
 TITLE = "Flat overnight or after days parked"
-
-
-@pytest.fixture
-def phone(new_context, site_url):
-    context = new_context(viewport=PHONE, has_touch=True, is_mobile=True, reduced_motion="reduce")
-    page = context.new_page()
-    heard = []
-    page.on("console", lambda message: heard.append(f"{message.type}: {message.text}"))
-    page.on("pageerror", lambda error: heard.append(f"error: {error}"))
-    yield page
-    assert heard == []
 
 
 @pytest.mark.parametrize("address", PAGES)

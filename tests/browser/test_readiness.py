@@ -14,33 +14,12 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.phone import said, serious
+from tests.browser.phone import PHONE, said, serious
 
-PHONE = {"width": 360, "height": 740}
 CASE_KEY, KEPT_KEY = "before-parts-case", "before-parts-readiness"
 SHEET = re.compile(rb"/Type\s*/Page\b(?!s)")
 # A readout with plenty of driving behind it: 30 warm-ups, 900 km, half a tank, no codes.
 DRIVEN = "7E8 03 41 30 1E\n7E8 04 41 31 03 84\n7E8 03 41 2F 80\n7E8 02 43 00\n7E8 02 47 00"
-
-
-@pytest.fixture
-def phone(new_context, site_url):
-    """Open a phone-sized page, and fail on any noise or outside request when the test ends."""
-    context = new_context(
-        viewport=PHONE,
-        has_touch=True,
-        is_mobile=True,
-        reduced_motion="reduce",
-        service_workers="block",
-    )
-    page = context.new_page()
-    heard, asked = [], []
-    page.on("console", lambda message: heard.append(f"{message.type}: {message.text}"))
-    page.on("pageerror", lambda error: heard.append(f"error: {error}"))
-    page.on("request", lambda request: asked.append(request.url))
-    yield page
-    assert [line for line in heard if "Service Worker registration blocked" not in line] == []
-    assert [url for url in asked if not url.startswith((site_url, "data:"))] == []
 
 
 def open_page(page, site_url, fragment=""):

@@ -16,10 +16,9 @@ from build_tools.cli.reading_command import reading_document, sum_command
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.measure.sum_examples import EXAMPLES
 from build_tools.site.reading_shelf import GROUPS
-from tests.browser.phone import first_step, serious
+from tests.browser.phone import PHONE, first_step, serious
 
 CATALOGUE, _ = load_catalogue(Path(__file__).resolve().parents[2])
-PHONE = {"width": 360, "height": 740}
 SYMPTOM = "airbag-and-engine-lamp-after-flat-battery"
 AGREED = {
     "published", "second-hand", "from memory", "common practice, no source", "our estimate",
@@ -53,20 +52,6 @@ PLAIN_READINGS = {
     "load-test-voltage": "9.9", "module-voltage": "14.1", "parasitic-draw": "30",
     "resting-voltage": "12.3", "specific-gravity": "1.23", "warm-up-temperature": "90",
 }  # fmt: skip
-
-
-@pytest.fixture
-def phone(new_context, site_url):
-    """Open a phone-sized page, and fail on any noise or outside request when the test ends."""
-    context = new_context(viewport=PHONE, has_touch=True, is_mobile=True, reduced_motion="reduce")
-    page = context.new_page()
-    heard, asked = [], []
-    page.on("console", lambda message: heard.append(f"{message.type}: {message.text}"))
-    page.on("pageerror", lambda error: heard.append(f"error: {error}"))
-    page.on("request", lambda request: asked.append(request.url))
-    yield page
-    assert heard == []
-    assert [url for url in asked if not url.startswith((site_url, "data:"))] == []
 
 
 def open_shelf(page, site_url):
