@@ -178,7 +178,8 @@ function withNumbers(tokens, part) {
  * @param {import("./symptoms.js").Found[]} over named already
  */
 function endedIn(index, words, ended, over) {
-  const isAct = (/** @type {import("./phrases.js").Met} */ { kind, value }) => kind === "was" && value === "act";
+  const isAct = (/** @type {import("./phrases.js").Met} */ { kind, value }) =>
+    kind === "cured" || kind === "replaced" || (kind === "was" && value === "act");
   const windows = ended.filter(({ from, to, met }) => to - from >= LEAST_WORDS && !met.some(isAct));
   return over.length > 0 ? [] : symptomsIn(index, words, windows, [], () => true).slice(0, 1);
 }
