@@ -6,13 +6,16 @@ and that nothing is said to the console, asked of another host, or refused by th
 
 from __future__ import annotations
 
+import json
 import re
 
 import pytest
 from playwright.sync_api import expect
 
 from tests.browser.phone import (
+    FLAT,
     FLAT_TITLE,
+    RESTING,
     bars,
     first_step,
     link_from_panel,
@@ -150,6 +153,39 @@ def test_first_step_is_four_taps_and_few_words_away(new_context, site_url, words
         expect(page.locator("[data-main-heading]")).not_to_have_text(heading)
     assert taps <= 4
     assert read <= 120
+
+
+def test_reading_made_again_stands_on_one_scale_with_the_one_before(new_context, site_url):
+    page, _, _ = open_phone(new_context)
+    found = {"kind": "found", "id": RESTING, "unit": "V"}
+    record = {
+        "state": {
+            "view": "check",
+            "chosen": [FLAT],
+            "readings": {RESTING: {"value": 12.6, "unit": "V"}},
+            "latest": RESTING,
+        },
+        "past": [],
+        "sheet": {
+            "id": "abcdefgh2345",
+            "log": [
+                {**found, "at": "2026-11-20T10:00:00.000Z", "value": 11.9},
+                {**found, "at": "2026-11-28T10:00:00.000Z", "value": 12.6},
+            ],
+        },
+    }
+    page.goto(f"{site_url}404.html")
+    page.evaluate("(text) => localStorage.setItem('before-parts-case', text)", json.dumps(record))
+    page.goto(f"{site_url}checker/")
+    scale = page.locator(".latest .scale svg")
+    expect(scale).to_have_attribute(
+        "aria-label", re.compile(r"12\.6.V on its scale\. before: 11\.9")
+    )
+    now, before = (
+        page.locator(f".latest .scale__{part}").bounding_box() for part in ("tip", "former")
+    )
+    # Less charge stands to the left.
+    assert before["x"] < now["x"]
 
 
 def test_what_the_policy_refuses_is_heard(new_context, served):
