@@ -110,6 +110,7 @@ def triage_document(catalogue: Catalogue, document: Document) -> dict[str, Any]:
             "state": advice.supply.state,
             "probability": advice.supply.probability,
             "because": words.reasons_words(knowledge, advice.supply.because),
+            "matters": advice.supply.matters,
         },
         "next": [_next(knowledge, one) for one in advice.next],
         "repair": _repair(knowledge, advice),
@@ -228,7 +229,7 @@ def advice_text(advice: Document) -> str:
         _repair_lines(advice),
         # What was found before the trouble ended says nothing of the supply as it is now.
         [] if advice["watch"] else _supply_lines(advice),
-        _causes_lines(advice),
+        [] if advice["watch"] else _causes_lines(advice),
         _hold_lines(advice),
         [] if advice["planned"] == "full" else [say("planned", how=advice["planned"])],
     ]
@@ -237,6 +238,8 @@ def advice_text(advice: Document) -> str:
 
 def _supply_lines(advice: Document) -> list[str]:
     supply = advice["supply"]
+    if not supply["matters"]:
+        return []
     return [say("advice-supply", state=words.supply_name(supply["state"])), *_because(supply)]
 
 

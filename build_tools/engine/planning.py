@@ -287,23 +287,22 @@ class _CasePlan:
 
         Against it speaks the best result. A part may still be bought then once its cause is more
         likely than not. One made already is not made again, unless a check has confirmed its
-        cause since.
+        cause since. A tool that is not there is borrowed only for a confirmed cause.
         """
         diagnosis = self.diagnosis
+        confirmed = confirmation(diagnosis, cause) is not None
         made_already = diagnosis.findings.repairs.get(cause.id)
-        if made_already is not None:
-            again = made_already == SAME and confirmation(diagnosis, cause) is not None
-            if not again:
-                return False
+        if made_already is not None and (made_already != SAME or not confirmed):
+            return False
         if diagnosis.findings.abilities.missing(repair_requires(cause)) is not None:
             return False
         tools = diagnosis.case.tools
-        if tools is not None and not set(cause.repair.own_tools) <= set(tools):
+        if tools is not None and not confirmed and not set(cause.repair.own_tools) <= set(tools):
             return False
         results = (diagnosis.findings.results.get(by.check) for by in cause.confirmed_by)
         denied = any(one is not None and one[0] >= _DENIED for one in results)
         likely = cause.repair.part is not None and diagnosis.posteriors[cause.id] >= sure
-        return likely or not denied or confirmation(diagnosis, cause) is not None
+        return likely or not denied or confirmed
 
     def _supply_share(self) -> tuple[float, ...]:
         """Return, by world, whether the supply alone makes the complaints: 1 or 0.

@@ -92,12 +92,16 @@ def decide(diagnosis: Diagnosis, planning: Planning) -> Decision:
 
 
 def _is_over(diagnosis: Diagnosis) -> bool:
-    """Say whether a repair ended the trouble, or all of it is over and nothing is found amiss."""
+    """Say whether a repair ended the trouble, or there is none: all over, or nothing found amiss.
+
+    Where nothing was noticed, a result must say so; without any, somebody wants to begin.
+    """
     case, findings = diagnosis.case, diagnosis.findings
     if findings.settled is not None:
         return True
+    told = [findings.results[one] for one in findings.results if one in findings.evidence]
     amiss = any(sum(weights[1:]) >= REACHED for weights in findings.results.values())
-    return bool(case.past) and not case.symptoms and not amiss
+    return bool(case.past or told) and not case.symptoms and not amiss
 
 
 def _once(found: list[PricedCheck]) -> tuple[PricedCheck, ...]:
@@ -115,8 +119,6 @@ def hold_off(
 
     A confirmed cause is among them only while its part waits for the supply.
     """
-    if diagnosis.findings.settled is not None:
-        return ()
     causes = diagnosis.catalogue.causes
     advised = None if repair is None else causes[repair.cause].repair.part
     held: dict[str, dict[str, Any]] = {}

@@ -124,6 +124,14 @@ class Offers:
         self._abilities = findings.abilities
         self._answers = findings.answers
         self._worse = worse
+        # What a line takes for good, no look gives back.
+        lines = catalogue.vocabulary.stop_lines
+        self._taken = {
+            ability
+            for one in findings.stop_now
+            if not one.until_looked
+            for ability in lines[one.id].takes_away
+        }
         self._families = {
             catalogue.symptoms[name].family
             for name in (*case.symptoms, *case.past)
@@ -150,6 +158,9 @@ class Offers:
         if any(self._answers.get(one) in words for one, words in check.told_by.items()):
             return False
         if not self._fits(check) or self._lists_nothing(check):
+            return False
+        given_back = check.levels[0].allows
+        if given_back and self._taken.issuperset(given_back):
             return False
         return case.tools is None or all(tool in case.tools for tool in check.tools)
 

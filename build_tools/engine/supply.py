@@ -38,7 +38,7 @@ class Supply:
 
     `probability` is P(at least one supply cause is present). `proven` maps an aspect to the
     checks that prove it, `open_aspects` are those still needed, `abnormal` the supply checks
-    that came out abnormal.
+    that came out abnormal. `matters` says whether it can make what was noticed, or was checked.
     """
 
     state: str
@@ -47,6 +47,7 @@ class Supply:
     open_aspects: tuple[str, ...]
     abnormal: tuple[str, ...]
     because: tuple[dict[str, Any], ...]
+    matters: bool
 
 
 def judge_supply(
@@ -87,7 +88,8 @@ def judge_supply(
         *({"kind": "open", "aspect": aspect} for aspect in still_open),
         {"kind": "supply-probability", "probability": probability},
     )
-    return Supply(state, probability, proven, still_open, abnormal, because)
+    matters = bool(made) or _may_make(catalogue, network, case)
+    return Supply(state, probability, proven, still_open, abnormal, because, matters)
 
 
 def supply_probability(
@@ -117,6 +119,18 @@ def is_supply_cause(catalogue: Catalogue, cause_id: str) -> bool:
     """Return whether a cause belongs to the supply."""
     group = catalogue.vocabulary.groups.get(catalogue.causes[cause_id].group)
     return group is not None and group.supply
+
+
+def _may_make(catalogue: Catalogue, network: Network, case: CarCase) -> bool:
+    """Say whether the supply can make one of the complaints; True without any."""
+    found = [
+        network.finding_by_id[name]
+        for name in (*case.symptoms, *case.past)
+        if name in network.finding_by_id and catalogue.symptoms[name].role == "complaint"
+    ]
+    return not found or any(
+        is_supply_cause(catalogue, cause) for one in found for cause in one.links
+    )
 
 
 def needs_drain(catalogue: Catalogue, network: Network, case: CarCase) -> bool:

@@ -175,8 +175,10 @@ def triage(catalogue: Catalogue, network: Network, case: CarCase) -> Advice:
         repair=None if repair is None else _repair(diagnosis, repair),
         workshop=_workshop(assessment) if assessment.decided.workshop else None,
         fit=judge_fit(diagnosis),
-        watch=_watch(findings) if assessment.decided.watch else None,
-        hold_off=hold_off(diagnosis, assessment.planning, repair),
+        watch=_watch(diagnosis) if assessment.decided.watch else None,
+        hold_off=()
+        if assessment.decided.watch
+        else hold_off(diagnosis, assessment.planning, repair),
         withheld=kept_back,
         instead=tuple(dict.fromkeys(one["ability"] for one in kept_back if nothing_left)),
         buying_now=assessment.planning.buying_now,
@@ -220,10 +222,11 @@ def _workshop(assessment: Assessment) -> WorkshopAdvice:
     return WorkshopAdvice(assessment.planning.workshop, currency)
 
 
-def _watch(findings: Findings) -> dict[str, Any]:
-    if findings.settled is None:
-        return {"kind": "over"}
-    return {"kind": "gone", "cause": findings.settled}
+def _watch(diagnosis: Diagnosis) -> dict[str, Any]:
+    settled = diagnosis.findings.settled
+    if settled is None:
+        return {"kind": "over" if diagnosis.case.past or diagnosis.case.mended else "nothing"}
+    return {"kind": "gone", "cause": settled}
 
 
 def _stop_now(diagnosis: Diagnosis) -> tuple[dict[str, Any], ...]:
@@ -358,21 +361,23 @@ def _why_at_all(assessment: Assessment, one: PricedCheck) -> dict[str, Any]:
 
 def _repair(diagnosis: Diagnosis, choice: RepairChoice) -> RepairAdvice:
     repair = diagnosis.catalogue.causes[choice.cause].repair
+    lines = diagnosis.catalogue.vocabulary.stop_lines
+    by_shop = any(lines[one.id].by_shop for one in diagnosis.findings.stop_now)
+    who = "workshop" if by_shop else repair.who
     because: list[dict[str, Any]] = []
     if choice.confirmed_by is not None:
         check, level = choice.confirmed_by
         because.append({"kind": "confirmed", "check": check, "level": level})
     else:
         kind = "cheaper-to-try" if choice.beats_checks else "worth-trying"
-        because.append({"kind": kind, "cause": choice.cause})
+        free = "yes" if repair.part is None and who != "workshop" else "no"
+        because.append({"kind": kind, "cause": choice.cause, "free": free})
     probability = diagnosis.posteriors[choice.cause]
     because.append({"kind": "probability", "cause": choice.cause, "probability": probability})
-    lines = diagnosis.catalogue.vocabulary.stop_lines
-    by_shop = any(lines[one.id].by_shop for one in diagnosis.findings.stop_now)
     return RepairAdvice(
         cause=choice.cause,
         action=repair.action,
-        who="workshop" if by_shop else repair.who,
+        who=who,
         part=repair.part,
         price_low=repair.price.low,
         price_high=repair.price.high,

@@ -48,6 +48,7 @@ def reason_words(knowledge: Document, reason: Document) -> str:
     return say(
         "reason",
         kind=reason["kind"],
+        free=told("free"),
         state=told("state"),
         aspect=told("aspect"),
         side=say("side", aspect=told("aspect")),

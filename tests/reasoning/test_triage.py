@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from math import fsum
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -15,6 +16,7 @@ from build_tools.engine.noisy_max import infer
 from build_tools.engine.planning import likeliest
 from build_tools.engine.pricing import UNRESOLVED_COST, Offers, check_cost, repair_cost
 from build_tools.engine.triage import triage
+from build_tools.knowledge.assemble import load_catalogue
 from tests.reasoning.samples import chance_alone, chance_of, enumerate_joint
 from tests.reasoning.small_catalogue import by_id, cause, check, small_catalogue
 
@@ -207,7 +209,11 @@ def test_once_nothing_more_can_be_learned_a_likely_cause_is_worth_trying_and_tol
     assert likeliest_cause.probability > 0.35
     assert advice.repair is not None
     assert advice.repair.cause == "wire-chafed"
-    assert advice.repair.because[0] == {"kind": "worth-trying", "cause": "wire-chafed"}
+    assert advice.repair.because[0] == {
+        "kind": "worth-trying",
+        "cause": "wire-chafed",
+        "free": "no",
+    }
     assert advice.next == ()
 
 
@@ -374,3 +380,21 @@ def test_what_holds_for_every_case(symptoms, outcomes, tools):
         assert not on_supply or advice.repair.price_high <= min(on_supply)
     if advice.repair:
         assert advice.repair.part not in {one["part"] for one in advice.hold_off}
+
+
+def test_nothing_noticed_and_a_normal_reading_means_nothing_to_do():
+    case = CarCase(readings={"rest-volts": {"value": 12.7, "unit": "V"}})
+    advice = triage(CATALOGUE, NETWORK, case)
+    assert advice.watch == {"kind": "nothing"}
+    assert (advice.next, advice.repair, advice.workshop, advice.hold_off) == ((), None, None, ())
+    low = triage(CATALOGUE, NETWORK, CarCase(readings={"rest-volts": {"value": 11.5, "unit": "V"}}))
+    assert low.watch is None
+    assert triage(CATALOGUE, NETWORK, CarCase()).watch is None
+
+
+def test_battery_and_charging_are_left_out_where_they_cannot_make_the_complaint():
+    assert triage(CATALOGUE, NETWORK, CarCase(symptoms=("lamps",))).supply.matters
+    made = CarCase(readings={"rest-volts": {"value": 12.7, "unit": "V"}})
+    assert triage(CATALOGUE, NETWORK, made).supply.matters
+    shipped, _ = load_catalogue(Path(__file__).parents[2])
+    assert not advise(shipped, symptoms=("brake-pedal-soft",)).supply.matters

@@ -279,7 +279,8 @@ class CasePlan {
   /**
    * Tell whether a repair can be made and its own check has not spoken against it, as the best
    * result does. A part may still be bought then once its cause is more likely than not. One made
-   * already is not made again, unless a check has confirmed its cause since.
+   * already is not made again, unless a check has confirmed its cause since. A tool that is not
+   * there is borrowed only for a confirmed cause.
    * @param {Cause} cause
    * @param {string} name
    * @param {number} atLeast
@@ -287,13 +288,14 @@ class CasePlan {
   isPossible(cause, name, atLeast) {
     const { findings, posteriors } = this.diagnosis;
     const sure = posteriors[name] >= atLeast;
+    const isConfirmed = confirmation(this.diagnosis, cause) !== null;
     const madeAlready = findings.repairs[name];
-    if (madeAlready && (madeAlready !== "same" || !confirmation(this.diagnosis, cause))) return false;
+    if (madeAlready && (madeAlready !== "same" || !isConfirmed)) return false;
     if (missing(findings.abilities, repairRequires(cause))) return false;
     const { tools } = this.diagnosis.car;
-    if (tools && !(cause.repair.own_tools ?? []).every((tool) => tools.includes(tool))) return false;
+    if (tools && !isConfirmed && !(cause.repair.own_tools ?? []).every((tool) => tools.includes(tool))) return false;
     const isDenied = cause.confirmed_by.some(({ check }) => (findings.results[check]?.[0] ?? 0) >= DENIED);
-    return (cause.repair.part !== null && sure) || !isDenied || confirmation(this.diagnosis, cause) !== null;
+    return (cause.repair.part !== null && sure) || !isDenied || isConfirmed;
   }
 
   /** Return, by world, whether the supply alone makes the complaints: 1 or 0. */

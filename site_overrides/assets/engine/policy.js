@@ -63,13 +63,15 @@ export function decide(diagnosis, { step, priced }) {
 }
 
 /**
- * Say whether a repair ended the trouble, or all of it is over and nothing is found amiss.
+ * Say whether a repair ended the trouble, or there is none: all over, or nothing found amiss.
+ * Where nothing was noticed, a result must say so; without any, somebody wants to begin.
  * @param {Diagnosis} diagnosis
  */
 function isOver({ car, findings }) {
   if (findings.settled !== null) return true;
   const amiss = Object.values(findings.results).some((weights) => sumFrom(weights, 1) >= REACHED);
-  return (car.past ?? []).length > 0 && car.symptoms.length === 0 && !amiss;
+  const isTold = Object.keys(findings.results).some((name) => name in findings.evidence);
+  return ((car.past ?? []).length > 0 || isTold) && car.symptoms.length === 0 && !amiss;
 }
 
 /**
@@ -103,7 +105,6 @@ function once(found) {
  * @returns {Held[]}
  */
 export function holdOff(diagnosis, planning, repair) {
-  if (diagnosis.findings.settled !== null) return [];
   const advised = repair ? causeOf(diagnosis, repair.cause).repair.part : null;
   /** @type {Map<string, Held>} */
   const held = new Map();

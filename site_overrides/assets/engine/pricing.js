@@ -112,6 +112,9 @@ export class Offers {
     this.answers = findings.answers;
     this.worse = worse;
     this.hour = hourValue(knowledge, car);
+    // What a line takes for good, no look gives back.
+    const firm = findings.stop_now.filter((one) => !one.until_looked);
+    this.taken = new Set(firm.flatMap(({ id }) => knowledge.stop_lines[id]?.takes_away ?? []));
     this.families = new Set(
       [...car.symptoms, ...(car.past ?? [])].flatMap((name) => {
         const symptom = knowledge.symptoms[name];
@@ -144,6 +147,8 @@ export class Offers {
     if (missing(this.abilities, checkRequires(check))) return false;
     if (Object.entries(check.told_by ?? {}).some(([one, words]) => words.includes(this.answers[one]))) return false;
     if (!this.fits(check) || this.listsNothing(check)) return false;
+    const givenBack = check.levels[0]?.allows ?? [];
+    if (givenBack.length > 0 && givenBack.every((one) => this.taken.has(one))) return false;
     const { tools } = this.car;
     return !tools || check.tools.every((tool) => tools.includes(tool));
   }

@@ -26,7 +26,8 @@ const SLACK = 1e-9;
 
 /**
  * The state of the supply and why, as data. `proven` maps an aspect to the checks that prove
- * it, `open_aspects` are those still needed, `abnormal` the checks that came out abnormal.
+ * it, `open_aspects` are those still needed, `abnormal` the checks that came out abnormal;
+ * `matters` says whether it can make what was noticed, or was checked.
  * @typedef {object} Supply
  * @property {"unproven" | "doubtful" | "failing" | "sound"} state
  * @property {number} probability P(at least one supply cause is present)
@@ -34,6 +35,7 @@ const SLACK = 1e-9;
  * @property {string[]} open_aspects
  * @property {string[]} abnormal
  * @property {Because[]} because
+ * @property {boolean} matters
  */
 
 /**
@@ -68,7 +70,8 @@ export function judgeSupply(knowledge, car, findings, inferred) {
     ...open.map((aspect) => ({ kind: "open", aspect })),
     { kind: "supply-probability", probability },
   ];
-  return { state, probability, proven, open_aspects: open, abnormal, because };
+  const matters = made.length > 0 || mayMake(knowledge, car);
+  return { state, probability, proven, open_aspects: open, abnormal, because, matters };
 }
 
 /**
@@ -102,6 +105,20 @@ export function supplyProbability(knowledge, findings, { apart, logEvidence }) {
  */
 export function isSupplyCause(knowledge, cause) {
   return knowledge.groups[knowledge.causes[cause]?.group ?? ""]?.supply === true;
+}
+
+/**
+ * Say whether the supply can make one of the complaints; true without any.
+ * @param {Knowledge} knowledge
+ * @param {Case} car
+ */
+function mayMake(knowledge, car) {
+  const { findingById } = indexNetwork(networkOf(knowledge));
+  const complaints = [...(car.symptoms ?? []), ...(car.past ?? [])].filter(
+    (name) => knowledge.symptoms[name]?.role === "complaint",
+  );
+  const causes = complaints.flatMap((name) => Object.keys(findingById.get(name)?.links ?? {}));
+  return complaints.length === 0 || causes.some((cause) => isSupplyCause(knowledge, cause));
 }
 
 /**

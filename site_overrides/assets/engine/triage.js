@@ -104,8 +104,8 @@ export function triage(knowledge, car) {
     repair: decided.repair && repairAdvice(diagnosis, decided.repair),
     workshop: decided.workshop ? { price: planning.workshop, currency: currencyOf(knowledge) } : null,
     fit: judgeFit(diagnosis),
-    watch: decided.watch ? watchFor(findings) : null,
-    hold_off: holdOff(diagnosis, planning, decided.repair),
+    watch: decided.watch ? watchFor(diagnosis) : null,
+    hold_off: decided.watch ? [] : holdOff(diagnosis, planning, decided.repair),
     withheld: keptBack,
     instead: nothingLeft ? [...new Set(keptBack.map(({ ability }) => ability))] : [],
     buying_now: planning.buyingNow,
@@ -126,9 +126,10 @@ function howPlanned({ apart, findings, work }, next) {
   return traced && next.every(({ outcomes }) => outcomes.length > 0) ? "full" : "shorter";
 }
 
-/** @param {Findings} findings */
-function watchFor({ settled }) {
-  return settled === null ? { kind: "over" } : { kind: "gone", cause: settled };
+/** @param {Diagnosis} diagnosis */
+function watchFor({ car: { past = [], mended = [] }, findings: { settled } }) {
+  if (settled !== null) return { kind: "gone", cause: settled };
+  return { kind: past.length > 0 || mended.length > 0 ? "over" : "nothing" };
 }
 
 /** @param {Knowledge} knowledge */
@@ -300,18 +301,20 @@ function whyAtAll({ knowledge }, { causes }, { offer, saving, answers }) {
 function repairAdvice({ knowledge, posteriors, findings }, { cause, confirmedBy, beatsChecks }) {
   const repair = knowledge.causes[cause]?.repair;
   if (!repair) return null;
+  const byShop = findings.stop_now.some(({ id }) => knowledge.stop_lines[id]?.by_shop);
+  const who = byShop ? "workshop" : repair.who;
+  const free = repair.part === null && who !== "workshop" ? "yes" : "no";
   /** @type {Because[]} */
   const because = [
     confirmedBy
       ? { kind: "confirmed", ...confirmedBy }
-      : { kind: beatsChecks ? "cheaper-to-try" : "worth-trying", cause },
+      : { kind: beatsChecks ? "cheaper-to-try" : "worth-trying", cause, free },
   ];
   because.push({ kind: "probability", cause, probability: posteriors[cause] });
-  const byShop = findings.stop_now.some(({ id }) => knowledge.stop_lines[id]?.by_shop);
   return {
     cause,
     action: repair.action,
-    who: byShop ? "workshop" : repair.who,
+    who,
     part: repair.part,
     price_low: repair.price.low,
     price_high: repair.price.high,

@@ -54,10 +54,11 @@ function labelOf(knowledge, check = "", level = "") {
  */
 export function reasonWords(knowledge, reason) {
   const { kind, state, aspect, aspects, check, level, checks, context, symptom } = reason;
-  const { cause, causes, probability } = reason;
+  const { free, cause, causes, probability } = reason;
   const quoted = (/** @type {string[]} */ names) => names.map((name) => `“${name}”`);
   return say("reason", {
     kind,
+    free,
     state,
     aspect,
     side: say("side", { aspect }),

@@ -51,11 +51,15 @@ export function adviceText(knowledge, advice) {
         ]
       : [],
     // What was found before the trouble ended says nothing of the supply as it is now.
-    advice.watch ? [] : supplyLines(knowledge, advice),
-    [
-      say("advice-causes"),
-      ...namedCauses(advice, MOST_CAUSES).map(({ title, probability }) => `  ${title}: ${fractionWords(probability)}`),
-    ],
+    advice.watch || !advice.supply.matters ? [] : supplyLines(knowledge, advice),
+    advice.watch
+      ? []
+      : [
+          say("advice-causes"),
+          ...namedCauses(advice, MOST_CAUSES).map(
+            ({ title, probability }) => `  ${title}: ${fractionWords(probability)}`,
+          ),
+        ],
     heldLines(knowledge, advice),
     advice.planned === "full" ? [] : [say("planned", { how: advice.planned })],
   ];

@@ -135,7 +135,7 @@ export function openLines(knowledge, car, advice) {
     ...(findings?.refused ?? []).map((one) => refusalWords(/** @type {any} */ (one))),
     ...reasonsWords(
       knowledge,
-      (advice?.supply.because ?? []).filter(({ kind }) => kind === "open"),
+      (advice?.supply.matters ? advice.supply.because : []).filter(({ kind }) => kind === "open"),
     ),
     ...splits,
     ...facts.flatMap((id) => knowledge.contexts[id]?.question ?? []),
@@ -165,10 +165,12 @@ function standing(knowledge, car, advice) {
   const out = ruledOut(knowledge, car, advice);
   const proven = advice.supply.because.filter(({ kind }) => kind !== "open");
   return [
-    part(`Battery and charging: ${supplyName(advice.supply.state)}`, [
-      supplyWords(advice.supply.state),
-      ...reasonsWords(knowledge, proven),
-    ]),
+    advice.supply.matters
+      ? part(`Battery and charging: ${supplyName(advice.supply.state)}`, [
+          supplyWords(advice.supply.state),
+          ...reasonsWords(knowledge, proven),
+        ])
+      : null,
     part(advice.repair ? repairName(advice.repair) : "Next check", nextLines(knowledge, advice)),
     part(
       "Likely causes, by our estimates",

@@ -207,8 +207,8 @@ export function standingView(app, advice) {
     "section",
     { class: "standing", "aria-labelledby": "standing-title" },
     el("h2", { id: "standing-title" }, "What we know so far"),
-    causeBars(app, advice),
+    advice.watch?.kind === "nothing" ? null : causeBars(app, advice),
     holdOffPart(app, advice),
-    supplyPart(app, advice),
+    advice.supply.matters ? supplyPart(app, advice) : null,
   );
 }
