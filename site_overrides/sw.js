@@ -211,12 +211,13 @@ async function answer(edition, event) {
     return Response.redirect(`${SCOPE}${path}/${address.search}`);
   }
   if (isPage) noteOrigin(event.resultingClientId, Object.hasOwn(files, path));
-  if (Object.hasOwn(files, path) && (isPage || (await isOurs(files, event.clientId)))) {
-    return fromEdition(edition, path, event);
-  }
+  // Asked anew: what the browser kept for itself may be of the former edition.
+  const anew = /** @type {const} */ ({ cache: "no-cache" });
+  if (!isPage && !(await isOurs(files, event.clientId))) return fetch(request, anew);
+  if (Object.hasOwn(files, path)) return fromEdition(edition, path, event);
   try {
-    // Asked anew: what the browser kept for itself may be of the former edition.
-    return await fetch(request, { cache: "no-cache" });
+    // A picture that a kept page shows may come from what the browser kept.
+    return await fetch(request, isPage ? anew : undefined);
   } catch (error) {
     if (!isPage || path === OFFLINE_PAGE) throw error;
     return Response.redirect(SCOPE + OFFLINE_PAGE);

@@ -49,11 +49,17 @@ class RepairCost:
 
 
 def may_repair(
-    tables: PlanTables, left: Left, confirmed: Sequence[int], *, supply_first: bool = True
+    tables: PlanTables,
+    left: Left,
+    confirmed: Sequence[int],
+    made: Sequence[bool] | None,
+    *,
+    supply_first: bool = True,
 ) -> list[int]:
     """List, by id, the causes whose repair may be made in a state; see `Buying`.
 
-    `confirmed` counts, by cause, the results that confirm it.
+    `confirmed` counts, by cause, the results that confirm it; a check already `made` finds
+    nothing out any more.
     What buys nothing may be tried as soon as its cause is possible. A part is not bought on a
     guess: its cause is confirmed, or likely enough, or buying it in vain is expected to cost
     no more than finding out what it saves. With `supply_first` false, what waits for the supply
@@ -70,7 +76,7 @@ def may_repair(
             continue
         if buying.bought[cause] and not confirmed[cause]:
             in_vain = (total - share) * tables.costs[cause]
-            if share < buying.sure * total and in_vain > share * buying.finding_out[cause]:
+            if share < buying.sure * total and in_vain > share * _finding_out(buying, cause, made):
                 continue
         if buying.waits[cause]:
             proven = confirmed[cause] > 0 or not buying.confirmable[cause]
@@ -78,6 +84,15 @@ def may_repair(
                 continue
         found.append(cause)
     return found
+
+
+def _finding_out(buying: Buying, cause: int, made: Sequence[bool] | None) -> float:
+    """Return what it costs to find a cause out first: the cheapest way still open."""
+    price = buying.unresolved
+    for check, cost in buying.finding_out[cause]:
+        if cost < price and (made is None or check < 0 or not made[check]):
+            price = cost
+    return price
 
 
 def _supply_excluded(buying: Buying, left: Left) -> bool:
@@ -130,7 +145,7 @@ def order_then_workshop(
         if step.look is not None and made is not None:
             made[step.look.check] = True
         left = _after_step(tables, left, step)
-    return RepairCost(value, first, whole, may_repair(tables, whole, confirmed))
+    return RepairCost(value, first, whole, may_repair(tables, whole, confirmed, done))
 
 
 def _first_of(tables: PlanTables, step: _Step) -> tuple[str, int]:
@@ -159,7 +174,7 @@ def _steps(
     gate = 0.0
     if buying is not None and made is not None and buying.gate >= 0 and not made[buying.gate]:
         gate = 0.0 if _supply_excluded(buying, left) else tables.check_costs[buying.gate]
-    for cause in may_repair(tables, left, confirmed, supply_first=made is None):
+    for cause in may_repair(tables, left, confirmed, made, supply_first=made is None):
         gain = 0.0
         for world, _, less in tables.changed[cause]:
             gain += left.weights[world] * less

@@ -259,10 +259,15 @@ class _CasePlan:
         entries = [catalogue.causes[name] for name in names]
         bought = [one.repair.part is not None for one in entries]
         gate = _cheapest_supply_check(self, useful) if gates.excluded < 1 else None
-        finding_out = []
-        for one in entries:
-            prices = [offers[by.check].cost for by in one.confirmed_by if by.check in offers]
-            finding_out.append(min([UNRESOLVED_COST, *prices]))
+        place_of = {offer.check: place for place, offer in enumerate(useful)}
+        finding_out = tuple(
+            tuple(
+                (place_of.get(by.check, -1), offers[by.check].cost)
+                for by in one.confirmed_by
+                if by.check in offers
+            )
+            for one in entries
+        )
         return Buying(
             possible=tuple(self._possible(one, gates.sure) for one in entries),
             bought=tuple(bought),
@@ -270,7 +275,7 @@ class _CasePlan:
             confirmable=tuple(
                 any(by.check in offers for by in one.confirmed_by) for one in entries
             ),
-            finding_out=tuple(finding_out),
+            finding_out=finding_out,
             waits=tuple(
                 gate is not None and buys and one.repair.price.middle > gate.cost
                 for one, buys in zip(entries, bought, strict=True)
@@ -279,6 +284,7 @@ class _CasePlan:
             supply_share=self._supply_share(),
             sure=gates.sure,
             excluded=gates.excluded,
+            unresolved=UNRESOLVED_COST,
             gate=-1 if gate is None else useful.index(gate),
         )
 

@@ -37,24 +37,26 @@ class Buying:
 
     By cause: `possible`, whether its repair can be made at all; `bought`, whether it buys a
     part; `confirmed`, whether a check has confirmed it; `confirmable`, whether one that can be
-    made would; `finding_out`, what it costs to find out first; `waits`, whether its part waits
-    for the supply; `on_supply`, whether it is a supply cause. `supply_share` is, by world, the
-    part of the supply in the complaints. A part is bought from a probability of `sure`; one
-    that waits, while the supply's part in the complaints is below `excluded`, or, if it is the
-    supply's own, once it is confirmed or no check can confirm it. `gate` is the place of the
-    cheapest open check on the supply, -1 without one.
+    made would; `finding_out`, each check that finds it out first, as its place (-1 if it is not
+    planned) and its cost; `waits`, whether its part waits for the supply; `on_supply`, whether
+    it is a supply cause. `supply_share` is, by world, the part of the supply in the complaints.
+    A part is bought from a probability of `sure`; one that waits, while the supply's part in
+    the complaints is below `excluded`, or, if it is the supply's own, once it is confirmed or no
+    check can confirm it. `unresolved` is what a workshop asks to find out. `gate` is the place
+    of the cheapest open check on the supply, -1 without one.
     """
 
     possible: tuple[bool, ...]
     bought: tuple[bool, ...]
     confirmed: tuple[bool, ...]
     confirmable: tuple[bool, ...]
-    finding_out: tuple[float, ...]
+    finding_out: tuple[tuple[tuple[int, float], ...], ...]
     waits: tuple[bool, ...]
     on_supply: tuple[bool, ...]
     supply_share: tuple[float, ...]
     sure: float
     excluded: float
+    unresolved: float
     gate: int = -1
 
 

@@ -31,10 +31,11 @@ _LEFT_OUT = re.compile(
 )
 # What is needed beside a car, and so kept unasked: the pages that ask and measure, and how to
 # measure. The checker holds the steps of every check; of the drawings come those in which a meter,
-# a charger or a jumper cable meets the battery. What these pages load comes with them.
+# a charger or a jumper cable meets the battery, and the looks that often come first. What these
+# pages load comes with them.
 _UNASKED = re.compile(
-    r"(?:(?:checker|cases|readings|readiness|stay-safe|offline|symptoms|checks/measure-(?:resting|cranking|charging)-[^/]+)/)?index\.html"
-    r"|app\.webmanifest|assets/drawings/(?!fuse-)[a-z-]*(?:voltage|drop|draw|clamps|clips|lead-order|pack|test)\.svg|assets/icons/(?:icon\.svg|icon-192\.png)"
+    r"(?:(?:checker|cases|readings|readiness|stay-safe|offline|symptoms|checks/measure-(?:resting|cranking)-voltage)/)?index\.html"
+    r"|app\.webmanifest|assets/drawings/(?!fuse-)[a-z-]*(?:voltage|drop|draw|clamps|clips|lead-order|pack|test|inspection|hidden-lights)\.svg|assets/icons/(?:icon\.svg|icon-192\.png)"
 )
 _LOADS = re.compile(
     r'"(?:\.{1,2}/)*(?P<page>assets/[^"?#]+)|"\./(?P<late>[^"?#/]+\.js)"'

@@ -35,10 +35,11 @@ const PAYS = 1e-9;
  * @param {PlanTables} tables
  * @param {Left} left
  * @param {number[]} confirmed results that confirm each cause
+ * @param {boolean[] | null} made checks, which find nothing out any more
  * @param {boolean} supplyFirst
  * @returns {number[]}
  */
-function mayRepair({ buying, causesById, costs }, left, confirmed, supplyFirst) {
+function mayRepair({ buying, causesById, costs }, left, confirmed, made, supplyFirst) {
   const { shares, total } = left;
   if (!buying) return causesById.filter((cause) => shares[cause] > 0);
   const held = supplyFirst && !supplyExcluded(buying, left);
@@ -47,12 +48,27 @@ function mayRepair({ buying, causesById, costs }, left, confirmed, supplyFirst) 
     if (share <= 0 || !buying.possible[cause]) return false;
     if (buying.bought[cause] && !confirmed[cause]) {
       const inVain = (total - share) * costs[cause];
-      if (share < buying.sure * total && inVain > share * buying.findingOut[cause]) return false;
+      if (share < buying.sure * total && inVain > share * findingOut(buying, cause, made)) return false;
     }
     if (!buying.waits[cause]) return true;
     if (buying.onSupply[cause]) return confirmed[cause] > 0 || !buying.confirmable[cause];
     return !held;
   });
+}
+
+/**
+ * Return what it costs to find a cause out first: the cheapest way still open.
+ *
+ * @param {Buying} buying
+ * @param {number} cause
+ * @param {boolean[] | null} made
+ */
+function findingOut(buying, cause, made) {
+  let price = buying.unresolved;
+  for (const { check, cost } of buying.findingOut[cause]) {
+    if (cost < price && !(made && check >= 0 && made[check])) price = cost;
+  }
+  return price;
 }
 
 /**
@@ -88,7 +104,7 @@ function supplyExcluded({ supplyShare, excluded }, { weights, total }) {
  */
 export function orderThenWorkshop(tables, weights, confirmed, done, shares) {
   const { total, least } = addShares(tables, weights, shares);
-  const open = mayRepair(tables, { weights, shares, total }, confirmed, true);
+  const open = mayRepair(tables, { weights, shares, total }, confirmed, done, true);
   const made = done && [...done];
   let value = workshopPrice(tables, weights);
   /** @type {PlacedAction} */
@@ -131,7 +147,7 @@ function bestStep(tables, left, confirmed, made) {
   const gate = due ? checkCosts[buying.gate] * total : 0;
   /** @type {Step | null} */
   let best = null;
-  for (const cause of mayRepair(tables, left, confirmed, made === null)) {
+  for (const cause of mayRepair(tables, left, confirmed, made, made === null)) {
     const gain = gainOf(tables, left, cause);
     const extra = gate > 0 && waits(buying, cause) ? gate : 0;
     const cost = costs[cause] * total + extra;

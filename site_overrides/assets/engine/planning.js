@@ -265,9 +265,8 @@ class CasePlan {
       bought,
       confirmed: this.entries.map((cause) => confirmation(this.diagnosis, cause) !== null),
       confirmable: confirming.map((found) => found.length > 0),
-      findingOut: confirming.map((found) =>
-        Math.min(this.knowledge.settings.unresolved_cost, ...found.map(({ cost }) => cost)),
-      ),
+      findingOut: confirming.map((found) => found.map((offer) => ({ check: useful.indexOf(offer), cost: offer.cost }))),
+      unresolved: this.knowledge.settings.unresolved_cost,
       waits: this.entries.map((cause, place) => gate !== null && bought[place] && middlePrice(cause) > gate.cost),
       onSupply: this.onSupply,
       supplyShare: this.supplyShare(),

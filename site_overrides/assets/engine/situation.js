@@ -26,7 +26,8 @@ const SUM_SLACK = 1e-6;
  * @property {boolean[]} possible
  * @property {boolean[]} confirmed
  * @property {boolean[]} confirmable
- * @property {number[]} findingOut
+ * @property {{check: number, cost: number}[][]} findingOut the place of each check, or -1, and its cost
+ * @property {number} unresolved
  * @property {boolean[]} waits
  * @property {boolean[]} onSupply
  * @property {number[]} supplyShare by world
