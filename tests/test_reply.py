@@ -133,3 +133,40 @@ def test_a_reply_says_which_facts_it_asks_for(catalogue):
     reply = reply_document(catalogue, told, FRAME)
     assert 0 < len(reply["asked"]) <= 2
     assert all(catalogue.contexts[name].question in reply["long"] for name in reply["asked"])
+
+
+@pytest.mark.parametrize(
+    ("case", "named", "said"),
+    [
+        ("flat-overnight", "starter", "Nothing found so far points to it"),
+        ("flat-overnight", "alternator", "the right part in about"),
+        ("rapid-clicks-no-crank", "fuel pump", "Nothing found so far points to it"),
+    ],
+)
+def test_a_part_they_think_of_buying_is_answered_for(catalogue, case, named, said):
+    told = {"symptoms": [case], "context": {}}
+    reply = reply_document(catalogue, told, {**FRAME, "thought_of": [named]})
+    causes = {one["id"]: one["probability"] for one in triage_document(catalogue, told)["causes"]}
+    parts = {name: catalogue.causes[name].repair.part for name in causes}
+    held = [one["part"] for one in triage_document(catalogue, told)["hold_off"]]
+    for text, most in ((reply["short"], 1), (reply["long"], 3)):
+        line = next((one for one in text.splitlines() if "you ask about" in one), "")
+        if any((part or "").startswith(named) for part in held[:most]):
+            assert line == ""
+            continue
+        assert said.lower() in line.lower()
+        assert line.endswith("Don't buy it yet.")
+        assert ("points to it" in line) == (
+            sum(causes[name] for name, part in parts.items() if (part or "").startswith(named))
+            < 0.05
+        )
+
+
+def test_the_part_that_is_advised_is_not_warned_of(catalogue):
+    told = {
+        "symptoms": ["rapid-clicks-no-crank"],
+        "outcomes": {"charge-battery-fully": "takes-charge", "load-test-battery": "fails"},
+    }
+    assert triage_document(catalogue, told)["repair"]["part"] == "battery"
+    reply = reply_document(catalogue, told, {**FRAME, "thought_of": ["battery"]})
+    assert "you ask about" not in reply["long"] + reply["short"]

@@ -101,6 +101,15 @@ IN_VAIN = [
     ("The battery light is on. Should I replace the alternator?", []),
     ("My brother's truck got a new alternator and it made no difference. Mine is dead.", []),
 ]
+THOUGHT_OF = [
+    ("Do I need an alternator? The store says the battery is bad.", ["alternator", "battery"]),
+    ("It only clicks. My neighbor thinks it's the starter. Should I buy a new one?", ["starter"]),
+    ("Thinking of a new thermostat before winter, heater is cold.", ["thermostat"]),
+    ("The shop wants to replace the catalytic converter for $1,900.", ["catalyst"]),
+    ("I put in a new alternator, the battery light is still on.", []),
+    ("The battery light is on and the belt squeals.", []),
+    ("Put in a new battery last week. Now they want to sell me an alternator.", ["alternator"]),
+]
 EMPTY = {"symptoms": [], "context": {}, "readings": {}, "outcomes": {}, "not_possible": []}
 VAPOR, READ = "code-names-the-vapor-system", "read-and-write-down-codes"
 # The families of codes as SAE J2012 groups them.
@@ -141,7 +150,7 @@ now other . , ; : ? !
 SIGNS = "\n \t \u2019 \u2013 \u00bd \u00b0 \U0001f697 \u202e \u0130 \ufb01"
 WORDED = (
     *("symptoms", "circumstances", "readings", "fact_words", "codes"),
-    *("replaced", "tools", "past", "past_symptoms", "negated"),
+    *("replaced", "thought_of", "tools", "past", "past_symptoms", "negated"),
 )
 SCRAPS = [*WORDS.split(), *SIGNS.split(" ")]
 
@@ -278,7 +287,16 @@ def test_what_is_over_is_told_as_past(answers):
 
 
 def test_words_are_the_messages_own(answers):
-    fields = ("symptoms", "circumstances", "readings", "codes", "replaced", "past", "negated")
+    fields = (
+        "symptoms",
+        "circumstances",
+        "readings",
+        "codes",
+        "replaced",
+        "thought_of",
+        "past",
+        "negated",
+    )
     told = 0
     for message, found in zip(MESSAGES, answers, strict=True):
         for one in (each for field in fields for each in found[field]):
@@ -395,6 +413,11 @@ def test_a_repair_in_vain_goes_into_the_case(reader, text, causes):
     case = reader.case(text)
     assert sorted(case.get("mended", [])) == causes
     assert "helped" not in case
+
+
+@pytest.mark.parametrize(("text", "parts"), THOUGHT_OF)
+def test_parts_they_think_of_buying_are_told_apart_from_those_put_in(reader, text, parts):
+    assert [one["what"] for one in reader.read(text)["thought_of"]] == parts
 
 
 @pytest.mark.parametrize(("text", "outcomes"), CODES)

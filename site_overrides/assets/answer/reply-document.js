@@ -14,7 +14,7 @@ import { replyTo } from "./reply.js";
  * @param {Knowledge} knowledge
  * @param {{book: BookFile, sentences: Sentences}} words
  * @param {Case} car
- * @param {{greeting: string, closing: string, site: string}} frame
+ * @param {{greeting: string, closing: string, site: string, thought_of?: string[]}} frame
  */
 export function replyDocument(knowledge, { book, sentences }, car, frame) {
   const link = `${frame.site}checker/${linkFor(book, car, knowledge.version)}`;

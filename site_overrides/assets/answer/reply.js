@@ -14,11 +14,12 @@ import { namedCauses, roundMoney, untilWords } from "../engine/words.js";
 import { fractionWords, listed, lowerFirst } from "../kit/figures.js";
 import { bestQuestions } from "./asking.js";
 import { sayOf } from "./questions.js";
+import { causesMendedBy } from "./repairs.js";
 
 /**
  * What a reply is written with: how it begins and ends, the address of the site with its last
- * slash, and the link that opens the case.
- * @typedef {{greeting: string, closing: string, site: string, link: string}} Frame
+ * slash, the link that opens the case, and the parts that somebody thinks of buying.
+ * @typedef {{greeting: string, closing: string, site: string, link: string, thought_of?: string[]}} Frame
  */
 /** `asked` are the facts that its questions ask for, `questions` all that it asks. */
 /**
@@ -76,6 +77,7 @@ function shortText(parts) {
     { text: sayOf(sentences, "reply-thanks"), keep: 1 },
     { text: likelyLine(parts), keep: 7 },
     ...nextLines(parts, false).map((text) => ({ text, keep: 9 })),
+    { text: thoughtOfLines(parts, MOST_HELD.short).join(" "), keep: 8 },
     { text: holdLine(parts, MOST_HELD.short), keep: 6 },
     { text: whyHeld(parts, MOST_HELD.short).join(" "), keep: 5 },
     { text: asks.length > 0 ? [sayOf(sentences, "reply-asks"), ...asks].join(" ") : "", keep: 4 },
@@ -101,6 +103,7 @@ function longText(parts) {
     stop,
     [sayOf(sentences, "reply-thanks"), likelyLine(parts)],
     nextLines(parts, true),
+    thoughtOfLines(parts, MOST_HELD.long),
     [holdLine(parts, MOST_HELD.long), ...whyHeld(parts, MOST_HELD.long)],
     asks.length > 0 ? [sayOf(sentences, "reply-asks"), ...asks.map((one) => `- ${one}`)] : [],
     [link],
@@ -200,6 +203,27 @@ function resultLine({ gauges }, sentences, { gauge, levels }) {
   }
   const labels = levels.map(({ label }) => `“${lowerFirst(label)}”`);
   return labels.length > 1 ? sayOf(sentences, "reply-write-level", { levels: listed(labels, "or") }) : "";
+}
+
+/**
+ * Answer for the parts they think of buying: the one to buy now and those held back are told of
+ * anyway.
+ * @param {Parts} parts
+ * @param {number} most how many held back are told of
+ */
+function thoughtOfLines({ knowledge, sentences, advice, frame }, most) {
+  const told = new Set([...advice.hold_off.slice(0, most), advice.repair ?? { part: null }].map(({ part }) => part));
+  return (frame.thought_of ?? []).flatMap((what) => {
+    const mended = causesMendedBy(knowledge, what);
+    const part = knowledge.causes[mended[0] ?? ""]?.repair.part ?? "";
+    if (part === "" || told.has(part)) return [];
+    const none = advice.causes.reduce(
+      (left, { id, probability }) => left * (mended.includes(id) ? 1 - probability : 1),
+      1,
+    );
+    const stand = 1 - none < LEAST_CAUSE ? "unlikely" : "open";
+    return sayOf(sentences, "reply-thought-of", { stand, part: lowerFirst(part), odds: fractionWords(1 - none) });
+  });
 }
 
 /**

@@ -7,6 +7,7 @@
  */
 
 import { isAsked, isDenied } from "./meant.js";
+import { partsOfRepairs } from "./repairs.js";
 
 /** A clause with its phrases, and how it stands. */
 /** @typedef {{from: number, to: number, sentence: number, met: Met[], standing: string, opened: string}} Clause */
@@ -197,6 +198,25 @@ export function replacedIn(clauses) {
       }
     }
   }
+  return [...found.values()];
+}
+
+/**
+ * Find the parts somebody thinks of buying, or was told to buy, and has not put in.
+ * @param {Clause[]} clauses
+ * @param {Replaced[]} replaced
+ * @returns {Array<{what: string, from: number, to: number}>}
+ */
+export function thoughtOfIn(clauses, replaced) {
+  const isIn = new Set(replaced.map(({ what }) => what));
+  /** @type {Map<string, {what: string, from: number, to: number}>} */
+  const found = new Map();
+  clauses.forEach(({ met, standing }, number) => {
+    const isThought = standing === "advice" || met.some(({ kind }) => kind === "plan" || kind === "blames");
+    for (const { value, from, to } of isThought ? objectsIn(clauses, number) : []) {
+      if (value in partsOfRepairs() && !isIn.has(value)) found.set(value, { what: value, from, to });
+    }
+  });
   return [...found.values()];
 }
 

@@ -20,7 +20,7 @@ import { readingsOf } from "./readings.js";
 import { isAdvice, standings } from "./standing.js";
 import { symptomsIn } from "./symptoms.js";
 import { clausesOf, LONGEST_MESSAGE, plainText, tokensOf, wordsBetween } from "./tokens.js";
-import { codesIn, monitorsIn, replacedIn, resultsIn, toolsIn, withPermanence } from "./told.js";
+import { codesIn, monitorsIn, replacedIn, resultsIn, thoughtOfIn, toolsIn, withPermanence } from "./told.js";
 
 /** @typedef {{words: string, start: number, end: number}} Said words of the message and where they stand */
 /**
@@ -35,6 +35,7 @@ import { codesIn, monitorsIn, replacedIn, resultsIn, toolsIn, withPermanence } f
  * @property {Array<{code: string, permanent: boolean} & Said>} codes
  * @property {Array<{id: string, answer: string} & Said>} results checks that were made, with what they showed
  * @property {Array<{what: string, helped: boolean | null} & Said>} replaced
+ * @property {Array<{what: string} & Said>} thought_of parts to buy that the message names
  * @property {Array<{id: string} & Said>} tools
  * @property {Record<string, string>} monitors
  * @property {Said[]} past
@@ -120,6 +121,7 @@ export function understand(index, book, message) {
     codes: codes.map((one) => ({ ...one, words: text.slice(one.start, one.end) })),
     results: resultsIn(tokens, parts).map(({ id, answer, ...one }) => ({ id, answer, ...said(one) })),
     replaced: replaced.map(({ what, helped, ...one }) => ({ what, helped, ...said(one) })),
+    thought_of: thoughtOfIn(parts, replaced).map(({ what, ...one }) => ({ what, ...said(one) })),
     tools: toolsIn(tokens, parts, readings).map(({ id, ...one }) => ({ id, ...said(one) })),
     monitors: Object.fromEntries(monitorsIn(parts).map(({ id, state }) => [id, state])),
     past: parts.filter(isPast).map(said),

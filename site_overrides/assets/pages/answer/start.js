@@ -227,7 +227,7 @@ function pasteForm(page, isFirst) {
  * @param {Understood} understood
  * @param {Offer[]} offers
  */
-function alsoSaid({ codes, replaced, tools, monitors, past, negated }, offers) {
+function alsoSaid({ codes, replaced, thought_of: thoughtOf, tools, monitors, past, negated }, offers) {
   const isLeft =
     (/** @type {Offer["kind"]} */ kind) =>
     (/** @type {Said} */ { start, end }) =>
@@ -236,6 +236,7 @@ function alsoSaid({ codes, replaced, tools, monitors, past, negated }, offers) {
   const lines = [
     ...codes.filter(isLeft("code")).map(({ code }) => `Code ${code}`),
     ...replaced.filter(isLeft("repair")).map((one) => `Replaced: ${one.what}${helped(one.helped)}`),
+    ...thoughtOf.map(({ what }) => `Thinks of buying: ${what}`),
     ...Object.entries(monitors).map(([id, state]) => `Monitor ${id.replaceAll("-", " ")}: ${state}`),
     ...tools.map(({ id }) => `Tool at hand: ${id.replaceAll("-", " ")}`),
     ...past.filter(isLeft("past")).map(({ words }) => `Over: “${words}”`),
@@ -287,7 +288,9 @@ function replyParts(page, car) {
   const open = el("p", { class: "ways" }, el("a", { class: "control", href: link }, "Open in the checker"));
   const title = el("h2", {}, "Your reply");
   try {
-    const written = () => replyTo(knowledge, words.sentences, car, { ...keptTone(), site, link });
+    const thought_of = page.rounds.flatMap(({ understood }) => understood?.thought_of.map(({ what }) => what) ?? []);
+    const frame = { site, link, thought_of: [...new Set(thought_of)] };
+    const written = () => replyTo(knowledge, words.sentences, car, { ...keptTone(), ...frame });
     const { short, long, questions } = written();
     page.asked = questions;
     const $short = copyText("reply-short", "Short", short);
