@@ -70,7 +70,7 @@ def test_from_a_level_to_the_table_of_the_class(phone, site_url):
     assert CAUSE not in sent
 
     # Another student leaves it to a shop at once; one link was cut on its way.
-    phone.get_by_role("button", name="Begin again").click()
+    phone.get_by_role("button", name="Play the same car again").click()
     phone.get_by_role("button", name="Stop").click()
     other = phone.locator("#result-link").input_value()
     phone.goto("about:blank")

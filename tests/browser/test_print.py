@@ -188,6 +188,7 @@ def test_summary_of_a_case_fits_two_sheets(page, site_url, paper):
         "12.9 V",
         "What we know so far",
         "Don\u2019t buy yet",
+        "Chance it\u2019s the right part",
     ):
         shown = page.locator("#checker").get_by_text(words).locator("visible=true")
         expect(shown.first).to_be_visible()
