@@ -30,19 +30,31 @@ import { completeKnowledge, loadKnowledge } from "../knowledge/knowledge.js";
 /** @typedef {Knowledge & {sums: Record<string, SumEntry>}} Known */
 
 /**
- * Fetch the knowledge and the readiness data together.
- * @returns {Promise<{knowledge: Known, tables: Tables}>}
+ * Fetch the readiness data and what the forms need of the knowledge; `complete` fetches the rest
+ * of it, in place.
+ * @returns {Promise<{knowledge: Known, tables: Tables, complete: () => Promise<void>}>}
  */
-export async function loadBoth() {
+export async function loadFirst() {
   const [knowledge, tables] = await Promise.all([
     loadKnowledge(new URL("../data/checker.json", import.meta.url)),
     loadKnowledge(new URL("../data/readiness.json", import.meta.url)),
   ]);
-  // The same two parts as the checker, so that a device keeps them once.
-  await completeKnowledge(knowledge, new URL("../data/checker-later.json", import.meta.url));
   const read = /** @type {Tables} */ (/** @type {unknown} */ (tables));
   // The checker's parts hold no sources; what these pages cite comes with their own data.
-  return { knowledge: /** @type {Known} */ ({ ...knowledge, sources: read.sources }), tables: read };
+  const known = /** @type {Known} */ ({ ...knowledge, sources: read.sources });
+  // The same two parts as the checker, so that a device keeps them once.
+  const complete = () => completeKnowledge(known, new URL("../data/checker-later.json", import.meta.url));
+  return { knowledge: known, tables: read, complete };
+}
+
+/**
+ * Fetch the knowledge and the readiness data together.
+ * @returns {Promise<{knowledge: Known, tables: Tables}>}
+ */
+export async function loadBoth() {
+  const { complete, ...both } = await loadFirst();
+  await complete();
+  return both;
 }
 
 /**

@@ -18,7 +18,7 @@ import { planDrives, planFactsFrom } from "../../logs/driveplan.js";
 import { runFactsFrom } from "../../obd/evidence.js";
 import { cleanKept, emptyKept, readinessStore } from "../../obd/kept-readiness.js";
 import { codesOf, valueGiven } from "../../obd/readout.js";
-import { loadBoth } from "../../obd/tables.js";
+import { loadFirst } from "../../obd/tables.js";
 import { celsiusOf, readoutOf, truthOf } from "../../obd/told.js";
 import { whyNotRun } from "../../obd/why-not-run.js";
 import { carOf } from "./car.js";
@@ -50,13 +50,16 @@ const KEPT = {
 class Page {
   /**
    * @param {HTMLElement} $root
-   * @param {Known} knowledge
+   * @param {Known} knowledge complete once `rest` has come
    * @param {Tables} tables
+   * @param {Promise<void>} rest
    */
-  constructor($root, knowledge, tables) {
+  constructor($root, knowledge, tables, rest) {
     this.$root = $root;
     this.knowledge = knowledge;
     this.tables = tables;
+    this.rest = rest;
+    this.isWhole = false;
     this.kept = cleanKept(tables, readinessStore.read());
     /** @type {ReturnType<typeof emptyKept> | null} what was forgotten last, until something else is told */
     this.forgotten = null;
@@ -192,8 +195,9 @@ class Page {
   }
 
   /** Take the readout as it is now, and remember what was incomplete before. */
-  read() {
+  async read() {
     this.begun();
+    await this.rest;
     const before = this.incomplete;
     this.kept.asked = true;
     const readout = readoutOf(this.kept);
@@ -225,8 +229,10 @@ class Page {
     this.showParts(isUsable);
     this.askRule();
     this.$answers.go?.replaceChildren(goView(tables, readout, kept.told));
-    this.askWhy(readout);
-    this.drawPlan(readout, incomplete, this.drawWhy(readout));
+    if (this.isWhole) {
+      this.askWhy(readout);
+      this.drawPlan(readout, incomplete, this.drawWhy(readout));
+    }
     this.save();
   }
 
@@ -396,11 +402,16 @@ function readAddress(page) {
 
 const $root = need(document, '[data-module="readiness"]');
 try {
-  const { knowledge, tables } = await loadBoth();
-  await learnFormerNames(knowledge);
-  const page = new Page($root, knowledge, tables);
+  const { knowledge, tables, complete } = await loadFirst();
+  const rest = complete().then(() => learnFormerNames(knowledge));
+  const page = new Page($root, knowledge, tables, rest);
   readAddress(page);
+  // Who comes back to answers waits for all they rest on; the others can begin at once.
+  if (page.kept.asked) await rest;
   page.frame();
+  await rest;
+  page.isWhole = true;
+  page.refresh();
   document.getElementById(location.hash.slice(1))?.scrollIntoView();
 } catch (error) {
   sayFailed($root, "Nothing can be entered here now.", error, "The pages below hold the same advice.");
