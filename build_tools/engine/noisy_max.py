@@ -38,7 +38,7 @@ NEARLY_WORK = 3_000_000
 """Most numbers the sum beside the causes weighed apart may go through: choosing them takes time
 as well."""
 
-NEARLY = 0.2
+NEARLY = 0.3
 """How far a posterior of `infer_nearly` may be off; over the cases drawn by the tests none is."""
 
 

@@ -19,7 +19,7 @@ from build_tools.engine.cases import CarCase
 from build_tools.engine.diagnosis import relevant_causes
 from build_tools.engine.findings import find
 from build_tools.engine.network import Network, NetworkCause
-from build_tools.engine.noisy_max import infer
+from build_tools.engine.noisy_max import infer, infer_nearly
 from build_tools.engine.one_look import reads_codes
 from build_tools.engine.planner import optimal_value, policy_value
 from build_tools.engine.planning import Gates, likeliest
@@ -71,8 +71,6 @@ _WITH_REPAIR: Final = 0.25
 _MISREAD: Final = 0.05
 _BATTERY: Final = "battery"
 _LEAST: Final = 0.01
-# Every check made in a car with much amiss needs larger tables than advice ever builds.
-_WIDEST: Final = 2**22
 
 
 @dataclass(frozen=True)
@@ -460,9 +458,7 @@ def _by_odds(model: CarModel, known: Known) -> list[str]:
     """Return the causes of the complaint of at least 1 in 100, likeliest first."""
     network = model.without(known.repaired)
     findings = find(model.catalogue, network, known.case)
-    odds: Mapping[str, float] = infer(
-        network, findings.odds, findings.evidence, width_limit=_WIDEST
-    ).posteriors
+    odds = infer_nearly(network, findings.odds, findings.evidence).posteriors
     found = [name for name in model.relevant(known.told.complaints) if odds[name] >= _LEAST]
     return sorted(found, key=lambda name: (-odds[name], name))
 
