@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -81,8 +82,12 @@ def read_module(path: Path) -> Module:
         text = path.read_text("utf-8")
     except (OSError, UnicodeDecodeError) as error:
         raise LinkError(f"{_shown(path)} cannot be read: {error}") from error
-    if path == _SENTENCES:
-        text = filled(text)
+    return _module(path, filled(text) if path == _SENTENCES else text)
+
+
+# Every page's script asks for the same modules; an edited one is another text.
+@lru_cache(maxsize=512)
+def _module(path: Path, text: str) -> Module:
     statements = [*_IMPORT.finditer(text), *_LIST.finditer(text)]
     statements.sort(key=lambda found: found.start())
     sources = [found["source"] for found in statements if found["source"]]

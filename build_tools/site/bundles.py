@@ -97,7 +97,7 @@ class _Bundler:
         around = Surroundings(
             constant_name, _address, lambda path: late.get(path) or _already(path)
         )
-        return self._with_addresses(linked(modules, around))
+        return self._linked(modules, around)
 
     def _late(self, target: Path, own: set[Path]) -> str:
         """Write the file of a module that is imported late; return what imports it."""
@@ -107,13 +107,17 @@ class _Bundler:
         needed = {path for module in modules for path in module.needs if path in own}
         given = ", ".join(sorted(map(constant_name, needed)))
         around = Surroundings(constant_name, _address, _already)
-        body = self._with_addresses(linked(modules, around))
         text = (
             f"let made;\nexport const link = ({{ {given} }}) => (made ??= (() => {{\n"
-            f"{body}return {constant_name(target)};\n}})());\n"
+            f"{self._linked(modules, around)}return {constant_name(target)};\n}})());\n"
         )
         name = self._write(_short_name(target.name), ".js", text)
         return f'import("./{posixpath.basename(name)}").then(({{ link }}) => link({{ {given} }}))'
+
+    def _linked(self, modules: Iterable[Module], around: Surroundings) -> str:
+        """Join modules, each shortened by itself: most stand in the scripts of several pages."""
+        scopes = (self._with_addresses(linked([module], around)) for module in modules)
+        return "".join(map(shorten_script, scopes))
 
     def _with_addresses(self, text: str) -> str:
         """Put in the addresses of other files, seen from the folder of the joined ones."""
@@ -131,7 +135,7 @@ class _Bundler:
         return f'new URL("../{name}", import.meta.url)'
 
     def _write(self, name: str, ending: str, text: str) -> str:
-        content = (shorten_script(text) if ending == ".js" else text).encode()
+        content = text.encode()
         place = f"{BUNDLES}/{name}-{_digest(content)}{ending}"
         path = self.folder / "assets" / place
         path.parent.mkdir(exist_ok=True)

@@ -3,7 +3,7 @@
 The first part draws the first view: what can be noticed, asked and ticked. The second part is
 fetched when a case begins: checks, causes, gauges and the network. Both hold pieces of the
 published document, under its own keys and with its format and version; joined, they hold all
-of it that the checker reads. Nothing is judged or worked out here.
+of it that the checker reads, and little else. Nothing is judged or worked out here.
 """
 
 from __future__ import annotations
@@ -27,9 +27,12 @@ _FIRST_OF_SYMPTOM: Final = (
     "ask_first",
 )
 _LATER_KINDS: Final = ("network", "causes", "checks", "gauges", "hazards", "groups", "abilities")
-# Of a symptom's causes the checker reads which they are and what tells them apart; why they
-# fit is for the pages to say.
-_OF_LINK: Final = ("cause", "checks")
+# What only the pages say of a cause or a check. It is weight between a tick and the first advice;
+# the type check of the modules refuses one that reads it (`assets/knowledge/types.js`).
+_FOR_PAGES: Final = {
+    "causes": {"summary", "confused_with", "unconfirmable_because"},
+    "checks": {"summary"},
+}
 
 
 def first_part(knowledge: Mapping[str, Any]) -> dict[str, Any]:
@@ -46,13 +49,25 @@ def later_part(knowledge: Mapping[str, Any]) -> dict[str, Any]:
     """Return what the checker needs once there is a case, beyond the first part."""
     symptoms = {
         name: {
-            "causes": [_pick(link, _OF_LINK) for link in one["causes"]],
+            "causes": [{"cause": link["cause"]} for link in one["causes"]],
             **{key: one[key] for key in ("takes_away", "shows") if key in one},
         }
         for name, one in knowledge["symptoms"].items()
     }
-    return {**_pick(knowledge, (*_STAMPS, *_LATER_KINDS)), "symptoms": symptoms}
+    kinds = {
+        kind: {name: _without(one, for_pages) for name, one in knowledge[kind].items()}
+        for kind, for_pages in _FOR_PAGES.items()
+    }
+    for cause in kinds["causes"].values():
+        cause["context"] = [_without(one, {"why"}) for one in cause["context"]]
+        price = _without(cause["repair"]["price"], {"year", "source"})
+        cause["repair"] = {**cause["repair"], "price": price}
+    return {**_pick(knowledge, (*_STAMPS, *_LATER_KINDS)), **kinds, "symptoms": symptoms}
 
 
 def _pick(document: Mapping[str, Any], keys: tuple[str, ...]) -> dict[str, Any]:
     return {key: document[key] for key in keys}
+
+
+def _without(one: Mapping[str, Any], keys: set[str]) -> dict[str, Any]:
+    return {key: value for key, value in one.items() if key not in keys}

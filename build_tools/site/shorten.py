@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 _PIECE = re.compile(
     r"""(?P<blank>\s+)
@@ -55,6 +56,8 @@ def _needs_gap(last: str, first: str) -> bool:
     return bool(_GLUE.match(last) and _GLUE.match(first)) or (last in "+-/" and first in "+-/")
 
 
+# A module stands in the scripts of many pages, and a preview joins all of them again and again.
+@lru_cache(maxsize=512)
 def shorten_script(text: str) -> str:
     """Return a module's text without comments and needless blanks.
 

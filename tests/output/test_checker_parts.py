@@ -7,13 +7,17 @@ import json
 import re
 from pathlib import Path
 
+from build_tools.browser.linker import ASSETS, in_order
+from build_tools.engine.cases import case_document
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.site.checker_parts import first_part, later_part
 from build_tools.site.compile_json import compile_catalogue, to_text
+from tests.embedded import embedded
+from tests.sweeps import drawn
 
 ROOT = Path(__file__).resolve().parents[2]
-CHECKER = ROOT / "site_overrides" / "assets" / "checker"
-KNOWLEDGE = json.loads(to_text(compile_catalogue(load_catalogue(ROOT)[0])))
+CATALOGUE, _ = load_catalogue(ROOT)
+KNOWLEDGE = json.loads(to_text(compile_catalogue(CATALOGUE)))
 
 
 def joined():
@@ -37,22 +41,44 @@ def is_within(part, whole):
 def test_parts_hold_nothing_that_is_not_published():
     whole = joined()
     assert is_within(whole, KNOWLEDGE)
-    for kind in ("network", "causes", "checks", "gauges", "contexts", "hazards", "stop_lines"):
+    for kind in ("network", "gauges", "contexts", "hazards", "stop_lines", "groups", "abilities"):
         assert whole[kind] == KNOWLEDGE[kind]
+    assert all(whole[kind].keys() == KNOWLEDGE[kind].keys() for kind in ("causes", "checks"))
+
+
+def modules_of(page):
+    """Return the text of every module a page runs at once or later, by its place."""
+    found, waiting = {}, [ASSETS / page]
+    while waiting:
+        for module in in_order([waiting.pop()]):
+            if module.path not in found:
+                found[module.path] = module.text
+                waiting += module.later
+    return found
 
 
 def test_what_is_left_out_is_read_by_no_module_of_the_checker():
     left_out = {key for key in KNOWLEDGE if key not in joined()}
     assert left_out == {"sums", "sources", "synonyms"}
-    for path in CHECKER.rglob("*.js"):
-        if path.name != "types.js":
-            read = set(re.findall(r"knowledge\.(\w+)", path.read_text("utf-8")))
-            assert not read & left_out, path
-    # What the pages say of a symptom and its causes, in the words of the published document.
-    assert not re.search(
-        r"\b(?:looks_like|supply_note|how_often)\b",
-        "".join(p.read_text("utf-8") for p in CHECKER.rglob("*.js") if p.name != "types.js"),
-    )
+    modules = modules_of("pages/checker/start.js")
+    assert ASSETS / "engine/triage.js" in modules
+    for path, text in modules.items():
+        assert not set(re.findall(r"knowledge\.(\w+)", text)) & left_out, path
+        # What the pages say of a symptom and its causes, in the words of the published document.
+        words = r"\b(?:looks_like|supply_note|how_often|confused_with|unconfirmable_because)\b"
+        assert not re.search(words, text), path
+
+
+def test_advice_from_the_parts_is_advice_from_the_whole():
+    body = """return input.cases.map((document) =>
+      [input.whole, input.parts].map((knowledge) => triage.triage(knowledge, document)));"""
+    names = drawn(CATALOGUE.cases, 10)
+    cases = [json.loads(json.dumps(case_document(CATALOGUE.cases[name]))) for name in names]
+    given = {"whole": KNOWLEDGE, "parts": joined(), "cases": cases}
+    answers = embedded({"triage": "engine/triage"}, body, given)
+    assert len(answers) > 20
+    for name, (whole, parts) in zip(names, answers, strict=True):
+        assert parts == whole, name
 
 
 def test_first_part_is_a_small_share_of_the_whole():

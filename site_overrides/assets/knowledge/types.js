@@ -41,13 +41,13 @@
  * @property {string[]} [shows] abilities it shows to be there
  * @property {SplitQuestion[]} [ask_first]
  * @property {string} [supply_note]
- * @property {Array<{cause: string, why: string, checks: string[]}>} causes
+ * @property {Array<{cause: string}>} causes
  */
 /**
  * @typedef {object} Repair
  * @property {string} action
  * @property {string | null} part
- * @property {{low: number, high: number, currency: string, year: number, source: string}} price
+ * @property {{low: number, high: number, currency: string}} price
  * @property {number} minutes
  * @property {number | null} [wait_hours] hours that pass without the owner
  * @property {string} who
@@ -60,9 +60,8 @@
 /**
  * @typedef {object} Cause
  * @property {string} title
- * @property {string} summary
  * @property {string} group
- * @property {Array<{when: string, is: string, times: number, why: string}>} [context]
+ * @property {Array<{when: string, is: string, times: number}>} [context]
  * @property {Repair} repair
  * @property {Array<{check: string, level: string}>} confirmed_by
  */
@@ -86,7 +85,6 @@
 /**
  * @typedef {object} Check
  * @property {string} title
- * @property {string} summary
  * @property {string[]} aspects
  * @property {string[]} tools
  * @property {number} minutes
