@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 import yaml
 
+from build_tools.browser.embedded import browser_modules
 from build_tools.cli.answer_documents import reply_document
 from build_tools.cli.link_command import read_link
-from build_tools.cli.log_documents import modules
 from build_tools.cli.triage_command import plain_case, triage_document
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.site.compile_json import compile_catalogue
@@ -75,7 +75,7 @@ def test_questions_need_no_tool_and_are_not_answered_yet(catalogue):
 def test_a_choice_typed_back_answers_the_question_that_was_asked(catalogue, contexts):
     def answers(asked, text):
         questions = [{"kind": "contexts", "id": name} for name in asked]
-        found = modules("answer/asked").call(
+        found = browser_modules("answer/asked").call(
             "answer/asked", "answeredIn", contexts, questions, text
         )
         return [(one["id"], one["answer"]) for one in found]
@@ -123,7 +123,9 @@ BARE = [
 @pytest.mark.parametrize(("asked", "text", "wanted"), BARE, ids=[text for _, text, _ in BARE])
 def test_a_bare_yes_or_no_answers_the_question_it_follows(contexts, asked, text, wanted):
     questions = [{"kind": kind, "id": name} for kind, name in asked]
-    found = modules("answer/asked").call("answer/asked", "answeredIn", contexts, questions, text)
+    found = browser_modules("answer/asked").call(
+        "answer/asked", "answeredIn", contexts, questions, text
+    )
     assert {one["id"]: one["answer"] for one in found} == wanted
     assert all(one["words"] == text[one["start"] : one["end"]] for one in found)
 

@@ -18,8 +18,8 @@ from pathlib import Path
 import pytest
 import yaml
 
+from build_tools.browser.embedded import browser_modules
 from build_tools.cli.answer_documents import MessageReader
-from build_tools.cli.log_documents import modules
 from build_tools.engine.cases import read_case
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.mended import mend
@@ -440,7 +440,7 @@ def catalogue():
 def accepted(catalogue, found, base, choose=None):
     """Return the case after all that is offered was accepted, and the offers."""
     knowledge = compile_catalogue(catalogue)
-    call = modules("answer/offers").call
+    call = browser_modules("answer/offers").call
     offers = call("answer/offers", "offersOf", knowledge, found)
     for one in offers:
         one["state"] = "accepted"
@@ -493,7 +493,7 @@ def test_a_complaint_that_went_away_leaves_the_case(reader, catalogue):
 
 
 def test_every_part_that_a_repair_is_offered_for_is_one_of_the_catalogues(catalogue):
-    repairs = modules("answer/repairs").call("answer/repairs", "partsOfRepairs")
+    repairs = browser_modules("answer/repairs").call("answer/repairs", "partsOfRepairs")
     told = {one.means for one in catalogue.vocabulary.answer_phrases}
     asked = {one.repair.part for one in catalogue.causes.values()}
     assert {f"part {name}" for name in repairs} <= told

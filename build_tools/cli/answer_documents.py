@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from build_tools.browser.embedded import ModuleFailedError
-from build_tools.cli.log_documents import modules
+from build_tools.browser.embedded import ModuleFailedError, browser_modules
 from build_tools.cli.triage_command import CaseRefused
 from build_tools.cli.words import RefusedError
 from build_tools.engine.cases import read_case
@@ -27,7 +26,7 @@ class MessageReader:
 
     def __init__(self, catalogue: Catalogue) -> None:
         """Hand the words of the catalogue to the modules."""
-        self._modules = modules(_READ)
+        self._modules = browser_modules(_READ)
         words, knowledge = answer_words(catalogue), compile_catalogue(catalogue)
         self._modules.call(_READ, "prepare", search_document(catalogue), words, knowledge)
 
@@ -59,7 +58,7 @@ def reply_document(
     words = {"book": link_document(catalogue), "sentences": answer_words(catalogue)["sentences"]}
     knowledge = compile_catalogue(catalogue)
     try:
-        reply: dict[str, Any] = modules(_REPLY).call(
+        reply: dict[str, Any] = browser_modules(_REPLY).call(
             _REPLY, "replyDocument", knowledge, words, {**whole, **case}, dict(frame)
         )
     except ModuleFailedError as error:

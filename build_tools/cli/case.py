@@ -113,18 +113,19 @@ def find_command(
     With --lines each line is a text, or {"words": text, "limit": number}, and each answer a
     list in one line.
     """
-    from build_tools.site.search import find_in, index_of, led_by  # noqa: PLC0415
+    from build_tools.cli.symptom_search import SymptomSearch  # noqa: PLC0415
+    from build_tools.site.search import search_document  # noqa: PLC0415
 
-    index = index_of(catalogue_at(root))
+    search = SymptomSearch(search_document(catalogue_at(root)))
     if lines:
-        return answer_lines(lambda asked: find_in(index, *_asked(asked, limit)))
-    hits = find_in(index, " ".join(words), limit)
+        return answer_lines(lambda asked: search.find(*_asked(asked, limit)))
+    hits = search.find(" ".join(words), limit)
     if as_json:
         show_json(hits)
         return CLEAN
     for hit in hits:
         print(f"{hit['id']:<44} {hit['title']}")
-        led = led_by(index, " ".join(words), hit["id"])
+        led = search.led_by(" ".join(words), hit["id"])
         print(f"{'':<44} by: {', '.join(led[:_MOST_TERMS])}")
     if not hits:
         print("nothing fits these words")

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from build_tools.cli.log_documents import modules
+from build_tools.browser.embedded import browser_modules
 from build_tools.cli.triage_command import CaseRefused, advice_text, triage_document
 from build_tools.engine.cases import read_case
 from build_tools.engine.findings import find
@@ -44,7 +44,9 @@ def link_for(catalogue: Catalogue, document: Mapping[str, Any]) -> str:
     if problems:
         raise CaseRefused(problems)
     version = compile_catalogue(catalogue)["version"]
-    link: str = modules(_LINKS).call(_LINKS, "linkFor", link_document(catalogue), document, version)
+    link: str = browser_modules(_LINKS).call(
+        _LINKS, "linkFor", link_document(catalogue), document, version
+    )
     return link
 
 
@@ -55,7 +57,7 @@ def read_link(catalogue: Catalogue, text: str) -> dict[str, Any]:
         LinkRefusedError: with the reason, if the link cannot be opened.
 
     """
-    opened: dict[str, Any] = modules(_LINKS).call(
+    opened: dict[str, Any] = browser_modules(_LINKS).call(
         _LINKS, "openedLink", compile_catalogue(catalogue), link_document(catalogue), text
     )
     if "refused" in opened:
@@ -76,7 +78,7 @@ def link_text(catalogue: Catalogue, opened: Mapping[str, Any]) -> str:
     told = {name: asdict(one) for name, one in readings.items()}
     parts = [
         "\n".join(change["words"] for change in opened["changes"]),
-        modules(_TEXT).call(_TEXT, "caseText", knowledge, opened["case"], told),
+        browser_modules(_TEXT).call(_TEXT, "caseText", knowledge, opened["case"], told),
         advice_text(triage_document(catalogue, opened["case"])),
     ]
     return "\n\n".join(part for part in parts if part)

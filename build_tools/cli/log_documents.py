@@ -7,8 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from build_tools.browser.embedded import BrowserModules, NotInstalledError, browser_modules
-from build_tools.cli.words import CommandError
+from build_tools.browser.embedded import browser_modules
 from build_tools.knowledge.sentences import fill
 from build_tools.obd.readiness_commands import readiness_tables
 from build_tools.site.readiness_names import METRICS
@@ -21,18 +20,6 @@ if TYPE_CHECKING:
 Document = dict[str, Any]
 
 
-def modules(*entries: str) -> BrowserModules:
-    """Load modules of the browser by their paths below the assets.
-
-    Raises:
-        CommandError: if the package that runs them is not installed.
-    """
-    try:
-        return browser_modules(*entries)
-    except NotInstalledError as error:
-        raise CommandError(str(error)) from error
-
-
 def voltlog_document(text: str, options: Mapping[str, Any]) -> Document:
     """Return what a log of volts shows.
 
@@ -42,7 +29,7 @@ def voltlog_document(text: str, options: Mapping[str, Any]) -> Document:
     and left out, `findings` what they show.
     """
     name = "logs/voltlog-document"
-    answer: Document = modules(name).call(name, "voltLogDocument", text, options)
+    answer: Document = browser_modules(name).call(name, "voltLogDocument", text, options)
     return answer
 
 
@@ -65,7 +52,7 @@ def triplog_document(
     name = "logs/trip-document"
     metrics = {one: {"title": title, "unit": unit} for one, (title, unit) in METRICS.items()}
     facts = {"monitors": monitors, "incomplete": wanted, "constants": constants or {}}
-    report, table, missing, words = modules(name).call(
+    report, table, missing, words = browser_modules(name).call(
         name, "tripDocument", text, mapping or {}, {**facts, "metrics": metrics}
     )
     says = tables["words"]["log_states"][report["state"]]
@@ -79,7 +66,7 @@ def driveplan_document(
     tables = readiness_tables(readiness)
     segments, words = tables["segments"], tables["words"]
     name = "logs/driveplan"
-    engine = modules(name)
+    engine = browser_modules(name)
     told = engine.call(name, "planFactsFrom", facts)
     plan: Document = engine.call(
         name, "planDrives", list(incomplete), tables["monitors"], told, segments

@@ -140,6 +140,11 @@ def _run(given: list[str]) -> int:
     except (KeyboardInterrupt, click.Abort):
         return FAILED
     except Exception as error:
+        from build_tools.browser.embedded import NotInstalledError  # noqa: PLC0415
+
+        if isinstance(error, NotInstalledError):
+            print(error, file=sys.stderr)
+            return FAILED
         if "--trace" in given:
             raise
         print(f"the tool itself failed: {error!r}", file=sys.stderr)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from build_tools.cli.log_documents import modules
+from build_tools.browser.embedded import browser_modules
 from build_tools.obd.readiness_commands import readiness_tables, readout_document
 from build_tools.site.compile_json import compile_catalogue
 
@@ -29,7 +29,7 @@ def whole_readout_document(catalogue: Catalogue, told: str | Mapping[str, object
     """
     read = readout_document(told)
     knowledge, tables = compile_catalogue(catalogue), readiness_tables(catalogue.readiness)
-    engine = modules(*_ENTRIES)
+    engine = browser_modules(*_ENTRIES)
     more = engine.call(_ENTRIES[0], "readMore", told if isinstance(told, str) else "")
     codes = [
         {**code, **engine.call(_ENTRIES[1], "codeAbout", knowledge, tables, code["code"])}
@@ -45,5 +45,7 @@ def why_document(catalogue: Catalogue, given: Mapping[str, Any]) -> Document:
     and `car` (a case, or None).
     """
     knowledge, tables = compile_catalogue(catalogue), readiness_tables(catalogue.readiness)
-    found: Document = modules(*_ENTRIES).call(_ENTRIES[2], "whyDocument", knowledge, tables, given)
+    found: Document = browser_modules(*_ENTRIES).call(
+        _ENTRIES[2], "whyDocument", knowledge, tables, given
+    )
     return found

@@ -15,9 +15,10 @@ import time
 from collections import Counter
 from functools import partial
 
-from build_tools.browser.embedded import ModuleFailedError
+from build_tools.browser.embedded import ModuleFailedError, browser_modules
 from build_tools.cli.answer_documents import MessageReader
-from build_tools.cli.log_documents import modules, triplog_document, voltlog_document
+from build_tools.cli.log_documents import triplog_document, voltlog_document
+from build_tools.cli.symptom_search import SymptomSearch
 from build_tools.engine.cases import read_case
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.noisy_max import FrontierTooWide
@@ -29,7 +30,7 @@ from build_tools.knowledge.link_words import link_document
 from build_tools.knowledge.yaml_reader import read
 from build_tools.obd.readout import read_text
 from build_tools.site.compile_json import compile_catalogue
-from build_tools.site.search import find_in, index_of
+from build_tools.site.search import search_document
 from tests.bench.chromium import THROTTLE, chromium, served
 from tests.bench.figures import Figure, Target, fit_exponent
 from tests.bench.synthetic import ROOT
@@ -95,14 +96,14 @@ def measure(say):
 
 def _parsers(catalogue):
     readiness, knowledge = load_readiness(ROOT)[0], compile_catalogue(catalogue)
-    index, words = index_of(catalogue), link_document(catalogue)
-    rooms = modules(*MODULES)
+    search, words = SymptomSearch(search_document(catalogue)), link_document(catalogue)
+    rooms = browser_modules(*MODULES)
     return {
         "trip log": partial(triplog_document, readiness),
         "volt log": lambda text: voltlog_document(text, {}),
         "readout": read_text,
         "message": MessageReader(catalogue).read,
-        "search": lambda text: find_in(index, text, 10),
+        "search": lambda text: search.find(text, 10),
         "case link": partial(rooms.call, "case/link-document", "openedLink", knowledge, words),
         "case file": lambda text: _refused(rooms, "case/case-file", "casesIn", text),
         "case document": lambda text: read_document(text, "case.json"),

@@ -11,9 +11,10 @@ from pathlib import Path
 import pytest
 import yaml
 
+from build_tools.cli.symptom_search import SymptomSearch
 from build_tools.knowledge.assemble import load_catalogue
-from build_tools.site import search
-from build_tools.site.search_words import FUNCTION_WORDS, is_one_slip, split_words
+from build_tools.site.search import search_document
+from tests.embedded import call, embedded
 
 ROOT = Path(__file__).resolve().parents[2]
 ASKED = yaml.safe_load((ROOT / "tests" / "search_phrases.yml").read_text("utf-8"))
@@ -38,12 +39,16 @@ def catalogue():
 
 @pytest.fixture(scope="module")
 def built(catalogue):
-    return search.index_of(catalogue)
+    return SymptomSearch(search_document(catalogue))
+
+
+def split_words(text):
+    return call("knowledge/search-words", "allWords", text)
 
 
 def missed(built, rows):
     """Return the rows of which none of the wanted symptoms is among the first three."""
-    found = [(row, [hit["id"] for hit in search.find_in(built, row["text"], 8)]) for row in rows]
+    found = [(row, [hit["id"] for hit in built.find(row["text"], 8)]) for row in rows]
     return [
         (row["text"], row["want"], ids[:5])
         for row, ids in found
@@ -88,7 +93,7 @@ def test_phrasings_nobody_prepared_for_hit_nearly_as_often(built):
 
 @pytest.mark.parametrize("rows", [OWNERS, FRESH, LATER], ids=["owners", "fresh", "later"])
 def test_owners_of_another_hand_find_their_symptom_first(built, rows):
-    found = [(row, [hit["id"] for hit in search.find_in(built, row["text"], 3)]) for row in rows]
+    found = [(row, [hit["id"] for hit in built.find(row["text"], 3)]) for row in rows]
     missed_first = [(row["text"], ids) for row, ids in found if not set(row["want"]) & set(ids[:1])]
     missed_three = [(row["text"], ids) for row, ids in found if not set(row["want"]) & set(ids)]
     print(f"of {len(rows)} not first: {missed_first}; not among three: {missed_three}")
@@ -98,7 +103,7 @@ def test_owners_of_another_hand_find_their_symptom_first(built, rows):
 
 def test_what_may_not_come_first_never_does_without_its_words(catalogue, built):
     rows = ASKED["phrases"] + ASKED["unprepared"] + OWNERS + FRESH + LATER
-    firsts = [(row, search.find_in(built, row["text"], 1)) for row in rows]
+    firsts = [(row, built.find(row["text"], 1)) for row in rows]
     wrong = [
         (row["text"], hits[0]["id"])
         for row, hits in firsts
@@ -120,42 +125,42 @@ def test_what_may_not_come_first_never_does_without_its_words(catalogue, built):
     ],
 )
 def test_the_first_hit_is_not_one_that_shares_a_word_by_chance(built, text, kept_back):
-    assert [hit["id"] for hit in search.find_in(built, text, 1)] not in ([], [kept_back])
+    assert [hit["id"] for hit in built.find(text, 1)] not in ([], [kept_back])
 
 
 @pytest.mark.parametrize("text", ASKED["nonsense"])
 def test_words_about_something_else_find_nothing(built, text):
-    assert search.find_in(built, text, 3) == []
+    assert built.find(text, 3) == []
 
 
 def test_circumstances_in_the_words_are_offered(built):
     rows = [row for row in ASKED["phrases"] if row.get("offers")]
     assert len(rows) >= 12
-    offered = [(row, search.circumstances_in(built, row["text"])) for row in rows]
+    offered = [(row, built.circumstances(row["text"])) for row in rows]
     assert [row for row, ids in offered if not set(row["offers"]) <= set(ids)] == []
     silent = ("key not detected", "abs and stability control lights", "P0457 evap leak")
-    assert [search.circumstances_in(built, text) for text in silent] == [[], [], []]
+    assert [built.circumstances(text) for text in silent] == [[], [], []]
 
 
-def test_synonyms_lead_to_words_and_circumstances_that_exist(catalogue, built):
-    terms = set(built.terms)
+def test_synonyms_lead_to_words_and_circumstances_that_exist(catalogue):
     synonyms = catalogue.vocabulary.synonyms
+    meanings = [one.means.split() for one in synonyms]
+    known = embedded(
+        {"search": "knowledge/search", "library": "vendor/lunr"},
+        "const built = search.buildIndex(library.default, input.texts);"
+        "return input.meanings.map((words) => words.some((word) => built.terms.has(built.stem(word))));",
+        {"texts": search_document(catalogue)["texts"], "meanings": meanings},
+    )
     written = [one.word for one in synonyms if one.means]
     assert len(set(written)) == len(written)
-    for one in synonyms:
+    for one, is_known in zip(synonyms, known, strict=True):
         assert split_words(one.word) == one.word.split() or len(set(one.word.split())) < len(
             one.word.split()
         )
         if one.offers:
             assert catalogue.symptoms[one.offers].role == "circumstance"
         # A meaning no page uses would add nothing to a search.
-        known = [word for word in one.means.split() if search._stem_word(word) in terms]
-        assert known or not one.means, one.word
-
-
-@pytest.mark.parametrize("word", ["on", "off", "not"])
-def test_words_that_carry_meaning_are_never_thrown_away(word):
-    assert word not in FUNCTION_WORDS
+        assert is_known or not one.means, one.word
 
 
 @pytest.mark.parametrize(
@@ -175,4 +180,4 @@ def test_words_that_carry_meaning_are_never_thrown_away(word):
 )
 def test_one_slip_is_one_letter_added_left_out_changed_or_swapped(word, other, is_slip):
     # The four slips are the edit operations of the Damerau-Levenshtein distance.
-    assert is_one_slip(word, other) is is_slip
+    assert call("knowledge/search-words", "isOneSlip", word, other) is is_slip

@@ -1,8 +1,7 @@
 /**
  * Data room: the words of a search: how they are cut, what else they mean, which are known.
  *
- * Twin of build_tools/site/search_words.py: the same rules in the same order, so the site,
- * the command line and this page find alike. It ranks nothing and touches no page.
+ * It ranks nothing and touches no page.
  *
  * @import { Synonym } from "./types.js"
  */
@@ -41,19 +40,9 @@ const CODE = /^[pbcu][0-9a-f]{4}$/;
 /** @typedef {{terms: string[], offers: string[], explained: Set<string>}} Meant */
 
 /**
- * Cut text into plain lower-case words of letters and digits.
+ * Cut text into plain lower-case words of letters and digits, with every repetition kept: "no lights no crank".
  *
- * Accents and apostrophes go ("won't" is one word), every other sign separates. Repeated
- * words are kept once, in order.
- * @param {string} text
- * @returns {string[]}
- */
-export function splitWords(text) {
-  return [...new Set(allWords(text))].slice(0, MOST_WORDS);
-}
-
-/**
- * Cut text as `splitWords` does, with every repetition kept: "no lights no crank".
+ * Accents and apostrophes go ("won't" is one word), every other sign separates.
  * @param {string} text
  * @returns {string[]}
  */

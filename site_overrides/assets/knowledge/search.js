@@ -5,8 +5,7 @@
  * entry is the share of what was typed that it speaks of: rare words weigh more; a word counts
  * fully in the title, less in one phrasing; words met in one phrasing count more than words
  * strewn over the entry; a denied word is another word than the word itself.
- * `build_tools/site/search.py` does the same in the same order, so the site, the command line
- * and this page rank alike. The library only stems. Nothing here touches the page.
+ * The command line runs this module too. The library only stems. Nothing here touches the page.
  *
  * @import { SearchIndex, SearchText, Synonym } from "./types.js"
  * @import { Meant } from "./search-words.js"
@@ -158,7 +157,7 @@ export function weightOf(term, { terms, size }) {
  * @param {Meant} meant
  * @returns {Asked[]}
  */
-function askedOf(built, words, meant) {
+export function askedOf(built, words, meant) {
   const typed = termsOf(words, built.stem).slice(0, MOST_WORDS);
   return [...typed, ...meant.terms.slice(0, MOST_WORDS)].map((term) => {
     const isTyped = typed.includes(term);
