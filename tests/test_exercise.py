@@ -14,7 +14,8 @@ import pytest
 from scipy.stats import chisquare
 
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.engine.play import Car, CarModel, Told, outcome, play, policies
+from build_tools.engine.play import Car, CarModel, Told, outcome, play
+from build_tools.engine.ways import policies
 from build_tools.engine.worlds import Worlds, level_table
 from tests.browser.phone import knowledge
 from tests.embedded import embedded
@@ -75,10 +76,11 @@ def test_the_checkers_policy_scores_what_the_engine_plays_in_the_same_car(level)
     });"""
     for one in run(body, {"level": level, "seeds": list(SEEDS[level])}):
         told, bill = one["car"], one["made"]["bill"]
+        complaints, causes = (told["complaint"], *told["others"]), frozenset(told["causes"])
         car = Car(
-            Told((told["complaint"], *told["others"]), tuple(told["facts"].items())),
-            frozenset(told["causes"]),
-            frozenset(told["causes"]),
+            Told(complaints, tuple(told["facts"].items())),
+            causes,
+            dict.fromkeys(complaints, causes),
             one["chances"],
             frozenset(told["misread"]),
         )

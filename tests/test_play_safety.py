@@ -12,7 +12,8 @@ import pytest
 import yaml
 
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.engine.play import CarModel, Known, Move, Told, play, policies
+from build_tools.engine.play import CarModel, Known, Move, Told, play
+from build_tools.engine.ways import policies
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.reports.value import Draws, cars_of, families
 

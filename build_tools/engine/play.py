@@ -2,33 +2,30 @@
 
 A car is a set of present causes that shows a complaint, drawn from the model itself, with facts
 about it, perhaps a repair made before in vain, and one number for each check that decides how
-it comes out; some checks are misread. Every way of choosing meets the same cars: ours, ours
-without one or both gates on buying, and what people do (buy the likeliest part, buy a battery
-first, make every check and then buy). None knows the car. Uniform numbers are handed in;
-nothing here is random. Complaints cut down until the best policy can be worked out tell the
-planner's loss from the best there is, inside the model.
+it comes out; some checks are misread. Every way of choosing (`ways`) meets the same cars, and
+none knows the car. Uniform numbers are handed in; nothing here is random. Complaints cut down
+until the best policy can be worked out tell the planner's loss from the best there is, inside
+the model.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from functools import cached_property, partial
+from functools import cached_property
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from build_tools.engine.cases import CarCase
 from build_tools.engine.diagnosis import relevant_causes
 from build_tools.engine.findings import find
 from build_tools.engine.network import Network, NetworkCause
-from build_tools.engine.noisy_max import infer, infer_nearly
+from build_tools.engine.noisy_max import infer
 from build_tools.engine.one_look import reads_codes
 from build_tools.engine.planner import optimal_value, policy_value
-from build_tools.engine.planning import Gates, likeliest
-from build_tools.engine.policy import GATES
+from build_tools.engine.planning import likeliest
 from build_tools.engine.pricing import (
     HOUR_VALUE,
     UNRESOLVED_COST,
     WAITING_HOUR,
-    Offers,
     check_cost,
     puts_right,
     repair_cost,
@@ -36,7 +33,6 @@ from build_tools.engine.pricing import (
     workshop_bill,
 )
 from build_tools.engine.situation import PlanCheck, Situation
-from build_tools.engine.triage import assess
 from build_tools.engine.worlds import enumerate_worlds, level_table
 
 if TYPE_CHECKING:
@@ -46,21 +42,10 @@ if TYPE_CHECKING:
     from build_tools.engine.worlds import Worlds
     from build_tools.knowledge.catalogue import Catalogue
 
-_NEVER: Final = 2.0
-MOST_PARTS: Final = 3
-"""Parts a person buys before asking a workshop; the same for every way of choosing."""
-
 SMALL_CAUSES: Final = 3
 SMALL_CHECKS: Final = 3
 SMALL_STATE_LIMIT: Final = 20_000_000
 """Paths the optimum of a small complaint may count; pruning visits far fewer."""
-
-GATES_OF: Final = {
-    "ours": GATES,
-    "no-supply-gate": replace(GATES, excluded=_NEVER),
-    "no-gates": Gates(sure=0.0, excluded=_NEVER),
-}
-"""Our way of choosing, and what it would be without one or both gates on buying."""
 
 _Thing = TypeVar("_Thing")
 _MOST_STEPS: Final = 100
@@ -69,8 +54,6 @@ _WITH_FACT: Final = 0.5
 _WITH_REPAIR: Final = 0.25
 # One reading in twenty lands in the band beside the true one: our estimate of cheap meters.
 _MISREAD: Final = 0.05
-_BATTERY: Final = "battery"
-_LEAST: Final = 0.01
 
 
 @dataclass(frozen=True)
@@ -86,21 +69,40 @@ class Told:
 class Car:
     """One made-up car: what is told, its causes, and for each check a number in 0..1.
 
-    `to_blame` are the causes that make what is told; the others are there without a part in it.
+    `makers` are, by complaint told, the causes that make it; none where it comes by itself.
     `misread` are the checks whose level is read one too good or, at the best, one too bad.
     """
 
     told: Told
     present: frozenset[str]
-    to_blame: frozenset[str]
+    makers: Mapping[str, frozenset[str]]
     chances: Mapping[str, float]
     misread: frozenset[str] = frozenset()
+
+    @property
+    def to_blame(self) -> frozenset[str]:
+        """Return the causes that make what is told; others are there without a part in it."""
+        return frozenset().union(*self.makers.values())
+
+    def seen_by_owner(self, known: Known, present: frozenset[str]) -> Known:
+        """Return what an owner knows then: a complaint whose makers are all put right is over.
+
+        Parts bought before it ended no longer count against buying another.
+        """
+        told = known.told
+        kept = tuple(
+            one for one in told.complaints if not self.makers[one] or self.makers[one] & present
+        )
+        if kept == told.complaints:
+            return known
+        return replace(known, told=replace(told, complaints=kept), bought=0)
 
 
 @dataclass(frozen=True)
 class Known:
-    """What the person knows: what was told, results so far, causes put right, parts bought.
+    """What the person knows: what was told, results so far, causes put right.
 
+    `bought` counts parts since a complaint ended.
     `again` are the checks made again after a result that changed the car.
     """
 
@@ -235,7 +237,7 @@ def draw_car(model: CarModel, complaint: str, draw: Callable[[], float]) -> Car:
     return Car(
         told,
         present,
-        frozenset().union(*(_made_by(model, name, present, draw) for name in told.complaints)),
+        {name: _made_by(model, name, present, draw) for name in told.complaints},
         {name: draw() for name in checks},
         frozenset(name for name, one in checks.items() if draw() < _MISREAD and one.gauge),
     )
@@ -314,6 +316,7 @@ def play(model: CarModel, car: Car, choose: Callable[[Known], Move]) -> Bill:
             )
             known = _with_what_it_answers(model, car, present, known, move.id)
             present -= fixed
+            known = car.seen_by_owner(known, present)
             if fixed and car.to_blame and not car.to_blame & present:
                 return Bill(money, minutes, waiting, checks, parts, in_vain, helped=True)
             continue
@@ -324,6 +327,7 @@ def play(model: CarModel, car: Car, choose: Callable[[Known], Move]) -> Bill:
         in_vain += part if not fixed & present else 0
         present -= fixed
         known = _after_repair(model, known, fixed, part)
+        known = car.seen_by_owner(known, present)
         if car.to_blame and not car.to_blame & present:
             return Bill(money, minutes, waiting, checks, parts, in_vain, helped=True)
     money += UNRESOLVED_COST + sum(
@@ -382,103 +386,6 @@ def _after_repair(model: CarModel, known: Known, fixed: frozenset[str], part: in
     return replace(
         known, outcomes=kept, repaired=known.repaired | fixed, bought=known.bought + part
     )
-
-
-def remembering(choose: Callable[[Known], Move]) -> Callable[[Known], Move]:
-    """Keep each choice: many cars lead through the same states."""
-    kept: dict[Known, Move] = {}
-
-    def remembered(known: Known) -> Move:
-        if known not in kept:
-            kept[known] = choose(known)
-        return kept[known]
-
-    return remembered
-
-
-def policies(model: CarModel) -> dict[str, Callable[[Known], Move]]:
-    """Return every way of choosing under its name; ours comes first."""
-    ways = {name: partial(_ours, model, gates=gates) for name, gates in GATES_OF.items()}
-    return {
-        name: remembering(choose)
-        for name, choose in {
-            **ways,
-            "likeliest-part": partial(_likeliest_part, model),
-            "battery-first": partial(_battery_first, model),
-            "every-check": partial(_every_check, model),
-        }.items()
-    }
-
-
-def _ours(model: CarModel, known: Known, *, gates: Gates) -> Move:
-    network = model.without(known.repaired)
-    found = assess(model.catalogue, network, known.case, gates=gates)
-    repair = found.decided.repair
-    if repair is not None and repair.cause not in known.repaired:
-        return _buy(model, known, repair.cause)
-    if found.offered and not found.decided.workshop:
-        return Move("check", found.offered[0].offer.first)
-    return WORKSHOP
-
-
-def _likeliest_part(model: CarModel, known: Known) -> Move:
-    return _buy_in_order(model, known, _by_odds(model, known), parts_only=True)
-
-
-def _battery_first(model: CarModel, known: Known) -> Move:
-    """Buy a battery whatever the complaint, then the likeliest part."""
-    ranked = _by_odds(model, known)
-    if not known.bought:
-        everything = [*ranked, *sorted(model.catalogue.causes)]
-        causes = model.catalogue.causes
-        batteries = [name for name in everything if causes[name].repair.part == _BATTERY]
-        if batteries:
-            return Move("repair", batteries[0])
-    return _buy_in_order(model, known, ranked, parts_only=True)
-
-
-def _every_check(model: CarModel, known: Known) -> Move:
-    """Make every check that any cause of the complaint moves, then repair by odds."""
-    findings = find(model.catalogue, model.without(known.repaired), known.case)
-    if not known.repaired:
-        relevant = model.relevant(known.told.complaints)
-        offers = Offers(model.catalogue, known.case, findings, lambda _check, _level: 0.0).all()
-        useful = [
-            (one.cost, name)
-            for name, one in offers.items()
-            if name in model.network.finding_by_id
-            and relevant & model.network.finding_by_id[name].links.keys()
-        ]
-        if useful:
-            return Move("check", offers[min(useful)[1]].first)
-    return _buy_in_order(model, known, _by_odds(model, known), parts_only=False)
-
-
-def _by_odds(model: CarModel, known: Known) -> list[str]:
-    """Return the causes of the complaint of at least 1 in 100, likeliest first."""
-    network = model.without(known.repaired)
-    findings = find(model.catalogue, network, known.case)
-    odds = infer_nearly(network, findings.odds, findings.evidence).posteriors
-    found = [name for name in model.relevant(known.told.complaints) if odds[name] >= _LEAST]
-    return sorted(found, key=lambda name: (-odds[name], name))
-
-
-def _buy_in_order(
-    model: CarModel, known: Known, ranked: Iterable[str], *, parts_only: bool
-) -> Move:
-    for name in ranked:
-        part = model.catalogue.causes[name].repair.part
-        if name not in known.repaired and not (parts_only and part is None):
-            return _buy(model, known, name)
-    return WORKSHOP
-
-
-def _buy(model: CarModel, known: Known, cause: str) -> Move:
-    """Repair, unless that would be one part too many."""
-    part = model.catalogue.causes[cause].repair.part
-    if part is not None and known.bought >= MOST_PARTS:
-        return WORKSHOP
-    return Move("repair", cause)
 
 
 @dataclass(frozen=True)

@@ -13,8 +13,9 @@ from math import sqrt
 from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.engine.play import CarModel, draw_car, play, policies, small_loss
+from build_tools.engine.play import CarModel, draw_car, play, small_loss
 from build_tools.engine.pricing import HOUR_VALUE
+from build_tools.engine.ways import policies
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence

@@ -24,11 +24,11 @@ from build_tools.engine.play import (
     draw_car,
     outcome,
     play,
-    policies,
     small_loss,
     small_situation,
 )
 from build_tools.engine.situation import plan_tables
+from build_tools.engine.ways import policies
 from build_tools.knowledge.assemble import load_catalogue
 
 CATALOGUE, _ = load_catalogue(Path(__file__).parents[1] / "fixtures" / "base")
@@ -42,7 +42,7 @@ def car(present, **chances):
     return Car(
         Told((NO_CRANK,)),
         present,
-        present,
+        {NO_CRANK: present},
         {**usual, **{k.replace("_", "-"): v for k, v in chances.items()}},
     )
 
@@ -114,6 +114,21 @@ def test_a_result_that_a_repair_may_have_changed_is_forgotten():
     assert seen[2] == Known(Told((NO_CRANK,)), (), EMPTY, 0)
 
 
+def test_a_complaint_is_over_once_all_that_made_it_is_put_right():
+    one = car(EMPTY | STUCK)
+    told = Told((NO_CRANK, "lights-dim", "no-cause-of-ours"))
+    makers = {NO_CRANK: STUCK, "lights-dim": EMPTY | STUCK, "no-cause-of-ours": frozenset()}
+    seen = []
+    moves = following(Move("repair", "starter-stuck"), Move("repair", "battery-empty"))
+
+    def choose(known):
+        seen.append(known.told.complaints)
+        return moves(known)
+
+    assert play(MODEL, replace(one, told=told, makers=makers), choose).helped
+    assert seen == [told.complaints, told.complaints[1:]]
+
+
 def test_a_new_battery_puts_right_what_only_needed_charge():
     battery = CATALOGUE.causes["starter-stuck"]
     worn = replace(
@@ -129,6 +144,8 @@ def test_ways_of_choosing_begin_as_their_names_say():
     first = {name: choose(Known(Told((NO_CRANK,)))) for name, choose in policies(MODEL).items()}
     # An empty battery makes nine in ten of these complaints, and a charge buys nothing.
     assert first["ours"] == Move("repair", "battery-empty")
+    # The first edition looks at the battery before it charges it.
+    assert first["supply-first"] == Move("check", "measure-volts")
     assert first["likeliest-part"] == Move("repair", "starter-stuck")
     assert first["every-check"].kind == "check"
     # No battery can be bought in this catalogue, so the likeliest part comes first.
