@@ -5,7 +5,6 @@
  * unasked, all other pages when the reader asks for them. It is kept when every file came and
  * its digest fits; a deploy that is only half there is refused and the former edition stays
  * whole. A newer edition waits until the reader accepts it. Nothing is sent anywhere.
- *
  * @typedef {Record<string, string>} Files address below the scope to base64 SHA-256
  * @typedef {{version: string, files: Files, bytes: number, rest: {digest: string, count: number, bytes: number}}} Edition
  */

@@ -32,28 +32,19 @@ TABLES = "tests/reasoning/test_sums_tables.py"
 SEEDED = "tests/test_seeded_mistakes.py"
 DANGERS = "tests/lint/test_dangers.py"
 SHOWN = {
-    "1.2 loads hide no overcharge": (
-        GAUGES,
-        "test_overcharge_is_told_with_loads_on_as_without",
-    ),
+    "1.2 loads hide no overcharge": (GAUGES, "test_overcharge_is_told_with_loads_on_as_without"),
     "1.3 a charger's voltage is clamped": (
         TABLES,
         "test_the_charger_is_never_sent_past_the_line_where_charging_is_too_high",
     ),
-    "1.3 no charging above 45 degC": (
-        TABLES,
-        "test_a_battery_above_45_degc_gets_no_charging_voltage",
-    ),
-    "1.7 a coarse meter is refused": (
-        GAUGES,
-        "test_a_meter_that_starts_at_200_v_ac_cannot_judge_ripple",
-    ),
+    "1.3 no charging above 45 degC": (TABLES, "test_a_battery_above_45_degc_gets_no_charging_voltage"),
+    "1.7 a coarse meter is refused": (GAUGES, "test_a_meter_that_starts_at_200_v_ac_cannot_judge_ripple"),
     "1.10 enhanced flooded rests higher": (GAUGES, "test_enhanced_flooded_is_full_higher"),
     "1.13 a mild morning is fair": (TABLES, "test_a_mild_morning_is_no_cold_one"),
     "2.1 to 2.8 a step without its caution": (SEEDED, "test_missing_caution_at_the_step"),
     "2.11 charging checks": (SEEDED, "test_charging_checks_carry_every_caution"),
     "2 dangerous sentences": (DANGERS, "test_what_would_hurt_is_found_wherever_it_stands"),
-}
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("item", SHOWN)
@@ -106,10 +97,7 @@ SAYS = {
         ("gauge", "cable-drop-ground"),
         r"starter turns, or clicks and stalls\. A silent starter shows nothing",
     ),
-    "1.1 only silence means no current": (
-        ("gauge", "cranking-voltage"),
-        r"Only a silent one draws nothing",
-    ),
+    "1.1 only silence means no current": (("gauge", "cranking-voltage"), r"Only a silent one draws nothing"),
     "1.1 posts near 8 V": (
         ("check", "measure-posts-with-key-held"),
         r"the battery, a broken post, or a starter or engine that is stuck.*to about 8 V",
@@ -127,10 +115,7 @@ SAYS = {
         ("check", "measure-ac-ripple"),
         r"0\.5 V limit is for the alternator's stud at 3000 rpm, not for the posts",
     ),
-    "1.7 the range of a cheap meter is asked for": (
-        ("check", "measure-ac-ripple"),
-        r"If that range is 200 V, stop",
-    ),
+    "1.7 the range of a cheap meter is asked for": (("check", "measure-ac-ripple"), r"If that range is 200 V, stop"),
     # Primer on lead-acid batteries (US DOE, 1995): strength and charge do not give capacity.
     "1.8 a load test proves no capacity": (
         ("check", "load-test-battery"),
@@ -180,7 +165,7 @@ SAYS = {
         ("check", "wiggle-harness-and-grounds"),
         r"orange cables and anything marked 48 V.*blue or yellow",
     ),
-}
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("item", SAYS)
@@ -224,11 +209,7 @@ IN_ORDER = {
         r"red battery light must come on",
         r"start the engine",
     ),
-    "1.14 reach before the first probe": (
-        "measure-drop-positive-cranking",
-        r"can't reach it.*wheels",
-        r"black probe",
-    ),
+    "1.14 reach before the first probe": ("measure-drop-positive-cranking", r"can't reach it.*wheels", r"black probe"),
     "2.1 the clamp comes off after the bridge is on": (
         "measure-parasitic-draw",
         r"Clip a thick wire",
@@ -271,7 +252,7 @@ IN_ORDER = {
     ),
     "2.9 the look before the charge": ("charge-battery-fully", r"not frozen", r"Clip red"),
     "2.9 the look before the load": ("load-test-battery", r"not frozen", r"Turn the load up"),
-}
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("item", IN_ORDER)

@@ -115,7 +115,6 @@ def _message(given: object) -> str:
 
     Raises:
         RefusedError: if it is no text.
-
     """
     text = given.get("text") if isinstance(given, dict) else given
     if not isinstance(text, str):

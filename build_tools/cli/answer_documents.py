@@ -49,7 +49,6 @@ def reply_document(
     Raises:
         CaseRefused: with every field that cannot be used.
         RefusedError: if no advice can be given on the case.
-
     """
     _, problems = read_case(case, catalogue)
     if problems:

@@ -28,7 +28,6 @@ def tree_at(root: Path, revision: str | None) -> Iterator[Path | None]:
 
     Raises:
         CommandError: if there is no git, no repository, or no such revision.
-
     """
     if revision is None:
         yield None
@@ -49,7 +48,6 @@ def changed_files(root: Path, revision: str) -> frozenset[str]:
 
     Raises:
         CommandError: if there is no git, no repository, or no such revision.
-
     """
     knowledge = knowledge_folder(root).resolve()
     _git(

@@ -172,7 +172,6 @@ def known_kind(word: str) -> str:
 
     Raises:
         CommandError: with the kinds that are close, if there is none.
-
     """
     for kind, folder in FOLDER_OF_KIND.items():
         if word in {kind, f"{kind}s", folder}:

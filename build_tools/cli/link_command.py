@@ -38,7 +38,6 @@ def link_for(catalogue: Catalogue, document: Mapping[str, Any]) -> str:
 
     Raises:
         CaseRefused: with every field that cannot be used and what to write instead.
-
     """
     _, problems = read_case(document, catalogue)
     if problems:
@@ -55,7 +54,6 @@ def read_link(catalogue: Catalogue, text: str) -> dict[str, Any]:
 
     Raises:
         LinkRefusedError: with the reason, if the link cannot be opened.
-
     """
     opened: dict[str, Any] = browser_modules(_LINKS).call(
         _LINKS, "openedLink", compile_catalogue(catalogue), link_document(catalogue), text
@@ -70,7 +68,6 @@ def link_text(catalogue: Catalogue, opened: Mapping[str, Any]) -> str:
 
     Raises:
         ContradictoryEvidence: if no set of causes can show what was found.
-
     """
     knowledge = compile_catalogue(catalogue)
     case, _ = read_case(opened["case"], catalogue)

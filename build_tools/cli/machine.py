@@ -54,7 +54,6 @@ def posterior_document(
     Raises:
         ValueError: naming the entry and the field, also when the evidence contradicts
             itself or the exact sum would need too wide a table.
-
     """
 
     def answer(entry: Mapping[str, object]) -> dict[str, object]:
@@ -83,7 +82,6 @@ def plan_document(
 
     Raises:
         ValueError: naming the entry and the field.
-
     """
 
     def answer(entry: Mapping[str, object]) -> dict[str, object]:
@@ -117,7 +115,6 @@ def situation_from_document(entry: Mapping[str, object]) -> Situation:
 
     Raises:
         ValueError: naming the field.
-
     """
     ids, chances, costs = _causes(as_list(entry.get("causes"), "causes"))
     checks = as_list(entry.get("checks"), "checks")

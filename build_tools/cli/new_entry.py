@@ -49,7 +49,6 @@ def plan_entry(
     Raises:
         ValueError: if the id is not an id, is taken, or a case is asked for what is no
             symptom; the message says what to do instead.
-
     """
     knowledge = knowledge_folder(root)
     if not (_ID.match(entry_id) and len(entry_id) <= _LONGEST_ID):
@@ -79,7 +78,6 @@ def plan_led_entry(
 
     Raises:
         ValueError: as `plan_entry`; if nothing leads to this kind, or there is no such origin.
-
     """
     if kind not in LEADS:
         raise ValueError("--for belongs to a cause (--for SYMPTOM) or a check (--for CAUSE)")

@@ -48,7 +48,6 @@ def reading_document(catalogue: Catalogue, gauge_id: str, pairs: Iterable[str]) 
 
     Raises:
         ValueError: if there is no such gauge, or a pair is not `name=value`.
-
     """
     gauge = catalogue.gauges.get(gauge_id)
     if gauge is None:

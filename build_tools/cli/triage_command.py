@@ -57,7 +57,6 @@ def plain_case(value: object, shown: str = "") -> dict[str, Any]:
 
     Raises:
         RefusedError: if it is neither.
-
     """
     if not isinstance(value, dict):
         before = f"{shown}: " if shown else ""
@@ -73,7 +72,6 @@ def case_advice(catalogue: Catalogue, value: object, shown: str = "") -> dict[st
 
     Raises:
         RefusedError: with every field that cannot be used, or why no advice can be given.
-
     """
     try:
         return triage_document(catalogue, plain_case(value, shown))
@@ -89,7 +87,6 @@ def triage_document(catalogue: Catalogue, document: Document) -> dict[str, Any]:
     Raises:
         CaseRefused: with every field that cannot be used and what to write instead.
         ContradictoryEvidence: if no set of causes can show what was found.
-
     """
     case, problems = read_case(document, catalogue)
     if problems:

@@ -35,7 +35,6 @@ def play(catalogue: Catalogue, case: Case) -> Iterator[dict[str, Any]]:
 
     Raises:
         CaseRefused, ContradictoryEvidence: as `triage_document`.
-
     """
     whole = case_document(case)
     results = {**whole.get("readings", {}), **whole.get("outcomes", {})}

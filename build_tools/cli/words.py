@@ -75,7 +75,6 @@ def read_bytes(name: str) -> tuple[bytes, str]:
 
     Raises:
         CommandError: if there is no such file or it cannot be opened.
-
     """
     shown = "standard input" if name == "-" else name
     try:
@@ -91,7 +90,6 @@ def read_text(name: str) -> str:
 
     Raises:
         CommandError: if there is no such file or it cannot be opened.
-
     """
     raw = read_bytes(name)[0]
     return raw.decode("utf-16" if raw.startswith(_UTF_16) else "utf-8-sig", errors="replace")
@@ -102,7 +100,6 @@ def read_value(raw: str | bytes, shown: str) -> Any:  # noqa: ANN401 - whatever 
 
     Raises:
         RefusedError: with every problem and its place.
-
     """
     from build_tools.knowledge.document_reader import read_document  # noqa: PLC0415
     from build_tools.knowledge.problems import render_text  # noqa: PLC0415
@@ -124,7 +121,6 @@ def read_input(name: str) -> tuple[Any, str]:
     Raises:
         CommandError: if there is no such file or it cannot be opened.
         RefusedError: if it cannot be used, with every problem and its place.
-
     """
     raw, shown = read_bytes(name)
     return read_value(raw, shown), shown
@@ -171,7 +167,6 @@ def existing(root: Path) -> Path:
 
     Raises:
         CommandError: if it is not, or holds none.
-
     """
     try:
         if not root.is_dir():
@@ -189,7 +184,6 @@ def catalogue_at(root: Path) -> Catalogue:
 
     Raises:
         CommandError: if there is no such folder, or the knowledge has errors.
-
     """
     from build_tools.knowledge.assemble import load_catalogue  # noqa: PLC0415
     from build_tools.knowledge.problems import Severity  # noqa: PLC0415
@@ -208,7 +202,6 @@ def readiness_at(root: Path) -> Readiness:
 
     Raises:
         CommandError: if there is no such folder, or the rules have errors.
-
     """
     from build_tools.knowledge.assemble import load_readiness  # noqa: PLC0415
 

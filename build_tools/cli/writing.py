@@ -21,7 +21,6 @@ def write_inside(folder: Path, path: Path, text: str) -> None:
     Raises:
         CommandError: if the path leaves the folder, a link stands on the way, or the disk
             does not take it; the file is as it was then.
-
     """
     inside = path.relative_to(folder)
     steps = [folder / part for part in [*reversed(inside.parents), inside]][1:]

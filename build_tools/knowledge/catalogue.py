@@ -59,7 +59,6 @@ class Catalogue:
 
         Raises:
             KeyError: if there is no such kind.
-
         """
         if kind not in KINDS:
             raise KeyError(kind)

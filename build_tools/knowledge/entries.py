@@ -304,7 +304,6 @@ class Check(Described):
 
         Raises:
             KeyError: if the check has no such level.
-
         """
         for index, one in enumerate(self.levels):
             if one.id == level:

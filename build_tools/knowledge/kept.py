@@ -32,7 +32,6 @@ def digest(*folders: Path) -> str:
 
     Raises:
         OSError: if a file cannot be read.
-
     """
     signs = hashlib.sha256(sys.version.encode())
     for top in (_CODE, *folders):

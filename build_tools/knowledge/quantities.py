@@ -46,7 +46,6 @@ def convert(value: float, unit: str, to: str, units: Mapping[str, Unit]) -> floa
 
     Raises:
         UnitMismatchError: if a unit is unknown or the two measure different quantities.
-
     """
     if unit == to:
         return value

@@ -60,7 +60,6 @@ def check_document(document: Document, name: str) -> list[Problem]:
 
     Raises:
         FileNotFoundError: if no schema of that name is kept.
-
     """
     errors = validator(name).iter_errors(document.value)
     return [problem for error in errors for problem in _tell(error, document)]

@@ -31,7 +31,6 @@ def say(name: str, **places: object) -> str:
 
     Raises:
         KeyError: if there is no such sentence, or a place of its text was not given.
-
     """
     for when, text in _shipped()[name]:
         if all(places.get(place) == value for place, value in when.items()):
@@ -44,7 +43,6 @@ def fill(text: str, places: Mapping[str, object]) -> str:
 
     Raises:
         KeyError: if a place of it was not given.
-
     """
     return PLACE.sub(lambda match: str(places[match[1]]), text)
 
@@ -65,7 +63,6 @@ def filled(module: str) -> str:
 
     Raises:
         ValueError: if its line to be filled has been changed.
-
     """
     if module.count(BLANK) != 1:
         raise ValueError(f'kit/sentences.js does not hold the line "{BLANK}" once')
@@ -79,7 +76,6 @@ def listed(stem: str) -> Mapping[str, list[Form]]:
 
     Raises:
         KeyError: if there is no such file.
-
     """
     return _lists()[stem]
 

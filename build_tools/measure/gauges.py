@@ -86,7 +86,6 @@ def interpret(gauge: Plain, reading: Plain, conditions: Plain, scales: Scales) -
     Raises:
         ReadingRefused: for what is not a number, an unknown unit or option, or a confirmed
             value that is still outside what is plausible.
-
     """
     typed, assumptions = _read_value(gauge, reading, scales)
     value = convert(typed.value, typed.unit, typed.canonical_unit, scales.units)

@@ -69,7 +69,6 @@ def read_condition(
 
     Raises:
         ReadingRefused: for an unknown option or unit, or what is not a number.
-
     """
     if given is None or (isinstance(given, str) and given in _UNKNOWN):
         return None, None

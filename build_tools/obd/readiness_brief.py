@@ -35,7 +35,6 @@ def brief_document(
 
     Raises:
         LookupError: if there is no such rule.
-
     """
     told = readout_document(text)
     merged = told["merged"] or {}

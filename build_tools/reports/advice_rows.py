@@ -71,7 +71,6 @@ def advice_row(catalogue: Catalogue, network: Network, case: CarCase) -> AdviceR
 
     Raises:
         ContradictoryEvidence, FrontierTooWide: as triage.
-
     """
     return row_of(assess(catalogue, network, case))
 

@@ -48,7 +48,6 @@ def closed_case(catalogue: Catalogue, document: object) -> ClosedCase:
     Raises:
         ValueError: if it is none, or names what the knowledge does not have; the message says
             each thing on a line.
-
     """
     closed = document.get("closed") if isinstance(document, Mapping) else None
     if not isinstance(document, Mapping) or not isinstance(closed, Mapping):

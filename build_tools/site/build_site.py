@@ -46,7 +46,6 @@ def build(root: Path, out: Path) -> list[Problem]:
     Raises:
         OutRefusedError: if `out` is not a folder that a build may make or replace.
         OSError: if the disk does not take it; `out` is as it was then, too.
-
     """
     out = usable_out(out, root)
     with workplace(out) as place:

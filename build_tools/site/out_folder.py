@@ -37,7 +37,6 @@ def usable_out(out: Path, project: Path) -> Path:
     Raises:
         OutRefusedError: if it is a link, a file, a mount point, the project, home or a folder
             around them, lies among the project's sources, or holds anything but a former build.
-
     """
     if out.is_symlink():
         raise OutRefusedError(f"{out} is a link, and links are not followed; name the folder")

@@ -114,41 +114,21 @@ def test_the_order_of_telling_does_not_matter(order):
         ({"sympoms": []}, "sympoms", "not part of a case", '"symptoms"'),
         ({"symptoms": ["lamp"]}, "symptoms[0]", '"lamp" does not exist', '"lamps"'),
         ({"symptoms": "lamps"}, "symptoms", "not a list", "[id, id]"),
-        (
-            {"absent": ["lamps"], "symptoms": ["lamps"]},
-            "absent",
-            "both noticed and absent",
-            "one list",
-        ),
+        ({"absent": ["lamps"], "symptoms": ["lamps"]}, "absent", "both noticed and absent", "one list"),
         ({"context": {"agee": "old"}}, "context.agee", '"agee" does not exist', '"age"'),
         ({"context": {"age": "olld"}}, "context.age", '"olld" is not one', '"old"'),
         ({"context": {"warmth": "hot"}}, "context.warmth", "not a number", "12.4"),
         ({"readings": {"twist": {"value": 1}}}, "readings.twist", "no gauge", "outcomes"),
-        (
-            {"readings": {"rest-volt": {"value": 1}}},
-            "readings.rest-volt",
-            "not exist",
-            '"rest-volts"',
-        ),
+        ({"readings": {"rest-volt": {"value": 1}}}, "readings.rest-volt", "not exist", '"rest-volts"'),
         ({"readings": {"rest-volts": 12}}, "readings.rest-volts", "a value and a unit", "{value"),
-        (
-            {"readings": {"rest-volts": {"value": 12, "unit": "A"}}},
-            "readings.rest-volts.unit",
-            '"A" is not accepted',
-            '"V"',
-        ),
+        ({"readings": {"rest-volts": {"value": 12, "unit": "A"}}}, "readings.rest-volts.unit", '"A" is not accepted', '"V"'),
         (
             {"readings": {"rest-volts": {"value": "12,500", "unit": "V"}}},
             "readings.rest-volts.value",
             "decimal point or thousands",
             "without a comma",
         ),
-        (
-            {"readings": {"rest-volts": {"value": 12, "metre": "good"}}},
-            "readings.rest-volts.metre",
-            "not a condition",
-            '"meter"',
-        ),
+        ({"readings": {"rest-volts": {"value": 12, "metre": "good"}}}, "readings.rest-volts.metre", "not a condition", '"meter"'),
         ({"outcomes": {"twist": "losse"}}, "outcomes.twist", '"losse" does not exist', '"loose"'),
         (
             {"outcomes": {"rest-volts": "full"}, "readings": {"rest-volts": {"value": 12}}},
@@ -161,7 +141,7 @@ def test_the_order_of_telling_does_not_matter(order):
         ({"hour_value": -3}, "hour_value", "not a price", "0 to 1000"),
         ({"hour_value": True}, "hour_value", "not a price", "0 to 1000"),
     ],
-)
+)  # fmt: skip
 def test_every_problem_names_its_field_and_how_to_mend_it(document, path, what, mend):
     _, problems = read_case(document, CATALOGUE)
     found = {problem.path: problem for problem in problems}

@@ -72,46 +72,10 @@ CASES = [
     (20, CA, 2012, DIESEL, "00 0F EB 41", {}, "interim-pass", {"fails-by-new-rule"}),
     (21, CA, 2012, DIESEL, "00 0F EB 43", {}, "fail", set()),
     (22, CA, 2012, DIESEL, "00 0F EB 02", {}, "fail", {"accounts-differ"}),
-    (
-        23,
-        CA,
-        2013,
-        GAS,
-        READY,
-        {"permanent_codes": 1, "warm_ups": 8, "distance_km": 150},
-        "fail",
-        set(),
-    ),
-    (
-        24,
-        CA,
-        2013,
-        GAS,
-        READY,
-        {"permanent_codes": 1, "warm_ups": 16, "distance_km": 330},
-        "undecided",
-        {"accounts-differ"},
-    ),
-    (
-        25,
-        CA,
-        2013,
-        GAS,
-        READY,
-        {"permanent_codes": 1, "warm_ups": 16, "distance_km": 300},
-        "fail",
-        set(),
-    ),
-    (
-        26,
-        CA,
-        2013,
-        GAS,
-        READY,
-        {"permanent_codes": 1, "warm_ups": 14, "distance_km": 900},
-        "fail",
-        set(),
-    ),
+    (23, CA, 2013, GAS, READY, {"permanent_codes": 1, "warm_ups": 8, "distance_km": 150}, "fail", set()),
+    (24, CA, 2013, GAS, READY, {"permanent_codes": 1, "warm_ups": 16, "distance_km": 330}, "undecided", {"accounts-differ"}),
+    (25, CA, 2013, GAS, READY, {"permanent_codes": 1, "warm_ups": 16, "distance_km": 300}, "fail", set()),
+    (26, CA, 2013, GAS, READY, {"permanent_codes": 1, "warm_ups": 14, "distance_km": 900}, "fail", set()),
     (27, MA, 2008, GAS, "00 07 65 04", {}, "pass", set()),
     (28, MA, 2008, GAS, "00 07 65 01", {"retest_codes": ["P0420"]}, "not-ready", set()),
     (29, FED, 2010, GAS, "00 00 00 00", {}, "indeterminate", set()),
@@ -120,7 +84,7 @@ CASES = [
     ("30c", "us-il", 2010, GAS, "NO DATA", {}, "communication-failure", set()),
     (31, "gb", 2010, GAS, "00 07 65 65", {}, "pass-on-this-item", {"unverified"}),
     (32, CA, 2005, GAS, "00 07 65 00", {"pending_codes": 1}, "pass", {"pending-code-unclear"}),
-]
+]  # fmt: skip
 # The worked cases of the notes on authorities' own texts.
 CASES_OF_PLACES = [
     ("IL-1", "us-il", 2000, GAS, "00 07 E5 24", {}, "pass", set()),
@@ -133,16 +97,7 @@ CASES_OF_PLACES = [
     ("OR-3b", "us-or", 2012, GAS, "00 07 65 04", {}, "pass", set()),
     ("WA-1", "us-wa", 2000, GAS, "00 07 65 05", {}, "pass", {"historic"}),
     ("WA-2", "us-wa", 2001, GAS, "00 07 65 05", {}, "not-ready", {"historic"}),
-    (
-        "WA-3",
-        "us-wa",
-        2005,
-        GAS,
-        "00 07 65 40",
-        {"retest_codes": ["P0135"]},
-        "not-ready",
-        {"historic"},
-    ),
+    ("WA-3", "us-wa", 2005, GAS, "00 07 65 40", {"retest_codes": ["P0135"]}, "not-ready", {"historic"}),
     ("WA-3b", "us-wa", 2005, GAS, "00 07 65 04", {"retest_codes": ["P0135"]}, "pass", {"historic"}),
     ("NY-1", "us-ny", 2014, GAS, "00 07 E5 80", {}, "pass", set()),
     (
@@ -199,7 +154,7 @@ CASES_OF_PLACES = [
     ),  # catalyst forced at every test
     ("CO-2", "us-co", 2005, GAS, "00 07 65 04", {}, "pass", set()),
     ("CO-3", "us-co", 1999, GAS, "00 07 65 04", {}, "no-band", set()),  # 1996-2000 was not seen
-]
+]  # fmt: skip
 
 
 @pytest.mark.parametrize(

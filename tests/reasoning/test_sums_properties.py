@@ -35,13 +35,7 @@ def test_every_formula_has_its_sum_and_every_sum_its_formula():
         ("hand-tester", "temperature", "used", 1, {"rated_cca": (2000, "cca")}),
         ("hand-tester", "rated-cca", "share", -1, {}),
         ("charge-time", "charge", "hours", -1, {"capacity": (60, "Ah"), "current": (6, "A")}),
-        (
-            "charge-time",
-            "current",
-            "hours",
-            -1,
-            {"capacity": (60, "Ah"), "charge": (40, "percent")},
-        ),
+        ("charge-time", "current", "hours", -1, {"capacity": (60, "Ah"), "charge": (40, "percent")}),
         ("charger-voltage", "temperature", "voltage", -1, {}),
         ("regulator-voltage", "temperature", "voltage", -1, {}),
         ("days-until-no-start", "draw", "days", -1, {"capacity": (60, "Ah")}),
@@ -53,15 +47,9 @@ def test_every_formula_has_its_sum_and_every_sum_its_formula():
         ("cold-margin", "temperature", "margin", 1, {}),
         ("drop-limit", "current", "limit", 1, {"path": "cranking-circuit"}),
         ("fuse-drop-current", "drop", "current", 1, {"fuse": "mini-15"}),
-        (
-            "drive-recharge",
-            "minutes",
-            "after",
-            1,
-            {"capacity": (60, "Ah"), "charge": (40, "percent")},
-        ),
+        ("drive-recharge", "minutes", "after", 1, {"capacity": (60, "Ah"), "charge": (40, "percent")}),
     ],
-)
+)  # fmt: skip
 @given(shares=st.tuples(st.floats(0, 1), st.floats(0, 1)))
 @settings(max_examples=40, deadline=None)
 def test_monotone_where_physics_is(case, shares):
@@ -148,31 +136,16 @@ def test_every_limit_is_kept_and_told(sum_id):
         ("charge-from-voltage", {"voltage": ("12,500", "V")}, "voltage", "comma-or-thousands"),
         ("charge-from-voltage", {"voltage": (math.nan, "V")}, "voltage", "not-finite"),
         ("charge-from-voltage", {"voltage": (12.5, "A")}, "voltage", "unknown-unit"),
-        (
-            "charge-from-voltage",
-            {"voltage": (12.5, "V"), "battery_type": "wet"},
-            "battery-type",
-            "unknown-option",
-        ),
+        ("charge-from-voltage", {"voltage": (12.5, "V"), "battery_type": "wet"}, "battery-type", "unknown-option"),
         ("charge-from-voltage", {"volts": (12.5, "V")}, "volts", "unknown-input"),
         ("load-test", {"temperature": degf(70)}, "rated-cca", "cca-or-capacity"),
         ("charge-time", {"charge": 50, "current": 6}, "capacity", "capacity-or-reserve"),
         ("drop-limit", {"path": "cranking-circuit"}, "current", "current-needed"),
         ("freezing-point", {}, "charge", "charge-or-gravity"),
-        (
-            "hand-tester",
-            {"rated_cca": (300, "cca"), "temperature": degf(-10)},
-            "temperature",
-            "too-cold",
-        ),
-        (
-            "internal-resistance",
-            {"resting_voltage": 12.0, "loaded_voltage": 12.5, "current": 100},
-            "loaded-voltage",
-            "no-fall",
-        ),
+        ("hand-tester", {"rated_cca": (300, "cca"), "temperature": degf(-10)}, "temperature", "too-cold"),
+        ("internal-resistance", {"resting_voltage": 12.0, "loaded_voltage": 12.5, "current": 100}, "loaded-voltage", "no-fall"),
     ],
-)
+)  # fmt: skip
 def test_refusals_name_the_input_and_the_reason(sum_id, inputs, field, reason):
     result = ask(sum_id, **inputs)
     assert result.verdict is None

@@ -67,11 +67,7 @@ def test_monitors_when_they_name_blockers_then_the_causes_exist():
 @pytest.mark.parametrize(
     ("text", "facts", "expected"),
     [
-        (
-            RECENT,
-            {},
-            {"read-monitors": "all-incomplete", "read-counters-since-clear": "recent"},
-        ),
+        (RECENT, {}, {"read-monitors": "all-incomplete", "read-counters-since-clear": "recent"}),
         (
             BLOCKED,
             {},
@@ -83,16 +79,8 @@ def test_monitors_when_they_name_blockers_then_the_causes_exist():
         ),
         ("41 01 00 07 65 00", {}, {"read-monitors": "all-complete"}),
         ("41 01 00 07 65 04\n41 42 36 B0", {}, {"read-monitors": "some-incomplete"}),
-        (
-            "41 01 00 07 65 04",
-            {"voltage": "none-seen"},
-            {"read-monitors": "some-incomplete", "watch-module-voltage": "steady"},
-        ),
-        (
-            "41 01 00 07 65 04",
-            {"warmed_up": False},
-            {"read-monitors": "some-incomplete", "watch-warm-up": "stays-cool"},
-        ),
+        ("41 01 00 07 65 04", {"voltage": "none-seen"}, {"read-monitors": "some-incomplete", "watch-module-voltage": "steady"}),
+        ("41 01 00 07 65 04", {"warmed_up": False}, {"read-monitors": "some-incomplete", "watch-warm-up": "stays-cool"}),
         (
             "41 01 00 07 65 04",
             {"counters_fell": True},
@@ -109,7 +97,7 @@ def test_monitors_when_they_name_blockers_then_the_causes_exist():
             {"read-monitors": "some-incomplete", "read-and-write-down-codes": "none-stored"},
         ),
     ],
-)
+)  # fmt: skip
 def test_outcomes_when_something_was_read_then_only_that_counts(text, facts, expected):
     assert outcomes(text, **facts) == expected
 
@@ -121,19 +109,11 @@ def test_outcomes_when_something_was_read_then_only_that_counts(text, facts, exp
         ("01 35", "specific-code", {"code-names-an-oxygen-sensor": "names-a-heater"}),
         ("01 33", "specific-code", {"code-names-an-oxygen-sensor": "names-it"}),
         ("04 20", "specific-code", {"code-names-the-catalyst": "names-it"}),
-        (
-            "04 56",
-            "specific-code",
-            {"code-names-the-vapor-system": "names-it", "match-the-vapor-code": "leak"},
-        ),
-        (
-            "04 46",
-            "specific-code",
-            {"code-names-the-vapor-system": "names-it", "match-the-vapor-code": "vent"},
-        ),
+        ("04 56", "specific-code", {"code-names-the-vapor-system": "names-it", "match-the-vapor-code": "leak"}),
+        ("04 46", "specific-code", {"code-names-the-vapor-system": "names-it", "match-the-vapor-code": "vent"}),
         ("03 01", "specific-code", {"code-names-a-cylinder": "names-it"}),
     ],
-)
+)  # fmt: skip
 def test_outcomes_when_a_code_was_read_then_its_family_is_named_and_no_other(code, reading, named):
     found = outcomes(f"7E8 06 41 01 00 07 65 04\n7E8 04 47 01 {code}")
     assert found.pop("read-and-write-down-codes") == reading
@@ -250,20 +230,10 @@ def test_why_not_run_when_all_is_complete_then_no_monitor_is_listed():
 
 ONE_MIND = [
     ("evaporative-system", CLEAR, ["evap-monitor-never-completes"], {}),
-    (
-        "evaporative-system",
-        BLOCKED,
-        ["evap-monitor-never-completes"],
-        {"check-fuel-level": "out-of-range"},
-    ),
+    ("evaporative-system", BLOCKED, ["evap-monitor-never-completes"], {"check-fuel-level": "out-of-range"}),
     ("catalyst", CLEAR.replace("65 04", "65 01"), ["catalyst-monitor-never-completes"], {}),
-    (
-        "oxygen-sensor-heater",
-        CLEAR.replace("65 04", "65 40"),
-        ["oxygen-heater-monitor-never-completes"],
-        {},
-    ),
-]
+    ("oxygen-sensor-heater", CLEAR.replace("65 04", "65 40"), ["oxygen-heater-monitor-never-completes"], {}),
+]  # fmt: skip
 
 
 @pytest.mark.parametrize(("monitor", "text", "symptoms", "more"), ONE_MIND)

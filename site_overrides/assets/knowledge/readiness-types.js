@@ -1,6 +1,5 @@
 /**
  * Types of the compiled readiness data (monitors and inspection rules), for the type check only.
- *
  * @typedef {{says: string, mark: string}} Said
  * @typedef {{says: string, source: string}} Sourced
  * @typedef {{fuels: string[], from_year: number|null, to_year: number|null, allowed: number,

@@ -15,7 +15,6 @@ const PREFERRED = ["\t", ";", "|", ","];
 
 /**
  * Tell whether a cell is a number with either decimal sign.
- *
  * @param {string} cell
  */
 export function isNumber(cell) {
@@ -24,7 +23,6 @@ export function isNumber(cell) {
 
 /**
  * Take blanks off both ends.
- *
  * @param {string} text
  */
 export function trimmed(text) {
@@ -39,7 +37,6 @@ export function trimmed(text) {
  * Cut one line into trimmed cells; null if a quote stays open.
  *
  * Quotes hold separators, a doubled quote is a quote. Blanks as separator count in runs.
- *
  * @param {string} line
  * @param {string} delimiter
  * @returns {string[]|null}
@@ -74,7 +71,6 @@ export function splitLine(line, delimiter) {
  * Choose the separator that cuts most lines alike and leaves most cells numbers.
  *
  * "" means that no separator gives two columns.
- *
  * @param {string[]} lines
  * @returns {string}
  */
@@ -92,7 +88,6 @@ export function findDelimiter(lines) {
 
 /**
  * Read from behind an opening quote; the cell and where to go on, null if it stays open.
- *
  * @param {string} line
  * @param {number} at
  * @returns {[string, number]|null}
@@ -126,7 +121,6 @@ function scoreOf(sample, delimiter) {
 
 /**
  * Return the commonest width of at least two; the wider of two equally common.
- *
  * @param {number[]} widths
  * @returns {number}
  */

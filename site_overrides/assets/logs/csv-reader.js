@@ -3,7 +3,6 @@
  *
  * It never throws on any text; a text that
  * is no table gives a state that says why. It knows nothing of cars.
- *
  * @typedef {{line: number, reason: string}} BadRow
  * @typedef {{state: string, delimiter: string, decimal: string, header: string[],
  *   units_row: string[], rows: string[][], bad: Record<string, number>, first_bad: BadRow[],
@@ -28,7 +27,6 @@ const SOMETHING = /[^ \t\r\n\f\v\u00a0]/;
 
 /**
  * Read a text with columns. Never throws; `state` says what is wrong with it.
- *
  * @param {string} text
  * @returns {Table}
  */
@@ -163,7 +161,6 @@ function fits(cells, width) {
 
 /**
  * Tell whether the row under the header holds no number but at least one known unit.
- *
  * @param {string[]} cells
  * @param {number} width
  */
@@ -196,7 +193,6 @@ function rowsOf(reading, body, header) {
 
 /**
  * Choose the decimal sign by what cells hold; comma only if it is the commoner.
- *
  * @param {string[][]} rows
  * @param {string} delimiter
  * @returns {string}

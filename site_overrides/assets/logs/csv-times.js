@@ -23,7 +23,6 @@ const DAY = 86_400;
 
 /**
  * Read a cell as a date, a time of day or both; null if it is neither.
- *
  * @param {string} cell
  * @returns {Moment|null}
  */
@@ -58,7 +57,6 @@ export function momentOf(cell) {
 
 /**
  * Read a column as time; a date beside a clock in another column belongs to it.
- *
  * @param {Table} table
  * @param {number} column
  * @param {DateOrder|null} [order] what the reader says of 03/04/2026
@@ -82,7 +80,6 @@ export function readTimes(table, column, order = null) {
 
 /**
  * Find the column that holds the clock to a column of dates, or the dates to a clock.
- *
  * @param {Table} table
  * @param {number} column
  * @param {Moment} first
@@ -143,7 +140,6 @@ function dayNumber({ date, iso }, order) {
  *
  * A clock that never shows 0 nor more than 12, and falls by nearly its whole round, has twelve
  * hours.
- *
  * @param {(Moment|null)[]} moments
  * @returns {Times}
  */
@@ -173,7 +169,6 @@ function undated(moments) {
 
 /**
  * Count the rises and falls over midnight the short way, the falls as written, and the large ones.
- *
  * @param {(number|null)[]} seconds
  * @param {number} large
  * @returns {[number, number, number, number]}
@@ -198,7 +193,6 @@ function steps(seconds, large) {
 
 /**
  * Return the middle of the forward steps of a time column; null if there are none.
- *
  * @param {(number|null)[]} times
  * @returns {number|null}
  */

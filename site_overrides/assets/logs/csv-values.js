@@ -76,7 +76,6 @@ const LONGEST_UNIT = 500; // a longer cell is no name of a column
 
 /**
  * Find the unit a header names: in brackets, or as its last word; null if none is known.
- *
  * @param {string} text
  * @returns {string|null}
  */
@@ -94,7 +93,6 @@ export function unitOf(text) {
 
 /**
  * Find the unit a cell of a row of units names, with or without brackets.
- *
  * @param {string} text
  * @returns {string|null}
  */
@@ -105,7 +103,6 @@ export function unitOfCell(text) {
 
 /**
  * Read one number; null if the cell is none. Grouped thousands are understood.
- *
  * @param {string} cell
  * @param {string} decimal
  * @returns {number|null}
@@ -127,7 +124,6 @@ export function numberOf(cell, decimal) {
 
 /**
  * Read a column as numbers; also return how many filled cells were no number.
- *
  * @param {Table} table
  * @param {number} column
  * @returns {[(number|null)[], number]}
@@ -148,7 +144,6 @@ export function columnNumbers(table, column) {
  * Read a time of day, with or without a date before it, as seconds since midnight.
  *
  * Two parts are minutes and seconds. null if the cell is no such time.
- *
  * @param {string} cell
  * @returns {number|null}
  */

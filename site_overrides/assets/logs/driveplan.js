@@ -33,7 +33,6 @@ const ALWAYS = ["first-idle", "gentle", "stop-and-go"];
 
 /**
  * Read facts from plain data; what is not understood counts as not told.
- *
  * @param {Record<string, unknown>} told
  * @returns {PlanFacts}
  */
@@ -51,7 +50,6 @@ export function planFactsFrom(told) {
 
 /**
  * Cut what was entered from the handbook into steps, a line each.
- *
  * @param {unknown} text
  * @returns {string[]}
  */
@@ -64,7 +62,6 @@ function ownSteps(text) {
  * Plan the drives for the incomplete monitors.
  *
  * With a failing supply, or with the lamp on, no drive is planned. What the handbook says wins. Names that are no monitor are left out.
- *
  * @param {string[]} incomplete
  * @param {Record<string, Monitor>} monitors
  * @param {PlanFacts} facts
@@ -117,7 +114,6 @@ function planOf(state, more = {}) {
 
 /**
  * Name what should be settled before the first drive.
- *
  * @param {PlanFacts} facts
  * @param {Monitor[]} served
  * @returns {string[]}
@@ -154,7 +150,6 @@ function daysOf(served, facts, segments) {
 
 /**
  * List the parts of one trip in driving order; every trip starts with an idle.
- *
  * @param {Monitor[]} served
  * @param {PlanFacts} facts
  * @param {Segment[]} segments

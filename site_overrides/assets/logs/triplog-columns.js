@@ -69,7 +69,6 @@ const MS_STEP = 20; // steps of 20 and more in an unnamed unit are taken as mill
 
 /**
  * Guess which column holds which role, by header; a column serves one role only.
- *
  * @param {Table} table
  * @returns {Record<string, Column>}
  */
@@ -96,7 +95,6 @@ export function guessMapping(table) {
 
 /**
  * Find the unit of a column, in the row of units or in the header.
- *
  * @param {Table} table
  * @param {number} column
  * @returns {string|null}
@@ -107,7 +105,6 @@ export function headerUnit(table, column) {
 
 /**
  * Turn a table into a trip.
- *
  * @param {Table} table
  * @param {Record<string, Column>} [mapping] replaces the guess role by role
  * @param {Record<string, number>} [constants] values in our unit for channels the log has not got
@@ -194,7 +191,6 @@ function timesOf(table, column, assumed) {
 
 /**
  * Keep the rows whose time does not go back, with times counted from the first of them.
- *
  * @param {(number|null)[]} times
  * @param {Record<string, number>} dropped
  * @param {string[]} notes

@@ -55,7 +55,6 @@ function surroundings(piece) {
 
 /**
  * Make the test for idling: standing with the engine running. The pedal cannot be seen.
- *
  * @param {boolean} whole
  * @returns {Test}
  */
@@ -68,7 +67,6 @@ function isIdle(whole) {
  * List the longest stretches at a steady road speed: no higher limit, but little change.
  *
  * Two of them may share a part; `start` leaves that to the first, `from` does not.
- *
  * @param {Piece[]} pieces
  * @param {boolean} unseen take what was not seen for steady
  * @returns {(Stretch & {from: number})[]}
@@ -133,7 +131,6 @@ function isDriving(piece) {
 
 /**
  * Judge the three criteria of a drive that counts; speed once strict and once lenient.
- *
  * @param {Piece[]} pieces from the engine's start on
  * @param {Start} start
  * @param {boolean} whole speeds are whole km/h
@@ -162,7 +159,6 @@ export function generalDenominator(pieces, start, whole) {
 
 /**
  * Judge what the vapor test adds: mild air for long enough, and a cool, even start.
- *
  * @param {Piece[]} pieces
  * @param {Start} start
  * @returns {Criterion[]}
@@ -184,7 +180,6 @@ export function evapCriteria(pieces, start) {
 
 /**
  * Judge the warm-up cycle: spark strict and lenient by whole degrees, and diesel.
- *
  * @param {Piece[]} pieces
  * @param {Start} start
  * @returns {Record<string, string>}
@@ -207,7 +202,6 @@ export function warmUp(pieces, start) {
 
 /**
  * Compute every metric that the conditions of the monitors may name.
- *
  * @param {Piece[]} pieces
  * @param {Start} start
  * @param {boolean} whole
@@ -238,7 +232,6 @@ export function tripMetrics(pieces, start, whole) {
 
 /**
  * List idle, cruise and coast-down stretches in the order of their start.
- *
  * @param {Piece[]} pieces
  * @param {boolean} whole
  * @returns {Stretch[]}
@@ -256,7 +249,6 @@ export function namedStretches(pieces, whole) {
 
 /**
  * Return how long something held from the engine's start on.
- *
  * @param {Piece[]} pieces
  * @param {Start} start
  * @param {Test} wanted

@@ -16,7 +16,6 @@ const MOVING = 10; // clearly moving, our estimate
 
 /**
  * List falls of speed that look like coasting.
- *
  * @param {Piece[]} pieces
  * @returns {Stretch[]}
  */
@@ -48,7 +47,6 @@ export function coastDowns(pieces) {
 
 /**
  * Count how often the car came to a stand from more than 10 km/h.
- *
  * @param {Piece[]} pieces
  * @returns {number}
  */

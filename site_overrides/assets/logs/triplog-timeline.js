@@ -19,7 +19,6 @@ const SLACK = 1e-6; // sums of many small steps may fall short of a round number
  * Cut a trip into stretches; channels that are not there stay null throughout.
  *
  * The last sample is a stretch of no length, so that its values are seen but not counted.
- *
  * @param {Trip} trip
  * @returns {Piece[]}
  */
@@ -58,7 +57,6 @@ function held(last, now) {
 
 /**
  * Return a channel's value in a piece; null if unknown.
- *
  * @param {Piece} piece
  * @param {string} channel
  * @returns {number|null}
@@ -77,7 +75,6 @@ export function running(piece) {
 
 /**
  * Join two truths of which some may be unknown.
- *
  * @param {boolean|null} one
  * @param {boolean|null} other
  * @returns {boolean|null}
@@ -89,7 +86,6 @@ export function both(one, other) {
 
 /**
  * Compare with a limit that belongs to what is wanted; unknown stays unknown.
- *
  * @param {number|null} value
  * @param {number} limit
  */
@@ -99,7 +95,6 @@ export function atLeast(value, limit) {
 
 /**
  * Compare with an upper limit that belongs to what is wanted; unknown stays unknown.
- *
  * @param {number|null} value
  * @param {number} limit
  */
@@ -109,7 +104,6 @@ export function atMost(value, limit) {
 
 /**
  * Sum the seconds in which something holds.
- *
  * @param {Piece[]} pieces
  * @param {Test} wanted
  * @returns {{low: number, high: number}}
@@ -126,7 +120,6 @@ export function total(pieces, wanted) {
 
 /**
  * Return the longest unbroken stretch in which something holds.
- *
  * @param {Piece[]} pieces
  * @param {Test} wanted
  * @returns {{low: number, high: number}}
@@ -145,7 +138,6 @@ export function longest(pieces, wanted) {
 
 /**
  * List the unbroken stretches in which something surely holds.
- *
  * @param {Piece[]} pieces
  * @param {string} kind
  * @param {number} shortest
@@ -173,7 +165,6 @@ export function stretches(pieces, kind, shortest, wanted) {
 
 /**
  * Say whether at least `limit` was reached: met, not-met or unknown.
- *
  * @param {Bounds} bounds
  * @param {number} limit
  * @returns {string}
@@ -185,7 +176,6 @@ export function verdict(bounds, limit) {
 
 /**
  * Say whether the figure stayed at or below `limit`: met, not-met or unknown.
- *
  * @param {Bounds} bounds
  * @param {number} limit
  * @returns {string}
@@ -197,7 +187,6 @@ export function verdictAtMost(bounds, limit) {
 
 /**
  * Join verdicts: not met if any is not, unknown if any is unknown, else met.
- *
  * @param {string[]} verdicts
  * @returns {string}
  */

@@ -12,7 +12,6 @@ export const LATE_START = 30; // common practice
 
 /**
  * Find the first stretch in which the engine may run; null if it surely runs in none.
- *
  * @param {Piece[]} pieces
  * @returns {Start|null}
  */
@@ -32,7 +31,6 @@ export function findStart(pieces) {
 
 /**
  * Return a channel's value at the engine's start; unbounded if the start was missed.
- *
  * @param {Piece[]} pieces
  * @param {Start} start
  * @param {string} channel
@@ -50,7 +48,6 @@ export function startValue(pieces, start, channel) {
 
 /**
  * Return how far coolant stood above the air at the start.
- *
  * @param {Piece[]} pieces
  * @param {Start} start
  * @returns {Bounds}
@@ -64,7 +61,6 @@ export function startOverAmbient(pieces, start) {
 
 /**
  * Return the highest or lowest value seen while running; open where parts are missing.
- *
  * @param {Piece[]} pieces
  * @param {string} channel
  * @param {boolean} highest
@@ -89,7 +85,6 @@ export function extreme(pieces, channel, highest) {
 
 /**
  * Subtract one figure from another, limits and all.
- *
  * @param {Bounds} one
  * @param {Bounds} other
  * @returns {Bounds}

@@ -33,7 +33,6 @@ const LOW_VOLTAGE = 11; // from memory: makers may hold self-tests below this; t
  * Report on a trip for the monitors that are incomplete.
  *
  * Unknown stays unknown: a channel the log has not got never makes a criterion met.
- *
  * @param {Trip} trip
  * @param {Record<string, Monitor>} monitors
  * @param {string[]} incomplete
@@ -109,7 +108,6 @@ function reportOf(state, trip) {
  * Compare what a monitor usually needs with what the trip had.
  *
  * A monitor for which no condition is known stays unknown, unless it runs all the time.
- *
  * @param {Monitor} monitor
  * @param {Record<string, Bounds>} metrics
  * @returns {MonitorChance}
@@ -146,7 +144,6 @@ function judge(condition, metrics) {
  * Look for low voltage while the engine runs, leaving out cranking.
  *
  * Left out are rpm below 400 and the first 5 s after it rises above (common practice).
- *
  * @param {Piece[]} pieces
  * @returns {Voltage}
  */

@@ -25,7 +25,6 @@ const MOST_CHECKS = 3;
 
 /**
  * Say what is known of a code.
- *
  * @param {Knowledge} knowledge
  * @param {Tables} tables
  * @param {string} code
@@ -52,7 +51,6 @@ export function codeAbout(knowledge, tables, code) {
 
 /**
  * List the checks that confirm what such a code usually comes from, the usual first.
- *
  * @param {Knowledge} knowledge
  * @param {string} check
  * @param {number} place of the level the code means

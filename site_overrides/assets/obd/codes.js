@@ -3,7 +3,6 @@
  *
  * Same work as build_tools/obd/codes.py. The table of codes comes with the compiled
  * readiness data. About a code that is not in the table nothing is said.
- *
  * @typedef {{code: string|null, suggestion: string|null, form: string}} Recognised
  * @typedef {{title: string, relation: string, aspect: string|null, note: string|null}} CodeRow
  * @typedef {{code: string, title: string|null, relation: string, leads_to: string|null,
@@ -22,7 +21,6 @@ const LONGEST_TYPED = 40;
 
 /**
  * Decode two bytes as SAE J1979 does; 00 00 is padding and gives null.
- *
  * @param {number} high
  * @param {number} low
  * @returns {string|null}
@@ -35,7 +33,6 @@ export function codeFromBytes(high, low) {
 
 /**
  * Recognise a code typed by hand, as letters or as two bytes. Never throws.
- *
  * @param {string} text
  * @returns {Recognised}
  */
@@ -57,7 +54,6 @@ export function recogniseCode(text) {
 
 /**
  * Return the code as a number for ranges, or null if the text is no code in full form.
- *
  * @param {string} code
  * @returns {number|null}
  */
@@ -69,7 +65,6 @@ export function codeNumber(code) {
 
 /**
  * Tell whether a code lies in a range of codes, both ends included.
- *
  * @param {string} code
  * @param {string} first
  * @param {string} last
@@ -83,7 +78,6 @@ export function inRange(code, first, last) {
 
 /**
  * Sort a code by the table; a code that is not listed says nothing about the supply.
- *
  * @param {string} code
  * @param {Record<string, CodeRow>} table
  * @returns {CodeClass}

@@ -37,7 +37,6 @@ const COUNTER_LEVELS = /** @type {Record<string, string>} */ ({
 
 /**
  * Read facts from plain data; what is not understood counts as not told.
- *
  * @param {Record<string, unknown>} told
  * @returns {RunFacts}
  */
@@ -55,7 +54,6 @@ export function runFactsFrom(told) {
  *
  * A voltage read once and not low says nothing about dips, and codes count as none only if both
  * stored and pending ones were asked for.
- *
  * @param {Knowledge} knowledge
  * @param {Tables} tables
  * @param {WholeReadout} readout
@@ -84,7 +82,6 @@ export function outcomesOf(knowledge, tables, readout, facts) {
 
 /**
  * Say what stored and pending codes amount to: the reading of them, and which family each names.
- *
  * @param {Knowledge} knowledge
  * @param {Tables} tables
  * @param {Readout} readout
@@ -108,7 +105,6 @@ function codeOutcomes(knowledge, tables, readout) {
 /**
  * Say how every check that reads codes by their number comes out; a family without a code of
  * its own is not named.
- *
  * @param {Knowledge} knowledge
  * @param {string[]} codes
  * @returns {Record<string, string>}
@@ -126,7 +122,6 @@ export function outcomesOfCodes(knowledge, codes) {
 
 /**
  * Tell whether a code stands in a list of codes and ranges such as P0440-P0459.
- *
  * @param {string} code
  * @param {readonly string[]} ranges
  */
@@ -136,7 +131,6 @@ export function isAmong(code, ranges) {
 
 /**
  * Name the monitors a code belongs to.
- *
  * @param {string} code
  * @param {Record<string, Monitor>} monitors
  * @returns {string[]}
@@ -149,7 +143,6 @@ export function monitorsOfCode(code, monitors) {
 
 /**
  * Name what the counters say; mixed ones are no evidence of a reset nor against it.
- *
  * @param {Readout} readout
  * @param {RunFacts} facts
  * @returns {string|null}
@@ -166,7 +159,6 @@ function countersSay(readout, facts) {
 
 /**
  * Say what the counts of past runs tell of the monitors that are incomplete now.
- *
  * @param {WholeReadout} readout
  * @returns {string|null} "never", "seldom" or "usual"; null where nothing can be said
  */
@@ -180,7 +172,6 @@ export function ratioLevel({ merged, ratios = [] }) {
 
 /**
  * Read the counters' clue, or without counters that of nearly all being incomplete.
- *
  * @param {Readout} readout
  * @param {RunFacts} facts
  * @returns {string|null}
@@ -202,7 +193,6 @@ function isNearlyAll({ merged }) {
  *
  * A monitor with a code of its own does not merely fail to run. Nearly all of them open at once
  * is one complaint, not one for each.
- *
  * @param {Tables} tables
  * @param {Readout} readout
  * @returns {string[]}
@@ -246,7 +236,6 @@ function readingsOf(readout, facts) {
 
 /**
  * Lay a readout over a case: a fresh readout wins over what was found before.
- *
  * @param {Knowledge} knowledge
  * @param {Tables} tables
  * @param {Case} car

@@ -15,7 +15,6 @@ import { changed, verdict } from "./inspection-verdict.js";
 
 /**
  * List incomplete monitors that must be complete, and keep the marks of those rules.
- *
  * @param {Case} told
  * @param {Merged} merged
  * @returns {string[]}
@@ -53,7 +52,6 @@ function wantedMonitors(told, forced) {
 
 /**
  * Name the monitors a code belongs to, by the ranges of the compiled data (from memory).
- *
  * @param {string} code
  * @param {Record<string, Monitor>} monitors
  * @returns {string[]}

@@ -27,7 +27,6 @@ const LAST_YEAR = 2100;
 
 /**
  * Read a vehicle from plain data; what is out of range counts as not told.
- *
  * @param {Record<string, unknown>} told
  * @returns {Vehicle}
  */
@@ -49,7 +48,6 @@ function yearOf(told) {
 
 /**
  * Read facts from plain data; what is not understood counts as not told.
- *
  * @param {Record<string, unknown>} told
  * @returns {Facts}
  */
@@ -75,7 +73,6 @@ export function factsFrom(told) {
 
 /**
  * Fill in from the readout what the owner did not tell himself.
- *
  * @param {Facts} facts
  * @param {Readout} readout
  * @returns {Facts}

@@ -15,7 +15,6 @@ export const MARKS = ["own", "own-mirror", "programme", "second-hand", "from-mem
 
 /**
  * Return the least sure of the marks; with none of them, "from-memory".
- *
  * @param {string[]} marks
  * @returns {string}
  */

@@ -20,7 +20,6 @@ const SHOWN_STANDINGS = ["historic", "guidance", "in-transition"];
 
 /**
  * Apply a rule and say the result, why, what would change it and how sure it is.
- *
  * @param {Inspection} rule
  * @param {Vehicle} vehicle
  * @param {Readout} readout
@@ -45,7 +44,6 @@ export function decide(rule, vehicle, readout, facts, monitors) {
 
 /**
  * Say that the program does not take this vehicle; what is not told may fit.
- *
  * @param {Case} told
  * @returns {Verdict|null}
  */
@@ -73,7 +71,6 @@ function outside(told) {
 
 /**
  * Decide what needs no monitors: connector, answer, lamp, stored codes.
- *
  * @param {Case} told
  * @param {Readout} readout
  * @returns {Verdict|null}
@@ -99,7 +96,6 @@ function beforeMonitors(told, readout) {
 
 /**
  * Say that no count was seen, and what is known of what this place counts.
- *
  * @param {Case} told
  * @param {Merged|null} merged
  * @returns {Verdict|null}

@@ -3,7 +3,6 @@
  *
  * Same arithmetic, in the same order, as build_tools/obd/pids.py (formulas of SAE J1979,
  * from memory). It reads no text and gives no advice.
- *
  * @typedef {{name: string, length: number, unit: string, times: number, by: number,
  *   plus: number, counter: boolean}} Pid
  * @typedef {{ecu: string, pid: string, name: string, value: number|null, unit: string,
@@ -92,7 +91,6 @@ const STANDARDS = new Map([
 
 /**
  * Decode one PID's data, or return null if we do not read this PID or it is short.
- *
  * @param {number} number
  * @param {number[]} data longer data is cut to the PID's length
  * @param {string} [ecu]
@@ -119,7 +117,6 @@ export function decodePid(number, data, ecu = "") {
 
 /**
  * Put the two bytes of PID 03 into words; a second fuel system is named if it is there.
- *
  * @param {number[]} data
  * @returns {string}
  */
@@ -130,7 +127,6 @@ export function fuelStatus(data) {
 
 /**
  * Write a byte as two hex digits in capitals.
- *
  * @param {number} byte
  * @returns {string}
  */

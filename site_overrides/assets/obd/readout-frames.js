@@ -3,7 +3,6 @@
  *
  * Same order of work as build_tools/obd/readout_frames.py. It joins no frames and decodes
  * no meaning. Never throws.
- *
  * @typedef {{kind: string, ecu: string, link: string, payload: number[], request: number[],
  *   number: number, exact: boolean, short: boolean}} Frame
  */
@@ -41,7 +40,6 @@ function frame(kind, more = {}) {
 
 /**
  * Turn an even number of hex digits into bytes.
- *
  * @param {string} digits
  * @returns {number[]}
  */
@@ -53,7 +51,6 @@ export function bytesOf(digits) {
 
 /**
  * Read a run of hex tokens as one frame; null if it has no shape we know.
- *
  * @param {string[]} run
  * @returns {Frame|null}
  */
@@ -79,7 +76,6 @@ export function readFrame(run) {
 
 /**
  * Read a run with an odd number of digits: a short header, a length line or an echo.
- *
  * @param {string[]} run
  * @param {string} joined
  * @returns {Frame|null}
@@ -112,7 +108,6 @@ function can(header, digits) {
 
 /**
  * Read a 29-bit header: 18 DA F1 xx from unit xx; 18 DB 33 F1 and 18 DA xx F1 are ours.
- *
  * @param {string} joined
  * @returns {Frame|null}
  */
@@ -126,7 +121,6 @@ function wideHeader(joined) {
 
 /**
  * Read a three-byte header of the links before CAN; the last byte is a check sum.
- *
  * @param {number[]} data
  * @returns {Frame|null}
  */
@@ -161,7 +155,6 @@ function hex(byte) {
 
 /**
  * Read the length byte that follows a CAN header; a reply without one is taken as it is.
- *
  * @param {string} ecu
  * @param {number[]} data
  * @returns {Frame|null}
@@ -185,7 +178,6 @@ function withLength(ecu, data) {
 
 /**
  * Read a frame without header: a reply, an echo, both, or a length byte and a reply.
- *
  * @param {number[]} data
  * @returns {Frame|null}
  */
@@ -233,7 +225,6 @@ function echo(data) {
 
 /**
  * Read 01 41 01 A B C D and 01 01 A B C D: half an echo, or a reply written without its 41.
- *
  * @param {number[]} data
  * @returns {Frame|null}
  */
@@ -247,7 +238,6 @@ function cutEcho(data) {
 
 /**
  * Take the request out of its length byte; an odd one is kept as a request of nothing.
- *
  * @param {number[]} data
  * @returns {number[]}
  */

@@ -41,7 +41,6 @@ const LONGEST_MESSAGE = 4095; // ISO 15765-2: the length has twelve bits
 
 /**
  * Read the messages out of a pasted text; longer text than LONGEST_TEXT is cut.
- *
  * @param {string} text
  * @returns {Lines}
  */
@@ -85,7 +84,6 @@ function tokensOf(line) {
 
 /**
  * Turn a value with its PID in words into the reply it stands for.
- *
  * @param {string} line
  * @returns {string}
  */
@@ -216,7 +214,6 @@ function addSegment(reading, number, digits) {
 
 /**
  * Add a part to an open message; what follows a gap is left out, as it would be misread.
- *
  * @param {Reading} reading
  * @param {string} ecu
  * @param {Open} part

@@ -3,7 +3,6 @@
  *
  * Same order of work as build_tools/obd/readout_monitors.py (layout of SAE J1979 service
  * 01, PID 01 and PID 41, from memory). It reads no text and judges no inspection.
- *
  * @typedef {{id: string, continuous: boolean, apart: boolean, supported: boolean,
  *   complete: boolean|null, this_trip: string|null}} MonitorState
  * @typedef {{mil: boolean, count: number, ignition: string, monitors: MonitorState[],
@@ -43,7 +42,6 @@ const TRIP_ORDER = [null, "disabled", "complete", "incomplete"];
  *
  * Needs at least four bytes; longer data is cut. Incomplete means: the support bit and the
  * not-complete bit are both set. Reserved bits are left out, and only noted.
- *
  * @param {number[]} data
  * @returns {StatusBytes}
  */
@@ -72,7 +70,6 @@ export function decodeStatus(data) {
  * Add what PID 41 says of the present trip.
  *
  * "disabled" covers both a monitor the car has not got and one that cannot run on this trip.
- *
  * @param {MonitorState[]} monitors
  * @param {number[]} data
  * @returns {MonitorState[]}
@@ -92,7 +89,6 @@ export function withThisTrip(monitors, data) {
  *
  * Supported if any unit supports it; incomplete if any supporting unit says incomplete (common
  * practice, no source). The order of first appearance is kept.
- *
  * @param {MonitorState[][]} units
  * @returns {MonitorState[]}
  */
@@ -110,7 +106,6 @@ export function mergeMonitors(units) {
 
 /**
  * List supported, incomplete monitors that rules may count; or the continuous ones alone.
- *
  * @param {MonitorState[]} monitors
  * @param {boolean} [continuous]
  * @returns {string[]}
@@ -121,7 +116,6 @@ export function incompleteIds(monitors, continuous = false) {
 
 /**
  * List supported, non-continuous monitors that rules may count.
- *
  * @param {MonitorState[]} monitors
  * @returns {string[]}
  */
@@ -131,7 +125,6 @@ export function countableIds(monitors) {
 
 /**
  * Build a monitor from a ticked word: "complete", "incomplete", or anything else for none.
- *
  * @param {string} name
  * @param {unknown} told
  * @returns {MonitorState}

@@ -76,7 +76,6 @@ const TESTED = /** @type {Array<[number, number, string, string]>} */ ([
 
 /**
  * Read a pasted text whole: its monitors, and what else is in it.
- *
  * @param {string} text
  * @returns {Readout & More}
  */
@@ -86,7 +85,6 @@ export function readWhole(text) {
 
 /**
  * Read what a pasted text holds beside its monitors.
- *
  * @param {string} text
  * @returns {More}
  */
@@ -177,7 +175,6 @@ function takeTests(more, { ecu, link, payload }) {
 
 /**
  * Read a result of the links before CAN: one limit, the top bit of the third byte tells which.
- *
  * @param {string} ecu
  * @param {number[]} data
  * @returns {TestResult}
@@ -193,7 +190,6 @@ function olderTest(ecu, [test, component, ...rest]) {
 
 /**
  * Name the part an id stands for; an unknown one is named by its id.
- *
  * @param {number} id
  * @returns {[string|null, string]}
  */
@@ -209,7 +205,6 @@ function partOf(id) {
 
 /**
  * Gather the counts of one unit; links before CAN send them in numbered messages of two.
- *
  * @param {Map<string, number[]>} counts
  * @param {Message} message
  */

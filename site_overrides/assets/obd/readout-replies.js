@@ -27,7 +27,6 @@ const PID_REPLY = 0x41;
 
 /**
  * Sort all messages into one picture; a later reply of a unit replaces an earlier one.
- *
  * @param {Message[]} messages
  * @returns {Replies}
  */
@@ -63,7 +62,6 @@ function startAnew(replies, request) {
 
 /**
  * Name a control unit; without a header they are numbered in the order they answered.
- *
  * @param {Replies} replies
  * @param {string} ecu
  * @param {number} key
@@ -134,7 +132,6 @@ function takePids(replies, message) {
  *
  * Values of the same reply are tried before a new reply, so PID 41 is not mistaken for the
  * reply byte 41. null: no fit.
- *
  * @param {number[]} rest
  * @returns {[boolean, number, number][]|null}
  */
@@ -212,7 +209,6 @@ function takeCodes(replies, message) {
  * Take the pairs of code bytes out of a code reply, and say what is doubtful.
  *
  * On CAN a count comes first, so the length is odd; older frames hold three pairs, so it is even.
- *
  * @param {Message} message
  * @param {number[]} data
  * @returns {[number[], string|null]}

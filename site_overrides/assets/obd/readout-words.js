@@ -3,7 +3,6 @@
  *
  * Same order of work as build_tools/obd/readout_words.py. Whatever has two readings is handed
  * back to be asked. It knows no bytes and never throws.
- *
  * @typedef {{line: number, monitor: string, state: string|null}} Understood
  * @typedef {{monitors: Map<string, string|null>, lines: Understood[], codes: [string, string][],
  *   asked: string[], mil: boolean|null, count: number|null}} Words
@@ -76,7 +75,6 @@ const DIESEL_ONLY = ["nmhc-catalyst", "nox-aftertreatment", "boost-pressure", "e
 
 /**
  * Tell the kind of engine by the monitors that are there; null: both kinds or neither.
- *
  * @param {Words} words
  * @returns {"compression"|"spark"|null}
  */
@@ -89,7 +87,6 @@ export function ignitionOf(words) {
 
 /**
  * Read a text as words. Lines beyond the limits are left out.
- *
  * @param {string} text
  * @returns {Words}
  */
@@ -118,7 +115,6 @@ function noWords() {
  * List codes written as text among bytes, with their kind.
  *
  * Only those of the letters P and U: B and C are digits of bytes too.
- *
  * @param {string} text
  * @returns {[string, string][]}
  */
@@ -141,7 +137,6 @@ function plainLines(text) {
 
 /**
  * Give each code of a line the kind named before it, or behind it where each line ends so.
- *
  * @param {Words} words
  * @param {string} line
  * @param {string} before
@@ -168,7 +163,6 @@ function readCodes(words, line, before) {
 
 /**
  * Take the lamp and the number of codes out of a line.
- *
  * @param {Words} words
  * @param {string} line
  * @returns {string}
@@ -236,7 +230,6 @@ function readLine(words, run, number, line) {
 
 /**
  * Give each name of a line its state: one for all, or one before or behind each.
- *
  * @param {Words} words
  * @param {number} number
  * @param {["state"|"name", string][]} found
@@ -270,7 +263,6 @@ function tell(words, number, name, state) {
 
 /**
  * End a run of names: with as many states each has its own, else all are to be asked.
- *
  * @param {Words} words
  * @param {Run} run
  */

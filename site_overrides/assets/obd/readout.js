@@ -79,7 +79,6 @@ function warned(id, ecu = null) {
 
 /**
  * Read a pasted text. Never throws; what is not understood is said in `state`.
- *
  * @param {string} text
  * @returns {Readout}
  */
@@ -121,7 +120,6 @@ export function readText(text) {
 
 /**
  * Add codes written beside the bytes; one of no named kind that is there already is left.
- *
  * @param {Replies} replies
  * @param {[string, string][]} told
  */
@@ -136,7 +134,6 @@ function addCodes(replies, told) {
 
 /**
  * Read a text as names and states on a screen; null if it names no monitor, lamp or code.
- *
  * @param {string} text
  * @returns {Readout|null}
  */
@@ -173,7 +170,6 @@ function wordsUnit(words) {
 
 /**
  * Judge what was told in words: what is unclear or few is never ready and never failed.
- *
  * @param {Words} words
  * @param {UnitReadout[]} units
  * @param {Merged|null} merged
@@ -192,7 +188,6 @@ function wordsState(words, units, merged, told) {
  * Read ticked boxes: ignition, mil, count and monitors {id: complete|incomplete|...}.
  *
  * A monitor that is left out or told as anything else counts as not supported. Never throws.
- *
  * @param {Record<string, unknown>} told
  * @returns {Readout}
  */
@@ -232,7 +227,6 @@ export function readTicks(told) {
 
 /**
  * Return the value of this name; of several units the lowest, null if nobody told it.
- *
  * @param {Readout} told
  * @param {string} name
  * @returns {number|null}
@@ -246,7 +240,6 @@ export function valueGiven(told, name) {
 
 /**
  * List the codes of one kind, sorted; null if that service did not answer.
- *
  * @param {Readout} told
  * @param {string} kind
  * @returns {string[]|null}
@@ -259,7 +252,6 @@ export function codesOf(told, kind) {
 
 /**
  * Return the four bytes if the whole text is these, and neither a reply nor a frame's start.
- *
  * @param {string} text
  * @returns {string|null}
  */
@@ -347,7 +339,6 @@ function mergeUnits(units) {
 
 /**
  * Judge the monitor bytes alone; null if there are none.
- *
  * @param {UnitReadout[]} units
  * @param {Merged|null} merged
  * @param {string[]} short

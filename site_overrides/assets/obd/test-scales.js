@@ -3,7 +3,6 @@
  *
  * The table itself was not seen; the figures are those of the general-purpose library `obd`, which
  * follows it. An id that is not here is shown raw.
- *
  * @type {Record<number, [number, string] | [number, string, number]>} by id: what one step is, its
  *   unit, and what is added; ids from 80 hex up are signed
  */
@@ -105,7 +104,6 @@ const SIGNED_FROM = 0x80;
 
 /**
  * Put two bytes on the scale of an id.
- *
  * @param {number} id
  * @param {number} raw 0 to 65,535
  * @returns {{value: number, unit: string} | null} null for a scale we do not know

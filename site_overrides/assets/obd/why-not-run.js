@@ -41,7 +41,6 @@ const READ_CODES = "read-and-write-down-codes";
  * and little of the other), "nearly-all-open" (no counters, but nearly every monitor is
  * incomplete), "keeps-resetting" or null. `evidence` gives the level of each check that was told.
  * `asked` is the whole case. Blockers that the network does not know are left out.
- *
  * @param {Knowledge} knowledge
  * @param {Tables} tables
  * @param {{readout: WholeReadout, facts: RunFacts, car: Case}} told
@@ -123,7 +122,6 @@ function ranked(knowledge, tables, id, { posteriors, weights }) {
  * Name the next step of the advice. Drives are no step while the lamp is on or a code is stored,
  * nor while the supply is in doubt: the car may not get through them, nor while something that
  * driving cannot help is likelier.
- *
  * @param {Advice} advice
  * @param {boolean} hasCode
  * @returns {Step}

@@ -70,7 +70,6 @@ export function spokenBy(knowledge, levels, names) {
 
 /**
  * Rank what may hold the incomplete monitors, in words.
- *
  * @param {Knowledge} knowledge
  * @param {Tables} tables
  * @param {{readout: string | Record<string, unknown>, told: Record<string, string>,
