@@ -4,27 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from build_tools.engine.cases import case_document, read_case
-from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.engine.triage import triage
 from build_tools.knowledge.assemble import load_catalogue
 
 CATALOGUE, _ = load_catalogue(Path(__file__).parents[1])
-NETWORK = network_from_catalogue(CATALOGUE)
-
-
-@pytest.fixture(scope="module")
-def advice_on():
-    known = {}
-
-    def advise(name):
-        if name not in known:
-            case, problems = read_case(case_document(CATALOGUE.cases[name]), CATALOGUE)
-            assert problems == ()
-            known[name] = triage(CATALOGUE, NETWORK, case)
-        return known[name]
-
-    return advise
 
 
 def expecting(field):
@@ -36,31 +18,31 @@ def test_there_are_worked_cases():
 
 
 @pytest.mark.parametrize("name", expecting("group_in_first_three"))
-def test_the_expected_group_is_among_the_first_three(name, advice_on):
-    first = advice_on(name).causes[:3]
+def test_the_expected_group_is_among_the_first_three(name, worked_advice):
+    first = worked_advice[name].causes[:3]
     assert CATALOGUE.cases[name].expect.group_in_first_three in [one.group for one in first]
 
 
 @pytest.mark.parametrize("name", expecting("cause_in_first_three"))
-def test_the_expected_cause_is_among_the_first_three(name, advice_on):
-    first = advice_on(name).causes[:3]
+def test_the_expected_cause_is_among_the_first_three(name, worked_advice):
+    first = worked_advice[name].causes[:3]
     assert CATALOGUE.cases[name].expect.cause_in_first_three in [one.id for one in first]
 
 
 @pytest.mark.parametrize("name", expecting("supply"))
-def test_the_supply_is_in_the_expected_state(name, advice_on):
-    assert advice_on(name).supply.state == CATALOGUE.cases[name].expect.supply
+def test_the_supply_is_in_the_expected_state(name, worked_advice):
+    assert worked_advice[name].supply.state == CATALOGUE.cases[name].expect.supply
 
 
 @pytest.mark.parametrize("name", expecting("checks_next"))
-def test_the_next_check_is_the_expected_one(name, advice_on):
-    offered = [one.check for one in advice_on(name).next]
+def test_the_next_check_is_the_expected_one(name, worked_advice):
+    offered = [one.check for one in worked_advice[name].next]
     assert (offered[0] if offered else None) == CATALOGUE.cases[name].expect.next
 
 
 @pytest.mark.parametrize("name", expecting("stop_now"))
-def test_the_expected_stop_now_lines_are_there(name, advice_on):
-    found = [one["id"] for one in advice_on(name).stop_now]
+def test_the_expected_stop_now_lines_are_there(name, worked_advice):
+    found = [one["id"] for one in worked_advice[name].stop_now]
     assert set(CATALOGUE.cases[name].expect.stop_now) <= set(found)
 
 
@@ -71,8 +53,8 @@ def offered(advice):
 
 
 @pytest.mark.parametrize("name", expecting("never"))
-def test_what_must_never_be_offered_is_not(name, advice_on):
-    assert not offered(advice_on(name)) & set(CATALOGUE.cases[name].expect.never)
+def test_what_must_never_be_offered_is_not(name, worked_advice):
+    assert not offered(worked_advice[name]) & set(CATALOGUE.cases[name].expect.never)
 
 
 def test_some_cases_have_a_supply_that_is_in_order():

@@ -6,28 +6,15 @@ rest a practitioner grants that two good ones differ, so shares are asked. The s
 steps is a floor, raised with what is reached; the aim was 0.85.
 """
 
-from functools import cache
-
 import pytest
 
-from build_tools.engine.cases import case_document, read_case
-from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.engine.triage import triage
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.folders import PROJECT
 
 CATALOGUE, _ = load_catalogue(PROJECT)
-NETWORK = network_from_catalogue(CATALOGUE)
 CASES = {name: case for name, case in CATALOGUE.cases.items() if case.expect.causes_any_of}
 CAUSE_AMONG_THREE = 0.90
 FIRST_STEP_ACCEPTED = 0.87
-
-
-@cache
-def advice_on(name):
-    case, problems = read_case(case_document(CATALOGUE.cases[name]), CATALOGUE)
-    assert problems == ()
-    return triage(CATALOGUE, NETWORK, case)
 
 
 def steps_offered(advice):
@@ -65,30 +52,30 @@ def test_no_case_contradicts_itself():
         assert says or expect.checks_next, name
 
 
-def test_a_likely_cause_is_among_the_first_three():
+def test_a_likely_cause_is_among_the_first_three(worked_advice):
     misses = {}
     for name, case in CASES.items():
-        found = [one.id for one in advice_on(name).causes[:3]]
+        found = [one.id for one in worked_advice[name].causes[:3]]
         if not set(case.expect.causes_any_of) & set(found):
             misses[name] = found
     assert share_met(misses, CASES) >= CAUSE_AMONG_THREE
 
 
-def test_the_first_step_is_one_a_practitioner_accepts():
+def test_the_first_step_is_one_a_practitioner_accepts(worked_advice):
     asked = [name for name, case in CASES.items() if case.expect.first_step_any_of]
     misses = {}
     for name in asked:
-        first = steps_offered(advice_on(name))[:1]
+        first = steps_offered(worked_advice[name])[:1]
         if not set(CASES[name].expect.first_step_any_of) & set(first):
             misses[name] = first
     assert share_met(misses, asked) >= FIRST_STEP_ACCEPTED
 
 
 @pytest.mark.parametrize("name", CASES)
-def test_nothing_unsafe_impossible_or_not_yet_to_be_bought_is_offered(name):
-    assert set(CASES[name].expect.never) & set(steps_offered(advice_on(name))) == set()
+def test_nothing_unsafe_impossible_or_not_yet_to_be_bought_is_offered(name, worked_advice):
+    assert set(CASES[name].expect.never) & set(steps_offered(worked_advice[name])) == set()
 
 
 @pytest.mark.parametrize("name", [name for name, one in CASES.items() if one.expect.stop_now])
-def test_the_stop_lines_stand_first(name):
-    assert set(CASES[name].expect.stop_now) <= {one["id"] for one in advice_on(name).stop_now}
+def test_the_stop_lines_stand_first(name, worked_advice):
+    assert set(CASES[name].expect.stop_now) <= {one["id"] for one in worked_advice[name].stop_now}

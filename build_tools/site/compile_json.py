@@ -76,11 +76,22 @@ _KEYS: Final[Mapping[type, str]] = {
 }
 
 
+# What was compiled last. Commands with many cases, and a build, ask for the same again and again.
+_latest: list[tuple[Catalogue, dict[str, Any]]] = []
+
+
 def compile_catalogue(catalogue: Catalogue) -> dict[str, Any]:
     """Return the compiled knowledge, as described by `compiled.schema.json`.
 
-    `version` is the first 12 signs of the SHA-256 of everything else.
+    `version` is the first 12 signs of the SHA-256 of everything else. The same document is given
+    to all who ask: nobody changes it.
     """
+    if not _latest or _latest[0][0] is not catalogue:
+        _latest[:] = [(catalogue, _compiled(catalogue))]
+    return _latest[0][1]
+
+
+def _compiled(catalogue: Catalogue) -> dict[str, Any]:
     content = {
         "network": network_document(network_from_catalogue(catalogue)),
         "symptoms": _entries(catalogue.symptoms),
