@@ -634,8 +634,8 @@ def test_lamp_watched_with_the_key_on_tells_without_a_reader(phone, site_url):
     page = open_page(phone, site_url)
     page.locator("#way-lamp").check()
     for seen, words in (
-        ("blinks", "Not ready"),
-        ("steady", "Ready by its own word"),
+        ("blinks", "not ready"),
+        ("steady", "The car says it is ready"),
         ("dark", "fail"),
     ):
         page.get_by_label("What does the check engine light do?").select_option(seen)
