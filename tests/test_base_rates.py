@@ -10,9 +10,9 @@ import pytest
 
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.reports.base_rates import COMPARED, FACTOR, MARKS, base_rates, comparable
+from tests.shipped import CATALOGUE
 
 PROJECT = Path(__file__).parents[1]
-CATALOGUE, _ = load_catalogue(PROJECT)
 ROWS = {row.compared.id: row for row in base_rates(CATALOGUE)}
 TELLING = {"published": "own", "second-hand": "2nd"}
 

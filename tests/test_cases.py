@@ -1,12 +1,8 @@
 """Every worked case of the knowledge, against what its author expects of the advice."""
 
-from pathlib import Path
-
 import pytest
 
-from build_tools.knowledge.assemble import load_catalogue
-
-CATALOGUE, _ = load_catalogue(Path(__file__).parents[1])
+from tests.shipped import CATALOGUE
 
 
 def expecting(field):

@@ -10,18 +10,16 @@ from __future__ import annotations
 import io
 import json
 import sys
-from pathlib import Path
 
 import pytest
 
 from build_tools.cli.main import main
 from build_tools.cli.readiness_lines import go_lines
-from build_tools.knowledge.assemble import load_readiness
 from build_tools.knowledge.sentences import say
 from build_tools.obd.readiness_commands import eligibility_document
 from build_tools.obd.readout import read_text
+from tests.shipped import READINESS
 
-ROOT = Path(__file__).resolve().parents[1]
 FULL_TANK = "7E8 06 41 01 00 07 65 04\n7E8 03 41 30 1E\n7E8 04 41 31 03 20\n7E8 03 41 2F F2"
 
 
@@ -116,7 +114,6 @@ def no_empty_heading(lines):
     return lines
 
 
-READINESS, _ = load_readiness(ROOT)
 OPEN = read_text("41 01 00 07 E5 25")
 
 

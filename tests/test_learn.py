@@ -11,7 +11,6 @@ import math
 import random
 import shutil
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 import yaml
@@ -20,7 +19,6 @@ from build_tools.cli.main import main
 from build_tools.engine.cases import CarCase
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.noisy_max import infer
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.reports.closed_cases import ClosedCase, closed_case
 from build_tools.reports.learn import (
     brier_score,
@@ -33,10 +31,9 @@ from build_tools.reports.learn import (
     wilson,
 )
 from build_tools.reports.learn_words import proposed_diff
+from tests.shipped import CATALOGUE, ROOT
 from tests.test_cli_maintain import BASE, git, run
 
-ROOT = Path(__file__).parents[1]
-CATALOGUE, _ = load_catalogue(ROOT)
 NETWORK = network_from_catalogue(CATALOGUE)
 FIXTURES = ROOT / "tests" / "fixtures" / "closed-cases"
 CLAMP, CHECK, FLAT = "battery-clamp-poor", "twist-battery-clamps", "flat-overnight"

@@ -8,7 +8,6 @@ browser's modules, which give the same advice many times faster (tests/parity/te
 import random
 from collections import Counter
 from itertools import combinations
-from pathlib import Path
 
 import pytest
 
@@ -26,11 +25,10 @@ from build_tools.engine.pricing import HOUR_VALUE, UNRESOLVED_COST, check_cost, 
 from build_tools.engine.trace import TRACE_LIMIT, trace
 from build_tools.engine.triage import SUM_LIMIT, triage
 from build_tools.engine.worlds import enumerate_worlds
-from build_tools.knowledge.assemble import load_catalogue
 from tests.reasoning.samples import chance_alone, drawn_case, entangled_cases
+from tests.shipped import CATALOGUE
 from tests.sweeps import SWEEP, drawn
 
-CATALOGUE, _ = load_catalogue(Path(__file__).parents[1])
 NETWORK = network_from_catalogue(CATALOGUE)
 COMPLAINTS = [name for name, one in CATALOGUE.symptoms.items() if one.role == "complaint"]
 PAIRS = 200

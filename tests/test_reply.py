@@ -5,8 +5,6 @@ Held against `triage`, which reasons in Python and knows nothing of replies.
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 import yaml
 
@@ -14,24 +12,18 @@ from build_tools.browser.embedded import browser_modules
 from build_tools.cli.answer_documents import reply_document
 from build_tools.cli.link_command import read_link
 from build_tools.cli.triage_command import plain_case, triage_document
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.site.compile_json import compile_catalogue
+from tests.shipped import CATALOGUE, ROOT
 from tests.sweeps import SWEEP, drawn
 
-ROOT = Path(__file__).resolve().parents[1]
 CASES = {path.stem: path for path in sorted((ROOT / "symptoms" / "cases").glob("*.yml"))}
 FRAME = {"greeting": "Hello Sam,", "closing": "Good luck!", "site": "https://example.org/"}
 LONGEST = 1000
 
 
 @pytest.fixture(scope="module")
-def catalogue():
-    return load_catalogue(ROOT)[0]
-
-
-@pytest.fixture(scope="module")
-def contexts(catalogue):
-    return compile_catalogue(catalogue)["contexts"]
+def contexts():
+    return compile_catalogue(CATALOGUE)["contexts"]
 
 
 def lower_first(text):
@@ -39,40 +31,40 @@ def lower_first(text):
 
 
 @SWEEP
-def test_a_reply_says_what_the_checker_would(catalogue, share):
+def test_a_reply_says_what_the_checker_would(share):
     looked_at = 0
     for name in drawn(CASES, share):
         case = plain_case(yaml.safe_load(CASES[name].read_text("utf-8")))
-        advice = triage_document(catalogue, case)
-        reply = reply_document(catalogue, case, FRAME)
+        advice = triage_document(CATALOGUE, case)
+        reply = reply_document(CATALOGUE, case, FRAME)
         for text in (reply["short"], reply["long"]):
             places = [text.index(line["text"]) for line in advice["stop_now"]]
             body = text.split("Next:")[0]
             assert all(place < len(body) for place in places), name
             if advice["next"]:
-                title = catalogue.checks[advice["next"][0]["check"]].title
+                title = CATALOGUE.checks[advice["next"][0]["check"]].title
                 assert f"Next: {lower_first(title)}" in text, name
             assert reply["link"] in text, name
         assert len(reply["short"]) <= LONGEST, (name, len(reply["short"]))
         assert advice["causes"][0]["title"].lower() in reply["long"].lower(), name
         for held in advice["hold_off"][:1]:
             assert held["part"].lower() in reply["long"].lower(), name
-        opened = read_link(catalogue, reply["link"])["case"]
-        assert triage_document(catalogue, opened)["next"] == advice["next"], name
+        opened = read_link(CATALOGUE, reply["link"])["case"]
+        assert triage_document(CATALOGUE, opened)["next"] == advice["next"], name
         looked_at += 1
     assert looked_at > 0
 
 
-def test_questions_need_no_tool_and_are_not_answered_yet(catalogue):
+def test_questions_need_no_tool_and_are_not_answered_yet():
     told = {"symptoms": ["flat-overnight"], "context": {"battery-age": "over-5-years"}}
-    text = reply_document(catalogue, told, FRAME)["long"]
+    text = reply_document(CATALOGUE, told, FRAME)["long"]
     asked = text.split("Please tell me:")[1].split("\n\n")[0].strip().splitlines()
     assert len(asked) == 2
     assert all(line.endswith(("?", ")")) for line in asked)
-    assert catalogue.contexts["battery-age"].question not in text
+    assert CATALOGUE.contexts["battery-age"].question not in text
 
 
-def test_a_choice_typed_back_answers_the_question_that_was_asked(catalogue, contexts):
+def test_a_choice_typed_back_answers_the_question_that_was_asked(contexts):
     def answers(asked, text):
         questions = [{"kind": "contexts", "id": name} for name in asked]
         found = browser_modules("answer/asked").call(
@@ -81,7 +73,7 @@ def test_a_choice_typed_back_answers_the_question_that_was_asked(catalogue, cont
         return [(one["id"], one["answer"]) for one in found]
 
     typed = 0
-    for name, context in catalogue.contexts.items():
+    for name, context in CATALOGUE.contexts.items():
         for option in context.options:
             text = f"Hi again! {option.label.upper()}. It has rained."
             if option.label in {"Yes", "No", "Neither"}:
@@ -89,7 +81,7 @@ def test_a_choice_typed_back_answers_the_question_that_was_asked(catalogue, cont
             assert answers([name], text) == [(name, option.id)], option.label
             assert answers([], text) == []
             typed += 1
-    assert typed > len(catalogue.contexts)
+    assert typed > len(CATALOGUE.contexts)
     # Both choices in one text say neither.
     assert answers(["transmission"], "automatic or manual, I don't know") == []
 
@@ -130,11 +122,11 @@ def test_a_bare_yes_or_no_answers_the_question_it_follows(contexts, asked, text,
     assert all(one["words"] == text[one["start"] : one["end"]] for one in found)
 
 
-def test_a_reply_says_which_facts_it_asks_for(catalogue):
+def test_a_reply_says_which_facts_it_asks_for():
     told = {"symptoms": ["flat-overnight"]}
-    reply = reply_document(catalogue, told, FRAME)
+    reply = reply_document(CATALOGUE, told, FRAME)
     assert 0 < len(reply["asked"]) <= 2
-    assert all(catalogue.contexts[name].question in reply["long"] for name in reply["asked"])
+    assert all(CATALOGUE.contexts[name].question in reply["long"] for name in reply["asked"])
 
 
 @pytest.mark.parametrize(
@@ -145,12 +137,12 @@ def test_a_reply_says_which_facts_it_asks_for(catalogue):
         ("rapid-clicks-no-crank", "fuel pump", "Nothing found so far points to it"),
     ],
 )
-def test_a_part_they_think_of_buying_is_answered_for(catalogue, case, named, said):
+def test_a_part_they_think_of_buying_is_answered_for(case, named, said):
     told = {"symptoms": [case], "context": {}}
-    reply = reply_document(catalogue, told, {**FRAME, "thought_of": [named]})
-    causes = {one["id"]: one["probability"] for one in triage_document(catalogue, told)["causes"]}
-    parts = {name: catalogue.causes[name].repair.part for name in causes}
-    held = [one["part"] for one in triage_document(catalogue, told)["hold_off"]]
+    reply = reply_document(CATALOGUE, told, {**FRAME, "thought_of": [named]})
+    causes = {one["id"]: one["probability"] for one in triage_document(CATALOGUE, told)["causes"]}
+    parts = {name: CATALOGUE.causes[name].repair.part for name in causes}
+    held = [one["part"] for one in triage_document(CATALOGUE, told)["hold_off"]]
     for text, most in ((reply["short"], 1), (reply["long"], 3)):
         line = next((one for one in text.splitlines() if "you ask about" in one), "")
         if any((part or "").startswith(named) for part in held[:most]):
@@ -164,11 +156,11 @@ def test_a_part_they_think_of_buying_is_answered_for(catalogue, case, named, sai
         )
 
 
-def test_the_part_that_is_advised_is_not_warned_of(catalogue):
+def test_the_part_that_is_advised_is_not_warned_of():
     told = {
         "symptoms": ["rapid-clicks-no-crank"],
         "outcomes": {"charge-battery-fully": "takes-charge", "load-test-battery": "fails"},
     }
-    assert triage_document(catalogue, told)["repair"]["part"] == "battery"
-    reply = reply_document(catalogue, told, {**FRAME, "thought_of": ["battery"]})
+    assert triage_document(CATALOGUE, told)["repair"]["part"] == "battery"
+    reply = reply_document(CATALOGUE, told, {**FRAME, "thought_of": ["battery"]})
     assert "you ask about" not in reply["long"] + reply["short"]

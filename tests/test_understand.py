@@ -13,7 +13,6 @@ import random
 import re
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 import yaml
@@ -23,12 +22,11 @@ from build_tools.cli.answer_documents import MessageReader
 from build_tools.engine.cases import read_case
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.mended import mend
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.site.compile_json import compile_catalogue
+from tests.shipped import CATALOGUE, ROOT
 from tests.sweeps import SWEEP
 from tests.test_messages import MESSAGES, SMALL, listed, stands_in
 
-ROOT = Path(__file__).resolve().parents[1]
 CLOSE = 1e-6
 BARS = {"precision": 0.95, "recall": 0.8, "symptoms": 0.95}
 # What is found of what should be, and the share of what is found that may be.
@@ -157,7 +155,7 @@ SCRAPS = [*WORDS.split(), *SIGNS.split(" ")]
 
 @pytest.fixture(scope="module")
 def reader():
-    return MessageReader(load_catalogue(ROOT)[0])
+    return MessageReader(CATALOGUE)
 
 
 def is_close(one, other):
@@ -379,11 +377,10 @@ def test_other_numbers_are_no_readings(reader, text):
 
 
 def test_the_case_of_a_message_is_one_that_can_be_advised_on(reader):
-    catalogue = load_catalogue(ROOT)[0]
     told = 0
     for message in MESSAGES:
         case = reader.case(message["text"])
-        read, problems = read_case(case, catalogue)
+        read, problems = read_case(case, CATALOGUE)
         assert problems == (), (message["id"], problems)
         told += len(read.readings) + len(read.symptoms) + len(read.context)
     assert told > 2 * len(MESSAGES)
@@ -432,14 +429,9 @@ def test_a_complaint_that_is_over_is_past(reader, text, symptom):
     assert case.get("past", []) == ([symptom] if symptom else [])
 
 
-@pytest.fixture(scope="module")
-def catalogue():
-    return load_catalogue(ROOT)[0]
-
-
-def accepted(catalogue, found, base, choose=None):
+def accepted(found, base, choose=None):
     """Return the case after all that is offered was accepted, and the offers."""
-    knowledge = compile_catalogue(catalogue)
+    knowledge = compile_catalogue(CATALOGUE)
     call = browser_modules("answer/offers").call
     offers = call("answer/offers", "offersOf", knowledge, found)
     for one in offers:
@@ -450,7 +442,7 @@ def accepted(catalogue, found, base, choose=None):
 
 
 @pytest.mark.parametrize("how", ["same", "better", "gone"])
-def test_a_repair_that_is_told_changes_the_case_as_the_engine_says(reader, catalogue, how):
+def test_a_repair_that_is_told_changes_the_case_as_the_engine_says(reader, how):
     # Measured before the new alternator, and told again after it.
     base = {
         "symptoms": ["red-charging-lamp"],
@@ -460,42 +452,42 @@ def test_a_repair_that_is_told_changes_the_case_as_the_engine_says(reader, catal
         "not_possible": [],
     }
     text = "Put in a new alternator, no change."
-    case, _ = accepted(catalogue, reader.read(text), base, how)
-    wanted = read_case(base, catalogue)[0]
-    network = network_from_catalogue(catalogue)
+    case, _ = accepted(reader.read(text), base, how)
+    wanted = read_case(base, CATALOGUE)[0]
+    network = network_from_catalogue(CATALOGUE)
     for cause in ALTERNATOR:
-        wanted = mend(catalogue, network, wanted, cause, how)
+        wanted = mend(CATALOGUE, network, wanted, cause, how)
     assert tuple(case["mended"]) == wanted.mended
     assert case["helped"] == wanted.helped
     assert case["readings"] == wanted.readings
     assert case["outcomes"] == wanted.outcomes
     assert (case["readings"] == {}) == (how != "gone")
-    after, _ = accepted(catalogue, reader.read(f"{text} At idle 13.1 volts."), base, how)
+    after, _ = accepted(reader.read(f"{text} At idle 13.1 volts."), base, how)
     assert after["readings"] == {"measure-charging-voltage": {"value": 13.1, "unit": "V"}}
 
 
-def test_how_much_a_repair_helped_is_for_the_reader_to_choose(reader, catalogue):
+def test_how_much_a_repair_helped_is_for_the_reader_to_choose(reader):
     text = "Replaced the alternator, that fixed it for the charging. Now it cranks slowly."
     found = reader.read(text)
     assert found["replaced"][0]["helped"] is True
-    _, offers = accepted(catalogue, found, EMPTY)
+    _, offers = accepted(found, EMPTY)
     [repair] = [one for one in offers if one["kind"] == "repair"]
     assert repair["value"] == ""
     assert [one["value"] for one in repair["choices"]] == ["same", "better", "gone"]
     assert not {"mended", "helped"} & reader.case(text).keys()
 
 
-def test_a_complaint_that_went_away_leaves_the_case(reader, catalogue):
+def test_a_complaint_that_went_away_leaves_the_case(reader):
     base = {**EMPTY, "symptoms": ["tyre-pressure-lamp"]}
-    case, _ = accepted(catalogue, reader.read("The tire light was on but it went away."), base)
+    case, _ = accepted(reader.read("The tire light was on but it went away."), base)
     assert case["past"] == ["tyre-pressure-lamp"]
     assert "tyre-pressure-lamp" not in case["symptoms"]
 
 
-def test_every_part_that_a_repair_is_offered_for_is_one_of_the_catalogues(catalogue):
+def test_every_part_that_a_repair_is_offered_for_is_one_of_the_catalogues():
     repairs = browser_modules("answer/repairs").call("answer/repairs", "partsOfRepairs")
-    told = {one.means for one in catalogue.vocabulary.answer_phrases}
-    asked = {one.repair.part for one in catalogue.causes.values()}
+    told = {one.means for one in CATALOGUE.vocabulary.answer_phrases}
+    asked = {one.repair.part for one in CATALOGUE.causes.values()}
     assert {f"part {name}" for name in repairs} <= told
     assert set(repairs.values()) <= asked
     assert len(repairs) > 10
@@ -519,7 +511,7 @@ def test_what_is_denied_feared_or_meant_otherwise_is_not_offered(reader, kind):
 def test_what_a_symptom_needs_shuts_out_no_owners_phrasing(reader):
     says = [
         (one.id, line)
-        for one in load_catalogue(ROOT)[0].symptoms.values()
+        for one in CATALOGUE.symptoms.values()
         if one.role == "complaint"
         for line in one.says
     ]

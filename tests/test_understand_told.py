@@ -1,20 +1,17 @@
 """What a message tells, and what becomes of it in the case: by the kind of mistake once made."""
 
-from pathlib import Path
-
 import pytest
 import yaml
 
 from build_tools.cli.answer_documents import MessageReader
-from build_tools.knowledge.assemble import load_catalogue
+from tests.shipped import CATALOGUE, ROOT
 
-ROOT = Path(__file__).resolve().parents[1]
 KINDS = yaml.safe_load((ROOT / "tests/messages/kinds/told.yml").read_text("utf-8"))["kinds"]
 
 
 @pytest.fixture(scope="module")
 def reader():
-    return MessageReader(load_catalogue(ROOT)[0])
+    return MessageReader(CATALOGUE)
 
 
 def wrong_in(message, found, case):

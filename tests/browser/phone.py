@@ -8,15 +8,14 @@ from __future__ import annotations
 import functools
 import json
 import re
-from pathlib import Path
 
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.link_words import link_document
 from build_tools.site.compile_json import compile_catalogue
 from tests.embedded import call
+from tests.shipped import CATALOGUE
 
 # A test waits for what is to be seen, however busy the machine; this only ends a run that hangs.
 HANGS = 120_000
@@ -47,10 +46,9 @@ LISTEN = """document.addEventListener("securitypolicyviolation", ({ violatedDire
 
 @functools.cache
 def knowledge():
-    """Return the catalogue, the knowledge and the words of links as the page loads them."""
-    catalogue, _ = load_catalogue(Path(__file__).parents[2])
-    compiled = json.loads(json.dumps(compile_catalogue(catalogue)))
-    return catalogue, compiled, link_document(catalogue)
+    """Return the CATALOGUE, the knowledge and the words of links as the page loads them."""
+    compiled = json.loads(json.dumps(compile_catalogue(CATALOGUE)))
+    return CATALOGUE, compiled, link_document(CATALOGUE)
 
 
 def link(document, version=None):

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 from playwright.sync_api import expect
 
 from build_tools.cli.link_command import read_link
-from build_tools.knowledge.assemble import load_catalogue
 from tests.browser.phone import FLAT_TITLE, RESTING, heading, link
+from tests.shipped import CATALOGUE
 
-ROOT = Path(__file__).resolve().parents[2]
 MESSAGE = (
     "2012 wagon, 140k miles. It is dead every morning. The meter reads 12.1 with the engine off and "
     "someone said 12.4. Yesterday it was 11.9. The battery is 6 years old. Lights are fine. Paid $90."
@@ -81,7 +79,7 @@ def test_a_repair_in_vain_a_code_and_what_is_over_are_offered(phone, site_url):
     ]
     use(phone, "Tire pressure light on")
     address = phone.get_by_role("link", name="Open in the checker").get_attribute("href")
-    case = read_link(load_catalogue(ROOT)[0], address)["case"]
+    case = read_link(CATALOGUE, address)["case"]
     assert sorted(case["mended"]) == ["alternator-diode-shorted", "alternator-weak"]
     assert case["outcomes"] == {
         "read-and-write-down-codes": "specific-code",

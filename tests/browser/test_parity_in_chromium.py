@@ -6,18 +6,16 @@ in the browser that readers have, so that the two engines cannot differ unseen.
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 import yaml
 
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.site.search import search_document
 from tests.embedded import embedded, in_page
 from tests.parity.test_engine import networks_agree, plans_agree
 from tests.parity.test_readiness import decisions_agree, readouts_agree
 from tests.parity.test_sums import readings_agree
 from tests.parity.test_triage import generated_cases_agree, reasons_agree
+from tests.shipped import CATALOGUE, ROOT
 
 
 @pytest.mark.parametrize(
@@ -45,7 +43,6 @@ ODD = [
     "constructor", "toString", "<b>lamp</b>", "'; drop", "x" * 500, "lamp " * 300,
     "\u202elamp", "e\u0301vap", "day days dying", "key keys monday", "y yy yyy",
 ]  # fmt: skip
-ROOT = Path(__file__).resolve().parents[2]
 MODULES = {"own": "knowledge/search", "cut": "knowledge/search-words", "library": "vendor/lunr"}
 FIND = """
   const built = own.buildIndex(library.default, input.texts.texts, input.texts.synonyms);
@@ -60,7 +57,7 @@ FIND = """
 def test_chromium_finds_what_the_commands_find(module_page):
     asked = yaml.safe_load((ROOT / "tests" / "search_phrases.yml").read_text("utf-8"))
     phrases = [one["text"] for key in ("phrases", "unprepared") for one in asked[key]]
-    given = {"texts": search_document(load_catalogue(ROOT)[0]), "phrases": phrases + ODD}
+    given = {"texts": search_document(CATALOGUE), "phrases": phrases + ODD}
     found = in_page(module_page)(MODULES, FIND, given)
     assert found == embedded(MODULES, FIND, given)
     assert sum(bool(hits) for hits in found["hits"]) > 0.8 * len(given["phrases"])

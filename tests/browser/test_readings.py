@@ -7,18 +7,16 @@ line's own answer to the same question. Rules of accessibility are judged by axe
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect
 
 from build_tools.cli.reading_command import reading_document, sum_command
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.measure.sum_examples import EXAMPLES
 from build_tools.site.reading_shelf import GROUPS
 from tests.browser.phone import PHONE, first_step, serious
+from tests.shipped import CATALOGUE
 
-CATALOGUE, _ = load_catalogue(Path(__file__).resolve().parents[2])
 SYMPTOM = "airbag-and-engine-lamp-after-flat-battery"
 AGREED = {
     "published", "second-hand", "from memory", "common practice, no source", "our estimate",

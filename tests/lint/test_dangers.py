@@ -5,14 +5,11 @@ found, of the next fifteen six, of ten far-fetched ones none. The list was then 
 of act. So lint catches the kinds it knows; a reviewer still reads every sentence.
 """
 
-from pathlib import Path
-
 import pytest
 
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.lint.dangers import acts_of, dangers
+from tests.shipped import CATALOGUE
 
-CATALOGUE, _ = load_catalogue(Path(__file__).parents[2])
 DOCUMENT = CATALOGUE.documents["vocabulary", "dangers"].value
 ACTS = acts_of(tuple(dangers(DOCUMENT)))
 DANGEROUS = """

@@ -9,13 +9,12 @@ from pathlib import Path
 import mkdocs
 import pytest
 
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.site.build_site import NO_COMMIT_EPOCH, build, commit_epoch
 from build_tools.site.out_folder import swap, usable_out, write_manifest
 from build_tools.site.search import search_document
 from tests.shared_folder import KNOWN_ADDRESS, project_copy
+from tests.shipped import CATALOGUE, ROOT
 
-ROOT = Path(__file__).resolve().parents[2]
 # Node comes with the packages of the tests.
 NODE = Path(sys.executable).with_name("node")
 
@@ -167,6 +166,6 @@ def test_compiled_data_and_search_texts_are_published(site):
     knowledge = json.loads((site / "assets/data/knowledge.json").read_text("utf-8"))
     texts = json.loads((site / "assets/data/search.json").read_text("utf-8"))
     # The same texts that tests/parity searches in both languages.
-    assert texts == json.loads(json.dumps(search_document(load_catalogue(ROOT)[0])))
+    assert texts == json.loads(json.dumps(search_document(CATALOGUE)))
     assert set(texts["texts"]) == set(knowledge["symptoms"])
     assert texts["synonyms"] == knowledge["synonyms"] != []

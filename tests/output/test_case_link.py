@@ -14,7 +14,6 @@ import subprocess
 import sys
 import zlib
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -24,15 +23,12 @@ from build_tools.browser.embedded import ModuleFailedError
 from build_tools.cli.link_command import LinkRefusedError, link_for, link_text, read_link
 from build_tools.cli.triage_command import CaseRefused
 from build_tools.engine.cases import case_document
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.link_words import link_document, new_lines, words_in_use
 from build_tools.knowledge.yaml_reader import read
-from build_tools.site.compile_json import compile_catalogue
 from tests.embedded import embedded
+from tests.shipped import CATALOGUE, ROOT, knowledge
 
-ROOT = Path(__file__).resolve().parents[2]
-CATALOGUE, _ = load_catalogue(ROOT)
-KNOWLEDGE = compile_catalogue(CATALOGUE)
+KNOWLEDGE = knowledge()
 NUMBERS = CATALOGUE.vocabulary.link_words
 BOOK = link_document(CATALOGUE)
 VERSION = KNOWLEDGE["version"]

@@ -5,19 +5,16 @@ Seeded garbage: every number of a case is replaced by one that no meter and no p
 
 import json
 import random
-from pathlib import Path
 
 from build_tools.cli.link_command import read_link
 from build_tools.cli.triage_command import case_advice
 from build_tools.cli.words import RefusedError
 from build_tools.engine.cases import read_case
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.link_words import link_document
-from build_tools.site.compile_json import compile_catalogue
 from tests.embedded import embedded
+from tests.shipped import CATALOGUE, knowledge
 
-CATALOGUE, _ = load_catalogue(Path(__file__).parents[2])
-KNOWLEDGE = json.loads(json.dumps(compile_catalogue(CATALOGUE)))
+KNOWLEDGE = knowledge()
 BOOK = json.loads(json.dumps(link_document(CATALOGUE)))
 ABSURD = [1e308, -1e308, 1e300, -1e13, 1e12, 5e-324, -0.0, -1, 1001, 2**53, 1e21, 0]
 DRAWS = 40

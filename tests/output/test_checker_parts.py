@@ -5,19 +5,16 @@ from __future__ import annotations
 import gzip
 import json
 import re
-from pathlib import Path
 
 from build_tools.browser.linker import ASSETS, in_order
 from build_tools.engine.cases import case_document
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.site.checker_parts import first_part, later_part
-from build_tools.site.compile_json import compile_catalogue, to_text
+from build_tools.site.compile_json import to_text
 from tests.embedded import embedded
+from tests.shipped import CATALOGUE, knowledge
 from tests.sweeps import drawn
 
-ROOT = Path(__file__).resolve().parents[2]
-CATALOGUE, _ = load_catalogue(ROOT)
-KNOWLEDGE = json.loads(to_text(compile_catalogue(CATALOGUE)))
+KNOWLEDGE = knowledge()
 
 
 def joined():

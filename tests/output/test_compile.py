@@ -5,27 +5,19 @@ import os
 import subprocess
 import sys
 from dataclasses import replace
-from pathlib import Path
 
 import jsonschema
 import pytest
 
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.network import network_from_document
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.site.compile_json import FORMAT, compile_catalogue, to_text
-
-ROOT = Path(__file__).parents[2]
-
-
-@pytest.fixture(scope="module")
-def catalogue():
-    return load_catalogue(ROOT)[0]
+from tests.shipped import CATALOGUE, ROOT
 
 
 @pytest.fixture(scope="module")
-def compiled(catalogue):
-    return compile_catalogue(catalogue)
+def compiled():
+    return compile_catalogue(CATALOGUE)
 
 
 def test_it_fits_its_published_schema(compiled):
@@ -59,17 +51,17 @@ def test_it_is_the_same_whatever_the_hash_seed():
     assert len(seen) == 1
 
 
-def test_the_version_follows_the_content(catalogue, compiled):
+def test_the_version_follows_the_content(compiled):
     assert compiled["format"] == FORMAT
-    name, cause = next(iter(catalogue.causes.items()))
-    changed = replace(catalogue, causes={**catalogue.causes, name: replace(cause, title="Other")})
+    name, cause = next(iter(CATALOGUE.causes.items()))
+    changed = replace(CATALOGUE, causes={**CATALOGUE.causes, name: replace(cause, title="Other")})
     assert compile_catalogue(changed)["version"] != compiled["version"]
-    assert compile_catalogue(catalogue)["version"] == compiled["version"]
+    assert compile_catalogue(CATALOGUE)["version"] == compiled["version"]
 
 
-def test_the_network_survives_the_trip_through_text(catalogue, compiled):
+def test_the_network_survives_the_trip_through_text(compiled):
     again = json.loads(to_text(compiled))
-    assert network_from_document(again["network"]) == network_from_catalogue(catalogue)
+    assert network_from_document(again["network"]) == network_from_catalogue(CATALOGUE)
 
 
 def test_everything_named_is_there(compiled):
@@ -85,7 +77,7 @@ def test_everything_named_is_there(compiled):
         assert all(one["check"] in compiled["checks"] for one in cause["confirmed_by"])
 
 
-def test_word_lists_keep_their_order(catalogue, compiled):
+def test_word_lists_keep_their_order(compiled):
     # Stop-now lines are shown in the order of their file, which is by urgency.
-    assert list(compiled["stop_lines"]) == list(catalogue.vocabulary.stop_lines)
+    assert list(compiled["stop_lines"]) == list(CATALOGUE.vocabulary.stop_lines)
     assert list(compiled["causes"]) == sorted(compiled["causes"])

@@ -3,29 +3,24 @@
 The note that goes with a symptom promises a stop line only where its page has one.
 """
 
-from pathlib import Path
-
 import pytest
 
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.words import supply_words
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.site.compile_json import compile_catalogue
 from build_tools.site.exercise_answers import answer_view
 from build_tools.site.page_press import Press
 from build_tools.site.send_note import send_view
-
-ROOT = Path(__file__).parents[2]
+from tests.shipped import CATALOGUE, ROOT
 
 
 @pytest.fixture(scope="module")
 def press():
-    catalogue, _ = load_catalogue(ROOT)
     drawings = ROOT / "site_overrides" / "assets" / "drawings"
     # With the version the build has, what it kept of its planning serves here too.
-    version = compile_catalogue(catalogue)["version"]
-    network = network_from_catalogue(catalogue)
-    return Press(catalogue, network, drawings, version=version, site_url="")
+    version = compile_catalogue(CATALOGUE)["version"]
+    network = network_from_catalogue(CATALOGUE)
+    return Press(CATALOGUE, network, drawings, version=version, site_url="")
 
 
 def test_each_key_agrees_with_what_its_author_expects(press):

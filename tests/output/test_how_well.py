@@ -24,6 +24,7 @@ from build_tools.site import page_advice
 from build_tools.site.page_advice import WORDS, advice_state
 from build_tools.site.page_how_well import draw_costs, how_sure, value_fragment
 from build_tools.site.page_press import Press
+from tests.shipped import CATALOGUE
 
 PROJECT = Path(__file__).parents[2]
 BASE = PROJECT / "tests" / "fixtures" / "base"
@@ -143,16 +144,15 @@ def reworded(value, *, is_word=False):
 
 def test_words_of_entries_move_no_advice():
     """The preview keeps an advice while only words change, so advice may not rest on them."""
-    shipped, _ = load_catalogue(PROJECT)
     kinds = ("symptoms", "causes", "checks", "gauges", "contexts")
-    told = replace(shipped, **{kind: reworded(getattr(shipped, kind)) for kind in kinds})
+    told = replace(CATALOGUE, **{kind: reworded(getattr(CATALOGUE, kind)) for kind in kinds})
     assert told.checks["twist-battery-clamps"].levels[0].label.endswith(" now")
-    assert advice_state(told) == advice_state(shipped)
+    assert advice_state(told) == advice_state(CATALOGUE)
     cases = [CarCase(symptoms=(one,)) for one in ("flat-overnight", "red-charging-lamp")]
-    measured = [one for one in shipped.cases.values() if one.is_exercise and one.readings][:3]
-    for case in [*cases, *(read_case(case_document(one), shipped)[0] for one in measured)]:
+    measured = [one for one in CATALOGUE.cases.values() if one.is_exercise and one.readings][:3]
+    for case in [*cases, *(read_case(case_document(one), CATALOGUE)[0] for one in measured)]:
         now = triage(told, network_from_catalogue(told), case)
-        assert now == triage(shipped, network_from_catalogue(shipped), case)
+        assert now == triage(CATALOGUE, network_from_catalogue(CATALOGUE), case)
 
 
 def test_published_schemas_are_the_ones_we_judge_by():

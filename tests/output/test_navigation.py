@@ -1,17 +1,15 @@
 from __future__ import annotations
 
 from collections import deque
-from pathlib import Path
 from urllib.parse import unquote, urldefrag, urljoin, urlsplit
 
 import yaml
 
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.site.redirect_pages import redirect_files
 from build_tools.site.site_links import examine_site
 from tests.output.page_tree import parse
+from tests.shipped import CATALOGUE, ROOT
 
-ROOT = Path(__file__).resolve().parents[2]
 SYMPTOMS = ROOT / "symptoms"
 # Resolution of relative addresses is the standard library's (RFC 3986), under a sub-path.
 BASE = "https://example.org/some/place/"
@@ -110,8 +108,7 @@ def test_every_page_is_reached_from_the_first_one(site):
                 seen.add(target)
                 queue.append(target)
     # Nothing leads to a former address any more; it is for links that were kept elsewhere.
-    catalogue, _ = load_catalogue(ROOT)
-    former = {site / name for name, _ in redirect_files(catalogue)}
+    former = {site / name for name, _ in redirect_files(CATALOGUE)}
     assert set(pages(site)) - seen == former
 
 

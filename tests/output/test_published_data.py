@@ -18,26 +18,20 @@ from referencing import Registry, Resource
 from build_tools.engine.cases import CarCase
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.triage import triage
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.entries import UNSOURCED_MARKS
 from build_tools.knowledge.schema_check import published_schemas
 from build_tools.site.compile_json import compile_catalogue
 from build_tools.site.published_data import FILES, published_files
 from build_tools.site.security import headers_file
+from tests.shipped import CATALOGUE, ROOT
 
-ROOT = Path(__file__).parents[2]
 ABOUT = yaml.safe_load((ROOT / "mkdocs.yml").read_text("utf-8").replace("!ENV", ""))["extra"]
 
 
 @pytest.fixture(scope="module")
-def catalogue():
-    return load_catalogue(ROOT)[0]
-
-
-@pytest.fixture(scope="module")
-def published(catalogue):
-    data = compile_catalogue(catalogue)
-    files = published_files(catalogue, data, ABOUT)
+def published():
+    data = compile_catalogue(CATALOGUE)
+    files = published_files(CATALOGUE, data, ABOUT)
     return {Path(name).stem: json.loads(text) for name, text in files}
 
 
@@ -102,7 +96,7 @@ def test_pages_elsewhere_may_read_the_data_and_its_schemas():
         assert f"{path}\n  Access-Control-Allow-Origin: *\n" in rules
 
 
-def test_the_example_reproduces_a_posterior_and_a_verdict(catalogue, published, tmp_path):
+def test_the_example_reproduces_a_posterior_and_a_verdict(published, tmp_path):
     file = tmp_path / "knowledge.json"
     file.write_text(json.dumps(published["knowledge"]), "utf-8")
     program = ROOT / "content" / "maintain" / "data_example.py"
@@ -111,10 +105,10 @@ def test_the_example_reproduces_a_posterior_and_a_verdict(catalogue, published, 
     )
     told = json.loads(run.stdout)
     found = triage(
-        catalogue, network_from_catalogue(catalogue), CarCase(symptoms=("flat-overnight",))
+        CATALOGUE, network_from_catalogue(CATALOGUE), CarCase(symptoms=("flat-overnight",))
     )
     ours = {cause.id: cause.probability for cause in found.causes}
     assert told["posterior"] == pytest.approx({c: ours[c] for c in told["posterior"]}, abs=1e-9)
     # 12.1 V lies between a quarter and a half by the published table that the gauge cites.
-    bands = {band.id: band.says for band in catalogue.gauges["resting-voltage"].bands}
+    bands = {band.id: band.says for band in CATALOGUE.gauges["resting-voltage"].bands}
     assert told["verdict"] == bands["quarter"]

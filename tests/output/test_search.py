@@ -1,17 +1,15 @@
 """The search over symptoms: owners' words in, the right symptom out, never query syntax."""
 
 import re
-from pathlib import Path
 
 import pytest
 from lunr.stemmer import PorterStemmer
 
 from build_tools.cli.symptom_search import SymptomSearch
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.site.search import SearchDocument, SearchText, search_document
 from tests.embedded import call, embedded
+from tests.shipped import CATALOGUE, ROOT
 
-ROOT = Path(__file__).resolve().parents[2]
 WORDS = "knowledge/search-words"
 
 TEXTS: dict[str, SearchText] = {
@@ -22,19 +20,13 @@ TEXTS: dict[str, SearchText] = {
 
 
 @pytest.fixture(scope="module")
-def catalogue():
-    found, _ = load_catalogue(ROOT)
-    return found
-
-
-@pytest.fixture(scope="module")
 def built():
     return SymptomSearch(SearchDocument(texts=TEXTS, synonyms=[]))
 
 
 @pytest.fixture(scope="module")
-def shipped(catalogue):
-    return SymptomSearch(search_document(catalogue))
+def shipped():
+    return SymptomSearch(search_document(CATALOGUE))
 
 
 def ids(hits):
@@ -71,8 +63,8 @@ OWNERS_WORDS = [
 
 
 @pytest.mark.parametrize(("words", "symptom"), OWNERS_WORDS)
-def test_find_puts_the_meant_symptom_among_the_first_two(catalogue, shipped, words, symptom):
-    assert words not in catalogue.symptoms[symptom].says
+def test_find_puts_the_meant_symptom_among_the_first_two(shipped, words, symptom):
+    assert words not in CATALOGUE.symptoms[symptom].says
     assert symptom in ids(shipped.find(words, 2))
 
 
@@ -170,14 +162,14 @@ def test_a_wide_vocabulary_is_stemmed_as_another_library_does():
     assert stems_of(words) == [PorterStemmer().stem(word) for word in words]
 
 
-def test_search_document_holds_every_symptom_in_order(catalogue):
-    document = search_document(catalogue)["texts"]
-    assert list(document) == sorted(catalogue.symptoms)
+def test_search_document_holds_every_symptom_in_order():
+    document = search_document(CATALOGUE)["texts"]
+    assert list(document) == sorted(CATALOGUE.symptoms)
     for key, text in document.items():
-        assert text["title"] == catalogue.symptoms[key].title
-        assert text["says"] == list(catalogue.symptoms[key].says)
-        assert text["family"] == catalogue.symptoms[key].family
-        assert text["about"].startswith(" ".join(catalogue.symptoms[key].summary.split()))
+        assert text["title"] == CATALOGUE.symptoms[key].title
+        assert text["says"] == list(CATALOGUE.symptoms[key].says)
+        assert text["family"] == CATALOGUE.symptoms[key].family
+        assert text["about"].startswith(" ".join(CATALOGUE.symptoms[key].summary.split()))
 
 
 def test_find_can_say_which_words_led_to_a_hit(built):

@@ -6,17 +6,14 @@ fails if one is ever copied into an entry, because it would then prove nothing.
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 import yaml
 
 from build_tools.cli.symptom_search import SymptomSearch
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.site.search import search_document
 from tests.embedded import call, embedded
+from tests.shipped import CATALOGUE, ROOT
 
-ROOT = Path(__file__).resolve().parents[2]
 ASKED = yaml.safe_load((ROOT / "tests" / "search_phrases.yml").read_text("utf-8"))
 # Written by another hand than entries and synonyms. First measure: 110 of 129 first, 127 among
 # three. Since then four weights moved, for all sets alike, and five synonyms were added.
@@ -32,14 +29,8 @@ FIRST = 3
 
 
 @pytest.fixture(scope="module")
-def catalogue():
-    found, _ = load_catalogue(ROOT)
-    return found
-
-
-@pytest.fixture(scope="module")
-def built(catalogue):
-    return SymptomSearch(search_document(catalogue))
+def built():
+    return SymptomSearch(search_document(CATALOGUE))
 
 
 def split_words(text):
@@ -56,24 +47,24 @@ def missed(built, rows):
     ]
 
 
-def test_phrasings_are_many_and_never_copied_into_entries(catalogue):
+def test_phrasings_are_many_and_never_copied_into_entries():
     rows = ASKED["phrases"] + ASKED["unprepared"] + FRESH + LATER
     assert len(OWNERS) >= 120
     assert len(FRESH) >= 60
     assert len(ASKED["phrases"]) >= 120
     said = {
-        tuple(split_words(line)) for one in catalogue.symptoms.values() for line in one.says
-    } | {tuple(split_words(one.title)) for one in catalogue.symptoms.values()}
+        tuple(split_words(line)) for one in CATALOGUE.symptoms.values() for line in one.says
+    } | {tuple(split_words(one.title)) for one in CATALOGUE.symptoms.values()}
     texts = [tuple(split_words(row["text"])) for row in rows]
     assert len(set(texts)) == len(texts)
     assert [text for text in texts if text in said] == []
 
 
-def test_every_wanted_symptom_exists_and_every_complaint_is_asked_for(catalogue):
+def test_every_wanted_symptom_exists_and_every_complaint_is_asked_for():
     rows = ASKED["phrases"] + ASKED["unprepared"] + OWNERS + FRESH + LATER
     wanted = {one for row in rows for one in row["want"]}
-    assert wanted <= set(catalogue.symptoms)
-    complaints = {name for name, one in catalogue.symptoms.items() if one.role == "complaint"}
+    assert wanted <= set(CATALOGUE.symptoms)
+    complaints = {name for name, one in CATALOGUE.symptoms.items() if one.role == "complaint"}
     assert len(complaints - wanted) <= len(complaints) // 10
 
 
@@ -101,7 +92,7 @@ def test_owners_of_another_hand_find_their_symptom_first(built, rows):
     assert len(missed_three) <= 0.03 * len(rows)
 
 
-def test_what_may_not_come_first_never_does_without_its_words(catalogue, built):
+def test_what_may_not_come_first_never_does_without_its_words(built):
     rows = ASKED["phrases"] + ASKED["unprepared"] + OWNERS + FRESH + LATER
     firsts = [(row, built.find(row["text"], 1)) for row in rows]
     wrong = [
@@ -110,7 +101,7 @@ def test_what_may_not_come_first_never_does_without_its_words(catalogue, built):
         if hits and hits[0]["id"] not in row["want"]
     ]
     print(f"first, yet not wanted: {wrong}")
-    entries = catalogue.symptoms
+    entries = CATALOGUE.symptoms
     assert [one for one in wrong if entries[one[1]].role == "circumstance"] == []
     assert [one for one in wrong if entries[one[1]].stop_now] == []
 
@@ -142,14 +133,14 @@ def test_circumstances_in_the_words_are_offered(built):
     assert [built.circumstances(text) for text in silent] == [[], [], []]
 
 
-def test_synonyms_lead_to_words_and_circumstances_that_exist(catalogue):
-    synonyms = catalogue.vocabulary.synonyms
+def test_synonyms_lead_to_words_and_circumstances_that_exist():
+    synonyms = CATALOGUE.vocabulary.synonyms
     meanings = [one.means.split() for one in synonyms]
     known = embedded(
         {"search": "knowledge/search", "library": "vendor/lunr"},
         "const built = search.buildIndex(library.default, input.texts);"
         "return input.meanings.map((words) => words.some((word) => built.terms.has(built.stem(word))));",
-        {"texts": search_document(catalogue)["texts"], "meanings": meanings},
+        {"texts": search_document(CATALOGUE)["texts"], "meanings": meanings},
     )
     written = [one.word for one in synonyms if one.means]
     assert len(set(written)) == len(written)
@@ -158,7 +149,7 @@ def test_synonyms_lead_to_words_and_circumstances_that_exist(catalogue):
             one.word.split()
         )
         if one.offers:
-            assert catalogue.symptoms[one.offers].role == "circumstance"
+            assert CATALOGUE.symptoms[one.offers].role == "circumstance"
         # A meaning no page uses would add nothing to a search.
         assert is_known or not one.means, one.word
 

@@ -4,17 +4,15 @@ Held against a walk over the YAML with PyYAML alone, which knows nothing of our 
 """
 
 import re
-from pathlib import Path
 
 import pytest
 import yaml
 
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.site.page_press import SECTIONS, Press
 from build_tools.site.pages import make_pages
+from tests.shipped import CATALOGUE, ROOT
 
-ROOT = Path(__file__).parents[2]
 KINDS = {
     "entries": "symptom", "causes": "cause", "checks": "check", "gauges": "gauge", "sums": "sum",
     "monitors": "monitor",
@@ -22,13 +20,8 @@ KINDS = {
 
 
 @pytest.fixture(scope="module")
-def catalogue():
-    return load_catalogue(ROOT)[0]
-
-
-@pytest.fixture(scope="module")
-def pages(catalogue):
-    made, problems = make_pages(Press(catalogue, network_from_catalogue(catalogue)))
+def pages():
+    made, problems = make_pages(Press(CATALOGUE, network_from_catalogue(CATALOGUE)))
     assert problems == []
     return {page.address: page.html for page in made}
 
@@ -74,19 +67,19 @@ def test_every_use_of_a_source_stands_on_its_page(pages):
     assert missing == []
 
 
-def test_a_source_page_names_nothing_that_does_not_lean_on_it(pages, catalogue):
+def test_a_source_page_names_nothing_that_does_not_lean_on_it(pages):
     uses = set(all_uses())
-    for source in catalogue.sources:
+    for source in CATALOGUE.sources:
         part = pages[f"sources/{source}"].split('id="uses"')[1]
         shown = {(source, one) for one in re.findall(r'href="\.\./\.\./([^"]+)"', part)}
         assert shown <= uses
 
 
-def test_every_check_prints_its_sources(pages, catalogue):
+def test_every_check_prints_its_sources(pages):
     words = {"from-memory": "from memory", "common-practice": "common practice, no source",
              "our-estimate": "our estimate"}  # fmt: skip
     for path in sorted((ROOT / "symptoms/checks").glob("*.yml")):
         part = pages[f"checks/{path.stem}"].split('id="sources"')[1]
         for mark in set(written(yaml.safe_load(path.read_text("utf-8")))):
-            wanted = f'href="../../sources/{mark}/"' if mark in catalogue.sources else words[mark]
+            wanted = f'href="../../sources/{mark}/"' if mark in CATALOGUE.sources else words[mark]
             assert wanted in part, (path.stem, mark)

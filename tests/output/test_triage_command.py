@@ -1,7 +1,6 @@
 """What programs get for a case and for a reading: shape, sentences, refusals."""
 
 import json
-from pathlib import Path
 
 import pytest
 
@@ -9,12 +8,8 @@ from build_tools.cli.reading_command import reading_document
 from build_tools.cli.triage_command import CaseRefused, triage_document
 from build_tools.engine import words
 from build_tools.engine.cases import case_document
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.markup import listed
-from build_tools.site.compile_json import compile_catalogue
-
-CATALOGUE, _ = load_catalogue(Path(__file__).parents[2])
-KNOWLEDGE = compile_catalogue(CATALOGUE)
+from tests.shipped import CATALOGUE
 
 
 @pytest.fixture(scope="module")

@@ -9,9 +9,7 @@ from __future__ import annotations
 import json
 import random
 from dataclasses import asdict
-from pathlib import Path
 
-from build_tools.knowledge.assemble import load_readiness
 from build_tools.obd.codes import CODE_TABLE, classify_code, recognise_code
 from build_tools.obd.inspection import decide
 from build_tools.obd.inspection_facts import facts_from, vehicle_from
@@ -19,10 +17,9 @@ from build_tools.obd.readiness_commands import readiness_tables
 from build_tools.obd.readout import read_text, read_ticks
 from build_tools.obd.readout_monitors import MONITOR_IDS
 from tests.embedded import embedded
+from tests.shipped import READINESS
 from tests.sweeps import SWEEP
 
-ROOT = Path(__file__).resolve().parents[2]
-READINESS, _ = load_readiness(ROOT)
 TABLES = json.loads(json.dumps(readiness_tables(READINESS)))
 MODULES = {
     "readout": "obd/readout",

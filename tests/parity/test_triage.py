@@ -9,7 +9,6 @@ import math
 import random
 from dataclasses import asdict
 from functools import cache
-from pathlib import Path
 
 import pytest
 
@@ -21,7 +20,6 @@ from build_tools.engine.mended import checks_shifted_by, mend
 from build_tools.engine.normal import normal_between
 from build_tools.engine.trace import trace
 from build_tools.engine.triage import triage
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.measure.gauges import interpret
 from build_tools.measure.gauges_documents import gauge_document, scales_of
 from build_tools.measure.gauges_numbers import ReadingRefused
@@ -31,16 +29,15 @@ from build_tools.measure.words_reading import (
     reading_words,
     refusal_words,
 )
-from build_tools.site.compile_json import compile_catalogue
 from tests.embedded import embedded
 from tests.reasoning.samples import drawn_case, entangled_cases
+from tests.shipped import CATALOGUE, knowledge
 from tests.sweeps import SWEEP, drawn
 
 TOLERANCE = 1e-9
 
-CATALOGUE, _ = load_catalogue(Path(__file__).parents[2])
 NETWORK = network_from_catalogue(CATALOGUE)
-KNOWLEDGE = json.loads(json.dumps(compile_catalogue(CATALOGUE)))
+KNOWLEDGE = knowledge()
 COMPLAINTS = [name for name, one in CATALOGUE.symptoms.items() if one.role == "complaint"]
 
 ROOMS = {

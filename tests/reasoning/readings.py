@@ -1,13 +1,10 @@
 """What the tests of readings share: the shipped sums and gauges, and short ways to ask them."""
 
-from pathlib import Path
-
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.measure.gauges import interpret
 from build_tools.measure.gauges_documents import gauge_document, scales_of
 from build_tools.measure.sums import work_out
+from tests.shipped import CATALOGUE
 
-CATALOGUE, PROBLEMS = load_catalogue(Path(__file__).parents[2])
 SCALES = scales_of(CATALOGUE)
 UNITS = SCALES.units
 SUMS = {name: one.document for name, one in CATALOGUE.sums.items()}

@@ -5,7 +5,6 @@ What a step requires and what is taken away are read here from the files anew.
 
 import random
 from itertools import combinations
-from pathlib import Path
 
 import pytest
 
@@ -13,9 +12,8 @@ from build_tools.engine.cases import read_case
 from build_tools.engine.findings import find
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.triage import triage
-from build_tools.knowledge.assemble import load_catalogue
+from tests.shipped import CATALOGUE
 
-CATALOGUE, _ = load_catalogue(Path(__file__).parents[2])
 NETWORK = network_from_catalogue(CATALOGUE)
 SINGLE = [(name,) for name in CATALOGUE.symptoms]
 PAIRS = list(combinations(CATALOGUE.symptoms, 2))

@@ -1,7 +1,6 @@
 """Causes weighed apart, held against enumeration and against the exact sum where both can be had."""
 
 import random
-from pathlib import Path
 
 import pytest
 
@@ -21,11 +20,10 @@ from build_tools.engine.noisy_max import (
 )
 from build_tools.engine.supply import supply_probability
 from build_tools.engine.terms import prepare
-from build_tools.knowledge.assemble import load_catalogue
 from tests.reasoning.samples import drawn_case, enumerate_joint, rising_row, sum_size
+from tests.shipped import CATALOGUE
 from tests.sweeps import SWEEP, drawn
 
-CATALOGUE, _ = load_catalogue(Path(__file__).parents[2])
 NETWORK = network_from_catalogue(CATALOGUE)
 # The longest exact sum that is worth its time here, in numbers.
 HELD_AGAINST = 40_000_000

@@ -3,16 +3,13 @@
 The dark lamps are what a practitioner saw advised wrongly; the 8 in 10 is the model's own.
 """
 
-from pathlib import Path
-
 import pytest
 
 from build_tools.engine.cases import read_case
 from build_tools.engine.diagnosis import confirmation, diagnose
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.knowledge.assemble import load_catalogue
+from tests.shipped import CATALOGUE
 
-CATALOGUE, _ = load_catalogue(Path(__file__).parents[2])
 NETWORK = network_from_catalogue(CATALOGUE)
 RESTED = {"unit": "V", "battery-type": "flooded", "rest": "overnight", "temperature": 25}
 

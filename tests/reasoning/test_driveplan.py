@@ -7,17 +7,15 @@ a quarter and three quarters).
 
 import random
 from itertools import combinations
-from pathlib import Path
 
 import pytest
 
 from build_tools.cli.log_documents import driveplan_document
-from build_tools.knowledge.assemble import load_readiness
 from build_tools.obd.drive_words import CAUTION_WORDS, PLAN_NOTE_WORDS, SEGMENTS
 from build_tools.obd.readiness_commands import readiness_tables
 from tests.embedded import call, embedded
+from tests.shipped import READINESS
 
-READINESS, _ = load_readiness(Path(__file__).resolve().parents[2])
 TABLES = readiness_tables(READINESS)
 MONITORS = TABLES["monitors"]
 ORDER = [segment.id for segment in SEGMENTS]

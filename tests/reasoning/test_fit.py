@@ -4,7 +4,6 @@ import math
 import random
 from dataclasses import replace
 from itertools import product
-from pathlib import Path
 
 import pytest
 
@@ -16,10 +15,9 @@ from build_tools.engine.fit import BAD_FIT, judge_fit
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.noisy_max import infer, log_probability
 from build_tools.engine.play import CarModel, draw_car, outcome
-from build_tools.knowledge.assemble import load_catalogue
 from tests.reasoning.samples import entangled_cases
+from tests.shipped import CATALOGUE
 
-CATALOGUE, _ = load_catalogue(Path(__file__).parents[2])
 NETWORK = network_from_catalogue(CATALOGUE)
 COMPLAINTS = [name for name, one in CATALOGUE.symptoms.items() if one.role == "complaint"]
 CHECKS = [name for name, one in CATALOGUE.checks.items() if len(one.levels) > 1]

@@ -1,14 +1,12 @@
 """Readings against published limits, and what must hold for any reading."""
 
 import math
-from pathlib import Path
 from statistics import NormalDist
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.nearest import nearest
 from build_tools.measure.gauges import CLEAR_BAND, interpret
 from build_tools.measure.gauges_documents import gauge_document, scales_of
@@ -18,8 +16,8 @@ from build_tools.measure.gauges_numbers import (
     known_unit,
     read_number,
 )
+from tests.shipped import CATALOGUE
 
-CATALOGUE, _ = load_catalogue(Path(__file__).parents[2])
 SCALES = scales_of(CATALOGUE)
 GAUGES = {name: gauge_document(gauge) for name, gauge in CATALOGUE.gauges.items()}
 LOADED = "charging-voltage-loaded"

@@ -4,9 +4,6 @@ Weights are worked out by hand from the model's own numbers; the case of 11.85 V
 the one that used to end with the charge advised once more.
 """
 
-import json
-from pathlib import Path
-
 import pytest
 
 from build_tools.engine.cases import CarCase, read_case
@@ -15,13 +12,11 @@ from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.mended import REPAIR_TIMES, mend
 from build_tools.engine.noisy_max import infer
 from build_tools.engine.triage import triage
-from build_tools.knowledge.assemble import load_catalogue
-from build_tools.site.compile_json import compile_catalogue
 from tests.embedded import embedded
+from tests.shipped import CATALOGUE, knowledge
 
-CATALOGUE, _ = load_catalogue(Path(__file__).parents[2])
 NETWORK = network_from_catalogue(CATALOGUE)
-KNOWLEDGE = json.loads(json.dumps(compile_catalogue(CATALOGUE)))
+KNOWLEDGE = knowledge()
 COMPLAINTS = [name for name, one in CATALOGUE.symptoms.items() if one.role == "complaint"]
 LOW = {"value": 11.85, "unit": "V", "battery-type": "flooded", "rest": "overnight"}
 CHARGED = {

@@ -11,14 +11,12 @@ import re
 import subprocess
 import sys
 from dataclasses import asdict
-from pathlib import Path
 from time import process_time
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from build_tools.knowledge.assemble import load_readiness
 from build_tools.knowledge.sentences import forms, say
 from build_tools.obd.codes import (
     CODE_TABLE,
@@ -35,10 +33,9 @@ from build_tools.obd.readiness_commands import code_document, readout_document
 from build_tools.obd.readout import codes_of, read_text, read_ticks, value_of
 from build_tools.obd.readout_monitors import MONITOR_IDS, decode_status
 from tests.embedded import embedded
+from tests.shipped import READINESS, ROOT
 from tests.sweeps import SWEEP
 
-ROOT = Path(__file__).resolve().parents[2]
-READINESS, _ = load_readiness(ROOT)
 CAR = vehicle_from({"year": 2010, "fuel": "gasoline"})
 # (name, bytes, lamp, codes, ignition, continuous supported, continuous incomplete, supported,
 #  incomplete, number incomplete): standard layout, agreed by `obd` 0.7.3 in every row.

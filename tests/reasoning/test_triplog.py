@@ -10,18 +10,16 @@ import csv
 import io
 import itertools
 import random
-from pathlib import Path
 
 import pytest
 
 from build_tools.cli.log_documents import triplog_document
-from build_tools.knowledge.assemble import load_readiness
 from build_tools.obd.drive_words import LOG_STATE_WORDS
 from build_tools.obd.readiness_commands import readiness_tables
 from tests.embedded import call, embedded, value
+from tests.shipped import READINESS
 from tests.sweeps import SWEEP
 
-READINESS, _ = load_readiness(Path(__file__).resolve().parents[2])
 MONITORS = readiness_tables(READINESS)["monitors"]
 EVERY = ["catalyst", "oxygen-sensor", "oxygen-sensor-heater", "evaporative-system", "secondary-air"]
 

@@ -7,24 +7,20 @@ counters (15 warm-ups, 200 miles) is common practice.
 
 import json
 from itertools import product
-from pathlib import Path
 
 import pytest
 
 from build_tools.cli.triage_command import triage_document
-from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.sentences import forms
 from build_tools.obd.codes import in_range
 from build_tools.obd.readiness_commands import readiness_tables
 from build_tools.site.checker_parts import first_part, later_part
-from build_tools.site.compile_json import compile_catalogue, to_text
 from tests.embedded import embedded, told
+from tests.shipped import CATALOGUE, knowledge
 
-ROOT = Path(__file__).resolve().parents[2]
-CATALOGUE, _ = load_catalogue(ROOT)
 READINESS = CATALOGUE.readiness
 TABLES = json.loads(json.dumps(readiness_tables(READINESS)))
-WHOLE = json.loads(to_text(compile_catalogue(CATALOGUE)))
+WHOLE = knowledge()
 # What the page loads and joins; all that is asked here is asked of that alone.
 KNOWLEDGE = {**first_part(WHOLE), **{k: v for k, v in later_part(WHOLE).items() if k != "symptoms"}}
 for _id, _more in later_part(WHOLE)["symptoms"].items():
