@@ -31,11 +31,11 @@ METRICS: Final = {
     "fuel-level": ("Fuel in the tank", "percent"),
 }
 STANDINGS: Final = {
-    "sourced": "A count was seen in the place's own text.",
-    "in-transition": "The rule is being changed. Ask the authority which one holds for your car.",
+    "sourced": "We found the limit in this place's own text.",
+    "in-transition": "The rule is changing. Ask the authority which one holds for your car.",
     "guidance": "This is guidance. A state may do otherwise.",
     "historic": "As far as we know, this program has ended.",
-    "no-sourced-rule": "No count was seen in this place's own text. Ask the authority.",
+    "no-sourced-rule": "We found no limit in this place's own text. Ask the authority.",
 }
 ENGINES: Final = {"spark": "gasoline and other spark engines", "compression": "diesel engines"}
 ASK_ANYWHERE: Final = (

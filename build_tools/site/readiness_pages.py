@@ -26,11 +26,11 @@ if TYPE_CHECKING:
 
 _VERSION_SIGNS: Final = 12
 _STANDING_ORDER: Final = (
-    ("sourced", "A count was seen"),
+    ("sourced", "Limit found"),
     ("in-transition", "Being changed"),
     ("guidance", "Guidance"),
     ("historic", "Ended, as far as known"),
-    ("no-sourced-rule", "No count was seen: ask there"),
+    ("no-sourced-rule", "No limit found: ask there"),
 )
 
 

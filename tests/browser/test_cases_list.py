@@ -315,7 +315,7 @@ def test_from_a_message_to_a_closed_case_as_a_file(phone, new_context, site_url)
     assert told["outcomes"] == {"twist-battery-clamps": "loose"}
     assert told["readings"][RESTING]["value"] == 12.1
     page.get_by_role("link", name="All your cases").click()
-    expect(page.locator(".kept-row").first).to_contain_text("settled")
+    expect(page.locator(".kept-row").first).to_contain_text("Settled")
 
 
 FILL_SHELF = """(count) => {

@@ -229,7 +229,8 @@ def test_ready_but_a_permanent_code(phone, site_url):
     expect(go).to_contain_text("Permanent codes stored: 1.")
     expect(go).to_contain_text("Ask the authority how a permanent code is treated.")
     expect(go).to_contain_text("Since 2025-10-01")
-    expect(part(page, "plan")).to_contain_text("nothing to drive for")
+    # Nothing is left to explain or to drive for.
+    expect(page.locator("#why, #plan").filter(visible=True)).to_have_count(0)
 
 
 # -- honest about what cannot be used --------------------------------------------------------
@@ -514,9 +515,10 @@ def test_one_hour_log_is_analysed_and_drawn(phone, site_url):
     assert label.startswith("Module voltage")
     assert "low voltage" in label
     idle = page.locator('[data-condition="first-idle"][data-verdict="met"]').first
+    open_fold(page, "conditions")
     idle.get_by_role("button").tap()
     expect(page.locator(".plot__stage")).to_be_focused()
-    page.get_by_role("button", name="Use it there").tap()
+    page.get_by_role("button", name="Use it for that").tap()
     expect(page.get_by_role("heading", name="Why has it not run?")).to_be_visible()
     kept = page.evaluate(f"JSON.parse(localStorage.getItem('{KEPT_KEY}')).told")
     assert (kept["voltage-log"], kept["warmed-up"]) == ("low-seen", "yes")

@@ -1,9 +1,9 @@
 /**
  * Room answer: what was asked in the reply before, answered in the words of one of its choices, or
  * by a bare yes or no: "over five years" alone tells nothing, and behind the question it tells the
- * battery's age.
+ * battery's age. The same holds for the result of the check that the reply named.
  *
- * @import { Context } from "../knowledge/types.js"
+ * @import { Check, Context } from "../knowledge/types.js"
  * @import { Question } from "./asking.js"
  */
 
@@ -18,6 +18,8 @@ const NOTE = /\s*\(.*$/;
 const REST = /,.*$/;
 /** What a word is made of in both, whatever stands between words. */
 const WORD = /[\p{L}\d]+/gu;
+/** Before the words of a result they turn it round. */
+const TURNED = new Set(["not", "no", "never", "isn", "wasn", "aren", "weren", "isnt", "wasnt", "arent", "werent", "t"]);
 /** Alone they do not say which question they answer. */
 const BARE = new Set(["yes", "no", "neither"]);
 
@@ -47,6 +49,26 @@ export function answeredIn(contexts, asked, message) {
 }
 
 /**
+ * Find the result of a check that a message repeats; null where it tells none or two. One word alone
+ * tells it only as a sentence of its own.
+ * @param {string} id
+ * @param {Pick<Check, "levels">} check
+ * @param {string} message
+ * @returns {import("./understand.js").Understood["results"][number] | null}
+ */
+export function resultIn(id, { levels }, message) {
+  const [found] = choicesIn({ [id]: { options: levels } }, [id], message);
+  if (!found) return null;
+  const before = plainText(message.slice(0, found.start)).match(WORD) ?? [];
+  const isAlone =
+    /(^|[.!?:\n])\s*$/.test(message.slice(0, found.start)) && /^\s*($|[.!?\n])/.test(message.slice(found.end));
+  const isOneWord = (plainText(found.words).match(WORD) ?? []).length === 1;
+  if (TURNED.has(before.at(-1) ?? "") || (isOneWord && !isAlone)) return null;
+  const { answer, words, start, end } = found;
+  return { id, answer, words, start, end };
+}
+
+/**
  * Return the one choice of a fact that begins with "yes" or "no"; null where none or several do, or
  * where the fact is not asked by yes and no.
  * @param {Context | undefined} context
@@ -61,7 +83,7 @@ function polarOption(context, word) {
 
 /**
  * Find the choices of asked facts that a message repeats, the longest of each.
- * @param {Record<string, Context>} contexts
+ * @param {Record<string, Pick<Context, "options">>} contexts
  * @param {string[]} asked
  * @param {string} message
  * @returns {Answered[]}

@@ -34,6 +34,8 @@ const PART =
   /(\d+[.,]\d+|[.]\d+|\d+)|((?<![\p{L}\d.,])[a-z]{1,2}\d{1,4}(?![\d.,]*\d|\p{L})|[\p{L}][\p{L}\p{M}']*)|(\n)|([^\s])/gu;
 /** Nobody writes a longer clause; it keeps the time that words are held against each other within bounds. */
 const LONGEST_CLAUSE = 80;
+/** What a word becomes with the part written to it: its length in the message, it, and the part. */
+const SHORT = /** @type {Record<string, string>} */ ({ "1w/": "with", "2witho": "without" });
 /** How far back "now" answers what was. */
 const TURN = 8;
 /** Words that end a clause as a comma does. */
@@ -57,7 +59,8 @@ export function plainText(text) {
 }
 
 /**
- * Cut a message into words, numbers and signs; apostrophes inside words go ("won't" is "wont").
+ * Cut a message into words, numbers and signs; apostrophes inside words go ("won't" is "wont"), and
+ * "w/" and "w/o" are "with" and "without".
  * @param {string} text
  * @returns {Token[]}
  */
@@ -69,7 +72,11 @@ export function tokensOf(text) {
     const end = start + found[0].length;
     const kind = found[1] !== undefined ? "number" : found[2] !== undefined ? "word" : "sign";
     const plain = kind === "word" ? found[0].replaceAll("'", "") : found[0];
-    tokens.push({ text: plain, start, end, kind, glued: tokens.at(-1)?.end === start });
+    const last = tokens.at(-1);
+    const glued = last?.end === start;
+    const long = last && glued ? SHORT[`${last.end - last.start}${last.text}${plain}`] : undefined;
+    if (last && long) Object.assign(last, { text: long, end });
+    else tokens.push({ text: plain, start, end, kind, glued });
   }
   return tokens;
 }

@@ -161,6 +161,21 @@ export function withAnswers(understood, answered) {
 }
 
 /**
+ * Put in the result of the check that was asked for; what stands within its words is no denial.
+ * @param {Understood} understood
+ * @param {Understood["results"][number] | null} told
+ * @returns {Understood}
+ */
+export function withResult(understood, told) {
+  if (told === null) return understood;
+  return {
+    ...understood,
+    results: [...understood.results.filter(({ id }) => id !== told.id), told],
+    negated: understood.negated.filter(({ start, end }) => end <= told.start || told.end <= start),
+  };
+}
+
+/**
  * Add the numbers of a clause; of what is past, another car's or heard no number is a reading.
  * @param {Token[]} tokens
  * @param {Clause & {met: import("./phrases.js").Met[], standing: string}} part

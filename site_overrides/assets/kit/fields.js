@@ -21,8 +21,8 @@ export const YES_NO = /** @type {Array<[string, string]>} */ ([
   ["no", "No"],
 ]);
 export const DEGREES = /** @type {Array<[string, string]>} */ ([
-  ["degC", "\u00b0C"],
   ["degF", "\u00b0F"],
+  ["degC", "\u00b0C"],
 ]);
 
 /** @typedef {{$field: HTMLElement, $input: HTMLInputElement | HTMLSelectElement, read: () => Fact | null}} Field */
@@ -189,6 +189,7 @@ export function numberEntry(page, name, label, { unit, units, hint, range }) {
   const value = page.told()[name] ?? "";
   const describedBy = $hint ? `${id}-hint` : null;
   const $input = numberBox(id, { maxlength: 12, placeholder: NOT_KNOWN, value, "aria-describedby": describedBy });
+  const $unit = unitOf(page, name, label, { unit, units });
   const why = () => whyNot($input.value, range);
   const say = () => {
     $refused.textContent = why();
@@ -198,6 +199,8 @@ export function numberEntry(page, name, label, { unit, units, hint, range }) {
   // A number that cannot be used counts as not told, and what stood there before as well.
   const take = () => {
     const isWrong = why() !== "";
+    // The unit in sight goes along: one that was never touched would be taken as another.
+    if (units && $unit instanceof HTMLSelectElement) page.tell(`${name}-unit`, $unit.value);
     page.tell(name, isWrong ? "" : $input.value.trim());
     if (!isWrong) settle($input);
   };
@@ -216,7 +219,7 @@ export function numberEntry(page, name, label, { unit, units, hint, range }) {
     }, PAUSE);
   });
   if (value !== "") say();
-  return entry(id, label, withUnit($input, unitOf(page, name, label, { unit, units })), $hint, $refused);
+  return entry(id, label, withUnit($input, $unit), $hint, $refused);
 }
 
 /**
@@ -229,7 +232,10 @@ export function numberEntry(page, name, label, { unit, units, hint, range }) {
 function unitOf(page, name, label, { unit, units }) {
   if (!units) return unit ? el("span", { class: "unit" }, unit) : null;
   const field = `${name}-unit`;
-  const rest = { chosen: page.told()[field], class: "unit", "aria-label": `Unit: ${label}` };
+  const { [field]: told, [name]: value } = page.told();
+  // A number kept without its unit is in the last of them.
+  const chosen = told || (value ? units.at(-1)?.[0] : undefined);
+  const rest = { chosen, class: "unit", "aria-label": `Unit: ${label}` };
   const $select = choiceBox(`told-${field}`, units, rest);
   $select.addEventListener("change", () => {
     page.tell(field, $select.value);

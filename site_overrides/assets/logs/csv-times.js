@@ -10,6 +10,7 @@
  *   hour: number|null, half: boolean}} Moment
  * @typedef {{times: (number|null)[], isClock: boolean, isDated: boolean, isAmbiguous: boolean,
  *   order: DateOrder|null, twelve: boolean}} Times
+ * @typedef {Times & {columns: number[]}} ReadTimes with the columns they stand in, the date's first
  */
 
 import { clockSeconds, columnNumbers } from "./csv-values.js";
@@ -60,22 +61,19 @@ export function momentOf(cell) {
  * @param {Table} table
  * @param {number} column
  * @param {DateOrder|null} [order] what the reader says of 03/04/2026
- * @returns {Times}
+ * @returns {ReadTimes}
  */
 export function readTimes(table, column, order = null) {
   const start = table.rows.find((row) => row[column])?.[column];
   const first = start === undefined ? null : momentOf(start);
   if (first === null) {
     const times = columnNumbers(table, column)[0];
-    return { times, isClock: false, isDated: false, isAmbiguous: false, order: null, twelve: false };
+    return { times, isClock: false, isDated: false, isAmbiguous: false, order: null, twelve: false, columns: [column] };
   }
   const beside = first.date !== null && first.second !== null ? -1 : otherHalf(table, column, first);
-  const moments = table.rows.map((row) => {
-    if (beside < 0) return momentOf(row[column]);
-    const [date, clock] = first.date ? [row[column], row[beside]] : [row[beside], row[column]];
-    return momentOf(`${date} ${clock}`);
-  });
-  return first.date !== null || beside >= 0 ? dated(moments, order) : undated(moments);
+  const columns = beside < 0 ? [column] : first.date ? [column, beside] : [beside, column];
+  const moments = table.rows.map((row) => momentOf(columns.map((one) => row[one]).join(" ")));
+  return { ...(first.date !== null || beside >= 0 ? dated(moments, order) : undated(moments)), columns };
 }
 
 /**

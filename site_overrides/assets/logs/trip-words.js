@@ -45,16 +45,20 @@ const STRETCH_OF = /** @type {Record<string, string>} */ ({
 export const TOLD_ROLES = ["ambient", "fuel", "pressure"];
 /** What each of the four criteria of a drive that counts asks for. */
 export const CRITERIA = /** @type {Record<string, {name: string, needs: string}>} */ ({
-  total: { name: "Time in mild air and low country", needs: "600 s" },
-  "speed-strict": { name: "At 25 mph (40 km/h) or more, surely", needs: "300 s" },
-  "speed-lenient": { name: "At 25 mph (40 km/h) or more, perhaps", needs: "300 s" },
+  total: { name: "Time in mild air and low country", needs: "10 min" },
+  "speed-strict": { name: "At 25 mph (40 km/h) or more, cautious count", needs: "5 min" },
+  "speed-lenient": { name: "At 25 mph (40 km/h) or more, generous count", needs: "5 min" },
   idle: { name: "Longest unbroken idle", needs: "30 s" },
-  "mild-air": { name: "Time at 40 to 95 \u00b0F (4 to 35 \u00b0C)", needs: "600 s" },
+  "mild-air": { name: "Time at 40 to 95 \u00b0F (4 to 35 \u00b0C)", needs: "10 min" },
   "start-coolant-low": { name: "Coolant at the start, not too cold", needs: "40 \u00b0F (4 \u00b0C)" },
   "start-coolant-high": { name: "Coolant at the start, not warm", needs: "at most 95 \u00b0F (35 \u00b0C)" },
   "start-coolant-over-ambient": { name: "Coolant above the air at the start", needs: "at most 12 \u00b0F (7 \u00b0C)" },
 });
-const DEGREES = new Set(["start-coolant-low", "start-coolant-high", "start-coolant-over-ambient"]);
+const SAY = /** @type {Record<string, (value: number) => string>} */ ({
+  "start-coolant-low": degrees,
+  "start-coolant-high": degrees,
+  "start-coolant-over-ambient": warmer,
+});
 
 /**
  * Say a length of time.
@@ -83,9 +87,19 @@ export function boundsWords({ low, high }, say) {
   return one === other ? one : `${one} to ${other}`;
 }
 
-/** @param {number} celsius */
-function degrees(celsius) {
-  return `${Math.round(celsius)} \u00b0C`.replace("-", "\u2212");
+/**
+ * Say a temperature, or how far one is above another, in both scales.
+ * @param {number} celsius
+ * @param {boolean} [isDifference]
+ */
+function degrees(celsius, isDifference = false) {
+  const fahrenheit = (celsius * 9) / 5 + (isDifference ? 0 : 32);
+  return `${Math.round(fahrenheit)} \u00b0F (${Math.round(celsius)} \u00b0C)`.replaceAll("-", "\u2212");
+}
+
+/** @param {number} kelvin */
+function warmer(kelvin) {
+  return degrees(kelvin, true);
 }
 
 /**
@@ -94,7 +108,7 @@ function degrees(celsius) {
  * @returns {string}
  */
 export function criterionWords(criterion) {
-  return boundsWords(criterion, DEGREES.has(criterion.id) ? degrees : secondsWords);
+  return boundsWords(criterion, SAY[criterion.id] ?? secondsWords);
 }
 
 /**
@@ -104,9 +118,10 @@ export function criterionWords(criterion) {
  * @returns {string}
  */
 function amountWords(value, unit) {
-  if (unit === "degC" || unit === "degree") return degrees(value);
+  if (unit === "degC") return degrees(value);
+  if (unit === "degree") return warmer(value);
   if (unit === "s") return secondsWords(value);
-  if (unit === "percent") return `${Math.round(value)} %`;
+  if (unit === "percent") return `${Math.round(value)}\u00a0%`;
   return value === 1 ? "once" : `${Math.round(value)} times`;
 }
 

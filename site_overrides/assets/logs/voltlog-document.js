@@ -217,16 +217,20 @@ function analysed(rows, options) {
   const findings = voltLogFindings(log, options);
   return {
     summary: voltLogSummary(log, total(rows.bad), findings.length > 0),
-    log: describe(log),
+    log: describe(log, rows.began),
     findings,
     assumptions: assumptionsOf(rows, options),
   };
 }
 
-/** @param {VoltLog} log */
-function describe(log) {
+/**
+ * @param {VoltLog} log
+ * @param {string | null} began
+ */
+function describe(log, began) {
   return {
     rows: log.rows,
+    began,
     duration: log.duration,
     step: log.step,
     gaps: log.gaps,

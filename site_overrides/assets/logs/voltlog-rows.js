@@ -36,6 +36,7 @@ export const REASONS = /** @type {Record<string, string>} */ ({
  * @property {Column} volts
  * @property {number[]} times seconds
  * @property {number[]} levels volts
+ * @property {string | null} began the date or clock of the earliest row as the log has it, null where it has none
  * @property {string[]} said how the times were read, where it could be otherwise
  * @property {Record<string, number>} bad rows that cannot be used, by reason
  * @property {{row: number, reason: string}[]} firstBad rows of the table count from 1
@@ -165,12 +166,14 @@ export function logRows(table, columns = {}) {
     volts: voltsColumn(table, voltsIndex, levels),
     times: [],
     levels: [],
+    began: null,
     said: timesSaid(read),
     bad: {},
     firstBad: [],
   };
   const toSeconds = isClock ? 1 : SECONDS[found.time.unit];
   const toVolts = VOLTS[found.volts.unit];
+  let earliest = -1;
   for (let i = 0; i < levels.length; i += 1) {
     const second = seconds[i];
     const level = levels[i];
@@ -179,6 +182,7 @@ export function logRows(table, columns = {}) {
     else if (!(level * toVolts >= 0 && level * toVolts <= HIGHEST)) {
       refuse(found, i + 1, "not-a-voltage");
     } else {
+      if (earliest < 0 || second < Number(seconds[earliest])) earliest = i;
       found.times.push(second * toSeconds);
       found.levels.push(level * toVolts);
     }
@@ -186,6 +190,7 @@ export function logRows(table, columns = {}) {
   for (const [reason, count] of Object.entries(table.bad)) {
     found.bad[reason] = (found.bad[reason] ?? 0) + count;
   }
+  if (isClock && earliest >= 0) found.began = read.columns.map((one) => table.rows[earliest][one]).join(", ");
   return found;
 }
 

@@ -10,13 +10,13 @@
  * @import { Case, Knowledge, SearchIndex } from "../../knowledge/types.js"
  */
 
-import { answeredIn } from "../../answer/asked.js";
+import { answeredIn, resultIn } from "../../answer/asked.js";
 import { caseWith, emptyCase, offersOf } from "../../answer/offers.js";
 import { phraseBook } from "../../answer/phrases.js";
 import { questionsOf } from "../../answer/questions.js";
 import { replyTo } from "../../answer/reply.js";
 import { LONGEST_MESSAGE } from "../../answer/tokens.js";
-import { understand, withAnswers } from "../../answer/understand.js";
+import { understand, withAnswers, withResult } from "../../answer/understand.js";
 import { adoptCase } from "../../case/case-adopt.js";
 import { caseDifferences } from "../../case/case-diff.js";
 import { decodeCase, encodeCase, LinkRefused, linkIn } from "../../case/case-link.js";
@@ -67,6 +67,8 @@ class Page {
     this.about = { id: freshId(), log: [] };
     /** What the last reply asked. */
     this.asked = /** @type {import("../../answer/reply.js").Reply["questions"]} */ ([]);
+    /** The check it named. */
+    this.check = "";
     this.$stage = el("div", { class: "stage" });
     this.$aloud = el("p", { class: "visually-hidden", "aria-live": "polite" });
     $root.replaceChildren(this.$aloud, this.$stage);
@@ -101,7 +103,9 @@ class Page {
       return;
     }
     const answered = answeredIn(knowledge.contexts, this.asked, text.slice(0, LONGEST_MESSAGE));
-    const understood = withAnswers(understand(index, this.phrases, text), answered);
+    const check = knowledge.checks[this.check];
+    const result = check ? resultIn(this.check, check, text.slice(0, LONGEST_MESSAGE)) : null;
+    const understood = withResult(withAnswers(understand(index, this.phrases, text), answered), result);
     const offers = offersOf(knowledge, understood).filter((one) => !isKnown(knowledge, now, one));
     this.rounds.push({ text: text.slice(0, LONGEST_MESSAGE), understood, offers, base: now });
     this.draw(`${offers.length} things were understood. Use or drop each.`);
@@ -134,16 +138,19 @@ class Page {
     const { before, now } = this.cases();
     const isFirst = this.rounds.length < 2;
     this.$stage.replaceChildren(
-      ...(round ? [] : [pasteForm(this, true)]),
+      ...(round ? [el("p", { "data-note": true })] : [pasteForm(this, true)]),
       ...(round ? this.roundParts(round) : []),
       ...(round && !isFirst ? [changedPart(this.tools.knowledge, compared ?? before, now)] : []),
       ...(hasContent(now) ? replyParts(this, now) : []),
       ...(round ? [pasteForm(this, false)] : []),
     );
     this.$aloud.textContent = say;
-    if (say !== "" && round) this.$stage.querySelector("h2")?.scrollIntoView({ block: "nearest" });
     const $note = this.$stage.querySelector("[data-note]");
     if ($note) $note.textContent = say;
+    if (say === "" || !round) return;
+    const $title = this.$stage.querySelector("h2");
+    $title?.focus({ preventScroll: true });
+    $note?.scrollIntoView({ block: "nearest" });
   }
 
   /** @param {Round} round */
@@ -154,15 +161,17 @@ class Page {
     // Symptoms are chosen one by one: each leads the advice its own way.
     const isSure = (/** @type {Offer} */ { state, value, kind }) =>
       state === "open" && value !== "" && kind !== "symptom" && kind !== "past";
+    const isUsed = (/** @type {Offer} */ { kind, state }) => kind === "symptom" && state === "accepted";
     const acceptAll = () => {
       const round = this.rounds.at(-1);
       if (!round) return;
       const accepted = /** @type {const} */ ("accepted");
       round.offers = offers.map((one) => (isSure(one) ? { ...one, state: accepted } : one));
-      this.draw("Readings and facts are used.");
+      const isSymptomLeft = !round.offers.some(isUsed) && round.offers.some(({ kind }) => kind === "symptom");
+      this.draw(`Readings and facts are used.${isSymptomLeft ? " Now use the symptoms that fit." : ""}`);
     };
     return [
-      el("h2", {}, "What was understood"),
+      el("h2", { tabindex: -1 }, "What was understood"),
       el(
         "p",
         { class: "small" },
@@ -212,7 +221,7 @@ function pasteForm(page, isFirst) {
     { class: "paste" },
     el("label", { for: "pasted" }, isFirst ? "Paste what they wrote" : "They answered? Paste the words or the link"),
     $text,
-    el("p", { class: "small", role: "status", "data-note": true }),
+    isFirst ? el("p", { class: "small", role: "status", "data-note": true }) : null,
     el("p", { class: "ways" }, el("button", { type: "submit", class: "control" }, "Read it")),
   );
   $form.addEventListener("submit", (event) => {
@@ -240,7 +249,7 @@ function alsoSaid({ codes, replaced, thought_of: thoughtOf, tools, monitors, pas
     ...Object.entries(monitors).map(([id, state]) => `Monitor ${id.replaceAll("-", " ")}: ${state}`),
     ...tools.map(({ id }) => `Tool at hand: ${id.replaceAll("-", " ")}`),
     ...past.filter(isLeft("past")).map(({ words }) => `Over: “${words}”`),
-    ...negated.map(({ words }) => `Not so: “${words}”`),
+    ...negated.map(({ words }) => `No trouble with: “${words}”`),
   ];
   return lines.length > 0 ? listPart("Also said", lines) : "";
 }
@@ -291,8 +300,9 @@ function replyParts(page, car) {
     const thought_of = page.rounds.flatMap(({ understood }) => understood?.thought_of.map(({ what }) => what) ?? []);
     const frame = { site, link, thought_of: [...new Set(thought_of)] };
     const written = () => replyTo(knowledge, words.sentences, car, { ...keptTone(), ...frame });
-    const { short, long, questions } = written();
+    const { short, long, questions, advice } = written();
     page.asked = questions;
+    page.check = advice.next[0]?.check ?? "";
     const $short = copyText("reply-short", "Short", short);
     const $long = copyText("reply-long", "Long", long);
     const again = () => {

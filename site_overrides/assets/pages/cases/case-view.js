@@ -17,7 +17,7 @@ import { button, el, folded } from "../../kit/element.js";
 import { lowerFirst } from "../../kit/figures.js";
 import { saveFile } from "./keeping-view.js";
 import { overTime } from "./over-time.js";
-import { dateWords, nameOf, stageWords, titleOf } from "./words.js";
+import { dateWords, dayWords, nameOf, stageWords, titleOf } from "./words.js";
 
 /** @typedef {{knowledge: Knowledge, redirects: Record<string, import("../../knowledge/link-words.js").Former>, draw: (say: string) => void}} Tools */
 
@@ -154,7 +154,7 @@ function addForm(one, tools) {
   const parts = causeOptions(tools.knowledge, (id) => tools.knowledge.causes[id]?.repair.part ?? null);
   const $part = el("select", { id: "log-part", class: "field" }, el("option", { value: "" }, "Nothing"), parts);
   const $text = el("input", { id: "log-text", class: "field", maxlength: 200, autocomplete: "off" });
-  const $day = el("input", { id: "log-day", class: "field", type: "date", max: new Date().toISOString().slice(0, 10) });
+  const $day = el("input", { id: "log-day", class: "field", type: "date", max: dayWords(new Date()) });
   const $form = el(
     "form",
     { "data-draft": "log" },
@@ -196,7 +196,7 @@ function closeForm(one, tools) {
     id: "gone-day",
     class: "field",
     type: "date",
-    max: new Date().toISOString().slice(0, 10),
+    max: dayWords(new Date()),
   });
   const $form = el(
     "form",
@@ -252,7 +252,7 @@ function closedPart(one, tools) {
       "p",
       {},
       cause === "" ? "The cause was not found. " : `It was: ${lowerFirst(cause)}. `,
-      closed.gone ? `Gone since ${closed.at.slice(0, 10)}.` : "The trouble is still there.",
+      closed.gone ? `Gone since ${dayWords(new Date(closed.at))}.` : "The trouble is still there.",
     ),
     el(
       "p",
@@ -293,7 +293,7 @@ export function caseView(one, tools, open) {
     el(
       "section",
       { class: "part", "aria-labelledby": "close-title" },
-      el("h2", { id: "close-title" }, "How it ended"),
+      el("h2", { id: "close-title", tabindex: -1 }, "How it ended"),
       closedPart(one, tools),
     ),
     el("section", { class: "part", "aria-label": "Nickname" }, nameForm(one, tools)),

@@ -37,7 +37,7 @@ function row(one, { open, remove }) {
       el(
         "a",
         { class: "link-button", href: `#case=${sheet.id}`, "aria-label": `Log and close: ${name}` },
-        "Log, close",
+        "Log and close",
       ),
       button("Delete", () => remove(one), { class: "link-button", "aria-label": `Delete: ${name}` }),
       el("span", { class: "small" }, `Changed ${dateWords(sheet.changed)}`),

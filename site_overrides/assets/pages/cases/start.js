@@ -87,6 +87,8 @@ class Page {
     const draw = (/** @type {string} */ words) => {
       this.say(words);
       this.draw();
+      // The button that was pressed may be gone, and the focus with it.
+      if (document.activeElement === document.body) need(this.$one, "#close-title").focus();
     };
     const open = () => this.leaveFor(() => takeDown(one.sheet.id));
     const tools = { ...this.tools, draw };

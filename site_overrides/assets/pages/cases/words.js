@@ -8,11 +8,11 @@ import { stageOf } from "../../case/sheet.js";
 
 /** @type {Record<Stage, string>} */
 const STAGES = {
-  new: "just begun",
-  waiting: "waiting for a reading",
-  step: "next step",
-  workshop: "workshop",
-  settled: "settled",
+  new: "Just begun",
+  waiting: "Waiting for a reading",
+  step: "Next step",
+  workshop: "Workshop",
+  settled: "Settled",
 };
 
 /** @param {KeptCase} one */
@@ -32,15 +32,26 @@ export function nameOf(one) {
   return one.sheet.name === "" ? titleOf(one) : one.sheet.name;
 }
 
+/** @param {number} number */
+function two(number) {
+  return String(number).padStart(2, "0");
+}
+
+/**
+ * Write a day as the reader's own clock has it: 2026-11-30.
+ * @param {Date} day
+ */
+export function dayWords(day) {
+  return `${day.getFullYear()}-${two(day.getMonth() + 1)}-${two(day.getDate())}`;
+}
+
 /**
  * Write a date as the reader's own clock has it: 2026-11-30, 14:05.
  * @param {string} at
  */
 export function dateWords(at) {
-  const two = (/** @type {number} */ number) => String(number).padStart(2, "0");
   const day = new Date(at);
-  const date = `${day.getFullYear()}-${two(day.getMonth() + 1)}-${two(day.getDate())}`;
-  return `${date}, ${two(day.getHours())}:${two(day.getMinutes())}`;
+  return `${dayWords(day)}, ${two(day.getHours())}:${two(day.getMinutes())}`;
 }
 
 /**

@@ -170,6 +170,6 @@ export function caseStrip(app) {
     factsForm(app, "case"),
     toolsForm(app, "case"),
   );
-  $strip.classList.add("strip");
+  $strip.classList.add("strip", "fold--printed");
   return $strip;
 }

@@ -158,16 +158,14 @@ function heldFold(held, rows) {
   const named = held.slice(0, MOST_PARTS).map(({ part }) => part);
   const more = held.length > MOST_PARTS ? `, and ${held.length - MOST_PARTS} more` : "";
   const $title = el("b", { id: "hold-title" }, "Don\u2019t buy yet: ", el("span", {}, named.join(", ") + more));
-  return el(
-    "section",
-    { class: "stand-part", "aria-labelledby": "hold-title" },
-    folded(
-      "held",
-      $title,
-      el("p", { class: "small" }, "The chances are our estimate."),
-      el("ul", { class: "held" }, rows),
-    ),
+  const $fold = folded(
+    "held",
+    $title,
+    el("p", { class: "small" }, "The chances are our estimate."),
+    el("ul", { class: "held" }, rows),
   );
+  $fold.classList.add("fold--printed");
+  return el("section", { class: "stand-part", "aria-labelledby": "hold-title" }, $fold);
 }
 
 /**

@@ -11,6 +11,7 @@ import { causesOf, complaintsFor, drawCar, LEVELS, setsOf } from "../../exercise
 import { carLink } from "../../exercise/links.js";
 import { copyText } from "../../kit/copy-text.js";
 import { button, el, folded } from "../../kit/element.js";
+import { FieldRefused, showRefusal } from "../../kit/fields.js";
 import { chooser } from "./chooser.js";
 import { paperParts, resultsTable } from "./paper-view.js";
 import { byTitle, causeOf, hiddenWords, misreadWords } from "./words.js";
@@ -33,7 +34,7 @@ export function chooseView(tools) {
   const $second = el("div", { hidden: true }, second.$parts);
   const seed = String(1 + Math.floor(Math.random() * MOST_SEED));
   const $seed = el("input", { id: "seed", class: "field", inputmode: "numeric", maxlength: 6, value: seed });
-  const $note = el("p", { class: "told", role: "status" });
+  const $note = el("p", { class: "told", id: "choose-note", role: "status" });
   const $made = el("div", {});
   const fillCauses = () => {
     const options = byTitle(
@@ -58,13 +59,19 @@ export function chooseView(tools) {
   complaint.$choice.addEventListener("change", fillCauses);
   fillComplaints();
   const make = () => {
+    $made.replaceChildren();
+    if (!/^[1-9][0-9]*$/.test($seed.value.trim())) {
+      showRefusal($note, new FieldRefused($seed, sayOf(words, "exercise-seed-needed", { most: MOST_SEED })));
+      return;
+    }
+    $seed.removeAttribute("aria-invalid");
     const isTwo = level.$choice.value === "two";
     const causes = [first.$choice.value, isTwo ? second.$choice.value : ""].filter((one) => one !== "");
     const wanted = {
       level: level.$choice.value,
       complaint: complaint.$choice.value,
       causes,
-      seed: seedOf($seed.value),
+      seed: Number($seed.value),
     };
     const isRefused = isTwo && causes.length > 0 && !isPair(tools, wanted.complaint, causes);
     $note.textContent = isRefused ? sayOf(words, "exercise-two-needed") : "";
@@ -88,11 +95,6 @@ export function chooseView(tools) {
     make();
   });
   return el("section", {}, el("h2", { class: "no-print" }, sayOf(words, "exercise-choose")), $form, $made);
-}
-
-/** @param {string} text */
-function seedOf(text) {
-  return Number.parseInt(text, 10) || 1;
 }
 
 /**

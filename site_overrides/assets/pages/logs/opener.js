@@ -20,9 +20,13 @@ export function logOpener(name, label, { open, paste }) {
   const $file = el("input", { type: "file", id: `${name}-file`, accept });
   $file.addEventListener("change", () => {
     const file = $file.files?.[0];
-    if (file) open(file);
+    if (file) {
+      $name.textContent = `Opened: ${file.name}`;
+      open(file);
+    }
     $file.value = ""; // the same file can be opened once more
   });
+  const $name = el("p", { class: "small", "data-file-name": true });
   const $text = el("textarea", { id: `${name}-text`, rows: 6, spellcheck: false, autocomplete: "off" });
   $text.addEventListener("paste", (event) => {
     const text = event.clipboardData?.getData("text/plain") ?? "";
@@ -32,7 +36,7 @@ export function logOpener(name, label, { open, paste }) {
     paste(text);
   });
   return [
-    entry(`${name}-file`, label, $file),
+    entry(`${name}-file`, label, $file, $name),
     folded(
       `${name}-paste`,
       "Or paste the text",

@@ -24,6 +24,24 @@ import { badRows, columnChoice } from "./read-report.js";
 const GAP_LEAST = 60; // seconds, and
 const GAP_STEPS = 10; // steps: a longer pause breaks the line, as the analysis breaks there
 
+const ENGINE_SPEED = /\brpm\b|engine speed/i;
+
+/**
+ * Lead on from a log that holds a whole drive.
+ * @param {string[]} header
+ */
+function tripHint(header) {
+  return header.some((name) => ENGINE_SPEED.test(name))
+    ? el(
+        "p",
+        {},
+        "This log holds more than volts. See also ",
+        el("a", { href: "../trips/" }, "what the drive included"),
+        ".",
+      )
+    : null;
+}
+
 /** The page: one log at a time. */
 class Page {
   /**
@@ -197,6 +215,8 @@ class Page {
         { class: "part", "aria-labelledby": "log-title" },
         el("h2", { id: "log-title", tabindex: -1 }, "What was read"),
         el("p", {}, document.summary ?? ""),
+        document.log?.began ? el("p", {}, `0:00:00 here is ${document.log.began} in the log.`) : null,
+        tripHint(document.header),
         badRows(result),
         $columns,
       ),

@@ -48,7 +48,7 @@ function criterionRow(tables, criterion) {
     el("th", { scope: "row" }, name),
     el("td", { "data-label": "Had" }, criterionWords(criterion)),
     el("td", { "data-label": "Needs" }, needs),
-    el("td", { "data-label": "So" }, tables.words.trip[criterion.verdict] ?? criterion.verdict),
+    el("td", { "data-label": "Result" }, tables.words.trip[criterion.verdict] ?? criterion.verdict),
   );
 }
 
@@ -60,7 +60,7 @@ function criterionRow(tables, criterion) {
  * @returns {HTMLElement}
  */
 function criteriaTable(knowledge, tables, caption, criteria) {
-  const head = ["What counts", "Had", "Needs", "So"].map((name) => el("th", { scope: "col" }, name));
+  const head = ["What counts", "Had", "Needs", "Result"].map((name) => el("th", { scope: "col" }, name));
   return el(
     "table",
     { class: "stack marked criteria" },
@@ -88,14 +88,18 @@ function heldPart(knowledge, tables, report) {
   return el(
     "section",
     { class: "part", "aria-labelledby": "held-title" },
-    el("h2", { id: "held-title" }, "What the drive held"),
+    el("h2", { id: "held-title" }, "Was it a drive that counts?"),
     el(
       "p",
       { "data-general": report.general_strict },
       `A drive that counts: ${words[report.general_strict] ?? ""}. ${words.proxy ?? ""}`,
     ),
-    criteriaTable(knowledge, tables, "A drive that counts:", general),
-    criteriaTable(knowledge, tables, "For the vapor test, besides:", report.evap),
+    folded(
+      "criteria",
+      "What a drive that counts must have, with figures",
+      criteriaTable(knowledge, tables, "A drive that counts:", general),
+      criteriaTable(knowledge, tables, "For the vapor test also:", report.evap),
+    ),
     el(
       "p",
       { class: "marked", "data-warm": warm },
@@ -132,7 +136,9 @@ function voltagePart(knowledge, tables, { voltage }) {
           {},
           `Lowest with the engine running: ${lowest.toFixed(2)} V. Below 11 V for ${secondsWords(voltage?.seconds_low ?? 0)}. Starts are left out.`,
         ),
-    verdict === "low-seen" ? el("p", {}, el("a", { href: "../checker/" }, "Prove the supply first"), ".") : null,
+    verdict === "low-seen"
+      ? el("p", {}, el("a", { href: "../checker/" }, "Check battery and charging first"), ".")
+      : null,
   );
 }
 
@@ -181,6 +187,7 @@ function conditionsPart(knowledge, tables, report, look) {
       el("b", {}, `${VERDICTS[one.verdict] ?? one.verdict}. `),
       `${words}. For: ${monitorList(tables, one.monitors)}.`,
       marksOf(knowledge, [one.source]),
+      " ",
       stretch
         ? button("Show it", () => look(stretch.start, stretch.end), {
             class: "link-button",
@@ -190,7 +197,7 @@ function conditionsPart(knowledge, tables, report, look) {
     );
   });
   if (rows.length === 0) return null;
-  return el("div", { class: "answer-part" }, el("h3", {}, "What they ask of a drive, each once"), el("ul", {}, rows));
+  return folded("conditions", "What they ask of a drive, with figures", el("ul", {}, rows));
 }
 
 /**
@@ -210,7 +217,7 @@ function monitorsPart(knowledge, tables, { report, isOwn, look }) {
     { class: "part", "aria-labelledby": "served-title" },
     el("h2", { id: "served-title" }, "Which monitors it could have served"),
     el("p", {}, `${which} ${words.could ?? ""}`),
-    voltage?.verdict === "low-seen" ? el("p", {}, words["low-seen"] ?? "", marksOf(knowledge, ["from-memory"])) : null,
+    voltage?.verdict === "low-seen" ? el("p", {}, el("a", { href: "#volts-title" }, "The voltage was low")) : null,
     monitors.length > 0
       ? el(
           "ul",

@@ -276,8 +276,8 @@ class Page {
       "section",
       { class: "part", "aria-labelledby": "hand-title" },
       el("h2", { id: "hand-title" }, "What next"),
-      el("p", {}, "Take what this drive says about voltage and warmth to the question why a monitor has not run."),
-      button("Use it there", hand, { class: "control" }),
+      el("p", {}, "What this drive shows about voltage and warm-up can help explain why a monitor has not run."),
+      button("Use it for that", hand, { class: "control" }),
       $note,
     );
   }

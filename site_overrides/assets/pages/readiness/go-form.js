@@ -46,7 +46,7 @@ function placeEntry(tables, page) {
     el(
       "option",
       { value: id, selected: id === chosen },
-      standing === "no-sourced-rule" ? `${title} (no count seen)` : title,
+      standing === "no-sourced-rule" ? `${title} (no limit found)` : title,
     );
   const $select = el(
     "select",
@@ -130,7 +130,7 @@ export function goForm(tables, page) {
     placeEntry(tables, page),
     numberEntry(page, "year", "Model year", {
       range: [1960, 2100],
-      hint: "It stands on the label in the door frame or in the papers.",
+      hint: "It is on the label in the door frame, or in the papers.",
     }),
     el("div", { "data-fuel": true }, choiceEntry(page, "fuel-kind", "Fuel", FUELS, "As read above")),
   );

@@ -236,7 +236,8 @@ export function goView(tables, readout, given) {
   if (!rule) return el("p", {}, "Choose the place, and the rule we know of it is applied.");
   const found = verdictOf(tables, rule, readout, told);
   const { words } = tables;
-  const flags = found.flags.map((flag) => words.flags[flag] ?? flag);
+  // What the standing of the rule says is not said again.
+  const flags = found.flags.filter((flag) => flag !== rule.standing).map((flag) => words.flags[flag] ?? flag);
   const unsure =
     found.result === "no-rule" || (found.result === "indeterminate" && rule.standing === "no-sourced-rule");
   return el(
@@ -246,8 +247,8 @@ export function goView(tables, readout, given) {
     el(
       "p",
       {},
-      words.standings[rule.standing] ?? "",
-      OPEN.includes(found.result) ? "" : ` How sure: ${words.marks[found.confidence] ?? found.confidence}.`,
+      found.result === "no-rule" ? "" : (words.standings[rule.standing] ?? ""),
+      OPEN.includes(found.result) ? "" : ` Where it comes from: ${words.marks[found.confidence] ?? found.confidence}.`,
     ),
     reasonsPart(tables, rule, "Why", found.why),
     reasonsPart(
@@ -272,7 +273,7 @@ export function goView(tables, readout, given) {
     folded("go-place", "If it is not ready: cost, getting ready, ways out", placePart(tables, rule)),
     folded("go-rule", "The rule, its scope, status and date", rulePart(tables, rule, told)),
     unsure
-      ? askPart(rule.authority, [...rule.ask, ...words.ask_anywhere])
+      ? askPart(rule.authority, [...new Set([...rule.ask, ...words.ask_anywhere])])
       : folded("go-ask", "What to ask the authority", askPart(rule.authority, rule.ask)),
   );
 }

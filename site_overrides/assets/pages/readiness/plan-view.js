@@ -68,7 +68,7 @@ function reasonsPart(tables, parts) {
       {},
       el("b", {}, `${segment?.title ?? id}. `),
       segment?.why ?? "",
-      serves.length > 0 ? ` Serves: ${monitorList(tables, serves)}.` : "",
+      serves.length > 0 ? ` For: ${monitorList(tables, serves)}.` : "",
     );
   });
   return el("ul", {}, rows);
@@ -236,15 +236,14 @@ function planBody(knowledge, tables, { plan, incomplete, teller, progress }) {
     el(
       "p",
       {},
-      `For: ${monitorList(tables, incomplete)}. Parts and minutes are `,
+      `For: ${monitorList(tables, incomplete)}. Parts and minutes: `,
       el("a", { class: "mark", href: "../guide/our-numbers/" }, "common practice, no source"),
-      ".",
     ),
     el("ul", { class: "cautions", "aria-label": "Before you drive" }, [
       el("li", {}, caution(knowledge, "road-drive")),
       ...plan.cautions.map((id) => el("li", { class: "caution" }, el("p", {}, words.cautions[id] ?? ""))),
     ]),
-    list("Settle first", told(plan.first)),
+    list("Do this first", told(plan.first)),
     steps.length > 0 ? el("ol", { class: "steps" }, steps) : null,
     unserved !== "" ? el("p", {}, `${words.plan_notes["no-part-known"] ?? ""} (${unserved})`) : null,
     list(

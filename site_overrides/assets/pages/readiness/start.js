@@ -52,14 +52,13 @@ class Page {
    * @param {HTMLElement} $root
    * @param {Known} knowledge complete once `rest` has come
    * @param {Tables} tables
-   * @param {Promise<void>} rest
+   * @param {Promise<void> | null} rest null once it has come
    */
   constructor($root, knowledge, tables, rest) {
     this.$root = $root;
     this.knowledge = knowledge;
     this.tables = tables;
     this.rest = rest;
-    this.isWhole = false;
     this.kept = cleanKept(tables, readinessStore.read());
     /** @type {ReturnType<typeof emptyKept> | null} what was forgotten last, until something else is told */
     this.forgotten = null;
@@ -226,10 +225,10 @@ class Page {
         ? readoutView({ knowledge, tables }, readout, kept.former, (mended) => this.correct(readout, mended))
         : null;
     this.$answers.readout?.replaceChildren(...(seen ? [seen] : []));
-    this.showParts(isUsable);
+    this.showParts(isUsable, incomplete.length > 0);
     this.askRule();
     this.$answers.go?.replaceChildren(goView(tables, readout, kept.told));
-    if (this.isWhole) {
+    if (this.rest === null) {
       this.askWhy(readout);
       this.drawPlan(readout, incomplete, this.drawWhy(readout));
     }
@@ -237,17 +236,19 @@ class Page {
   }
 
   /**
-   * One question after another: what nothing can be said about yet is not there.
+   * One question after another: what nothing can be said about, yet or any more, is not there.
    * @param {boolean} isUsable
+   * @param {boolean} isOpen
    */
-  showParts(isUsable) {
+  showParts(isUsable, isOpen) {
     // Who comes with a log of a drive is told what is still missing.
     const isHandedOver = (this.kept.told["voltage-log"] ?? "") !== "";
     /** @type {Record<string, boolean>} */
-    const shown = { readout: true, go: this.isGoAsked(), why: isUsable || isHandedOver, plan: isUsable };
+    const shown = { readout: true, go: this.isGoAsked(), why: isOpen || (isHandedOver && !isUsable), plan: isOpen };
     for (const [id] of PARTS) {
-      const $part = this.$answers[id]?.closest("section");
-      if ($part instanceof HTMLElement) $part.hidden = !shown[id];
+      const $way = this.$root.querySelector(`.ways [href="#${id}"]`)?.parentElement;
+      for (const $part of [this.$answers[id]?.closest("section"), $way])
+        if ($part instanceof HTMLElement) $part.hidden = !shown[id];
     }
     const $ways = this.$root.querySelector(".ways");
     if ($ways instanceof HTMLElement) $ways.hidden = !isUsable;
@@ -410,7 +411,7 @@ try {
   if (page.kept.asked) await rest;
   page.frame();
   await rest;
-  page.isWhole = true;
+  page.rest = null;
   page.refresh();
   document.getElementById(location.hash.slice(1))?.scrollIntoView();
 } catch (error) {

@@ -9,7 +9,7 @@
  * @import { Tables } from "../../obd/tables.js"
  */
 import { button, el } from "../../kit/element.js";
-import { numberBox, tick } from "../../kit/fields.js";
+import { FieldRefused, numberBox, showRefusal, tick } from "../../kit/fields.js";
 import { COMPRESSION, CONTINUOUS, SPARK } from "../../obd/readout-monitors.js";
 import { monitorTitle } from "../../obd/tables.js";
 
@@ -129,6 +129,15 @@ export function tickForm(tables, ticks, page, read) {
   $count.addEventListener("input", () => {
     ticks.count = $count.value;
   });
+  const $refused = el("p", { class: "refused", id: "ticks-refused", role: "alert" });
+  const readTicked = () => {
+    const isNothing = Object.keys(ticks.monitors).length === 0 && !ticks.mil && ticks.count.trim() === "";
+    $refused.textContent = "";
+    const $first = $grid.querySelector("input");
+    if (isNothing && $first)
+      showRefusal($refused, new FieldRefused($first, "Tick what your tool says of one monitor or more."));
+    else read();
+  };
   return el(
     "div",
     {},
@@ -146,6 +155,7 @@ export function tickForm(tables, ticks, page, read) {
       el("label", { for: "code-count" }, "How many codes does it count? (optional)"),
       $count,
     ),
-    button("Read these", read, { class: "control", "data-read": "ticks" }),
+    $refused,
+    button("Read these", readTicked, { class: "control", "data-read": "ticks" }),
   );
 }

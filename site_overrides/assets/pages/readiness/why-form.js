@@ -48,8 +48,8 @@ function counterFields(page, readout) {
       numberEntry(page, "distance", "Distance since codes were cleared", {
         range: [0, 70_000],
         units: [
-          ["km", "km"],
           ["mi", "miles"],
+          ["km", "km"],
         ],
         hint: "PID 31.",
       }),
@@ -105,7 +105,7 @@ function codeFields(page, readout) {
 export function whyForm(knowledge, page, readout) {
   return folded(
     "why-facts",
-    "Tell what else you know (all optional)",
+    "What else you know (optional)",
     contextChoice(knowledge, page, "power-lost-lately"),
     counterFields(page, readout),
     choiceEntry(page, "fell", "Did these counters fall back though nobody cleared anything?", YES_NO),

@@ -18,6 +18,8 @@ import { lacksSoak, unmetNeeds } from "./blockers.js";
 
 const SHOWN = 3;
 const WORTH_SHOWING = 0.02;
+/** Steps whose title says all. */
+const IN_THE_NAME = ["check", "repair"];
 /** @type {Record<string, string>} */
 const STEP_PLACE = { cause: "causes", check: "checks" };
 
@@ -43,7 +45,7 @@ function cheapCheck(knowledge, cause) {
   return el(
     "span",
     { class: "bars__why" },
-    el("b", {}, "Check: "),
+    el("b", {}, "To find out: "),
     el("a", { href: `../checks/${id}/` }, lowerFirst(knowledge.checks[id]?.title ?? id)),
     `${effortWords(knowledge, id)}. `,
   );
@@ -135,7 +137,7 @@ function stepPart(knowledge, tables, { step, advice, hint }) {
       "p",
       {},
       el("b", {}, kind === "plan" ? "Next: drive the plan below. " : `Next: ${title === "" ? "" : `${title}. `}`),
-      tables.words.steps[kind] ?? "",
+      IN_THE_NAME.includes(kind) ? "" : (tables.words.steps[kind] ?? ""),
       kind === "plan" ? null : effortWords(knowledge, id ?? ""),
       " ",
       kind === "plan"
@@ -170,8 +172,8 @@ function supplyPart({ advice }, { isEmpty }) {
     { class: "small", "data-supply": state },
     el("b", {}, `Battery and charging: ${supplyName(state)}. `),
     isEmpty ? "No case is kept on this device. " : "The case kept on this device counts here too. ",
-    advice ? supplyWords(state) : "",
-    " That a weak supply holds monitors back is our reasoning and common practice; the authorities\u2019 texts we have seen name only lost power.",
+    advice && state !== "unproven" ? supplyWords(state) : "",
+    " That a weak battery holds monitors back is our reasoning and common practice. The official texts we have seen name only lost power.",
   );
 }
 
@@ -205,7 +207,11 @@ export function whyView(knowledge, tables, { answer, car, readout, told }) {
   const ratio = ratioLevel(readout);
   const [first, ...others] = answer.monitors;
   const part = (/** @type {BlockedMonitor} */ one) =>
-    folded(`why-${one.id}`, monitorTitle(tables, one.id), monitorPart(knowledge, tables, one, given));
+    folded(
+      `why-${one.id}`,
+      `${monitorTitle(tables, one.id)}: likely reasons`,
+      monitorPart(knowledge, tables, one, given),
+    );
   return el(
     "section",
     { class: "found", "aria-labelledby": "why-title", "data-hint": answer.hint ?? "" },

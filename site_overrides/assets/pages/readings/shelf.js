@@ -4,7 +4,7 @@
  * The list stands in the page without a script; this adds a field that narrows it and turns
  * its links into places on this page.
  */
-import { el } from "../../kit/element.js";
+import { button, el } from "../../kit/element.js";
 import { findReadings } from "../../knowledge/reading-search.js";
 
 /** @typedef {{id: string, kind: string, ask: string, words: string, $item: HTMLElement}} Place */
@@ -104,6 +104,30 @@ function numberLinks(readings, text) {
   );
 }
 
+/** What a meter shows; a number alone may be any of them. */
+const BARE = /^\s*(-?\d+(?:[.,]\d+)?)\s*$/;
+const METER_UNITS = ["V", "mV", "A", "mA"];
+
+/**
+ * Ask for the unit of a bare number, by buttons that type it.
+ * @param {HTMLInputElement} $field
+ */
+function unitButtons($field) {
+  const number = BARE.exec($field.value)?.[1];
+  if (number === undefined) return [];
+  return METER_UNITS.map((unit) =>
+    button(
+      `${number} ${unit}`,
+      () => {
+        $field.value = `${number} ${unit}`;
+        $field.dispatchEvent(new Event("input"));
+        $field.focus();
+      },
+      { class: "control control--quiet" },
+    ),
+  );
+}
+
 /**
  * Draw the field that narrows the list, and lead the links to this page.
  * @param {Place[]} places
@@ -123,11 +147,14 @@ export function shelfFilter(places, readings) {
     enterkeyhint: "search",
   });
   $field.addEventListener("input", () => {
-    const links = numberLinks(readings, $field.value);
+    const units = unitButtons($field);
+    const links = units.length > 0 ? units : numberLinks(readings, $field.value);
     const isNumber = /\d/.test($field.value) && links.length > 0;
     const count = narrow(places, isNumber ? "" : $field.value);
-    $numbers.replaceChildren(...(isNumber || count === 0 ? links : []));
-    $count.textContent = links.length > 0 && (isNumber || count === 0) ? "" : countWords(count, $field.value);
+    const isOffered = links.length > 0 && (isNumber || count === 0);
+    $numbers.replaceChildren(...(isOffered ? links : []));
+    const ask = units.length > 0 ? "Which unit does the meter show?" : "";
+    $count.textContent = isOffered ? ask : countWords(count, $field.value);
   });
   const onsubmit = (/** @type {Event} */ event) => event.preventDefault();
   return el(
