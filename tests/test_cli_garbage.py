@@ -72,7 +72,7 @@ def test_garbage_is_told_in_words(words, raw, capsys, monkeypatch):
 
 
 @given(raw=st.one_of(st.binary(max_size=60), st.text(max_size=60).map(str.encode)))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=20, deadline=None)
 def test_any_bytes_are_told_in_words(raw):
     for words in READERS:
         with pytest.MonkeyPatch.context() as patch:
