@@ -122,8 +122,25 @@ CODES = [
         "P0420 and P0441",
         {"code-names-the-catalyst": "names-it", VAPOR: "names-it", "match-the-vapor-code": "flow"},
     ),
+    ("P2135 and reduced power", {"code-names-the-throttle": "names-it"}),
+    ("it stored P0335", {"code-names-the-crankshaft-sensor": "names-it"}),
     ("C0035 again, ABS light on", {}),
     ("It had P0171 last year", {}),
+]
+# What people look at before they write; a question or a guess tells no result.
+LOOKED = [
+    (
+        "Runs hot. The coolant bottle is right between the lines.",
+        {"check-coolant-cold": "between-marks"},
+    ),
+    ("Runs hot and it keeps losing coolant.", {"check-coolant-cold": "low"}),
+    ("No power, and the DPF light came on.", {"look-at-filter-lamp": "lit"}),
+    ("Idles rough, hissing near the intake.", {"listen-for-vacuum-leak": "hiss"}),
+    ("The left rear wheel is way too hot to touch.", {"look-for-the-hot-spot": "one-wheel-hot"}),
+    ("The oil light flickers, it was two quarts low.", {"check-engine-oil": "low-or-old"}),
+    ("Red brake light, brake fluid is full.", {"check-brake-fluid-level": "full"}),
+    ("Red brake light. Is the brake fluid low?", {}),
+    ("It stalls, no codes as far as I know.", {}),
 ]
 OVER = [
     (
@@ -415,6 +432,11 @@ def test_a_repair_in_vain_goes_into_the_case(reader, text, causes):
 @pytest.mark.parametrize(("text", "parts"), THOUGHT_OF)
 def test_parts_they_think_of_buying_are_told_apart_from_those_put_in(reader, text, parts):
     assert [one["what"] for one in reader.read(text)["thought_of"]] == parts
+
+
+@pytest.mark.parametrize(("text", "outcomes"), LOOKED)
+def test_what_somebody_looked_at_is_read_as_a_result(reader, text, outcomes):
+    assert reader.case(text).get("outcomes", {}) == outcomes
 
 
 @pytest.mark.parametrize(("text", "outcomes"), CODES)
