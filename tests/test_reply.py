@@ -86,7 +86,7 @@ def test_a_choice_typed_back_answers_the_question_that_was_asked(contexts):
     assert answers(["transmission"], "automatic or manual, I don't know") == []
 
 
-def test_a_result_typed_back_is_the_result_the_reply_asked_for(catalogue):
+def test_a_result_typed_back_is_the_result_the_reply_asked_for():
     def result(check, text):
         levels = [{"id": level.id, "label": level.label} for level in check.levels]
         return browser_modules("answer/asked").call(
@@ -94,19 +94,19 @@ def test_a_result_typed_back_is_the_result_the_reply_asked_for(catalogue):
         )
 
     typed = 0
-    for check in catalogue.checks.values():
+    for check in CATALOGUE.checks.values():
         for level in check.levels:
             text = f"Did that. {level.label.upper()}. Still slow to crank."
             assert result(check, text)["answer"] == level.id, (check.id, level.label)
             typed += 1
-    assert typed > 2 * len(catalogue.checks)
-    clamps = catalogue.checks["twist-battery-clamps"]
+    assert typed > 2 * len(CATALOGUE.checks)
+    clamps = CATALOGUE.checks["twist-battery-clamps"]
     told = result(clamps, "ok, clamps were tight and clean, charged it")
     assert (told["answer"], told["words"]) == ("tight-and-clean", "tight and clean")
     for text in ("not tight and clean", "tight and clean, or it turns by hand? no idea", "tight"):
         assert result(clamps, text) is None, text
     # One word tells it only where it stands alone.
-    belt = next(one for one in catalogue.checks.values() if one.levels[0].label == "Good")
+    belt = next(one for one in CATALOGUE.checks.values() if one.levels[0].label == "Good")
     assert result(belt, "the rest is good I think") is None
 
 
