@@ -9,7 +9,7 @@ import functools
 import json
 import re
 
-from axe_playwright_python.sync_playwright import Axe
+from axe_playwright_python.base import AXE_SCRIPT
 from playwright.sync_api import expect
 
 from build_tools.knowledge.link_words import link_document
@@ -19,7 +19,6 @@ from tests.shipped import CATALOGUE
 
 # A test waits for what is to be seen, however busy the machine; this only ends a run that hangs.
 HANGS = 120_000
-AXE = Axe()
 PHONE = {"width": 360, "height": 740}
 FLAT = "flat-overnight"
 FLAT_TITLE = "Flat overnight or after days parked"
@@ -179,11 +178,21 @@ def open_repair(page, site_url):
     expect(page.get_by_role("heading", name="Is the symptom gone?")).to_be_focused()
 
 
-def serious(page):
-    """Return what axe-core finds seriously in somebody's way: rule, gravity and places."""
-    violations = AXE.run(page).response["violations"]
+def violations(page, **options):
+    """Return what axe-core finds in somebody's way: rule, gravity and the first places."""
+    # Reading the script takes as long as a judgement: a page reads it once.
+    if not page.evaluate("'axe' in window"):
+        page.evaluate(AXE_SCRIPT)
+    found = page.evaluate(
+        "(options) => axe.run(document, options).then(({ violations }) => violations)",
+        {"resultTypes": ["violations"], **options},
+    )
     return [
-        (one["id"], one["impact"], [node["html"] for node in one["nodes"]][:3])
-        for one in violations
-        if one["impact"] in {"serious", "critical"}
+        (one["id"], one["impact"], [node["html"][:120] for node in one["nodes"]][:3])
+        for one in found
     ]
+
+
+def serious(page):
+    """Return what axe-core finds seriously in somebody's way."""
+    return [one for one in violations(page) if one[1] in {"serious", "critical"}]
