@@ -17,7 +17,7 @@ from tests.shipped import CATALOGUE, knowledge
 KNOWLEDGE = knowledge()
 BOOK = json.loads(json.dumps(link_document(CATALOGUE)))
 ABSURD = [1e308, -1e308, 1e300, -1e13, 1e12, 5e-324, -0.0, -1, 1001, 2**53, 1e21, 0]
-DRAWS = 40
+DRAWS = 20
 
 
 def garbage(draw):
