@@ -21,7 +21,7 @@ from build_tools.knowledge.folders import PROJECT
 from build_tools.lint.prose import prose_of
 from build_tools.lint.registry import find_rule
 from build_tools.lint.rule import Judged
-from tests.reasoning.readings import CATALOGUE, PROBLEMS
+from tests.shipped import CATALOGUE, PROBLEMS
 
 NETWORK = network_from_catalogue(CATALOGUE)
 CHECKS = CATALOGUE.checks

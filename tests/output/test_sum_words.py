@@ -12,7 +12,8 @@ from build_tools.knowledge.yaml_reader import read
 from build_tools.measure.sum_document import sum_document
 from build_tools.measure.sum_words import fixed, marks_used, unit_words
 from build_tools.measure.sums import work_out
-from tests.reasoning.readings import CATALOGUE, PROBLEMS, SOURCES, SUMS, UNITS, random_inputs
+from tests.reasoning.readings import CATALOGUE, SOURCES, SUMS, UNITS, random_inputs
+from tests.shipped import PROBLEMS
 
 _NUMBER = re.compile(r"(?<![\w.])\d+(?:\.\d+)?")
 # Figures in prose that are no constant of the sum and stand in no note of its sources:
