@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
 _MOST_NAMED: Final = 3
 _WORTH_SAYING: Final = 0.1
-_LEAST_MONEY: Final = 1.0
 
 
 def _title(knowledge: Document, kind: str, name: str) -> str:
@@ -113,13 +112,6 @@ def until_words(knowledge: Document, until: Document) -> str:
         level=_label(knowledge, check, level),
         worse="yes" if more else "no",
     )
-
-
-def saving_words(amount: float, currency: str) -> str:
-    """Say what a check is expected to save, or nothing when it is too little to speak of."""
-    if amount < _LEAST_MONEY:
-        return ""
-    return say("saving", amount=round_money(amount), currency=currency)
 
 
 def round_money(amount: float) -> int:

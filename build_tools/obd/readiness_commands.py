@@ -10,7 +10,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.knowledge.sentences import forms, say
-from build_tools.obd.codes import CODE_TABLE, classify_code, recognise_code
+from build_tools.obd.codes import CODE_TABLE, classify_code
 from build_tools.obd.drive_words import (
     CAUTION_WORDS,
     LOG_STATE_WORDS,
@@ -96,13 +96,6 @@ def readout_document(told: str | Mapping[str, object]) -> Document:
             {**asdict(classify_code(stored.code)), **asdict(stored)} for stored in readout.codes
         ],
     }
-
-
-def code_document(typed: str) -> Document:
-    """Recognise a typed code and say whether it points back to the supply."""
-    found = recognise_code(typed)
-    about = classify_code(found.code) if found.code else None
-    return {**asdict(found), "about": asdict(about) if about else None}
 
 
 def eligibility_document(

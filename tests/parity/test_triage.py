@@ -264,11 +264,7 @@ return input.asked.map((document) => {
     named: [3, 5].map((most) => r.namedCauses(advice, most)),
     reasons: Object.values(pushes).map((one) => Object.values(r.pushesWords(knowledge, one, said))),
     supply: r.reasonsWords(knowledge, advice.supply.because),
-    next: advice.next.map((one) => [
-      r.reasonsWords(knowledge, one.because),
-      one.outcomes.map((each) => r.outcomeWords(knowledge, one.check, each)),
-      r.savingWords(one.expected_saving, 'USD'),
-    ]),
+    next: advice.next.map((one) => r.reasonsWords(knowledge, one.because)),
     repair: advice.repair && r.reasonsWords(knowledge, advice.repair.because),
     held: advice.hold_off.map((one) => r.untilWords(knowledge, one.until)),
     stop: advice.stop_now.map((one) => r.reasonsWords(knowledge, one.because)),
@@ -288,14 +284,7 @@ def python_words(document):
         "named": [words.named_causes(map(asdict, advice.causes), most) for most in (3, 5)],
         "reasons": [words.pushes_words(KNOWLEDGE, one, said) for one in pushes.values()],
         "supply": words.reasons_words(KNOWLEDGE, advice.supply.because),
-        "next": [
-            [
-                words.reasons_words(KNOWLEDGE, one.because),
-                [words.outcome_words(KNOWLEDGE, one.check, asdict(each)) for each in one.outcomes],
-                words.saving_words(one.expected_saving, "USD"),
-            ]
-            for one in advice.next
-        ],
+        "next": [words.reasons_words(KNOWLEDGE, one.because) for one in advice.next],
         "repair": advice.repair and words.reasons_words(KNOWLEDGE, advice.repair.because),
         "held": [words.until_words(KNOWLEDGE, one["until"]) for one in advice.hold_off],
         "stop": [words.reasons_words(KNOWLEDGE, one["because"]) for one in advice.stop_now],

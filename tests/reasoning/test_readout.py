@@ -29,7 +29,7 @@ from build_tools.obd.codes import (
 from build_tools.obd.inspection import decide
 from build_tools.obd.inspection_facts import facts_from, vehicle_from
 from build_tools.obd.pids import decode_pid
-from build_tools.obd.readiness_commands import code_document, readout_document
+from build_tools.obd.readiness_commands import readout_document
 from build_tools.obd.readout import codes_of, read_text, read_ticks, value_of
 from build_tools.obd.readout_monitors import MONITOR_IDS, decode_status
 from tests.embedded import embedded
@@ -705,8 +705,8 @@ def test_readout_document_when_written_out_then_state_and_codes_are_in_words():
     assert told["usable"] is False
     assert "mean ready" in told["says"]
     assert told["codes"][0]["leads_to"] == "supply-checks"
-    assert code_document("PO562")["suggestion"] == "P0562"
-    assert code_document("P0562")["about"]["aspect"] == "charging"
+    assert recognise_code("PO562").suggestion == "P0562"
+    assert classify_code("P0562").aspect == "charging"
 
 
 PASTES = json.loads((ROOT / "tests/vectors/pasted_readouts.json").read_text("utf-8"))["readouts"]

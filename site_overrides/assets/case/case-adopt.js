@@ -8,6 +8,7 @@
  * @import { Former } from "../knowledge/link-words.js"
  * @import { Case, Fact, Knowledge, Reading, State } from "../knowledge/types.js"
  */
+import { record, texts } from "../kit/untrusted.js";
 import { LARGEST } from "../measure/gauges-numbers.js";
 import { emptyState, NOT_SURE } from "./case.js";
 
@@ -83,8 +84,7 @@ class Adopter {
    * @returns {string[]}
    */
   ids(kind, names) {
-    const texts = Array.isArray(names) ? names.filter((name) => typeof name === "string") : [];
-    return [...new Set(texts.flatMap((name) => this.today(kind, name) ?? []))];
+    return [...new Set(texts(names).flatMap((name) => this.today(kind, name) ?? []))];
   }
 
   /**
@@ -180,9 +180,8 @@ class Adopter {
    * @returns {string[]}
    */
   order(names) {
-    const texts = Array.isArray(names) ? names.filter((name) => typeof name === "string") : [];
     const { checks, contexts, causes } = this.knowledge;
-    const today = texts.flatMap((name) => {
+    const today = texts(names).flatMap((name) => {
       for (const known of [checks, contexts, causes]) {
         const { id } = idToday(known, this.redirects, name);
         if (id !== null) return [id];
@@ -226,16 +225,6 @@ class Adopter {
     }
     return kept;
   }
-}
-
-/**
- * @param {unknown} value
- * @returns {Record<string, unknown>}
- */
-function record(value) {
-  return value !== null && typeof value === "object" && !Array.isArray(value)
-    ? /** @type {Record<string, unknown>} */ (value)
-    : {};
 }
 
 /**

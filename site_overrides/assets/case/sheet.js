@@ -6,6 +6,8 @@
  * @import { State } from "../knowledge/types.js"
  */
 
+import { record } from "../kit/untrusted.js";
+
 /** Found again within this time, a result was corrected, not measured once more. */
 const CORRECTION_MS = 10 * 60_000;
 const MOST_ENTRIES = 300;
@@ -69,15 +71,6 @@ export function freshId() {
  */
 export function isCaseId(id) {
   return typeof id === "string" && ID.test(id);
-}
-
-/**
- * @param {unknown} value
- * @returns {Record<string, unknown>}
- */
-function record(value) {
-  const isRecord = value !== null && typeof value === "object" && !Array.isArray(value);
-  return isRecord ? /** @type {Record<string, unknown>} */ (value) : {};
 }
 
 /**

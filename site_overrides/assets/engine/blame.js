@@ -106,7 +106,7 @@ export function inBlamed({ foundIn }, table) {
 }
 
 /** @param {number[]} numbers */
-function sumOf(numbers) {
+export function sumOf(numbers) {
   let total = 0;
   for (const one of numbers) total += one;
   return total;

@@ -7,6 +7,7 @@
  * @import { Evidence } from "./network.js"
  */
 import { compareText } from "../measure/gauges-numbers.js";
+import { sumOf } from "./blame.js";
 import { networkOf } from "./findings.js";
 import { indexNetwork } from "./network.js";
 import { FrontierTooWide, logProbability } from "./noisy-max.js";
@@ -142,11 +143,4 @@ function withOneMore(spread, steps, chances) {
     });
   });
   return after;
-}
-
-/** @param {number[]} numbers */
-function sumOf(numbers) {
-  let total = 0;
-  for (const one of numbers) total += one;
-  return total;
 }

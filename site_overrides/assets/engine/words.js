@@ -8,7 +8,7 @@
  * @import { Knowledge } from "../knowledge/types.js"
  * @import { Because, Findings } from "./findings.js"
  * @import { EvidenceWeight } from "./trace.js"
- * @import { Advice, PredictedLevel } from "./triage.js"
+ * @import { Advice } from "./triage.js"
  */
 import { fractionWords, listed, lowerFirst } from "../kit/figures.js";
 import { say } from "../kit/sentences.js";
@@ -165,19 +165,6 @@ export function savingWords(amount, currency) {
 export function roundMoney(amount) {
   const step = amount >= 100 ? 10 : 1;
   return Math.floor(amount / step + 0.5) * step;
-}
-
-/**
- * Say how likely an outcome is and which cause would then lead.
- * @param {Knowledge} knowledge
- * @param {string} check
- * @param {PredictedLevel} outcome
- */
-export function outcomeWords(knowledge, check, outcome) {
-  const level = labelOf(knowledge, check, outcome.level);
-  if (outcome.top_cause === null) return say("outcome-open", { level });
-  const odds = fractionWords(outcome.probability);
-  return say("outcome-leads", { level, odds, cause: causeName(knowledge, outcome.top_cause) });
 }
 
 /**

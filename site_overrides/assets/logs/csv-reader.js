@@ -50,11 +50,12 @@ export function readTable(text) {
 }
 
 /**
+ * Return what is known of a text that gives no rows.
  * @param {string} state
  * @param {Partial<Table>} [more]
  * @returns {Table}
  */
-function tableOf(state, more = {}) {
+export function tableOf(state, more = {}) {
   return {
     state,
     delimiter: "",

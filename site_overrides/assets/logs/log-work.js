@@ -5,12 +5,11 @@
  * page answers. It keeps the text and the table, so that other columns can be tried. It draws
  * nothing and sends nothing anywhere.
  *
- * @import { Table } from "./csv-reader.js"
  * @import { LogRows } from "./voltlog-rows.js"
  * @import { VoltLogDocument } from "./voltlog-document.js"
  * @import { Tell, Work } from "./runner.js"
  */
-import { MOST_CHARACTERS, readTable } from "./csv-reader.js";
+import { MOST_CHARACTERS, readTable, tableOf } from "./csv-reader.js";
 import { linesOfRows } from "./row-lines.js";
 import { voltLogWithRows } from "./voltlog-document.js";
 import { findColumn } from "./voltlog-rows.js";
@@ -24,18 +23,7 @@ import { findColumn } from "./voltlog-rows.js";
  */
 /** @typedef {{given: ArrayBuffer | string | null, options: Record<string, any>}} LogOrder null: the same log */
 
-/** @type {Table} */
-const NO_TABLE = {
-  state: "too-large",
-  delimiter: "",
-  decimal: ".",
-  header: [],
-  units_row: [],
-  rows: [],
-  bad: {},
-  first_bad: [],
-  preamble: 0,
-};
+const NO_TABLE = tableOf("too-large");
 
 /**
  * Turn bytes into text; a byte order mark names the encoding, else it is UTF-8.

@@ -11,7 +11,7 @@
  */
 import { readTable } from "./csv-reader.js";
 import { analyseTrip } from "./triplog.js";
-import { ROLES, readTrip } from "./triplog-columns.js";
+import { ROLES, readTrip, tripOf } from "./triplog-columns.js";
 
 /** @typedef {Pick<Table, "state" | "header" | "bad">} TableHead what the page needs of the table */
 /** @typedef {{table: TableHead, trip: Trip, report: TripReport}} TripResult */
@@ -48,28 +48,10 @@ export class TripWork {
    */
   read(mapping, constants, incomplete) {
     const { table } = this;
-    const trip = table.state === "ok" ? readTrip(table, mapping, constants) : blank(table.state);
+    const trip = table.state === "ok" ? readTrip(table, mapping, constants) : tripOf(table.state);
     const { state, header, bad } = table;
     return { table: { state, header, bad }, trip, report: analyseTrip(trip, this.monitors, incomplete) };
   }
-}
-
-/**
- * @param {string} state
- * @returns {Trip}
- */
-function blank(state) {
-  return {
-    state,
-    times: [],
-    channels: {},
-    mapping: {},
-    assumed: [],
-    asked: [],
-    notes: [],
-    dropped: {},
-    whole_speed: true,
-  };
 }
 
 /**

@@ -160,12 +160,13 @@ export function readTrip(table, mapping = {}, constants = {}) {
 }
 
 /**
+ * Return a trip of which nothing is known but how its columns were read.
  * @param {string} state
- * @param {Record<string, Column>} mapping
- * @param {Record<string, number>} dropped
+ * @param {Record<string, Column>} [mapping]
+ * @param {Record<string, number>} [dropped]
  * @returns {Trip}
  */
-function tripOf(state, mapping, dropped) {
+export function tripOf(state, mapping = {}, dropped = {}) {
   return { state, times: [], channels: {}, mapping, assumed: [], asked: [], notes: [], dropped, whole_speed: true };
 }
 

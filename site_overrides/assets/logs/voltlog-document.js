@@ -34,20 +34,11 @@ const FEWEST_ROWS = 2;
  * @param {Record<string, any>} options
  */
 export function voltLogDocument(text, options) {
-  return voltLogFromTable(readTable(text), options);
+  return voltLogWithRows(readTable(text), options).document;
 }
 
 /**
- * The same from a table that was read before, so that other columns can be tried.
- * @param {Table} table
- * @param {Record<string, any>} options
- */
-export function voltLogFromTable(table, options) {
-  return voltLogWithRows(table, options).document;
-}
-
-/**
- * The same together with the rows it rests on, for a plot; null where nothing was found out.
+ * The same of a table that was read before, with the rows it rests on, for a plot; null where nothing was found out.
  * @param {Table} table
  * @param {Record<string, any>} options
  * @returns {{document: VoltLogDocument, rows: LogRows | null}}

@@ -93,14 +93,6 @@ export function erfc(x) {
 }
 
 /**
- * Return the share of the standard normal curve that lies below `z`.
- * @param {number} z
- */
-export function normalCdf(z) {
-  return 0.5 * erfc(-z * SQRT_HALF);
-}
-
-/**
  * Return the share of the standard normal curve between `low` and `high` (0 if high <= low).
  * The difference is taken on the side of the smaller tail.
  * @param {number} low

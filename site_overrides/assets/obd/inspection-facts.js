@@ -18,6 +18,7 @@
  *   incomplete: string[], forced: string[]}} Verdict
  */
 
+import { texts } from "../kit/untrusted.js";
 import { recogniseCode } from "./codes.js";
 import { codesOf, valueGiven } from "./readout.js";
 
@@ -115,12 +116,4 @@ function countOf(value) {
 /** @param {unknown} value */
 function truth(value) {
   return typeof value === "boolean" ? value : null;
-}
-
-/**
- * @param {unknown} value
- * @returns {string[]}
- */
-function texts(value) {
-  return Array.isArray(value) ? value.filter((one) => typeof one === "string") : [];
 }

@@ -8,6 +8,7 @@
  * @import { Tables } from "./tables.js"
  */
 import { Store } from "../kit/store.js";
+import { record, texts } from "../kit/untrusted.js";
 
 export const readinessStore = new Store("before-parts-readiness");
 /** More than any form or plan here holds; longer texts and lists are not ours. */
@@ -51,30 +52,12 @@ export function emptyKept() {
 }
 
 /**
- * @param {unknown} value
- * @returns {Record<string, unknown>}
- */
-function record(value) {
-  const isRecord = value !== null && typeof value === "object" && !Array.isArray(value);
-  return isRecord ? /** @type {Record<string, unknown>} */ (value) : {};
-}
-
-/**
  * Take a text whole; one that is longer than ours ever are is none.
  * @param {unknown} value
  * @param {number} [most]
  */
 function text(value, most = Infinity) {
   return typeof value === "string" && value.length <= most ? value : "";
-}
-
-/**
- * @param {unknown} value
- * @param {number} most
- * @returns {string[]}
- */
-function texts(value, most) {
-  return Array.isArray(value) ? value.filter((each) => typeof each === "string").slice(0, most) : [];
 }
 
 /**
@@ -107,7 +90,9 @@ export function cleanKept(tables, value) {
   for (const [name, given] of Object.entries(record(raw.told)).slice(0, 60)) {
     if (/^[a-z-]{1,40}$/.test(name) && text(given, LONGEST_FACT) !== "") told[name] = text(given);
   }
-  const former = texts(raw.former, 30).filter((id) => Object.hasOwn(tables.monitors, id));
+  const former = texts(raw.former)
+    .slice(0, 30)
+    .filter((id) => Object.hasOwn(tables.monitors, id));
   return {
     way: raw.way === "text" || raw.way === "lamp" ? raw.way : "ticks",
     text: text(raw.text),
@@ -115,7 +100,7 @@ export function cleanKept(tables, value) {
     asked: raw.asked === true,
     told,
     plan: text(raw.plan, LONGEST_FACT),
-    done: texts(raw.done, MOST_DONE),
+    done: texts(raw.done).slice(0, MOST_DONE),
     former: Array.isArray(raw.former) ? former : null,
   };
 }
