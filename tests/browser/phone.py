@@ -6,14 +6,14 @@ Anything a page says to the console, throws, or is refused by its own policy is 
 from __future__ import annotations
 
 import functools
-import json
 import re
 
+import pytest
 from axe_playwright_python.base import AXE_SCRIPT
 from playwright.sync_api import expect
 
 from build_tools.knowledge.link_words import link_document
-from build_tools.site.compile_json import compile_catalogue
+from tests import shipped
 from tests.embedded import call
 from tests.shipped import CATALOGUE
 
@@ -45,9 +45,8 @@ LISTEN = """document.addEventListener("securitypolicyviolation", ({ violatedDire
 
 @functools.cache
 def knowledge():
-    """Return the CATALOGUE, the knowledge and the words of links as the page loads them."""
-    compiled = json.loads(json.dumps(compile_catalogue(CATALOGUE)))
-    return CATALOGUE, compiled, link_document(CATALOGUE)
+    """Return the catalogue, the knowledge and the words of links as the page loads them."""
+    return CATALOGUE, shipped.knowledge(), link_document(CATALOGUE)
 
 
 def link(document, version=None):
@@ -124,6 +123,15 @@ def bars(page):
     """Return the likely causes as shown, each with its odds now, the likeliest first."""
     shown = page.locator(".standing .bars__line").all_inner_texts()
     return [line.split(", was")[0] for line in shown]
+
+
+def tab_to(page, selector, most=120):
+    """Press Tab until an element has the focus; fail when it never gets there."""
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        if page.evaluate("(wanted) => document.activeElement.matches(wanted)", selector):
+            return
+    pytest.fail(f"Tab never reached {selector}")
 
 
 def open_check(page, check):

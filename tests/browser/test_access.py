@@ -11,6 +11,7 @@ import json
 import pytest
 from playwright.sync_api import expect
 
+from tests.browser.access import CUT_OFF, TOO_SMALL, TOO_WIDE, WCAG
 from tests.browser.phone import (
     FLAT,
     RESTING,
@@ -30,7 +31,6 @@ from tests.browser.phone import (
 from tests.browser.test_keeping import FILL
 from tests.sweeps import SWEEP, drawn
 
-WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 # What of axe-core's rules the colors decide; the others find the same in the dark.
 COLORS = ["color-contrast", "link-in-text-block"]
 NARROW = {"width": 320, "height": 640}
@@ -44,31 +44,6 @@ PAGES = [
     "glossary/", "offline/", "404.html", "stay-safe/", "changelog/", "decisions/", "decisions/0001-exact-inference/", "maintain/",
     "maintain/lint-rules/",
 ]  # fmt: skip
-
-
-TOO_SMALL = """() => [...document.querySelectorAll(
-    "a, button, summary, select, textarea, input:not([type=hidden], [type=checkbox], [type=radio]), .tick > label")]
-  .filter((each) => each.checkVisibility() && !each.closest(".skip, .visually-hidden"))
-  // A link in a text, a table or a drawing is exempt: its line decides its height (axe asks for 24 px).
-  .filter((each) => !(each.matches("a") && each.closest(
-    "p, dd, td, th, caption, figcaption, small, .steps, .mark, svg, :is(ul, ol):not([class])")))
-  .filter((each) => !(each.matches("a") && getComputedStyle(each).display === "inline" && each.closest("li, dt, h2, h3")
-    && each.parentElement.textContent.trim() !== each.textContent.trim()))
-  .map((each) => [each.outerHTML.slice(0, 90), each.getBoundingClientRect().height])
-  .filter(([, height]) => height < 43.5)"""
-
-TOO_WIDE = """() => document.documentElement.scrollWidth <= innerWidth ? [] :
-  [...document.querySelectorAll("body *")]
-    .filter((each) => each.getBoundingClientRect().right > innerWidth + 0.5)
-    .filter((each) => !each.closest(".table-wrap, pre, .skip"))
-    .map((each) => each.outerHTML.slice(0, 90)).slice(0, 5)"""
-
-# Text that does not fit its own box is cut off; what scrolls on purpose is not.
-CUT_OFF = """() => [...document.querySelectorAll("body *")]
-  .filter((each) => each.checkVisibility() && each.clientWidth > 1 && !each.closest("svg, .visually-hidden"))
-  .filter((each) => ["hidden", "clip"].includes(getComputedStyle(each).overflowX))
-  .filter((each) => each.scrollWidth > each.clientWidth + 1)
-  .map((each) => each.outerHTML.slice(0, 90))"""
 
 
 def set_text(page, percent):

@@ -17,6 +17,7 @@ from playwright.sync_api import expect
 
 from build_tools.engine.cases import case_document
 from build_tools.knowledge.link_words import link_document
+from tests.browser.access import TOO_SMALL
 from tests.browser.phone import (
     CONFIRMED,
     FLAT,
@@ -532,9 +533,4 @@ def test_views_of_links_do_not_run_off_a_narrow_screen(phone, site_url, width):
     link_from_panel(page)
     page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
     assert page.evaluate("document.documentElement.scrollWidth") <= width
-    small = page.evaluate(
-        """() => [...document.querySelectorAll("#checker :is(button, summary)")]
-          .map((each) => [each.textContent.slice(0, 40), each.getBoundingClientRect().height])
-          .filter(([, height]) => height < 43.5)"""
-    )
-    assert small == []
+    assert page.evaluate(TOO_SMALL) == []

@@ -13,6 +13,7 @@ import pytest
 import yaml
 from playwright.sync_api import expect
 
+from tests.browser.access import hold_fit
 from tests.browser.phone import (
     FLAT,
     FLAT_TITLE,
@@ -25,7 +26,6 @@ from tests.browser.phone import (
     read_voltage,
     twist_clamps,
 )
-from tests.browser.test_access import CUT_OFF, TOO_SMALL, TOO_WIDE, WCAG, violations
 from tests.browser.test_keeping import FILL, notice, state
 from tests.embedded import in_page
 
@@ -72,13 +72,6 @@ def read_file(page, document):
     page.get_by_label("Read a file of cases").set_input_files(
         {"name": "cases.json", "mimeType": "application/json", "buffer": text.encode()}
     )
-
-
-def hold_fit(page):
-    assert violations(page, WCAG) == []
-    assert page.evaluate(TOO_SMALL) == []
-    assert page.evaluate(TOO_WIDE) == []
-    assert page.evaluate(CUT_OFF) == []
 
 
 def test_a_case_put_away_comes_back_as_it_was(phone, site_url):

@@ -23,6 +23,8 @@ from tests.browser.phone import (
     open_facts,
     said,
     serious,
+    standing,
+    tab_to,
 )
 
 WORDS = "airbag and engine light came on after a flat battery"
@@ -53,10 +55,6 @@ def open_resting(page, site_url):
 def enter_reading(page, value):
     page.get_by_label("What the meter shows").fill(value)
     page.get_by_role("button", name="Use this reading").tap()
-
-
-def standing(page):
-    return page.get_by_role("region", name="What we know so far")
 
 
 def bars(page):
@@ -112,15 +110,6 @@ def test_journey_by_touch_from_the_home_page(phone, site_url):
     assert bars(page) != before
     assert any(", was about" in line for line in bars(page))
     expect(page.locator("#said-aloud")).to_contain_text("Most likely so far")
-
-
-def tab_to(page, wanted, *, limit=120):
-    """Press Tab until the focused element matches a selector."""
-    for _ in range(limit):
-        page.keyboard.press("Tab")
-        if page.evaluate("(wanted) => document.activeElement.matches(wanted)", wanted):
-            return
-    pytest.fail(f"Tab never reached {wanted}")
 
 
 def test_journey_by_keyboard_alone(phone, site_url):

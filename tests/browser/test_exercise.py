@@ -4,19 +4,11 @@ from __future__ import annotations
 
 from playwright.sync_api import expect
 
+from tests.browser.access import hold_fit
 from tests.browser.phone import FLAT, FLAT_TITLE, knowledge
-from tests.browser.test_access import CUT_OFF, TOO_SMALL, TOO_WIDE, WCAG, violations
 
 CAUSE = "battery-worn-out"
 CLAMPS = "twist-battery-clamps"
-
-
-def hold_fit(page):
-    """Hold the page to the rules of access as it stands."""
-    assert violations(page, WCAG) == []
-    assert page.evaluate(TOO_SMALL) == []
-    assert page.evaluate(TOO_WIDE) == []
-    assert page.evaluate(CUT_OFF) == []
 
 
 def choose(page, site_url):

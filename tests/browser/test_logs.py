@@ -15,6 +15,7 @@ import pytest
 from playwright.sync_api import expect
 
 from build_tools.cli.log_documents import voltlog_document
+from tests.browser.access import TOO_SMALL
 from tests.browser.phone import PHONE, serious
 
 LONG = 200_000
@@ -534,10 +535,5 @@ def test_axe_finds_nothing_serious_in_any_state(phone, site_url, scheme):
 
 def test_controls_are_large_enough_and_nothing_leaves_the_screen(phone, site_url):
     give(open_page(phone, site_url), drive_log())
-    small = phone.evaluate(
-        """() => [...document.querySelectorAll("main button, main select, main input, main summary")]
-          .filter(node => node.checkVisibility() && node.getBoundingClientRect().height < 43.5)
-          .map(node => node.outerHTML.slice(0, 120))"""
-    )
-    assert small == []
+    assert phone.evaluate(TOO_SMALL) == []
     assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]

@@ -14,7 +14,8 @@ from playwright.sync_api import expect
 from build_tools.cli.reading_command import reading_document, sum_command
 from build_tools.measure.sum_examples import EXAMPLES
 from build_tools.site.reading_shelf import GROUPS
-from tests.browser.phone import PHONE, first_step, serious
+from tests.browser.access import TOO_SMALL
+from tests.browser.phone import PHONE, first_step, serious, tab_to
 from tests.shipped import CATALOGUE
 
 SYMPTOM = "airbag-and-engine-lamp-after-flat-battery"
@@ -107,15 +108,6 @@ def test_each_group_by_touch(phone, site_url, group):
     for part in ("What to do next", "What it does not tell", "Sources"):
         expect(answer(phone).get_by_role("heading", name=part)).to_be_visible()
     assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
-
-
-def tab_to(page, selector, most=40):
-    """Press Tab until an element has the focus; fail when it never gets there."""
-    for _ in range(most):
-        page.keyboard.press("Tab")
-        if page.evaluate("wanted => document.activeElement.matches(wanted)", selector):
-            return
-    pytest.fail(f"Tab does not reach {selector}")
 
 
 @pytest.mark.parametrize("group", [group for group, _ in GROUPS])
@@ -532,12 +524,7 @@ def test_controls_are_large_enough_for_a_thumb(phone, site_url):
     open_entry(phone, site_url, "resting-voltage")
     enter(phone, {"value": "12.35"})
     submit(phone)
-    small = phone.evaluate(
-        """() => [...document.querySelectorAll("main button, main select, main input, .control, .folio a")]
-          .filter(node => node.checkVisibility() && node.getBoundingClientRect().height < 43.5)
-          .map(node => node.outerHTML.slice(0, 120))"""
-    )
-    assert small == []
+    assert phone.evaluate(TOO_SMALL) == []
 
 
 def test_nothing_is_fetched_after_the_page_is_there(phone, site_url):
