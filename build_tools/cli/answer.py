@@ -17,6 +17,7 @@ from build_tools.cli.words import (
     read_input,
     read_text,
     root_option,
+    show,
     show_json,
 )
 
@@ -103,10 +104,7 @@ def reply_command(case: str, root: Path, *, as_json: bool, is_long: bool, **fram
         answer = reply_document(catalogue, told, frame)
     except (CaseRefused, LinkRefusedError) as refused:
         raise RefusedError(str(refused)) from None
-    if as_json:
-        show_json(answer)
-    else:
-        print(answer["long" if is_long else "short"])
+    show(answer, [answer["long" if is_long else "short"]], as_json=as_json)
     return CLEAN
 
 

@@ -19,6 +19,7 @@ from build_tools.cli.words import (
     read_input,
     read_text,
     root_option,
+    show,
     show_json,
 )
 
@@ -81,10 +82,7 @@ def triage_command(file: str | None, root: Path, *, as_json: bool, lines: bool) 
         raise CommandError('name a file, "-" for standard input, or use --lines')
     value, shown = read_input(file)
     advice = case_advice(catalogue_at(root), value, shown)
-    if as_json:
-        show_json(advice)
-    else:
-        print(advice_text(advice))
+    show(advice, [advice_text(advice)], as_json=as_json)
     return CLEAN
 
 

@@ -16,7 +16,7 @@ from build_tools.cli.words import (
     read_input,
     read_text,
     root_option,
-    show_json,
+    show,
 )
 from build_tools.cli.writing import write_inside
 
@@ -75,10 +75,7 @@ def _read(link: str, root: Path, *, as_json: bool) -> int:
     catalogue = catalogue_at(root)
     try:
         opened = read_link(catalogue, text)
-        if as_json:
-            show_json(opened)
-        else:
-            print(link_text(catalogue, opened))
+        show(opened, [link_text(catalogue, opened)], as_json=as_json)
     except (LinkRefusedError, ContradictoryEvidence, FrontierTooWide) as refused:
         raise RefusedError(str(refused)) from None
     return CLEAN

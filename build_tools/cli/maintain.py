@@ -24,6 +24,7 @@ from build_tools.cli.words import (
     json_option,
     read_input,
     root_option,
+    show,
     show_json,
 )
 from build_tools.cli.writing import write_inside
@@ -106,10 +107,7 @@ def effect_command(base: str, root: Path, *, as_json: bool) -> int:
         raise CommandError(f'the knowledge at "{base}" has errors; it gives no advice')
     edited = changed_files(root, base)
     found = effect(before, after, edited=edited, progress=_progress("asked"))
-    if as_json:
-        show_json(found)
-    else:
-        print(effect_text(found))
+    show(found, [effect_text(found)], as_json=as_json)
     return CLEAN
 
 
@@ -198,10 +196,7 @@ def value_command(worlds: int, seed: int, root: Path, *, write: bool, as_json: b
     report = value_report(catalogue, version, draws, progress=_progress("cars"))
     if write:
         _keep(root, "value.json", json.dumps(report, indent=1) + "\n")
-    if as_json:
-        show_json(report)
-    else:
-        print(value_text(report))
+    show(report, [value_text(report)], as_json=as_json)
     return CLEAN
 
 

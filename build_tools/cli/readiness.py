@@ -22,12 +22,12 @@ from build_tools.cli.words import (
     read_text,
     readiness_at,
     root_option,
-    show_json,
+    show,
 )
 from build_tools.obd.inspection_facts import FUELS
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable
 
     from build_tools.knowledge.readiness_entries import Readiness
 
@@ -135,16 +135,8 @@ def readout_command(told: str, root: Path, *, as_json: bool) -> int:
     from build_tools.cli.readiness_lines import readout_lines  # noqa: PLC0415
 
     read = whole_readout_document(catalogue_at(root), _told(told))
-    if as_json:
-        show_json(read)
-    else:
-        _show(readout_lines(read))
+    show(read, readout_lines(read), as_json=as_json)
     return CLEAN if read["usable"] else PROBLEMS
-
-
-def _show(lines: Iterable[str]) -> None:
-    for line in lines:
-        print(line)
 
 
 @command(
@@ -179,10 +171,7 @@ def may_it_go_command(
     rule = readiness.inspections[_known_rule(readiness, place)]
     vehicle, facts = _facts(asked)
     found = eligibility_document(rule, readiness, readout_of(_told(told)), vehicle, facts)
-    if as_json:
-        show_json(found)
-        return CLEAN
-    _show(go_lines(rule, found))
+    show(found, go_lines(rule, found), as_json=as_json)
     return CLEAN
 
 
@@ -232,10 +221,7 @@ def why_command(
         "car": _car(case, catalogue) if case else None,
     }
     found = why_document(catalogue, given)
-    if as_json:
-        show_json(found)
-    else:
-        _show(why_lines(catalogue, found))
+    show(found, why_lines(catalogue, found), as_json=as_json)
     return CLEAN if found["state"] == "ok" else PROBLEMS
 
 
@@ -316,10 +302,7 @@ def driveplan_command(
     if own:
         facts["own"] = read_text(own)
     plan = driveplan_document(catalogue.readiness, wanted, facts)
-    if as_json:
-        show_json(plan)
-    else:
-        _show(plan_lines(catalogue, plan))
+    show(plan, plan_lines(catalogue, plan), as_json=as_json)
     return CLEAN
 
 
@@ -424,10 +407,7 @@ def triplog_command(
         incomplete=wanted,
         constants=_constants(told["constants"]),
     )
-    if as_json:
-        show_json(found)
-    else:
-        _show(trip_lines(found))
+    show(found, trip_lines(found), as_json=as_json)
     return CLEAN if found["state"] == "ok" and not found["not_found"] else PROBLEMS
 
 
@@ -460,12 +440,9 @@ def readiness_command(
     rule = None if rules is None else _known_rule(readiness, rules)
     vehicle, facts = _facts(asked)
     found = brief_document(pid01, readiness, rule, vehicle, facts)
-    if as_json:
-        show_json(found)
-    else:
-        print(found["says"])
-        still = found["incomplete_continuous"] + found["incomplete"]
-        print(f"incomplete: {', '.join(still) or 'none'}")
-        if found["verdict"]:
-            print(f"{found['verdict']['rule']}: {found['verdict']['says']}")
+    still = found["incomplete_continuous"] + found["incomplete"]
+    lines = [found["says"], f"incomplete: {', '.join(still) or 'none'}"]
+    if found["verdict"]:
+        lines.append(f"{found['verdict']['rule']}: {found['verdict']['says']}")
+    show(found, lines, as_json=as_json)
     return CLEAN if found["usable"] else PROBLEMS

@@ -13,7 +13,7 @@ import click
 from build_tools.knowledge.folders import FOLDER_OF_KIND, PROJECT, knowledge_folder
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
     from build_tools.knowledge.catalogue import Catalogue
     from build_tools.knowledge.readiness_entries import Readiness
@@ -143,6 +143,15 @@ def _refuse_boundless(value: object, where: str) -> None:
 def show_json(document: object) -> None:
     """Write a document as JSON; a number that is not finite has no place in it."""
     print(json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def show(document: object, lines: Iterable[str], *, as_json: bool) -> None:
+    """Write a document whole as JSON, or what it says in lines."""
+    if as_json:
+        show_json(document)
+    else:
+        for line in lines:
+            print(line)
 
 
 def answer_lines(answer: Callable[[Any], object]) -> int:

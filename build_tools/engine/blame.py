@@ -86,7 +86,6 @@ def blamed_table(
 
     Raises:
         ValueError: if the finding is unknown.
-
     """
     return in_blamed(blamed, level_table(network, blamed.present, finding_id))
 

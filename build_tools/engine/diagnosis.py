@@ -51,7 +51,6 @@ def diagnose(catalogue: Catalogue, network: Network, case: CarCase) -> Diagnosis
 
     Raises:
         ContradictoryEvidence, FrontierTooWide: as `infer_nearly`.
-
     """
     findings = find(catalogue, network, case)
     inferred = infer_nearly(network, findings.odds, findings.evidence)

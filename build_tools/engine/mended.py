@@ -125,7 +125,6 @@ def mend(
 
     Raises:
         KeyError: if there is no such cause.
-
     """
     gone = set() if how == GONE else set(checks_shifted_by(catalogue, network, cause))
     helped = {name: one for name, one in case.helped.items() if name != cause}

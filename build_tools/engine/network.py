@@ -45,7 +45,6 @@ class Network:
     Raises:
         ValueError: if an id repeats, a link names no cause, or a number is out of range;
             the message names the cause or finding.
-
     """
 
     causes: tuple[NetworkCause, ...]
@@ -116,7 +115,6 @@ def network_from_document(document: Mapping[str, object]) -> Network:
     Raises:
         ValueError: if something is missing, of the wrong type or out of range; the
             message names the place.
-
     """
     causes = []
     for place, item in enumerate(as_list(document.get("causes"), "causes")):
@@ -148,7 +146,6 @@ def odds_from_document(network: Network, context: Mapping[str, object]) -> dict[
 
     Raises:
         ValueError: if the context names no cause or a multiplier is not a number above 0.
-
     """
     odds = prior_odds(network)
     for cause, value in context.items():
@@ -176,7 +173,6 @@ def evidence_from_document(
 
     Raises:
         ValueError: if a finding or level does not exist, or a weight is no number.
-
     """
     weights: dict[str, tuple[float, ...]] = {}
     for name, value in evidence.items():

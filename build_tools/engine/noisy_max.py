@@ -99,7 +99,6 @@ def infer(
         FrontierTooWide: if the largest table would pass `width_limit` numbers, or all
             together `WORK_LIMIT`.
         ValueError: if odds or evidence cannot be used.
-
     """
     result = _infer(network, odds, evidence, width_limit)
     if result is None:
@@ -115,7 +114,6 @@ def infer_nearly(
     Raises:
         ContradictoryEvidence, ValueError: as `infer`.
         FrontierTooWide: if the exact sum would need a table above `NEARLY_LIMIT` numbers.
-
     """
     state = prepare(network, odds, evidence)
     orders = _all_orders(state) if state.possible else []
@@ -159,7 +157,6 @@ def log_probability(
 
     Raises:
         FrontierTooWide, ValueError: as `infer`.
-
     """
     state = prepare(network, odds, evidence)
     if not state.possible:

@@ -87,7 +87,6 @@ class Situation:
 
     Raises:
         ValueError: naming the field, if the parts do not fit together.
-
     """
 
     cause_ids: tuple[str, ...]

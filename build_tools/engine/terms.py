@@ -67,7 +67,6 @@ def prepare(
 
     Raises:
         ValueError: if odds or weights are negative, not finite or for nothing known.
-
     """
     present, absent = cause_weights(network, odds)
     state = Prepared(present, absent, 0.0, [], possible=True)

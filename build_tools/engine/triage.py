@@ -159,7 +159,6 @@ def triage(catalogue: Catalogue, network: Network, case: CarCase) -> Advice:
     Raises:
         ContradictoryEvidence: if no set of causes can show what was found.
         FrontierTooWide: if the findings are too entangled even for near posteriors.
-
     """
     assessment = assess(catalogue, network, case)
     diagnosis, repair = assessment.diagnosis, assessment.decided.repair
@@ -201,7 +200,6 @@ def assess(
 
     Raises:
         ContradictoryEvidence, FrontierTooWide: as `triage`.
-
     """
     diagnosis = diagnose(catalogue, network, case)
     planning = plan(diagnosis, gates)

@@ -51,7 +51,6 @@ def enumerate_worlds(
     Raises:
         ContradictoryEvidence: if no listed set can show the evidence.
         ValueError: if a candidate is unknown, named twice, or there are too many.
-
     """
     places = _places(network, candidates)
     present, absent = cause_weights(network, odds)
@@ -81,7 +80,6 @@ def level_table(network: Network, worlds: Worlds, finding_id: str) -> tuple[tupl
 
     Raises:
         ValueError: if the finding is unknown.
-
     """
     finding = network.finding_by_id.get(finding_id)
     if finding is None:

@@ -19,7 +19,6 @@ import { levelTable } from "./worlds.js";
 
 /**
  * Return P(the cause at a place is to blame).
- *
  * @param {Blamed} blamed
  * @param {number} place
  */
@@ -29,7 +28,6 @@ export function shareOf(blamed, place) {
 
 /**
  * Return P(one of these causes at least is to blame).
- *
  * @param {Blamed} blamed
  * @param {number} wanted their places as a mask
  */
@@ -44,7 +42,6 @@ export function shareOfAny({ worlds }, wanted) {
 /**
  * Split every present set by which of its causes make the complaints, all of them seen. Without a
  * complaint all that is present is to blame.
- *
  * @param {Network} network
  * @param {Worlds} present
  * @param {string[]} complaints
@@ -77,7 +74,6 @@ export function blame(network, present, complaints) {
 
 /**
  * Give P(level) of one finding where each set is to blame, whatever else is present.
- *
  * @param {Network} network
  * @param {Blamed} blamed
  * @param {string} findingId
@@ -89,7 +85,6 @@ export function blamedTable(network, blamed, findingId) {
 
 /**
  * Turn a table by what is present into one by what is to blame.
- *
  * @param {Blamed} blamed
  * @param {number[][]} table
  */
@@ -140,7 +135,6 @@ function silenceOf(network, causes, complaints) {
 /**
  * Return P(of `present` exactly `part` make complaints, and all complaints are made), by inclusion
  * and exclusion over the causes of the part that make none after all.
- *
  * @param {Silence} silence
  * @param {number} part
  * @param {number} present
@@ -155,7 +149,6 @@ function madeBy(silence, part, present) {
 
 /**
  * Return -1 for an odd number of causes, else 1.
- *
  * @param {number} mask
  */
 function signOf(mask) {

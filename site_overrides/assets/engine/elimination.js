@@ -39,7 +39,6 @@
  *
  * Greedy: the next finding to finish is the one that needs the smallest table on the way while
  * all its remaining causes are done. Ties: smaller table left, fewer causes, first.
- *
  * @param {Term[]} terms
  * @param {number[]} causes
  * @returns {Order}
@@ -100,7 +99,6 @@ function untouchedShare(frontier) {
 
 /**
  * Give the candidate whose causes grow the table least, the first of equals; undefined if none.
- *
  * @param {Frontier} frontier
  * @param {number[]} candidates
  * @param {(candidate: number) => number[]} causesOf
@@ -122,7 +120,6 @@ function leastGrowth(frontier, candidates, causesOf) {
 
 /**
  * Say how taking some causes changes the table.
- *
  * @param {Frontier} frontier
  * @param {number[]} causes
  * @returns {Growth}
@@ -178,7 +175,6 @@ function touchedBy(frontier, cause) {
 
 /**
  * Count the states of a term.
- *
  * @param {Term[]} terms
  * @param {number} f
  * @returns {number}
@@ -196,7 +192,6 @@ function statesOf(terms, f) {
 
 /**
  * Give the logarithm of the group's sum and the posterior of each of its causes.
- *
  * @param {Order} order
  * @param {Pick<Prepared, 'present' | 'absent'>} causes
  * @returns {GroupSum | null} null when the sum is zero
@@ -211,7 +206,6 @@ export function sumGroup(order, causes) {
 
 /**
  * Give the logarithm of the group's sum alone, null when it is zero.
- *
  * @param {Order} order
  * @param {Pick<Prepared, 'present' | 'absent'>} causes
  */
@@ -256,7 +250,6 @@ function forward(order, causes, tape) {
 
 /**
  * Run the steps back: what follows each state, and with it each cause's posterior.
- *
  * @param {Order} order
  * @param {Pick<Prepared, 'present' | 'absent'>} causes
  * @param {TapeEntry[]} tape
@@ -290,7 +283,6 @@ function backward(order, causes, tape) {
 
 /**
  * Undo the closings of a step, last first, so that the table has its layout again.
- *
  * @param {Order} order
  * @param {Step} step
  * @param {number[]} layout
@@ -327,7 +319,6 @@ function strideOf(order, layout, f) {
 
 /**
  * Give stride and link of each open term the cause touches, innermost first.
- *
  * @param {Order} order
  * @param {number[]} layout
  * @param {number} cause
@@ -358,7 +349,6 @@ function dot(left, right) {
 
 /**
  * Add two tables, each with its own weight.
- *
  * @param {Table} table
  * @param {number} off
  * @param {Table} raised
@@ -374,7 +364,6 @@ function mix(table, off, raised, on) {
 
 /**
  * Divide a table by its largest number and give that number.
- *
  * @param {Table} table
  */
 function scale(table) {
@@ -389,7 +378,6 @@ function scale(table) {
 
 /**
  * Add an outermost axis, each state with its share.
- *
  * @param {Table} table
  * @param {number[]} leak
  */
@@ -406,7 +394,6 @@ function openAxis(table, leak) {
 
 /**
  * Apply the transpose of `openAxis`.
- *
  * @param {Table} after
  * @param {number[]} leak
  */
@@ -424,7 +411,6 @@ function unopenAxis(after, leak) {
 
 /**
  * Replace the level reached on one axis by its maximum with the cause's own level.
- *
  * @param {Table} table
  * @param {number} stride
  * @param {Link} link
@@ -450,7 +436,6 @@ function raiseAxis(table, stride, link) {
 
 /**
  * Apply the transpose of `raiseAxis`.
- *
  * @param {Table} after
  * @param {number} stride
  * @param {Link} link
@@ -474,7 +459,6 @@ function lowerAxis(after, stride, link) {
 
 /**
  * Sum one axis out, each state with its weight.
- *
  * @param {Table} table
  * @param {number} stride
  * @param {number[]} weights
@@ -495,7 +479,6 @@ function closeAxis(table, stride, weights) {
 
 /**
  * Apply the transpose of `closeAxis`.
- *
  * @param {Table} after
  * @param {number} stride
  * @param {number[]} weights

@@ -31,7 +31,6 @@ const PAYS = 1e-9;
  * guess: its cause is confirmed, or likely enough, or buying it in vain is expected to cost no
  * more than finding out what it saves. With `supplyFirst` false, what waits for the supply is
  * listed as well.
- *
  * @param {PlanTables} tables
  * @param {Left} left
  * @param {number[]} confirmed results that confirm each cause
@@ -58,7 +57,6 @@ function mayRepair({ buying, causesById, costs }, left, confirmed, made, supplyF
 
 /**
  * Return what it costs to find a cause out first: the cheapest way still open.
- *
  * @param {Buying} buying
  * @param {number} cause
  * @param {boolean[] | null} made
@@ -73,7 +71,6 @@ function findingOut(buying, cause, made) {
 
 /**
  * Tell whether the supply has too small a part in the complaints to hold anything back.
- *
  * @param {Buying} buying
  * @param {Left} left
  */
@@ -94,7 +91,6 @@ function supplyExcluded({ supplyShare, excluded }, { weights, total }) {
  * Price the best fixed order found of looks and repairs, and then the workshop; fixed_order.py
  * says how it goes. `made` are the checks already made; null leaves looks out, and what waits for
  * the supply with them.
- *
  * @param {PlanTables} tables
  * @param {Float64Array} weights
  * @param {number[]} confirmed results that confirm each cause
@@ -134,7 +130,6 @@ function firstOf({ buying }, { gate, look, cause }) {
 
 /**
  * Return the step that saves most for its cost, or null if none pays.
- *
  * @param {PlanTables} tables
  * @param {Left} left
  * @param {number[]} confirmed
@@ -192,7 +187,6 @@ function gainOf({ changed }, { weights }, cause) {
 
 /**
  * Weigh where a look rightly confirms its cause, and what a workshop asks less there.
- *
  * @param {PlanTables} tables
  * @param {Left} left
  * @param {Look} look
@@ -221,7 +215,6 @@ function everyHit({ weights }, { hits }) {
 
 /**
  * Write over what is left what there is once a step was made and the complaint is still there.
- *
  * @param {PlanTables} tables
  * @param {Left} left
  * @param {Step} step
@@ -239,7 +232,6 @@ function takeStep(tables, left, { cause, look }) {
 
 /**
  * Weigh what a workshop asks in each world.
- *
  * @param {PlanTables} tables
  * @param {Float64Array} weights
  */
@@ -254,7 +246,6 @@ export function workshopPrice({ workshop }, weights) {
  *
  * p is the weight of the worlds with the cause, c the cost of its repair. While `gated`,
  * repairs no dearer than the rule come first, then its check, then the others.
- *
  * @param {PlanTables} tables
  * @param {Float64Array} weights
  * @param {boolean} gated
@@ -332,7 +323,6 @@ export function addShares(tables, weights, shares) {
 
 /**
  * Sort by p/c, by insertion, so that both languages compare the same pairs of numbers.
- *
  * @param {PlanTables} tables
  * @param {Float64Array} shares
  * @param {boolean} gated

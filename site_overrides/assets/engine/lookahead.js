@@ -44,7 +44,6 @@ const STATE_COST = 40;
 
 /**
  * Begin a look ahead; states are remembered only if they can be numbered.
- *
  * @param {PlanTables} tables
  * @returns {Search}
  */
@@ -62,7 +61,6 @@ export function startSearch(tables) {
 
 /**
  * Price a fixed order: V_0.
- *
  * @param {Search} search
  * @param {Float64Array} weights
  * @param {Float64Array} [shares] where to write the shares
@@ -74,7 +72,6 @@ function priceOrder({ tables, done, confirmed }, weights, shares = new Float64Ar
 
 /**
  * Price going on with no check at all.
- *
  * @param {Search} search
  * @param {Float64Array} weights
  */
@@ -86,7 +83,6 @@ export function withoutLooks(search, weights) {
 
 /**
  * Say whether the rule still keeps dear repairs back.
- *
  * @param {PlanTables} tables
  * @param {boolean[]} done
  */
@@ -98,7 +94,6 @@ function isGated(tables, done) {
  * Choose by V_depth, and give the value of every action admissible here.
  *
  * Equal values go to the p/c order first, then to checks by id, then to repairs by id.
- *
  * @param {Search} search
  * @param {Float64Array} weights
  * @param {number} depth
@@ -140,7 +135,6 @@ export function decide(search, weights, depth) {
 
 /**
  * Give V_depth of weights that need not add up to 1.
- *
  * @param {Search} search
  * @param {Float64Array} weights
  * @param {number} depth
@@ -180,7 +174,6 @@ function lookAhead(search, weights, depth, code) {
 
 /**
  * Give the array kept for a depth; one state is done before the next of its depth begins.
- *
  * @param {(Float64Array | undefined)[]} kept
  * @param {number} depth
  * @param {number} length
@@ -191,7 +184,6 @@ function reuse(kept, depth, length) {
 
 /**
  * RepairCost a check and what follows; stop early once it is no better than `enough`.
- *
  * @param {Search} search
  * @param {Float64Array} weights
  * @param {number} check
@@ -241,7 +233,6 @@ function repairValue(search, weights, cause, { depth, code, total }) {
  * Work is states times their cost, worlds plus a fixed share: with numbered states each is
  * visited once, otherwise once for every way to reach it. Pruning only makes the real work
  * smaller.
- *
  * @param {Search} search
  * @param {Float64Array} weights
  * @param {number} workLimit
@@ -261,7 +252,6 @@ export function deepestDepth(search, weights, workLimit) {
 
 /**
  * Count states at most `depth` steps away: checks with outcomes times sets of repairs.
- *
  * @param {number[]} levels
  * @param {number} repairs
  * @param {number} depth
@@ -281,7 +271,6 @@ function countNumbered(levels, repairs, depth) {
 
 /**
  * Count the ways to choose some of the things, each in as many ways as it has outcomes.
- *
  * @param {number[]} outcomes
  * @param {number} depth
  */

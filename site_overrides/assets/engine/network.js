@@ -32,7 +32,6 @@ const indexes = new WeakMap();
 
 /**
  * Give the look-up tables of a network, made once for each network.
- *
  * @param {Network} network
  * @returns {NetworkIndex}
  */

@@ -66,7 +66,6 @@ export class FrontierTooWide extends Error {
 
 /**
  * Give every cause's posterior, exactly.
- *
  * @param {Network} network
  * @param {Odds} odds prior odds with context multiplied in; a cause left out keeps its prior
  * @param {Evidence} evidence one weight per level; a finding left out is no evidence
@@ -84,7 +83,6 @@ export function infer(network, odds, evidence, { widthLimit = WIDTH_LIMIT } = {}
 
 /**
  * Give every cause's posterior: exactly where `infer` can, else nearly.
- *
  * @param {Network} network
  * @param {Odds} odds
  * @param {Evidence} evidence
@@ -121,7 +119,6 @@ function workOf(orders) {
 /**
  * Give the natural logarithm of P(evidence) alone, and the work; less than half of `infer`.
  * Minus infinity if the evidence has probability zero. Throws FrontierTooWide as `infer`.
- *
  * @param {Network} network
  * @param {Odds} odds
  * @param {Evidence} evidence
@@ -214,7 +211,6 @@ function ordersOf(state, widthLimit) {
 
 /**
  * Count the numbers `infer` would go through for this evidence, without going there.
- *
  * @param {Network} network
  * @param {Odds} odds
  * @param {Evidence} evidence
@@ -225,7 +221,6 @@ export function sumWork(network, odds, evidence) {
 
 /**
  * Drop findings one by one while the rest still contradicts itself.
- *
  * @param {Network} network
  * @param {Odds} odds
  * @param {Evidence} evidence

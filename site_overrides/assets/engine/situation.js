@@ -58,7 +58,6 @@ const SUM_SLACK = 1e-6;
 
 /**
  * Refuse a situation whose parts do not fit together, naming the field.
- *
  * @param {Situation} situation
  * @throws {RangeError}
  */
@@ -178,7 +177,6 @@ function checkNumbers(where, numbers) {
 
 /**
  * Lay a situation out by place.
- *
  * @param {Situation} situation
  * @returns {PlanTables}
  * @throws {RangeError} if the parts of the situation do not fit together
@@ -268,7 +266,6 @@ function columnsOf(check) {
 
 /**
  * Say where a repair takes each world; a world without what it puts right stays.
- *
  * @param {number[]} masks
  * @param {number} fixed
  */
@@ -303,7 +300,6 @@ function changesOf(targets, workshop) {
  * Bound from below what a world costs: each cause its share of the cheapest repair.
  *
  * A repair that puts several causes of the world right is shared among them.
- *
  * @param {Situation} situation
  * @param {number[]} places
  * @param {number} world
@@ -326,7 +322,6 @@ function leastOf({ masks, repairCosts, unresolvedCost = 0, workshop }, places, w
  * Give each state a number: each check unmade or at a level, each cause open or repaired.
  *
  * Only with one cause a world: then the order of the steps leaves no trace.
- *
  * @param {Situation} situation
  * @param {number[][]} bits
  */
@@ -347,7 +342,6 @@ function codesOf({ checks, causeIds }, bits) {
 
 /**
  * Give the weights once a check has shown an outcome, not normalised.
- *
  * @param {PlanTables} tables
  * @param {Float64Array} weights
  * @param {number} check
@@ -364,7 +358,6 @@ export function afterOutcome(tables, weights, check, outcome, after = new Float6
 
 /**
  * Give the weights once a repair has been made and the symptom is still there.
- *
  * @param {PlanTables} tables
  * @param {Float64Array} weights
  * @param {number} cause

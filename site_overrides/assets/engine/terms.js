@@ -32,7 +32,6 @@ import { indexNetwork } from "./network.js";
 
 /**
  * Fold one-state findings into the causes and list the other findings as terms.
- *
  * @param {Network} network
  * @param {Odds} odds a cause without an entry keeps its prior odds
  * @param {Evidence} evidence
@@ -62,7 +61,6 @@ export function prepare(network, odds, evidence) {
 
 /**
  * Refuse evidence on findings the network does not have.
- *
  * @param {Network} network
  * @param {Evidence} evidence
  */
@@ -77,7 +75,6 @@ export function checkNames(network, evidence) {
 
 /**
  * Give the weights of presence and absence of every cause, in network order.
- *
  * @param {Network} network
  * @param {Odds} odds
  */
@@ -105,7 +102,6 @@ export function causeWeights(network, odds) {
 
 /**
  * Refuse weights that cannot be used, and give the largest one.
- *
  * @param {NetworkFinding} finding
  * @param {ArrayLike<number>} weights
  * @returns {number}
@@ -137,7 +133,6 @@ export function scaled(weights, largest) {
  *
  * The level reached is a maximum, so it only rises: once in a top level of weight zero
  * nothing leads back, and that part of the sum is zero.
- *
  * @param {Network} network
  * @param {NetworkFinding} finding
  * @param {number[]} weights
@@ -201,7 +196,6 @@ function fold(state, term) {
 
 /**
  * Group terms that share a cause still possible; groups do not influence each other.
- *
  * @param {Prepared} state
  * @returns {{terms: Term[], causes: number[]}[]} terms and causes in network order
  */

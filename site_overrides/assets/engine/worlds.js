@@ -23,7 +23,6 @@ export const CANDIDATE_LIMIT = 30;
 
 /**
  * Weigh every set of at most `mostPresent` candidates given the evidence.
- *
  * @param {Network} network
  * @param {Odds} odds
  * @param {Evidence} evidence
@@ -59,7 +58,6 @@ export function enumerateWorlds(network, odds, evidence, { candidates, mostPrese
 
 /**
  * Give P(level) of one finding in each world, in the order of the masks.
- *
  * @param {Network} network
  * @param {Worlds} worlds
  * @param {string} findingId
@@ -101,7 +99,6 @@ function placesOf(network, candidates) {
 
 /**
  * List the sets by size, then in the order of the candidates.
- *
  * @param {number} count
  * @param {number} mostPresent
  * @returns {number[]}
@@ -158,7 +155,6 @@ function observedTerms(network, evidence) {
 
 /**
  * Give the chance of each state: the leak, max-ed with each member in turn.
- *
  * @param {Term} term
  * @param {number[]} members
  * @returns {number[]}
