@@ -37,7 +37,7 @@ def describe_case(press: Press, case: Case) -> View:
             for check_id, reading in case.readings.items()
         ],
         "outcomes": [
-            {"to": press.refer("check", check_id), "label": _level(press, check_id, level)}
+            {"to": press.refer("check", check_id), "label": press.level_label(check_id, level)}
             for check_id, level in case.outcomes.items()
             if not _is_normal(press, check_id, level)
         ],
@@ -61,22 +61,14 @@ def _quantity(press: Press, quantity: Quantity) -> str:
 def _conditions(press: Press, conditions: dict[str, str | Quantity]) -> list[str]:
     words = []
     for context_id, value in conditions.items():
-        context = press.catalogue.contexts.get(context_id)
-        title = context.title if context else context_id.replace("-", " ")
         if isinstance(value, str):
-            names = {option.id: option.label for option in context.options} if context else {}
-            words.append(f"{title}: {markup.lower_first(names.get(value, value))}")
+            shown = markup.lower_first(press.option_label(context_id, value))
         else:
-            words.append(f"{title}: {_quantity(press, value)}")
+            shown = _quantity(press, value)
+        words.append(f"{press.fact_title(context_id)}: {shown}")
     return words
 
 
 def _is_normal(press: Press, check_id: str, level_id: str) -> bool:
     check = press.catalogue.checks.get(check_id)
     return check is not None and check.levels[0].id == level_id
-
-
-def _level(press: Press, check_id: str, level_id: str) -> str:
-    check = press.catalogue.checks.get(check_id)
-    names = {level.id: level.label for level in check.levels} if check else {}
-    return names.get(level_id, level_id)

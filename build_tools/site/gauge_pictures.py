@@ -100,13 +100,8 @@ def _heading(press: Press, table: GaugeTable) -> str:
     """Say what a table holds for: "Flooded or EFB battery" or "" for always."""
     parts = []
     for context_id, wanted in table.fits.items():
-        context = press.catalogue.contexts.get(context_id)
-        names = {option.id: option.label for option in context.options} if context else {}
-        title = context.title if context else context_id.replace("-", " ")
-        words = " or ".join(
-            markup.lower_first(names.get(one, one.replace("-", " "))) for one in wanted
-        )
-        parts.append(f"{title}: {words}")
+        labels = [markup.lower_first(press.option_label(context_id, one)) for one in wanted]
+        parts.append(f"{press.fact_title(context_id)}: {' or '.join(labels)}")
     return "; ".join(parts)
 
 
@@ -161,8 +156,7 @@ def _conditions(press: Press, table: GaugeTable) -> list[_At]:
     middle = points[len(points) // 2]
     chosen = sorted({points[0], middle, points[-1]})[:_MOST_PICTURES]
     symbol = markup.unit_symbol(longest.unit, press.catalogue.vocabulary.units)
-    context = press.catalogue.contexts.get(longest.by)
-    title = context.title if context else longest.by.replace("-", " ")
+    title = press.fact_title(longest.by)
     return [_At(value, f"{title}: {markup.with_unit(value, symbol)}") for value in chosen]
 
 

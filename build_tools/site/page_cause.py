@@ -27,7 +27,13 @@ def cause_page(press: Press, cause: Cause) -> Page:
         common=markup.fraction_words(cause.how_common.value),
         common_mark=press.mark(cause.how_common.source),
         symptoms=[_symptom(press, cause, one) for one in _symptom_ids(press, cause)],
-        confirmed_by=list(_confirmations(press, cause)),
+        confirmed_by=[
+            {
+                "to": press.refer("check", one.check),
+                "label": press.level_label(one.check, one.level),
+            }
+            for one in cause.confirmed_by
+        ],
         checks=[press.refer("check", one) for one in press.checks_of_cause.get(cause.id, [])],
         look_alikes=[
             {
@@ -58,25 +64,11 @@ def _symptom(press: Press, cause: Cause, symptom_id: str) -> View:
     }
 
 
-def _confirmations(press: Press, cause: Cause) -> Iterator[View]:
-    for one in cause.confirmed_by:
-        check = press.catalogue.checks.get(one.check)
-        label = one.level
-        if check:
-            labels = {level.id: level.label for level in check.levels}
-            label = labels.get(one.level, one.level)
-        yield {"to": press.refer("check", one.check), "label": label}
-
-
 def _factor(press: Press, factor: ContextFactor) -> View:
-    context = press.catalogue.contexts.get(factor.when)
-    label = factor.equals.replace("-", " ")
-    if context:
-        label = {option.id: option.label for option in context.options}.get(factor.equals, label)
     more = factor.times >= 1
     return {
-        "context": context.title if context else factor.when.replace("-", " "),
-        "label": label,
+        "context": press.fact_title(factor.when),
+        "label": press.option_label(factor.when, factor.equals),
         "words": f"{factor.times:g} times the odds"
         if more
         else f"the odds divided by {1 / factor.times:g}",

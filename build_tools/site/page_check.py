@@ -74,11 +74,9 @@ def _steps(press: Press, check: Check, ahead: list[str]) -> Iterator[View]:
 
 
 def _need(press: Press, need: Need) -> View:
-    check = press.catalogue.checks.get(need.check)
-    labels = {level.id: level.label for level in check.levels} if check else {}
     return {
         "to": press.refer("check", need.check),
-        "at_most": labels.get(need.at_most, need.at_most) if need.at_most else None,
+        "at_most": press.level_label(need.check, need.at_most) if need.at_most else None,
         "otherwise": press.refer("check", need.otherwise) if need.otherwise else None,
     }
 

@@ -56,9 +56,9 @@ def _reach(gauge: Gauge, symbol: str) -> str:
 
 def _condition(press: Press, condition: GaugeCondition) -> View:
     context = press.catalogue.contexts.get(condition.id)
-    names = {option.id: option.label for option in context.options} if context else {}
     assumed = [
-        f"{markup.lower_first(names.get(option, option))} {100 * weight:.0f}\N{NO-BREAK SPACE}%"
+        f"{markup.lower_first(press.option_label(condition.id, option))} "
+        f"{100 * weight:.0f}\N{NO-BREAK SPACE}%"
         for option, weight in condition.weights.items()
     ]
     unit = context.unit if context and context.unit else ""
@@ -68,20 +68,17 @@ def _condition(press: Press, condition: GaugeCondition) -> View:
         for value, weight in condition.points
     ]
     return {
-        "title": context.title if context else condition.id.replace("-", " "),
+        "title": press.fact_title(condition.id),
         "assumed": ", ".join(assumed),
         "mark": press.mark(condition.source or "our-estimate"),
     }
 
 
 def _when(press: Press, when: Mapping[str, str]) -> str:
-    parts = []
-    for context_id, option in when.items():
-        context = press.catalogue.contexts.get(context_id)
-        names = {one.id: one.label for one in context.options} if context else {}
-        title = context.title if context else context_id.replace("-", " ")
-        parts.append(f"{title}: {markup.lower_first(names.get(option, option))}")
-    return ", ".join(parts)
+    return ", ".join(
+        f"{press.fact_title(name)}: {markup.lower_first(press.option_label(name, option))}"
+        for name, option in when.items()
+    )
 
 
 def _meter(gauge: Gauge, name: str, symbol: str) -> View:

@@ -177,6 +177,23 @@ class Press:
         below = f"{cold.than * 1.8 + 32:.0f} °F ({cold.than:g} °C)"
         return {**line, "below": below, "mark": self.mark(cold.source)}
 
+    def fact_title(self, context_id: str) -> str:
+        """Return the title of a fact; an unknown one stays readable."""
+        context = self.catalogue.contexts.get(context_id)
+        return context.title if context else context_id.replace("-", " ")
+
+    def option_label(self, context_id: str, option_id: str) -> str:
+        """Return the label of an answer to a question about the car."""
+        context = self.catalogue.contexts.get(context_id)
+        labels = {option.id: option.label for option in context.options} if context else {}
+        return labels.get(option_id, option_id.replace("-", " "))
+
+    def level_label(self, check_id: str, level_id: str) -> str:
+        """Return the label of a result of a check."""
+        check = self.catalogue.checks.get(check_id)
+        labels = {level.id: level.label for level in check.levels} if check else {}
+        return labels.get(level_id, level_id.replace("-", " "))
+
     def tools(self, ids: Sequence[str]) -> list[str]:
         """Return the names of tools in lower case, for use inside a sentence."""
         known = self.catalogue.vocabulary.tools

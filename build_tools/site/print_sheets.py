@@ -116,11 +116,9 @@ def _row(press: Press, check_id: str) -> View:
 
 def _facts(press: Press, case: Case) -> Iterator[View]:
     for context_id, value in case.context.items():
-        context = press.catalogue.contexts.get(context_id)
-        title = context.title if context else context_id.replace("-", " ")
         if isinstance(value, str):
-            names = {option.id: option.label for option in context.options} if context else {}
-            yield {"title": title, "value": names.get(value, value)}
+            shown = press.option_label(context_id, value)
         else:
             symbol = markup.unit_symbol(value.unit, press.catalogue.vocabulary.units)
-            yield {"title": title, "value": markup.with_unit(value.value, symbol)}
+            shown = markup.with_unit(value.value, symbol)
+        yield {"title": press.fact_title(context_id), "value": shown}
