@@ -5,29 +5,13 @@ Run as a reader would run them, in a process of their own.
 
 import json
 import shutil
-import subprocess
-import sys
-from pathlib import Path
 
 import pytest
 
-PROJECT = Path(__file__).parents[1]
+from tests.commands import PROJECT, run
+
 BASE = PROJECT / "tests" / "fixtures" / "base"
 VECTORS = PROJECT / "tests" / "vectors"
-
-
-def run(*words, given=None):
-    ended = subprocess.run(
-        [sys.executable, "-m", "build_tools", *map(str, words)],
-        cwd=PROJECT,
-        input=given,
-        capture_output=True,
-        text=True,
-        timeout=120,
-        check=False,
-    )
-    assert "Traceback" not in ended.stderr + ended.stdout
-    return ended
 
 
 @pytest.fixture

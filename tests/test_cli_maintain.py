@@ -6,30 +6,15 @@ The knowledge is the tiny catalogue of the lint fixtures, so what comes out can 
 import json
 import shutil
 import subprocess
-import sys
-from pathlib import Path
 
 import pytest
 import yaml
 
 from build_tools.cli.knowledge import RULES_PAGE, with_table
 from build_tools.lint.registry import RULES, table
+from tests.commands import PROJECT, run
 
-PROJECT = Path(__file__).parents[1]
 BASE = PROJECT / "tests" / "fixtures" / "base"
-
-
-def run(*words):
-    ended = subprocess.run(
-        [sys.executable, "-m", "build_tools", *map(str, words)],
-        cwd=PROJECT,
-        capture_output=True,
-        text=True,
-        timeout=180,
-        check=False,
-    )
-    assert "Traceback" not in ended.stderr + ended.stdout
-    return ended
 
 
 def git(folder, *words):

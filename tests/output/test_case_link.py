@@ -10,8 +10,6 @@ from __future__ import annotations
 import base64
 import json
 import random
-import subprocess
-import sys
 import zlib
 from dataclasses import replace
 
@@ -25,6 +23,7 @@ from build_tools.cli.triage_command import CaseRefused
 from build_tools.engine.cases import case_document
 from build_tools.knowledge.link_words import link_document, new_lines, words_in_use
 from build_tools.knowledge.yaml_reader import read
+from tests import commands
 from tests.embedded import embedded
 from tests.shipped import CATALOGUE, ROOT, knowledge
 
@@ -411,10 +410,7 @@ def test_the_browser_gets_every_number_and_every_redirect():
 
 
 def run(*words, given=""):
-    return subprocess.run(
-        [sys.executable, "-m", "build_tools", "link", *words],
-        input=given, capture_output=True, text=True, timeout=120, cwd=ROOT, check=False,
-    )  # fmt: skip
+    return commands.run("link", *words, given=given)
 
 
 def test_commands_write_a_link_and_read_it_again(tmp_path):
