@@ -237,7 +237,7 @@ def _supply_lines(advice: Document) -> list[str]:
     supply = advice["supply"]
     if not supply["matters"]:
         return []
-    return [say("advice-supply", state=words.supply_name(supply["state"])), *_because(supply)]
+    return [say("advice-supply", state=words.supply_name(supply)), *_because(supply)]
 
 
 def _because(one: Document) -> list[str]:

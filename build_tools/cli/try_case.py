@@ -85,7 +85,7 @@ def step_text(catalogue: Catalogue, number: int, step: Document) -> str:
         for said, key in (("more", "raised_by"), ("less", "lowered_by")):
             if cause[key]:
                 lines.append(f"    {said} likely because of {'; '.join(cause[key])}")
-    lines.append(f"  {say('advice-supply', state=supply_name(advice['supply']['state']))}")
+    lines.append(f"  {say('advice-supply', state=supply_name(advice['supply']))}")
     lines += _next_text(advice)
     return "\n".join(lines)
 

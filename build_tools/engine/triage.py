@@ -326,7 +326,8 @@ def _why_next(
         kind = "instead" if offer.instead else "needed-before"
         because.append({"kind": kind, "check": offer.check})
     if planning.held and check.aspects:
-        because.append({"kind": "supply-first", "state": diagnosis.supply.state})
+        known = {"known": "some"} if diagnosis.supply.proven else {}
+        because.append({"kind": "supply-first", "state": diagnosis.supply.state, **known})
     proves = [
         side
         for side in check.aspects

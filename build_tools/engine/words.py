@@ -49,6 +49,7 @@ def reason_words(knowledge: Document, reason: Document) -> str:
         kind=reason["kind"],
         free=told("free"),
         state=told("state"),
+        known=told("known"),
         aspect=told("aspect"),
         side=say("side", aspect=told("aspect")),
         sides=listed(f"the {say('side', aspect=one)}" for one in told("aspects", ())),
@@ -74,9 +75,10 @@ def supply_words(state: str) -> str:
     return say("supply-state", state=state)
 
 
-def supply_name(state: str) -> str:
+def supply_name(supply: Document) -> str:
     """Name the state of battery and charging in everyday words."""
-    return say("supply-name", state=state)
+    known = "some" if supply.get("proven") else None
+    return say("supply-name", state=supply["state"], known=known)
 
 
 def fit_words(knowledge: Document, least: str | None) -> str:

@@ -32,10 +32,11 @@ class Tool:
 
 @dataclass(frozen=True, kw_only=True)
 class Hazard:
-    """A caution, read before the step it belongs to."""
+    """A caution, read before the step it belongs to; `short` says the most of it in one line."""
 
     id: str
     title: str
+    short: str
     text: str
     source: str
 

@@ -67,7 +67,7 @@ _KEYS: Final[Mapping[type, str]] = {
     ),
     Step: "do caution",
     Source: "title section publisher year mark",
-    Hazard: "title text source",
+    Hazard: "title short text source",
     StopLine: "text why source takes_away by_shop",
     Ability: "title without implies instead",
     Tool: "title hint",

@@ -61,7 +61,7 @@ def _ahead(check: Check) -> list[str]:
 
 
 def _steps(press: Press, check: Check, ahead: list[str]) -> Iterator[View]:
-    """Yield the steps; a caution that stood in full higher up is only named."""
+    """Yield the steps; a caution that stood higher up is one line only."""
     shown = set(ahead)
     for step in check.steps:
         yield {

@@ -156,8 +156,13 @@ class Press:
         """Return one caution; an unknown hazard still warns, by its name."""
         hazard = self.catalogue.vocabulary.hazards.get(hazard_id)
         if hazard is None:
-            return {"id": hazard_id, "title": hazard_id.replace("-", " "), "text": ""}
-        return {"id": hazard_id, "title": hazard.title, "text": hazard.text}
+            return {"id": hazard_id, "title": hazard_id.replace("-", " "), "short": "", "text": ""}
+        return {
+            "id": hazard_id,
+            "title": hazard.title,
+            "short": hazard.short,
+            "text": hazard.text,
+        }
 
     def stop_lines(self, ids: Iterable[str]) -> list[View]:
         """Return stop-now lines with their reasons."""

@@ -433,14 +433,14 @@ def test_a_repair_that_helped_ends_kindly(phone, site_url):
     page = phone
     open_repair(page, site_url)
     page.get_by_role("button", name="Yes, it is gone").tap()
-    expect(page.get_by_role("heading", name="Good. You found it and put it right")).to_be_focused()
+    expect(page.get_by_role("heading", name="Good. You found it and fixed it")).to_be_focused()
     expect(page.locator(".repair")).to_contain_text("The date and the odometer.")
     # What was advised is past: nothing on the page still calls the supply failing.
     expect(standing(page)).to_have_count(0)
     expect(page.locator("#checker")).not_to_contain_text("failing")
     expect(page.locator("#said-aloud")).to_have_text("Noted: the symptom is gone.")
     page.reload()
-    expect(page.get_by_role("heading", name="Good. You found it and put it right")).to_be_visible()
+    expect(page.get_by_role("heading", name="Good. You found it and fixed it")).to_be_visible()
     page.get_by_role("button", name="It came back").tap()
     assert json.loads(kept(page))["state"]["mended"] == ["battery-clamp-poor"]
 

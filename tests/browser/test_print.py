@@ -115,6 +115,9 @@ def test_code_holds_the_address_and_a_quiet_zone():
 def test_caution_and_drawing_stay_on_paper(page, site_url):
     page.goto(f"{site_url}checks/measure-resting-voltage/")
     assert visible_on_paper(page, ".caution")
+    # What opens on the screen is whole on paper.
+    short = page.locator(".caution--short").count()
+    assert len(visible_on_paper(page, ".caution--short > p")) == short > 0
     assert len(visible_on_paper(page, ".drawing svg")) == 1
     assert len(visible_on_paper(page, ".scale svg")) >= 3
     assert visible_on_paper(page, ".part--sources li")

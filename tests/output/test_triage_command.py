@@ -162,6 +162,7 @@ def test_savings_carry_no_more_digits_than_they_deserve(amount, text):
 
 def test_every_state_of_the_supply_has_its_own_everyday_words():
     states = ["unproven", "doubtful", "failing", "sound"]
-    names = [words.supply_name(state) for state in states]
+    names = [words.supply_name({"state": state, "proven": {}}) for state in states]
     assert names == ["not checked yet", "unclear", "bad", "good"]
+    assert words.supply_name({"state": "unproven", "proven": {"battery": []}}) == "partly checked"
     assert len({words.supply_words(state) for state in states} - {""}) == len(states)

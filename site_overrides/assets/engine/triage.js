@@ -265,7 +265,10 @@ function whyNext(diagnosis, planning, one, outcomes) {
   if (offer.first !== offer.check) {
     because.push({ kind: offer.instead ? "instead" : "needed-before", check: offer.check });
   }
-  if (planning.held.length > 0 && aspects.length > 0) because.push({ kind: "supply-first", state: supply.state });
+  if (planning.held.length > 0 && aspects.length > 0) {
+    const known = Object.keys(supply.proven).length > 0 ? { known: "some" } : {};
+    because.push({ kind: "supply-first", state: supply.state, ...known });
+  }
   const proves = levels[0]?.proves ? aspects.filter((side) => supply.open_aspects.includes(side)) : [];
   if (proves.length > 0) because.push({ kind: "proves", aspects: proves });
   const tops = [...new Set(outcomes.flatMap(({ top_cause: cause }) => cause ?? []))];

@@ -7,6 +7,7 @@
  * @import { SetAside } from "./mended.js"
  * @import { Knowledge } from "../knowledge/types.js"
  * @import { Because, Findings } from "./findings.js"
+ * @import { Supply } from "./supply.js"
  * @import { EvidenceWeight } from "./trace.js"
  * @import { Advice } from "./triage.js"
  */
@@ -53,13 +54,14 @@ function labelOf(knowledge, check = "", level = "") {
  * @returns {string}
  */
 export function reasonWords(knowledge, reason) {
-  const { kind, state, aspect, aspects, check, level, checks, context, symptom } = reason;
+  const { kind, state, known, aspect, aspects, check, level, checks, context, symptom } = reason;
   const { free, cause, causes, probability } = reason;
   const quoted = (/** @type {string[]} */ names) => names.map((name) => `“${name}”`);
   return say("reason", {
     kind,
     free,
     state,
+    known,
     aspect,
     side: say("side", { aspect }),
     sides: listed((aspects ?? []).map((/** @type {string} */ one) => `the ${say("side", { aspect: one })}`)),
@@ -97,10 +99,10 @@ export function supplyWords(state) {
 
 /**
  * Name the state of battery and charging in everyday words.
- * @param {string} state
+ * @param {Pick<Supply, "state" | "proven">} supply
  */
-export function supplyName(state) {
-  return say("supply-name", { state });
+export function supplyName({ state, proven }) {
+  return say("supply-name", { state, known: Object.keys(proven).length > 0 ? "some" : undefined });
 }
 
 /**

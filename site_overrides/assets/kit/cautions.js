@@ -1,9 +1,17 @@
 /**
- * Output room: cautions, each before the thing it belongs to, in full once and then by name.
+ * Output room: cautions, each before the thing it belongs to: the worst in full, the others in
+ * one line with the whole behind it.
  *
  * @import { Knowledge } from "../knowledge/types.js"
  */
-import { button, el } from "./element.js";
+import { el } from "./element.js";
+
+/** @typedef {Knowledge["hazards"][string]} Hazard */
+
+/** @param {Hazard} hazard */
+function nameOf({ title }) {
+  return el("span", { class: "caution__name" }, `${title}.`);
+}
 
 /**
  * Draw one caution by its hazard id; nothing for an id the knowledge lacks.
@@ -14,55 +22,42 @@ import { button, el } from "./element.js";
 export function caution(knowledge, id) {
   const hazard = knowledge.hazards[id ?? ""];
   if (!hazard) return null;
-  const $name = el("span", { class: "caution__name" }, `${hazard.title}.`);
-  return el("div", { class: "caution" }, el("p", {}, $name, " ", hazard.text));
+  return el("div", { class: "caution" }, el("p", {}, nameOf(hazard), " ", hazard.text));
 }
 
 /**
- * Draw a caution of an earlier check: its name, with the whole of it one tap away.
- * @param {Knowledge} knowledge
- * @param {string} id
- * @returns {HTMLElement | null}
+ * Draw a caution in one line, with the whole of it one tap away.
+ * @param {Hazard} hazard
  */
-function cautionAgain(knowledge, id) {
-  const hazard = knowledge.hazards[id];
-  if (!hazard) return null;
-  const $name = el("span", { class: "caution__name" }, hazard.title);
-  return el("details", { class: "caution caution--again" }, el("summary", {}, $name), el("p", {}, hazard.text));
+function shortCaution(hazard) {
+  const $more = el("span", { class: "caution__more" }, "more");
+  const $line = el("summary", {}, nameOf(hazard), el("span", { class: "caution__short" }, ` ${hazard.short} `), $more);
+  // On paper, where nothing opens, the name stands in the whole text.
+  const $name = el("span", { class: "caution__name caution__paper" }, `${hazard.title}. `);
+  return el("details", { class: "caution caution--short" }, $line, el("p", {}, $name, hazard.text));
 }
 
 /**
- * Make what draws each caution of a page: in full the first time it is met, folded when a check
- * before showed it, and by a name that leads back to it where it stands higher on the same page.
+ * Make what draws each caution of a page: the first in full, unless a check before showed it, and
+ * each other in one line that opens; met again after a step, only the line.
  * @param {Knowledge} knowledge
  * @param {string[]} [read] hazards the reader met before
- * @returns {(id: string | null | undefined) => HTMLElement | null}
+ * @returns {(id: string | null | undefined, isFirstStep?: boolean) => HTMLElement | null}
  */
 export function cautionsOnce(knowledge, read = []) {
-  /** @type {Map<string, HTMLElement | null>} */
-  const shown = new Map();
+  const shown = new Set();
   let last = "";
-  return (id) => {
+  return (id, isFirstStep = false) => {
     const hazard = knowledge.hazards[id ?? ""];
     if (!id || !hazard) return null;
-    const isRightAbove = id === last;
+    const isStillInSight = id === last || (isFirstStep && shown.has(id));
     last = id;
-    if (isRightAbove) return null;
+    if (isStillInSight) return null;
     if (shown.has(id)) {
-      const back = () => {
-        const $first = shown.get(id);
-        if ($first instanceof HTMLDetailsElement) $first.open = true;
-        $first?.scrollIntoView({ block: "center" });
-      };
-      return el(
-        "p",
-        { class: "caution caution--named" },
-        "As above: ",
-        button(hazard.title, back, { class: "link-button" }),
-      );
+      return el("p", { class: "caution caution--named" }, nameOf(hazard), ` ${hazard.short}`);
     }
-    shown.set(id, read.includes(id) ? cautionAgain(knowledge, id) : caution(knowledge, id));
-    return shown.get(id) ?? null;
+    shown.add(id);
+    return shown.size === 1 && !read.includes(id) ? caution(knowledge, id) : shortCaution(hazard);
   };
 }
 

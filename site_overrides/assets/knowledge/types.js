@@ -145,7 +145,7 @@
  * @property {Record<string, Gauge>} gauges
  * @property {Record<string, Context>} contexts
  * @property {Array<{id: string, title: string, order?: number}>} families
- * @property {Record<string, {title: string, text: string}>} hazards
+ * @property {Record<string, {title: string, short: string, text: string}>} hazards
  * @property {Record<string, {text: string, why: string, takes_away?: string[], by_shop?: boolean}>} stop_lines
  * @property {Record<string, {title: string, without: string, implies: string[], instead: string[]}>} [abilities]
  * @property {Record<string, {title: string}>} tools

@@ -69,6 +69,28 @@ export function assumptionWords(knowledge, assumption) {
 }
 
 /**
+ * Say all that was taken where nothing was measured, conditions of one mark in one sentence.
+ * @param {Knowledge} knowledge
+ * @param {Array<Record<string, any>>} assumptions
+ * @returns {string[]}
+ */
+export function assumptionsWords(knowledge, assumptions) {
+  const usual = assumptions.filter(({ kind }) => kind === "unknown-condition");
+  const others = assumptions.filter(({ kind }) => kind !== "unknown-condition");
+  const marks = [...new Set(usual.map(({ source }) => source))];
+  const together = marks.map((source) => {
+    const titles = usual
+      .filter((one) => one.source === source)
+      .map(({ condition }) => lowerFirst(knowledge.contexts[condition]?.title ?? condition));
+    return say("reading-assumed-all", {
+      titles: titles.join(", "),
+      mark: say("mark", { mark: source }) || "see sources",
+    });
+  });
+  return [...together, ...others.map((one) => assumptionWords(knowledge, one))];
+}
+
+/**
  * Ask about a likely slip of the unit or the decimal point.
  * @param {Knowledge} knowledge
  * @param {SlipQuestion} question

@@ -103,7 +103,7 @@ export function whyDocument(knowledge, tables, { readout: given, told, facts, ca
     step: step && isOpen && { ...step, says: words.steps[step.kind], title: stepTitle(knowledge, step.id) },
     supply: advice && {
       state: advice.supply.state,
-      name: supplyName(advice.supply.state),
+      name: supplyName(advice.supply),
       says: supplyWords(advice.supply.state),
     },
     ratio: ratioLevel(readout),

@@ -74,7 +74,7 @@ export function adviceText(knowledge, advice) {
  * @param {Advice} advice
  */
 function supplyLines(knowledge, { supply }) {
-  return [say("advice-supply", { state: supplyName(supply.state) }), ...indented(knowledge, supply.because)];
+  return [say("advice-supply", { state: supplyName(supply) }), ...indented(knowledge, supply.because)];
 }
 
 /**

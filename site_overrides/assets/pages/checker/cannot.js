@@ -24,11 +24,7 @@ export function cannotFold(app, check) {
   const $how = el("p", { role: "status" });
   const unsure = () => {
     const $link = el("a", { href: `../checks/${check}/` }, "the full page of this check");
-    $how.replaceChildren(
-      "Take the steps above one at a time, or read ",
-      $link,
-      ". You cannot spoil the case: any result can be changed.",
-    );
+    $how.replaceChildren("Take the steps above one at a time, or read ", $link, ". You can change any result later.");
   };
   const reasons = [
     needed.length > 0 ? button("I don\u2019t have the tool", lacksTool) : null,
@@ -37,7 +33,7 @@ export function cannotFold(app, check) {
     button("I\u2019m not sure how", unsure),
   ];
   return folded(
-    "cannot",
+    `cannot-${check}`,
     "I can\u2019t do this",
     el(
       "ul",

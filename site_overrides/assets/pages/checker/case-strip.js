@@ -58,7 +58,7 @@ function saidLines(app) {
     settledSymptoms(app.knowledge, { ...app.state(), chosen: [chosen] }).map((id) => {
       const title = app.knowledge.symptoms[id]?.title ?? id;
       return line(title, "", [
-        way(app, "It is over", title, (state) => setPast(app.knowledge, state, id), '[data-keep="case"] > summary'),
+        way(app, "It\u2019s gone", title, (state) => setPast(app.knowledge, state, id), "[data-main-heading]"),
         way(app, "Remove", title, (state) => withoutSymptom(state, chosen), "[data-main-heading]"),
       ]);
     }),
@@ -122,7 +122,7 @@ function ruledLines(app) {
   return [
     ...past.map((id) => {
       const title = symptoms[id]?.title ?? id;
-      return line("Was there, is over", title, [way(app, "It is back", title, back(id), focus)]);
+      return line("Gone", title, [way(app, "It\u2019s back", title, back(id), "[data-main-heading]")]);
     }),
     ...absent.map((id) => {
       const title = symptoms[id]?.title ?? id;
@@ -150,7 +150,8 @@ export function caseStrip(app) {
   const count = madeChecks(app.state()).length;
   const made = count === 0 ? "nothing checked yet" : count === 1 ? "1 check made" : `${count} checks made`;
   const more = titles.length > 1 ? ` and ${titles.length - 1} more` : "";
-  const summary = `Your case: ${titles[0] ?? "nothing said"}${more}, ${made}`;
+  const none = app.state().past.length > 0 ? "nothing wrong now" : "nothing said";
+  const summary = `Your case: ${titles[0] ?? none}${more}, ${made}`;
   const change = button(
     "Change what you said",
     () => app.act((state) => ({ ...state, view: "say" }), { focus: "[data-main-heading]" }),

@@ -166,7 +166,7 @@ function standing(knowledge, car, advice) {
   const proven = advice.supply.because.filter(({ kind }) => kind !== "open");
   return [
     advice.supply.matters
-      ? part(`Battery and charging: ${supplyName(advice.supply.state)}`, [
+      ? part(`Battery and charging: ${supplyName(advice.supply)}`, [
           supplyWords(advice.supply.state),
           ...reasonsWords(knowledge, proven),
         ])

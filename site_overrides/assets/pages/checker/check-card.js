@@ -93,7 +93,7 @@ function levelPart(app, check, item) {
 function moreFold(app, check, why, item) {
   const about = app.knowledge.checks[check];
   return folded(
-    "about-check",
+    `about-${check}`,
     "More about it",
     why.length > 0 ? el("p", {}, why.join(" ")) : null,
     levelPart(app, check, item),
@@ -189,9 +189,9 @@ export function checkCard(app, check, { kicker, why, item, now }) {
   const inSteps = new Set((about?.steps ?? []).map((step) => step.caution));
   const [worst, ...others] = hazardsOf(app, check);
   const $worst = once(worst);
-  const before = others.filter((id) => !inSteps.has(id)).map(once);
-  const steps = (about?.steps ?? []).map((step) =>
-    el("li", {}, once(step.caution), el("p", { class: "step" }, step.do)),
+  const before = others.filter((id) => !inSteps.has(id)).map((id) => once(id));
+  const steps = (about?.steps ?? []).map((step, place) =>
+    el("li", {}, once(step.caution, place === 0), el("p", { class: "step" }, step.do)),
   );
   const $result = el(
     "section",

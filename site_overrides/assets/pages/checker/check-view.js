@@ -178,6 +178,16 @@ function notes(app, { fit, planned }) {
 }
 
 /**
+ * Say why checks come again after a repair that did not end the trouble, until one was made again.
+ * @param {App} app
+ */
+function repairNote(app) {
+  const { mended, helped, repaired, latest } = app.state();
+  const isTried = mended.length > 0 || Object.values(helped).includes("better");
+  return isTried && repaired === null && latest === null ? el("p", { class: "before" }, say("check-again")) : null;
+}
+
+/**
  * Draw the view for an advice. A case that ended stands alone: what was advised is past.
  * @param {App} app
  * @param {Advice} advice
@@ -194,6 +204,7 @@ export function checkView(app, advice) {
     stopBlock(advice.stop_now),
     answerPart(app),
     resultPanel(app, advice),
+    repairNote(app),
     notes(app, advice),
     mainPart(app, advice),
     standingView(app, advice),

@@ -27,6 +27,10 @@ export function repairCard(app, advice) {
   const range = priceWords(repair.price_low, repair.price_high, repair.currency);
   const price = repair.part === null ? "nothing to buy" : `${repair.part}, ${range} (our estimate)`;
   const isSure = repair.because[0]?.kind === "confirmed";
+  // The result just above says itself what it calls for.
+  const told = repair.because.filter(({ kind, check }) => kind !== "confirmed" || check !== app.state().latest);
+  const { title, rest } = headed(repair.action);
+  const once = cautionsOnce(app.knowledge);
   const kind = doNow(repair, isSure);
   const made = () => app.act((state) => setRepaired(state, repair.cause), FOCUS);
   return el(
@@ -34,9 +38,10 @@ export function repairCard(app, advice) {
     { class: "card repair", "aria-labelledby": "repair-title" },
     el("p", { class: "do-now" }, say("do-now", { kind })),
     el("p", { class: "kicker" }, isSure ? "What to repair" : "Worth trying"),
-    el("h2", { id: "repair-title", tabindex: -1, "data-main-heading": true }, repair.action),
-    el("p", { class: "why" }, reasonsWords(app.knowledge, repair.because).join(" ")),
-    cautionGroup((about?.cautions ?? []).map(cautionsOnce(app.knowledge))),
+    el("h2", { id: "repair-title", tabindex: -1, "data-main-heading": true }, title),
+    rest === "" ? null : el("p", {}, rest),
+    el("p", { class: "why" }, reasonsWords(app.knowledge, told).join(" ")),
+    cautionGroup((about?.cautions ?? []).map((id) => once(id))),
     el(
       "p",
       {},
@@ -46,6 +51,16 @@ export function repairCard(app, advice) {
     el("p", { class: "small" }, "Then see whether the symptom is gone, in the same conditions as before."),
     button("I made this repair", made, { class: "control" }),
   );
+}
+
+/**
+ * Split what to do into a heading, its first sentence, and the rest.
+ * @param {string} action sentences, the last without its full stop
+ */
+function headed(action) {
+  const [first = action, ...others] = action.split(/(?<=\.) /);
+  const isAll = others.length === 0;
+  return { title: isAll ? action : first.slice(0, -1), rest: isAll ? "" : `${others.join(" ")}.` };
 }
 
 /**
@@ -78,7 +93,11 @@ export function repairedCard(app, cause) {
     { class: "card repair", "aria-labelledby": "repaired-title" },
     el("p", { class: "kicker" }, `Repaired: ${title}`),
     el("h2", { id: "repaired-title", tabindex: -1, "data-main-heading": true }, "Is the symptom gone?"),
-    el("p", {}, "Try the car as it was when the symptom came: cold or hot, parked or driving, the same loads on."),
+    el(
+      "p",
+      {},
+      "Try the car the way it was when it went wrong: cold or hot, parked or driving, with the same things switched on.",
+    ),
     el(
       "p",
       { class: "ways" },
@@ -104,7 +123,7 @@ export function endedCard(app, cause) {
     "section",
     { class: "card repair", "aria-labelledby": "ended-title" },
     el("p", { class: "kicker" }, `Repaired: ${lowerFirst(about?.title ?? cause)}`),
-    el("h2", { id: "ended-title", tabindex: -1, "data-main-heading": true }, "Good. You found it and put it right"),
+    el("h2", { id: "ended-title", tabindex: -1, "data-main-heading": true }, "Good. You found it and fixed it"),
     el("p", {}, "Some symptoms come only now and then. Give it a week or two before you call it settled."),
     el("h3", {}, "Write down, and keep it with the car"),
     el(
@@ -116,10 +135,14 @@ export function endedCard(app, cause) {
         "li",
         {},
         part
-          ? `The part you fitted (${part}), its type and size, and the receipt.`
+          ? `The part if you put one in (${part}), its type and size, and the receipt.`
           : "What you cleaned, tightened or set, and where.",
       ),
-      el("li", {}, "Whether power was lost or codes were cleared: monitors then start over before an inspection."),
+      el(
+        "li",
+        {},
+        "Whether power was lost or codes were cleared: the monitors must then run again before an inspection.",
+      ),
     ),
     button("It came back", back, { class: "control control--quiet" }),
   );

@@ -17,7 +17,7 @@ import { fractionWords, shortOdds } from "../../kit/figures.js";
 import { scaleFigure } from "../../kit/scale.js";
 import { say } from "../../kit/sentences.js";
 import { quantityText } from "../../kit/value-form.js";
-import { assumptionWords, questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
+import { assumptionsWords, questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
 import { bar } from "./bar.js";
 
 /** Causes of which a result's effect is shown. */
@@ -49,19 +49,19 @@ function readingBefore(id, { value, unit }) {
 function readingParts(app, check, what) {
   const { gauge, found } = what;
   const before = readingBefore(what.id, what.reading);
-  const assumed = found.assumptions.map((each) => el("li", {}, assumptionWords(app.knowledge, each)));
+  const assumed = assumptionsWords(app.knowledge, found.assumptions).map((words) => el("p", {}, words));
   const $source = el("a", { href: `../gauges/${found.gauge}/` }, "Every edge of this gauge, and where it comes from");
   const $more = folded(
     "reading-more",
     before ? "Before and now on the scale" : "See it on the scale",
     scaleFigure(app.knowledge, gauge, { ...what, check, before, conditions: app.state().context }, (isAssumed) =>
-      isAssumed ? ["Some conditions were not given. The edges shown are the most likely ones."] : [],
+      isAssumed ? ["The edges are those of the most likely conditions."] : [],
     ),
-    assumed.length > 0 ? el("ul", {}, assumed) : null,
-    gauge.does_not_tell ? el("p", {}, el("b", {}, "It does not tell: "), gauge.does_not_tell) : null,
+    ...assumed,
+    gauge.does_not_tell ? el("p", {}, el("b", {}, "What it can\u2019t tell: "), gauge.does_not_tell) : null,
     el("p", {}, $source),
   );
-  $more.open = before !== null || matchMedia("(min-width: 56rem)").matches;
+  $more.open = before !== null;
   return [el("p", { class: "verdict" }, readingWords(app.knowledge, found)), $more];
 }
 

@@ -122,7 +122,7 @@ function supplyPart(app, { supply }) {
         "b",
         { id: "supply-title" },
         "Battery and charging: ",
-        el("span", { class: "supply-state", "data-supply": supply.state }, supplyName(supply.state)),
+        el("span", { class: "supply-state", "data-supply": supply.state }, supplyName(supply)),
       ),
       el(
         "ul",

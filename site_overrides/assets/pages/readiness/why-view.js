@@ -166,13 +166,13 @@ function stepPart(knowledge, tables, { step, advice, hint }) {
  * @returns {HTMLElement}
  */
 function supplyPart({ advice }, { isEmpty }) {
-  const state = advice?.supply.state ?? "unproven";
+  const supply = advice?.supply ?? { state: /** @type {const} */ ("unproven"), proven: {} };
   return el(
     "p",
-    { class: "small", "data-supply": state },
-    el("b", {}, `Battery and charging: ${supplyName(state)}. `),
+    { class: "small", "data-supply": supply.state },
+    el("b", {}, `Battery and charging: ${supplyName(supply)}. `),
     isEmpty ? "No case is kept on this device. " : "The case kept on this device counts here too. ",
-    advice && state !== "unproven" ? supplyWords(state) : "",
+    advice && supply.state !== "unproven" ? supplyWords(supply.state) : "",
     " That a weak battery holds monitors back is our reasoning and common practice. The official texts we have seen name only lost power.",
   );
 }

@@ -16,7 +16,7 @@ import { markedCautions, markedText, marksOf, ROOT } from "../../kit/marks.js";
 import { scaleFigure } from "../../kit/scale.js";
 import { gaugeFields, quantityText, readGauge, valueForm } from "../../kit/value-form.js";
 import { degreesTold } from "../../measure/gauges-conditions.js";
-import { assumptionWords, readingWords } from "../../measure/words-reading.js";
+import { assumptionsWords, readingWords } from "../../measure/words-reading.js";
 import { answerEnd } from "./answer.js";
 
 /**
@@ -92,7 +92,7 @@ function gaugeAnswer(knowledge, id, reading, found) {
       nextCheck: check?.id ?? null,
       checkWords: "This reading belongs to the check",
       doesNotTell: gauge.does_not_tell ?? "",
-      assumptions: found.assumptions.map((each) => assumptionWords(knowledge, each)),
+      assumptions: assumptionsWords(knowledge, found.assumptions),
       marks: found.sources,
       toCase: check ? caseReading(reading, check.id) : null,
       more: { address: `${ROOT}gauges/${id}/`, words: "Every edge of this gauge, and where it comes from" },
