@@ -21,6 +21,7 @@ from build_tools.engine.mended import (
     repairs_told,
     set_aside,
 )
+from build_tools.engine.one_look import reads_codes
 from build_tools.measure.gauges import interpret
 from build_tools.measure.gauges_conditions import (
     Scales,
@@ -38,7 +39,7 @@ if TYPE_CHECKING:
     from build_tools.engine.mended import SetAside
     from build_tools.engine.network import Network, NetworkFinding
     from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import Check, Level, Symptom
+    from build_tools.knowledge.entries import Cause, Check, Context, Level, Symptom
     from build_tools.measure.gauges import Interpretation
 
 MOST_TIMES: Final = 20.0
@@ -48,6 +49,8 @@ _SYMPTOM_YES: Final = (0.0, 1.0)
 _SYMPTOM_NO: Final = (1.0, 0.0)
 STILL_THERE: Final = 0.5
 """How often what caused something that is over by itself is there still: our estimate."""
+UNSAID: Final = 0.3
+"""How often a second kind of code on the list goes untold: our estimate."""
 
 
 @dataclass(frozen=True)
@@ -74,7 +77,8 @@ class Findings:
     says, by cause, what became of the trouble after its repair, and `settled` is the one whose
     repair ended all of it. `readings` are the interpretations behind the results. `refused` and
     `questions` list readings that carry no weight and why. `abilities` is what the car can and
-    may still do.
+    may still do. `unnamed` are the questions to a list of codes that nobody answered, while one
+    they have nothing to do with was.
     """
 
     answers: dict[str, str]
@@ -88,6 +92,7 @@ class Findings:
     readings: dict[str, Interpretation]
     stop_now: tuple[StopNow, ...]
     abilities: Abilities
+    unnamed: tuple[str, ...]
     refused: tuple[dict[str, Any], ...]
     questions: tuple[dict[str, Any], ...]
 
@@ -111,14 +116,13 @@ def find(catalogue: Catalogue, network: Network, case: CarCase) -> Findings:
         elif read is not None:
             readings[name] = read
             results[name] = _level_weights(check, read)
-        hard = _hard_level(check, case.outcomes.get(name))
-        if name not in results and hard is not None:
+        if name not in results and (hard := _hard_level(check, case.outcomes.get(name))):
             results[name] = hard
     overtaken = set_aside(catalogue, case, results)
     for one in overtaken:
         del results[one.check]
     repairs = repairs_told(catalogue, case, results)
-    answers = answers_after(catalogue, case, repairs, answers)
+    answers = answers_after(catalogue, case, repairs, _noticed(catalogue, case) | answers)
     times = context_times(catalogue, answers)
     odds = repaired_odds(catalogue, context_odds(network, times), repairs)
     settled = _settled(catalogue, network, case, repairs, results)
@@ -126,11 +130,12 @@ def find(catalogue: Catalogue, network: Network, case: CarCase) -> Findings:
     now = case if settled is None else replace(case, symptoms=())
     results_now = {name: one for name, one in results.items() if name not in over}
     stop_now = _stop_now(catalogue, now, answers, results_now, scales)
+    unnamed = _unnamed(catalogue, results)
     return Findings(
         answers=answers,
         odds=odds,
         times=times,
-        evidence=_evidence(network, case, odds, results),
+        evidence=_evidence(network, case, odds, {**_unsaid(catalogue, unnamed), **results}),
         results=results,
         set_aside=overtaken,
         repairs=repairs,
@@ -138,6 +143,7 @@ def find(catalogue: Catalogue, network: Network, case: CarCase) -> Findings:
         readings=readings,
         stop_now=stop_now,
         abilities=abilities_left(catalogue, now, results_now, [one.id for one in stop_now]),
+        unnamed=unnamed,
         refused=tuple(refused),
         questions=tuple(questions),
     )
@@ -168,6 +174,16 @@ def _read_context(
     return answers, refused, questions
 
 
+def _noticed(catalogue: Catalogue, case: CarCase) -> dict[str, str]:
+    """Return the answers about the car that follow from what is noticed, where they agree."""
+    words: dict[str, set[str]] = {}
+    for name in (*case.symptoms, *case.past):
+        symptom = catalogue.symptoms.get(name)
+        for context, word in symptom.sets.items() if symptom else ():
+            words.setdefault(context, set()).add(word)
+    return {context: found.pop() for context, found in words.items() if len(found) == 1}
+
+
 def _refusal(check: str | None, refused: ReadingRefused) -> dict[str, Any]:
     return {
         "check": check,
@@ -179,17 +195,38 @@ def _refusal(check: str | None, refused: ReadingRefused) -> dict[str, Any]:
 
 
 def context_times(catalogue: Catalogue, answers: Mapping[str, str]) -> dict[str, float]:
-    """Return what context multiplies each cause's odds by, kept within 1/20 and 20."""
+    """Return what context multiplies each cause's odds by, kept within 1/20 and 20.
+
+    A question with shares that nobody has answered counts by them: most cars are no diesels.
+    """
     times: dict[str, float] = {}
+    shared = [
+        one
+        for one in catalogue.contexts.values()
+        if one.id not in answers and any(option.share for option in one.options)
+    ]
     for name, cause in catalogue.causes.items():
         product = 1.0
         for factor in cause.context:
             if answers.get(factor.when) == factor.equals:
                 product *= factor.times
+        for context in shared:
+            product *= _mean_times(cause, context)
         product = min(MOST_TIMES, max(1 / MOST_TIMES, product))
         if product != 1.0:
             times[name] = product
     return times
+
+
+def _mean_times(cause: Cause, context: Context) -> float:
+    mean = 0.0
+    for option in context.options:
+        times = option.share or 0.0
+        for factor in cause.context:
+            if (factor.when, factor.equals) == (context.id, option.id):
+                times *= factor.times
+        mean += times
+    return mean
 
 
 def context_odds(network: Network, times: Mapping[str, float]) -> dict[str, float]:
@@ -232,6 +269,30 @@ def _level_weights(check: Check, found: Interpretation) -> tuple[float, ...]:
 def _hard_level(check: Check, level: str | None) -> tuple[float, ...] | None:
     weights = tuple(1.0 if one.id == level else 0.0 for one in check.levels)
     return weights if any(weights) else None
+
+
+def _unnamed(catalogue: Catalogue, results: Mapping[str, tuple[float, ...]]) -> tuple[str, ...]:
+    """Return the questions that a list of codes has answered by naming something else.
+
+    Whoever reads the list and tells of one code would have told of another. Questions that share a
+    cause with what was named go on from it.
+    """
+    asked = {name: check for name, check in catalogue.checks.items() if reads_codes(check)}
+    linked = {name: {one.cause for one in check.shifts} for name, check in asked.items()}
+    named: set[str] = set()
+    for name in asked:
+        if name in results and sum(results[name][1:]) >= REACHED:
+            named |= linked[name]
+    return tuple(
+        name
+        for name in sorted(asked)
+        if named and name not in results and named.isdisjoint(linked[name])
+    )
+
+
+def _unsaid(catalogue: Catalogue, unnamed: tuple[str, ...]) -> dict[str, tuple[float, ...]]:
+    levels = {name: len(catalogue.checks[name].levels) for name in unnamed}
+    return {name: (1.0, *(UNSAID for _ in range(count - 1))) for name, count in levels.items()}
 
 
 def _evidence(

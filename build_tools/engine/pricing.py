@@ -123,6 +123,7 @@ class Offers:
         self._results: Mapping[str, tuple[float, ...]] = findings.results
         self._abilities = findings.abilities
         self._answers = findings.answers
+        self._unnamed = findings.unnamed
         self._worse = worse
         # What a line takes for good, no look gives back.
         lines = catalogue.vocabulary.stop_lines
@@ -151,7 +152,7 @@ class Offers:
     def _open(self, name: str) -> bool:
         case = self._case
         check = self._catalogue.checks.get(name)
-        if check is None or name in self._results or name in case.not_possible:
+        if check is None or name in self._results or name in (*case.not_possible, *self._unnamed):
             return False
         if self._abilities.missing(check_requires(check)) is not None:
             return False

@@ -85,6 +85,8 @@ def _left_out(
     """List each finding with the findings that remain without it."""
     left: list[tuple[tuple[str, str], Findings]] = []
     for name in findings.evidence:
+        if name in findings.unnamed:
+            continue
         rest = {key: one for key, one in findings.evidence.items() if key != name}
         kind = "check"
         if name in catalogue.symptoms:

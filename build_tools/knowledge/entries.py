@@ -1,9 +1,8 @@
 """Room 2: say what an entry of each kind is, those of readiness apart.
 
-Frozen values only; nothing here reads a file (see structure.py, which fills them by these very
-types). A likelihood always carries the word it was written with and the mark of where it comes
-from, so no bare number leaves the room. Values of a gauge are in its own unit unless a field
-says otherwise.
+Frozen values, filled by structure.py by these very types. A likelihood carries the word it was
+written with and its mark, so no bare number leaves the room. Values of a gauge are in its own unit
+unless a field says otherwise.
 """
 
 from __future__ import annotations
@@ -79,6 +78,7 @@ class Symptom(Described):
     `role` is complaint or circumstance. `unprompted` is P(reported | no modelled cause).
     `causes` keeps the order of the file, likely first. `stop_colder` holds until a look gives back
     what it takes away. `takes_away` and `shows`: what the car cannot, or can, do as it is now.
+    `sets` is what an answer about the car must be where it is noticed.
     """
 
     role: str
@@ -89,6 +89,7 @@ class Symptom(Described):
     stop_colder: ColdStop | None = None
     takes_away: tuple[str, ...] = ()
     shows: tuple[str, ...] = ()
+    sets: Mapping[str, str] = field(default_factory=dict)
     ask_first: tuple[Question, ...]
     supply_note: str
     unprompted: Likelihood = field(metadata={"scale": "leak"})
@@ -438,12 +439,13 @@ class Gauge(Described):
 
 @dataclass(frozen=True, kw_only=True)
 class Option:
-    """One answer to a context question, the lines it calls for, how cold in degC it may mean."""
+    """An answer to a context: its stop lines, the degC it may mean, its share of all cars."""
 
     id: str
     label: str
     stop_now: tuple[str, ...] = ()
     as_cold_as: float | None = None
+    share: float | None = None
     source: str | None = None
 
 
@@ -466,8 +468,7 @@ class ContextBand:
 class Context(Described):
     """A circumstance that multiplies odds, conditions a reading, or both.
 
-    A choice has options. A number has a unit, the units it accepts, plausible limits and
-    perhaps named bands.
+    A choice has options; a number a unit, those it accepts, plausible limits and perhaps bands.
     """
 
     question: str
@@ -595,5 +596,5 @@ class Source:
     note: str
 
 
-# What a catalogue may hold, for signatures that take any entry.
+# What a catalogue may hold.
 Entry = Symptom | Cause | Check | Gauge | Context | Sum | Case | Source | Monitor | Inspection

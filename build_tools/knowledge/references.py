@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import Case, Cause, Check, Context, Gauge
+    from build_tools.knowledge.entries import Case, Cause, Check, Context, Gauge, Symptom
     from build_tools.knowledge.vocabulary import Vocabulary
     from build_tools.knowledge.yaml_reader import Document, KeyPath
 
@@ -146,6 +146,7 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
 # References that stand as keys of a mapping at this path.
 KEY_REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
     "cause": ((("repair", "sets"), "context"),),
+    "symptom": ((("sets",), "context"),),
     "check": ((("drawing_with",), "tools"),),
     "gauge": (
         (("tables", "*", "for"), "context"),
@@ -351,6 +352,11 @@ def _follow_cause(cause: Cause, follower: _Follower) -> Iterator[Problem]:
         yield from follower.option(("repair", "sets", context), context, word)
 
 
+def _follow_symptom(symptom: Symptom, follower: _Follower) -> Iterator[Problem]:
+    for context, word in symptom.sets.items():
+        yield from follower.option(("sets", context), context, word)
+
+
 def _follow_told(check: Check, follower: _Follower) -> Iterator[Problem]:
     for context, words in check.told_by.items():
         for number, word in enumerate(words):
@@ -456,6 +462,7 @@ def follow_parts(catalogue: Catalogue) -> Iterator[Problem]:
     known = _Known(catalogue.checks, catalogue.gauges, catalogue.contexts, steps)
     follow: Mapping[str, Callable[[Any, _Follower], Iterator[Problem]]] = {
         "cause": _follow_cause,
+        "symptom": _follow_symptom,
         "check": _follow_check,
         "gauge": _follow_gauge,
         "case": _follow_case,

@@ -103,6 +103,7 @@ def context_document(context: Context) -> dict[str, Any]:
                 "label": one.label,
                 **({"stop_now": list(one.stop_now)} if one.stop_now else {}),
                 **({"as_cold_as": one.as_cold_as} if one.as_cold_as is not None else {}),
+                **({"share": one.share} if one.share is not None else {}),
             }
             for one in context.options
         ]

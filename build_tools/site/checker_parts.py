@@ -24,6 +24,7 @@ _FIRST_OF_SYMPTOM: Final = (
     "family",
     "stop_now",
     "stop_colder",
+    "sets",
     "ask_first",
 )
 _LATER_KINDS: Final = ("network", "causes", "checks", "gauges", "hazards", "groups", "abilities")

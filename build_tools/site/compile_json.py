@@ -53,7 +53,7 @@ _LEFT_OUT_WHEN_EMPTY: Final = {
 # is for pages. A class that is not named is published whole.
 _KEYS: Final[Mapping[type, str]] = {
     Symptom: (
-        "title summary role family says stop_now stop_colder takes_away shows ask_first "
+        "title summary role family says stop_now stop_colder takes_away shows sets ask_first "
         "supply_note looks_like causes"
     ),
     Cause: "title summary group context repair confirmed_by unconfirmable_because confused_with",

@@ -34,6 +34,41 @@ def test_the_product_of_multipliers_is_capped_both_ways():
     assert times == {"many": MOST_TIMES, "few": 1 / MOST_TIMES}
 
 
+def test_a_question_with_shares_counts_by_them_until_it_is_answered():
+    shares = {"old": 0.25, "young": 0.75}
+    age = CATALOGUE.contexts["age"]
+    options = tuple(replace(one, share=shares[one.id]) for one in age.options)
+    catalogue = replace(
+        CATALOGUE,
+        contexts={**CATALOGUE.contexts, "age": replace(age, options=options)},
+        causes=by_id(cause("worn", group="module", context=[("age", "old", 5)])),
+    )
+    # 0.25 * 5 + 0.75 * 1, worked out by hand.
+    assert context_times(catalogue, {}) == {"worn": pytest.approx(2.0)}
+    assert context_times(catalogue, {"age": "old"}) == {"worn": 5}
+    assert context_times(catalogue, {"age": "young"}) == {}
+
+
+def test_what_is_noticed_tells_an_answer_unless_somebody_says_otherwise():
+    lamps, rain = CATALOGUE.symptoms["lamps"], CATALOGUE.symptoms["after-rain"]
+    catalogue = replace(
+        CATALOGUE,
+        symptoms={
+            **CATALOGUE.symptoms,
+            "lamps": replace(lamps, sets={"age": "old"}),
+            "after-rain": replace(rain, sets={"age": "young"}),
+        },
+    )
+
+    def answers(**told):
+        return find(catalogue, NETWORK, CarCase(**told)).answers
+
+    assert answers(symptoms=("lamps",)) == {"age": "old"} == answers(past=("lamps",))
+    assert answers(symptoms=("lamps",), context={"age": "young"}) == {"age": "young"}
+    assert answers(symptoms=("lamps", "after-rain")) == {}
+    assert answers(absent=("lamps",)) == {}
+
+
 def test_symptoms_absences_and_outcomes_are_hard_evidence():
     case = CarCase(symptoms=("lamps",), absent=("after-rain",), outcomes={"twist": "loose"})
     found = find(CATALOGUE, NETWORK, case)

@@ -91,3 +91,21 @@ def test_no_family_is_asked_of_an_empty_list():
     asked = [one for one in priced if reads_codes(CATALOGUE.checks[one.offer.check])]
     assert len(asked) == 1
     assert len(asked[0].answers) > 1
+
+
+def test_a_code_that_was_named_leaves_the_others_unnamed_but_not_what_goes_on_from_it():
+    named = {READING: "specific-code", "code-names-the-vapor-system": "names-it"}
+    assessment = assess(
+        CATALOGUE, NETWORK, CarCase(symptoms=("engine-lamp-steady",), outcomes=named)
+    )
+    found, offers = assessment.diagnosis.findings, assessment.planning.offers
+    assert "code-names-the-gearbox" in found.unnamed
+    assert "match-the-vapor-code" not in found.unnamed
+    assert not set(found.unnamed) & offers.keys()
+    assert "match-the-vapor-code" in offers
+    # Unsaid is likelier where it is not on the list; no more is taken from silence than that.
+    assert all(one[0] == 1 and 0 < one[1] < 1 for one in map(found.evidence.get, found.unnamed))
+    without = assess(
+        CATALOGUE, NETWORK, CarCase(symptoms=("engine-lamp-steady",))
+    ).diagnosis.findings
+    assert without.unnamed == ()

@@ -10,6 +10,7 @@
  */
 
 import { diagnose, relevantCauses } from "../engine/diagnosis.js";
+import { noticedAnswers } from "../engine/findings.js";
 
 /** A question, as the id of a circumstance or of a fact, and what its answer is worth in bits. */
 /** @typedef {{kind: "symptoms" | "contexts", id: string, value: number}} Question */
@@ -67,8 +68,9 @@ export function bestQuestions(knowledge, car, most) {
       { car: isNot, isLikely: true },
     ]);
   }
+  const known = { ...noticedAnswers(knowledge, car), ...car.context };
   for (const [id, context] of Object.entries(knowledge.contexts)) {
-    if (context.role === "condition" || context.type !== "choice" || Object.hasOwn(car.context, id)) continue;
+    if (context.role === "condition" || context.type !== "choice" || Object.hasOwn(known, id)) continue;
     const options = context.options ?? [];
     weigh(
       "contexts",

@@ -5,7 +5,7 @@
  * a reading becomes a weight per level through its gauge. What cannot be used is handed back as
  * data, never guessed. Twin of findings.py, same order of arithmetic; it infers nothing.
  *
- * @import { Case, Check, Knowledge } from "../knowledge/types.js"
+ * @import { Case, Cause, Check, Context, Knowledge } from "../knowledge/types.js"
  * @import { Interpretation } from "../measure/gauges.js"
  * @import { Abilities } from "./abilities.js"
  * @import { How, SetAside } from "./mended.js"
@@ -18,12 +18,15 @@ import { compareText, ReadingRefused } from "../measure/gauges-numbers.js";
 import { abilitiesLeft, reached } from "./abilities.js";
 import { answersAfter, checksShiftedBy, repairedOdds, repairsTold, setAside } from "./mended.js";
 import { indexNetwork } from "./network.js";
+import { readsCodes } from "./one-look.js";
 
 const MOST_TIMES = 20;
 /** Weight from which a level or a worse one counts as reached. */
 export const REACHED = 0.5;
 /** How often what caused something that is over by itself is there still: our estimate. */
 const STILL_THERE = 0.5;
+/** How often a second kind of code on the list goes untold: our estimate. */
+const UNSAID = 0.3;
 
 /** @typedef {Record<string, any>} Because one reason, as data: `kind` and what it speaks of */
 /** @typedef {{id: string, because: Because[], until_looked: boolean}} StopNow a look may end it, or not */
@@ -32,8 +35,9 @@ const STILL_THERE = 0.5;
  * A case made ready for inference. `results` has a weight per level, adding up to 1, for every
  * check that was made, preparations included and those in `set_aside` left out, which no longer
  * stand; `repairs` says what became of the trouble after each repair, and `settled` is the cause
- * whose repair ended all of it; `refused` and `questions` list readings that
- * carry no weight and why.
+ * whose repair ended all of it; `unnamed` are the questions to a list of codes that nobody
+ * answered, while one they have nothing to do with was; `refused` and `questions` list readings
+ * that carry no weight and why.
  * @typedef {object} Findings
  * @property {Record<string, string>} answers
  * @property {Record<string, number>} odds
@@ -46,6 +50,7 @@ const STILL_THERE = 0.5;
  * @property {Record<string, Interpretation>} readings
  * @property {StopNow[]} stop_now
  * @property {Abilities} abilities
+ * @property {string[]} unnamed
  * @property {Array<Record<string, any>>} refused
  * @property {Array<Record<string, any>>} questions
  */
@@ -92,15 +97,18 @@ export function find(knowledge, car) {
   const overtaken = setAside(knowledge, car, results);
   for (const { check } of overtaken) delete results[check];
   const repairs = repairsTold(knowledge, car, results);
-  told.answers = answersAfter(knowledge, car, repairs, told.answers);
+  const noticed = noticedAnswers(knowledge, car);
+  told.answers = answersAfter(knowledge, car, repairs, { ...noticed, ...told.answers });
   const times = contextTimes(knowledge, told.answers);
   const odds = repairedOdds(knowledge, contextOdds(knowledge, times), repairs);
   const settled = settledBy(knowledge, car, repairs, results);
+  const unnamed = unnamedBy(knowledge, results);
   return {
     ...told,
     odds,
     times,
-    evidence: evidenceOf(knowledge, car, odds, results),
+    evidence: evidenceOf(knowledge, car, odds, { ...unsaid(knowledge, unnamed), ...results }),
+    unnamed,
     results,
     set_aside: overtaken,
     repairs,
@@ -178,6 +186,23 @@ function readContext(knowledge, car) {
 }
 
 /**
+ * Return the answers about the car that follow from what is noticed, where they agree.
+ * @param {Pick<Knowledge, "symptoms">} knowledge
+ * @param {{symptoms: string[], past?: string[]}} car
+ * @returns {Record<string, string>}
+ */
+export function noticedAnswers({ symptoms }, car) {
+  /** @type {Map<string, Set<string>>} */
+  const words = new Map();
+  for (const name of [...car.symptoms, ...(car.past ?? [])]) {
+    for (const [context, word] of Object.entries(symptoms[name]?.sets ?? {})) {
+      words.set(context, (words.get(context) ?? new Set()).add(word));
+    }
+  }
+  return Object.fromEntries([...words].flatMap(([context, [word, ...more]]) => (more.length ? [] : [[context, word]])));
+}
+
+/**
  * @param {string | null} check
  * @param {ReadingRefused} refused
  */
@@ -186,7 +211,8 @@ function refusal(check, { field, reason, given, options }) {
 }
 
 /**
- * Return what context multiplies each cause's odds by, kept within 1/20 and 20.
+ * Return what context multiplies each cause's odds by, kept within 1/20 and 20. A question with
+ * shares that nobody has answered counts by them: most cars are no diesels.
  * @param {Knowledge} knowledge
  * @param {Record<string, string>} answers
  * @returns {Record<string, number>}
@@ -194,15 +220,36 @@ function refusal(check, { field, reason, given, options }) {
 export function contextTimes(knowledge, answers) {
   /** @type {Record<string, number>} */
   const times = {};
+  const shared = Object.entries(knowledge.contexts).filter(
+    ([id, { options }]) => answers[id] === undefined && options?.some(({ share }) => share),
+  );
   for (const [name, cause] of Object.entries(knowledge.causes)) {
     let product = 1;
     for (const factor of cause.context ?? []) {
       if (answers[factor.when] === factor.is) product *= factor.times;
     }
+    for (const [context, { options = [] }] of shared) product *= meanTimes(cause, context, options);
     product = Math.min(MOST_TIMES, Math.max(1 / MOST_TIMES, product));
     if (product !== 1) times[name] = product;
   }
   return times;
+}
+
+/**
+ * @param {Cause} cause
+ * @param {string} context
+ * @param {NonNullable<Context["options"]>} options
+ */
+function meanTimes(cause, context, options) {
+  let mean = 0;
+  for (const { id, share = 0 } of options) {
+    let times = share;
+    for (const factor of cause.context ?? []) {
+      if (factor.when === context && factor.is === id) times *= factor.times;
+    }
+    mean += times;
+  }
+  return mean;
 }
 
 /**
@@ -249,6 +296,32 @@ function levelWeights(check, found) {
     for (const band of bands ?? []) total += found.band_weights[band] ?? 0;
     return total;
   });
+}
+
+/**
+ * Return the questions that a list of codes has answered by naming something else: whoever reads the
+ * list and tells of one code would have told of another. Questions that share a cause with what
+ * was named go on from it.
+ * @param {Knowledge} knowledge
+ * @param {Record<string, number[]>} results
+ */
+function unnamedBy(knowledge, results) {
+  const { findingById } = indexNetwork(networkOf(knowledge));
+  const asked = Object.keys(knowledge.checks)
+    .filter((name) => readsCodes(knowledge.checks[name]))
+    .sort(compareText);
+  const linked = (/** @type {string} */ name) => Object.keys(findingById.get(name)?.links ?? {});
+  const named = asked.filter((name) => results[name] && sumFrom(results[name], 1) >= REACHED).flatMap(linked);
+  if (named.length === 0) return [];
+  return asked.filter((name) => !results[name] && !linked(name).some((cause) => named.includes(cause)));
+}
+
+/**
+ * @param {Knowledge} knowledge
+ * @param {string[]} unnamed
+ */
+function unsaid({ checks }, unnamed) {
+  return Object.fromEntries(unnamed.map((name) => [name, checks[name].levels.map((_, level) => (level ? UNSAID : 1))]));
 }
 
 /**

@@ -110,6 +110,7 @@ export class Offers {
     this.results = findings.results;
     this.abilities = findings.abilities;
     this.answers = findings.answers;
+    this.unnamed = findings.unnamed;
     this.worse = worse;
     this.hour = hourValue(knowledge, car);
     // What a line takes for good, no look gives back.
@@ -143,7 +144,8 @@ export class Offers {
   /** @param {string} name */
   isOpen(name) {
     const check = this.knowledge.checks[name];
-    if (!check || this.results[name] || this.car.not_possible?.includes(name)) return false;
+    if (!check || this.results[name] || this.unnamed.includes(name)) return false;
+    if (this.car.not_possible?.includes(name)) return false;
     if (missing(this.abilities, checkRequires(check))) return false;
     if (Object.entries(check.told_by ?? {}).some(([one, words]) => words.includes(this.answers[one]))) return false;
     if (!this.fits(check) || this.listsNothing(check)) return false;

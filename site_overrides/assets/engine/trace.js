@@ -85,6 +85,7 @@ function leftOut(knowledge, car, findings) {
   /** @type {LeftOut[]} */
   const left = [];
   for (const id of Object.keys(findings.evidence)) {
+    if (findings.unnamed.includes(id)) continue;
     const evidence = { ...findings.evidence };
     delete evidence[id];
     /** @type {EvidenceWeight["kind"]} */

@@ -6,7 +6,7 @@
  */
 
 import { relevantCauses } from "../engine/diagnosis.js";
-import { contextOdds, networkOf } from "../engine/findings.js";
+import { contextOdds, contextTimes, networkOf, noticedAnswers } from "../engine/findings.js";
 import { indexNetwork } from "../engine/network.js";
 import { putsRight } from "../engine/pricing.js";
 import { triage } from "../engine/triage.js";
@@ -84,7 +84,8 @@ export function findingOf(knowledge, name) {
  * @returns {Sets}
  */
 export function setsOf(knowledge, complaint, level) {
-  const odds = contextOdds(knowledge, {});
+  const noticed = noticedAnswers(knowledge, { symptoms: [complaint] });
+  const odds = contextOdds(knowledge, contextTimes(knowledge, noticed));
   const causes = causesOf(knowledge, complaint);
   const links = findingOf(knowledge, complaint)?.links ?? {};
   const weigh = (/** @type {string[]} */ thing) => ({

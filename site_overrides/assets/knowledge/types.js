@@ -39,6 +39,7 @@
  * @property {{line: string, than: number}} [stop_colder] called for only below these degrees Celsius
  * @property {string[]} [takes_away] abilities it takes from the car as it is now
  * @property {string[]} [shows] abilities it shows to be there
+ * @property {Record<string, string>} [sets] answers about the car that must be so where it is noticed
  * @property {SplitQuestion[]} [ask_first]
  * @property {string} [supply_note]
  * @property {Array<{cause: string}>} causes
@@ -129,7 +130,7 @@
  * @property {string} question
  * @property {"likelihood" | "condition" | "both"} role
  * @property {"choice" | "number"} type
- * @property {Array<{id: string, label: string, stop_now?: string[], as_cold_as?: number}>} [options]
+ * @property {Array<{id: string, label: string, stop_now?: string[], as_cold_as?: number, share?: number}>} [options]
  * @property {string} [unit]
  * @property {string[]} [accepts]
  * @property {{low: number, high: number}} [plausible]

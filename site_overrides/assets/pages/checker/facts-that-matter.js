@@ -6,6 +6,7 @@
  * @import { Context, Fact, Knowledge, State } from "../../knowledge/types.js"
  */
 import { setFact, toCase } from "../../case/case.js";
+import { noticedAnswers } from "../../engine/findings.js";
 import { triage } from "../../engine/triage.js";
 
 /**
@@ -38,7 +39,7 @@ export function changesTheStep(knowledge, state, id) {
   const step = (/** @type {Fact | null} */ fact) =>
     stepOf(triage(knowledge, toCase(knowledge, setFact(state, id, fact))));
   try {
-    if (!context) return false;
+    if (!context || Object.hasOwn(noticedAnswers(knowledge, toCase(knowledge, state)), id)) return false;
     if (context.options?.some(({ stop_now: stops = [] }) => stops.length > 0)) return true;
     const now = step(null);
     return answersTo(context).some((fact) => step(fact) !== now);
