@@ -18,7 +18,7 @@ help:
 	@echo "make bench  print speed and weight beside what others cost (about 20 minutes)"
 	@echo "make sizes  print how tall and wordy the pages are on a phone"
 	@echo "make audit  judge the pinned packages: consistent, no known weakness"
-	@echo "make pictures  draw the icons anew and take the README's screenshots"
+	@echo "make pictures  draw the icons anew and take the README's screenshot"
 	@echo "make clean  remove what was made (.venv, site, caches)"
 
 setup: $(VENV)/.ok

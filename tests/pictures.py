@@ -1,7 +1,7 @@
-"""Take every picture the project keeps: icons, the preview, and the README's screenshots.
+"""Take every picture the project keeps: icons, the preview, and the README's screenshot.
 
 Run by `make pictures` as `python -m tests.pictures`. Icons and preview are drawn from the SVG
-files beside them; screenshots come from a fresh build of this very state, in Chromium.
+files beside them; the screenshot comes from a fresh build of this very state, in Chromium.
 """
 
 from __future__ import annotations
@@ -29,7 +29,6 @@ DRAWN = {
     "preview.png": ("preview.svg", 1200, 630),
 }
 PHONE = {"width": 390, "height": 844}
-DESK = {"width": 1100, "height": 900}
 
 
 def draw_icons(browser):
@@ -63,16 +62,6 @@ def shoot_checker(browser, address):
     print("took checker-phone.png")
 
 
-def shoot_page(browser, address, name, *, viewport):
-    """Show one page as it opens."""
-    page = browser.new_page(viewport=viewport, device_scale_factor=2, color_scheme="light")
-    page.goto(address)
-    page.wait_for_load_state("networkidle")
-    page.screenshot(path=SHOTS / name)
-    page.close()
-    print(f"took {name}")
-
-
 def main():
     SHOTS.mkdir(exist_ok=True)
     with sync_playwright() as driver:
@@ -90,9 +79,6 @@ def main():
                 sys.exit(f"the site could not be built: {problems[0].what}")
             server, address = serve_folder(out)
             shoot_checker(browser, address)
-            shoot_page(browser, address, "home-phone.png", viewport=PHONE)
-            symptom = f"{address}symptoms/red-charging-lamp/"
-            shoot_page(browser, symptom, "symptom-desk.png", viewport=DESK)
             server.shutdown()
         browser.close()
 
