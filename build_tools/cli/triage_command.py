@@ -108,6 +108,7 @@ def triage_document(catalogue: Catalogue, document: Document) -> dict[str, Any]:
             "probability": advice.supply.probability,
             "because": words.reasons_words(knowledge, advice.supply.because),
             "matters": advice.supply.matters,
+            "proven": sorted(advice.supply.proven),
         },
         "next": [_next(knowledge, one) for one in advice.next],
         "repair": _repair(knowledge, advice),

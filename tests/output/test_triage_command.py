@@ -25,7 +25,7 @@ def answer():
 def test_the_answer_has_the_promised_keys(answer):
     assert list(answer)[:6] == ["stop_now", "causes", "supply", "next", "repair", "hold_off"]
     assert set(answer["causes"][0]) >= {"id", "title", "group", "probability"}
-    assert set(answer["supply"]) == {"state", "probability", "because", "matters"}
+    assert set(answer["supply"]) == {"state", "probability", "because", "matters", "proven"}
     for one in answer["next"]:
         assert set(one) >= {"check", "minutes", "money", "expected_saving", "because", "outcomes"}
     for one in answer["hold_off"]:
