@@ -17,9 +17,10 @@ TOO_SMALL = """() => [...document.querySelectorAll(
   .map((each) => [each.outerHTML.slice(0, 90), each.getBoundingClientRect().height])
   .filter(([, height]) => height < 43.5)"""
 
-TOO_WIDE = """() => document.documentElement.scrollWidth <= innerWidth ? [] :
+# A phone zooms out over what is too wide, and `innerWidth` grows with it: `clientWidth` does not.
+TOO_WIDE = """() => document.documentElement.scrollWidth <= document.documentElement.clientWidth ? [] :
   [...document.querySelectorAll("body *")]
-    .filter((each) => each.getBoundingClientRect().right > innerWidth + 0.5)
+    .filter((each) => each.getBoundingClientRect().right > document.documentElement.clientWidth + 0.5)
     .filter((each) => !each.closest(".table-wrap, pre, .skip"))
     .map((each) => each.outerHTML.slice(0, 90)).slice(0, 5)"""
 

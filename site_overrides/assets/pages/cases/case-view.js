@@ -287,7 +287,13 @@ export function caseView(one, tools, open) {
   return [
     el("p", { class: "folio" }, el("a", { href: "#" }, "All your cases")),
     el("h2", { id: "case-title", tabindex: -1 }, nameOf(one)),
-    el("p", {}, `${titleOf(one)}. `, el("b", {}, stageWords(one)), next === "" ? "." : `: ${next}.`),
+    el(
+      "p",
+      {},
+      nameOf(one) === titleOf(one) ? "" : `${titleOf(one)}. `,
+      el("b", {}, stageWords(one)),
+      next === "" ? "." : `: ${next}.`,
+    ),
     el("p", { class: "ways" }, button("Open in the checker", open, { class: "control" })),
     logPart(one, tools),
     el(

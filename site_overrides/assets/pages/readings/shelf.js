@@ -163,7 +163,7 @@ export function shelfFilter(places, readings) {
     el("label", { for: "shelf-words" }, "Type the reading, or a word"),
     $field,
     el("p", { class: "ask__hint" }, "For example: resting volts, or your number with its unit."),
-    $numbers,
     $count,
+    $numbers,
   );
 }
