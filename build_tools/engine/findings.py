@@ -391,11 +391,14 @@ def _stop_now(
 def _called_for(levels: Sequence[Level], weights: tuple[float, ...], place: int) -> tuple[str, ...]:
     """Return the lines of a level; half of the weight lies at it or at a worse one.
 
-    Better stopped once too often. A worse level with lines of its own speaks for itself.
+    Better stopped once too often. A worse level with lines of its own, and half of the weight,
+    speaks for itself and alone, unless the level has as much.
     """
-    worse = (one for one in range(place + 1, len(levels)) if levels[one].stop_now)
-    own = sum(weights[place : next(worse, len(levels))]) > 0
-    return levels[place].stop_now if own else ()
+    worse = next(
+        (one for one in range(place + 1, len(levels)) if levels[one].stop_now), len(levels)
+    )
+    reached, beyond = sum(weights[place:]), sum(weights[worse:])
+    return levels[place].stop_now if reached >= 2 * beyond or beyond < REACHED else ()
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
-from build_tools.engine.abilities import repair_requires
+from build_tools.engine.abilities import NEAR, repair_requires
 from build_tools.engine.blame import Blamed, blame, blamed_table, in_blamed
 from build_tools.engine.diagnosis import confirmation, relevant_causes, reporting_symptoms
 from build_tools.engine.mended import SAME
@@ -48,8 +48,6 @@ TRIED_FROM: Final = 1 / 3
 """What buys nothing may be tried before a look from this probability: a look that finds nothing
 is less in vain than work that changes nothing."""
 
-# Weight from which a result is the best its check knows.
-_DENIED: Final = 0.5
 # Three causes at once where that makes no more than about a hundred sets, else two.
 _FEW_CAUSES: Final = 8
 _MOST_LOOKED_AT: Final = 20
@@ -269,7 +267,7 @@ class _CasePlan:
             for one in entries
         )
         return Buying(
-            possible=tuple(self._possible(one, gates.sure) for one in entries),
+            possible=tuple(self._possible(one, offers) for one in entries),
             bought=tuple(bought),
             confirmed=tuple(confirmation(self.diagnosis, one) is not None for one in entries),
             confirmable=tuple(
@@ -288,12 +286,13 @@ class _CasePlan:
             gate=-1 if gate is None else useful.index(gate),
         )
 
-    def _possible(self, cause: Cause, sure: float) -> bool:
-        """Return whether a repair can be made and its own check has not spoken against it.
+    def _possible(self, cause: Cause, offers: Mapping[str, Offer]) -> bool:
+        """Return whether a repair can be made.
 
-        Against it speaks the best result. A part may still be bought then once its cause is more
-        likely than not. One made already is not made again, unless a check has confirmed its
-        cause since. A tool that is not there is borrowed only for a confirmed cause.
+        One made already is not made again, unless a check has confirmed its cause since; a check
+        that ends the cause has made it. Only for a confirmed cause is a tool borrowed that is not
+        there, or a part bought without the checks that its entry names before it. Any other result
+        that speaks against it has lowered its odds, and that is all.
         """
         diagnosis = self.diagnosis
         confirmed = confirmation(diagnosis, cause) is not None
@@ -302,13 +301,14 @@ class _CasePlan:
             return False
         if diagnosis.findings.abilities.missing(repair_requires(cause)) is not None:
             return False
+        results, checks = diagnosis.findings.results, diagnosis.catalogue.checks
+        if any(cause.id in level.ends for one in results for level in checks[one].levels):
+            return confirmed
         tools = diagnosis.case.tools
-        if tools is not None and not confirmed and not set(cause.repair.own_tools) <= set(tools):
-            return False
-        results = (diagnosis.findings.results.get(by.check) for by in cause.confirmed_by)
-        denied = any(one is not None and one[0] >= _DENIED for one in results)
-        likely = cause.repair.part is not None and diagnosis.posteriors[cause.id] >= sure
-        return likely or not denied or confirmed
+        at_hand = tools is None or set(cause.repair.own_tools) <= set(tools)
+        known = {*offers, *results}
+        checked = cause.repair.part is None or known.issuperset(cause.repair.after_checks)
+        return confirmed or (at_hand and checked)
 
     def _supply_share(self) -> tuple[float, ...]:
         """Return, by world, whether the supply alone makes the complaints: 1 or 0.
@@ -394,8 +394,8 @@ def _step(
 ) -> tuple[str, str]:
     """Choose the step; a repair that a check confirmed goes first, before others if it is free.
 
-    A result has said what to do; only where it is neither as good as the cheapest step nor little
-    in vain does something come before it. Else, among the steps that cost as good as least, what
+    A result has said what to do; only what saves a fifth of its cost comes before it, where it
+    would not be little in vain. Else, among the steps that cost as good as least, what
     settles most for its cost: a check, or a repair likely to be it. A workshop must be cheaper
     than all of them.
     """
@@ -410,7 +410,7 @@ def _step(
         and (
             one.value <= least
             or (one.in_vain <= little and one.posterior >= TRIED_FROM)
-            or (one.value <= most and one.posterior >= sure)
+            or (one.value * (1 - CLOSE) <= least and one.posterior >= sure)
         )
     ]
     if confirmed:
@@ -439,13 +439,14 @@ def _needed_before(
 ) -> str | None:
     """Return the check that comes before the step chosen and can be made, or None.
 
-    One that opens the way, a look that may end a stop line, or the first of those the repair
-    chosen names.
+    One that opens the way, a look that may end a stop line or let somebody near again, or the first
+    of those the repair chosen names.
     """
     lost, catalogue = diagnosis.findings.abilities.lost, diagnosis.catalogue
     lines = catalogue.vocabulary.stop_lines
     stops = [one.id for one in diagnosis.findings.stop_now if one.until_looked]
     taken = {ability for one in stops for ability in lines[one].takes_away[:1]}
+    taken |= {NEAR} & lost.keys()
     for one in checks:
         levels = catalogue.checks[one].levels
         if any(not taken.isdisjoint(level.allows) for level in levels) or all(

@@ -17,9 +17,10 @@ the look-ahead reaches, so that a check earns its place by what it unlocks:
 Steps within 20 in 100 of the least count as equal, our estimates carry no more: then goes first
 what is likeliest to settle it for its cost, a check that confirms a cause or a repair likely to
 be it. A repair that a check confirmed goes before, unless making it in vain would cost much.
+A result that speaks against a cause only lowers its odds: a repair is judged by them alone.
 Before a repair come the checks its entry names, and before all a check whose every result gives
-back something the car lacks, such as a way in, or a look that may end a stop line: the planner
-cannot see what that makes possible.
+back something the car lacks, such as a way in, or a look that may end a stop line or let
+somebody near again: the planner cannot see what that makes possible.
 
 Prices (an hour, a minute in a workshop, finding out there, waiting) stand in `pricing`.
 """
@@ -168,12 +169,25 @@ def withheld(diagnosis: Diagnosis, planning: Planning) -> tuple[dict[str, Any], 
             continue
         lost = findings.abilities.missing(check_requires(check))
         if lost is not None:
-            found.setdefault(name, {"check": name, "ability": lost.root})
+            found.setdefault(name, {"check": name, "ability": _told_of(diagnosis, lost.root)})
     for name in planning.causes:
         lost = findings.abilities.missing(repair_requires(catalogue.causes[name]))
         if lost is not None and confirmation(diagnosis, catalogue.causes[name]) is not None:
-            found[name] = {"cause": name, "ability": lost.root}
+            found[name] = {"cause": name, "ability": _told_of(diagnosis, lost.root)}
     return tuple(found.values())[:MOST_WITHHELD]
+
+
+def _told_of(diagnosis: Diagnosis, ability: str) -> str:
+    """Return the ability to tell of: before one that is lost, what a stop line took of its way out.
+
+    Nobody is told to charge a battery that must be left alone.
+    """
+    catalogue, abilities = diagnosis.catalogue, diagnosis.findings.abilities
+    for one in catalogue.vocabulary.abilities[ability].instead:
+        lost = abilities.missing(check_requires(catalogue.checks[one]))
+        if lost is not None and lost.because["kind"] == "stop":
+            return lost.root
+    return ability
 
 
 def _proves_open_side(diagnosis: Diagnosis, name: str) -> bool:

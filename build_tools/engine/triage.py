@@ -168,7 +168,7 @@ def triage(catalogue: Catalogue, network: Network, case: CarCase) -> Advice:
     nothing_left = repair is None and not next_checks and not assessment.decided.watch
     return Advice(
         stop_now=_stop_now(diagnosis),
-        causes=_ranked(diagnosis),
+        causes=ranked(diagnosis),
         supply=diagnosis.supply,
         next=next_checks,
         repair=None if repair is None else _repair(diagnosis, repair),
@@ -240,16 +240,16 @@ def _stop_now(diagnosis: Diagnosis) -> tuple[dict[str, Any], ...]:
     )
 
 
-def _ranked(diagnosis: Diagnosis) -> tuple[RankedCause, ...]:
+def ranked(diagnosis: Diagnosis) -> tuple[RankedCause, ...]:
     """Rank what explains something found, then the rest; each by its odds."""
     explaining, causes = _explaining(diagnosis), diagnosis.catalogue.causes
-    ranked = sorted(
+    ordered = sorted(
         diagnosis.posteriors.items(),
         key=lambda one: (one[0] not in explaining, -round(one[1], 12), one[0]),
     )
     return tuple(
         RankedCause(name, causes[name].title, causes[name].group, probability, name in explaining)
-        for name, probability in ranked
+        for name, probability in ordered
     )
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from build_tools.engine.cases import CarCase, case_document, read_case
-from build_tools.engine.triage import assess
+from build_tools.engine.triage import assess, ranked
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -77,11 +77,10 @@ def advice_row(catalogue: Catalogue, network: Network, case: CarCase) -> AdviceR
 
 def row_of(assessment: Assessment) -> AdviceRow:
     """Return the short form of what has been worked out."""
-    posteriors: Mapping[str, float] = assessment.diagnosis.posteriors
-    ranked = sorted(posteriors.items(), key=lambda one: (-one[1], one[0]))
+    first = ranked(assessment.diagnosis)[:FIRST]
     repair = assessment.decided.repair
     return AdviceRow(
-        causes=tuple(ranked[:FIRST]),
+        causes=tuple((one.id, one.probability) for one in first),
         next=assessment.offered[0].offer.first if assessment.offered else None,
         repair=None if repair is None else repair.cause,
         supply=assessment.diagnosis.supply.state,

@@ -217,12 +217,10 @@ function thoughtOfLines({ knowledge, sentences, advice, frame }, most) {
     const mended = causesMendedBy(knowledge, what);
     const part = knowledge.causes[mended[0] ?? ""]?.repair.part ?? "";
     if (part === "" || told.has(part)) return [];
-    const none = advice.causes.reduce(
-      (left, { id, probability }) => left * (mended.includes(id) ? 1 - probability : 1),
-      1,
-    );
-    const stand = 1 - none < LEAST_CAUSE ? "unlikely" : "open";
-    return sayOf(sentences, "reply-thought-of", { stand, part: lowerFirst(part), odds: fractionWords(1 - none) });
+    const found = advice.causes.filter(({ id }) => mended.includes(id));
+    const odds = 1 - found.reduce((none, { probability }) => none * (1 - probability), 1);
+    const stand = odds < LEAST_CAUSE ? "unlikely" : "open";
+    return sayOf(sentences, "reply-thought-of", { stand, part: lowerFirst(part), odds: fractionWords(odds) });
   });
 }
 

@@ -10,7 +10,7 @@
  * @import { Because } from "./findings.js"
  */
 
-const NEAR = "near";
+export const NEAR = "near";
 const REACHED = 0.5;
 
 /** @typedef {{root: string, because: Because}} Lost the ability it goes back to, and what took that away */

@@ -391,12 +391,13 @@ function stopNow(knowledge, car, answers, results) {
     const levels = knowledge.checks[check]?.levels ?? [];
     levels.forEach(({ id, stop_now: lines = [], stop_colder: cold }, place) => {
       const worse = levels.findIndex(({ stop_now: others = [] }, one) => one > place && others.length > 0);
-      const own = worse < 0 ? weights.slice(place) : weights.slice(place, worse);
-      // Half of the weight at this level or a worse one: better stopped once too often.
-      // A worse level with lines of its own speaks for itself.
-      if (sumFrom(weights, place) < REACHED) return;
+      const reached = sumFrom(weights, place);
+      const beyond = worse < 0 ? 0 : sumFrom(weights, worse);
+      // Half of the weight at this level or a worse one: better stopped once too often. A worse level
+      // with lines of its own, and half of the weight, speaks alone, unless this one has as much.
+      if (reached < REACHED) return;
       const because = { kind: "level", check, level: id };
-      if (own.some((weight) => weight > 0)) add(lines, because);
+      if (reached >= 2 * beyond || beyond < REACHED) add(lines, because);
       add(inCold(cold, check), because, degreesOf(knowledge, car, check) === null);
     });
   }

@@ -16,7 +16,7 @@
  * @import { Worlds } from "./worlds.js"
  */
 import { compareText } from "../measure/gauges-numbers.js";
-import { missing, repairRequires } from "./abilities.js";
+import { missing, NEAR, repairRequires } from "./abilities.js";
 import { blame, blamedTable, inBlamed, shareOf, shareOfAny } from "./blame.js";
 import { confirmation, relevantCauses, reportingSymptoms } from "./diagnosis.js";
 import { networkOf } from "./findings.js";
@@ -33,7 +33,6 @@ const MOST_LOOKED_AT = 20;
 const FEW_CAUSES = 8;
 const CLOSE = 0.2;
 const TRIED_FROM = 1 / 3;
-const DENIED = 0.5;
 const TROUBLE = 1;
 const QUARTER = 0.25;
 const PAYS = 1e-9;
@@ -261,7 +260,7 @@ class CasePlan {
     const bought = this.entries.map(({ repair }) => repair.part !== null);
     const confirming = this.entries.map(({ confirmed_by: by }) => by.flatMap(({ check }) => offers.get(check) ?? []));
     return {
-      possible: this.entries.map((cause, place) => this.isPossible(cause, this.worlds.causes[place], gates.sure)),
+      possible: this.entries.map((one, place) => this.isPossible(one, this.worlds.causes[place], offers)),
       bought,
       confirmed: this.entries.map((cause) => confirmation(this.diagnosis, cause) !== null),
       confirmable: confirming.map((found) => found.length > 0),
@@ -276,25 +275,26 @@ class CasePlan {
   }
 
   /**
-   * Tell whether a repair can be made and its own check has not spoken against it, as the best
-   * result does. A part may still be bought then once its cause is more likely than not. One made
-   * already is not made again, unless a check has confirmed its cause since. A tool that is not
-   * there is borrowed only for a confirmed cause.
+   * Tell whether a repair can be made. One made already is not made again, unless a check has
+   * confirmed its cause since; a check that ends the cause has made it. Only for a confirmed cause is
+   * a tool borrowed that is not there, or a part bought without the checks that its entry names
+   * before it. Any other result that speaks against it has lowered its odds, and that is all.
    * @param {Cause} cause
    * @param {string} name
-   * @param {number} atLeast
+   * @param {Map<string, Offer>} offers
    */
-  isPossible(cause, name, atLeast) {
-    const { findings, posteriors } = this.diagnosis;
-    const sure = posteriors[name] >= atLeast;
+  isPossible(cause, name, offers) {
+    const { findings, car, knowledge } = this.diagnosis;
+    const { part, own_tools: tools = [], after_checks: needed = [] } = cause.repair;
     const isConfirmed = confirmation(this.diagnosis, cause) !== null;
     const madeAlready = findings.repairs[name];
     if (madeAlready && (madeAlready !== "same" || !isConfirmed)) return false;
     if (missing(findings.abilities, repairRequires(cause))) return false;
-    const { tools } = this.diagnosis.car;
-    if (tools && !isConfirmed && !(cause.repair.own_tools ?? []).every((tool) => tools.includes(tool))) return false;
-    const isDenied = cause.confirmed_by.some(({ check }) => (findings.results[check]?.[0] ?? 0) >= DENIED);
-    return (cause.repair.part !== null && sure) || !isDenied || isConfirmed;
+    const made = Object.keys(findings.results).flatMap((check) => knowledge.checks[check]?.levels ?? []);
+    if (made.some(({ ends = [] }) => ends.includes(name))) return isConfirmed;
+    const isAtHand = !car.tools || tools.every((tool) => car.tools?.includes(tool));
+    const isChecked = part === null || needed.every((check) => offers.has(check) || findings.results[check]);
+    return isConfirmed || (isAtHand && isChecked);
   }
 
   /** Return, by world, whether the supply alone makes the complaints: 1 or 0. */
@@ -414,7 +414,7 @@ function stepOf(shared, { action, value, values }, [check], { sure }) {
       one.confirmed &&
       (one.value <= value ||
         (one.inVain <= CLOSE * value && one.posterior >= TRIED_FROM) ||
-        (one.value <= most && one.posterior >= sure)),
+        (one.value * (1 - CLOSE) <= value && one.posterior >= sure)),
   );
   confirmed.sort(
     (a, b) =>
@@ -437,7 +437,8 @@ function stepOf(shared, { action, value, values }, [check], { sure }) {
 
 /**
  * Return the check that comes before the step chosen and can be made: one that opens the way, a
- * look that may end a stop line, or the first of those the repair chosen names.
+ * look that may end a stop line or let somebody near again, or the first of those the repair chosen
+ * names.
  * @param {Diagnosis} diagnosis
  * @param {Planning["step"]} step
  * @param {PricedCheck[]} priced
@@ -446,6 +447,7 @@ function neededBefore({ knowledge: { checks, causes, stop_lines: lines }, findin
   const { lost } = findings.abilities;
   const stops = findings.stop_now.filter((one) => one.until_looked);
   const taken = stops.flatMap((one) => lines[one.id]?.takes_away?.slice(0, 1) ?? []);
+  if (NEAR in lost) taken.push(NEAR);
   const opens = priced.find(
     ({ offer: { check } }) =>
       checks[check].levels.some(({ allows = [] }) => allows.some((ability) => taken.includes(ability))) ||

@@ -158,14 +158,29 @@ export function withheld(diagnosis, planning) {
     const check = knowledge.checks[name];
     if (!check || findings.results[name] || car.not_possible?.includes(name) || found.has(name)) continue;
     const lost = missing(findings.abilities, checkRequires(check));
-    if (lost) found.set(name, { check: name, ability: lost.root });
+    if (lost) found.set(name, { check: name, ability: toldOf(diagnosis, lost.root) });
   }
   for (const name of planning.causes) {
     const cause = causeOf(diagnosis, name);
     const lost = missing(findings.abilities, repairRequires(cause));
-    if (lost && confirmation(diagnosis, cause)) found.set(name, { cause: name, ability: lost.root });
+    if (lost && confirmation(diagnosis, cause)) found.set(name, { cause: name, ability: toldOf(diagnosis, lost.root) });
   }
   return [...found.values()].slice(0, MOST_WITHHELD);
+}
+
+/**
+ * Return the ability to tell of: before one that is lost, what a stop line took of its way out.
+ * Nobody is told to charge a battery that must be left alone.
+ * @param {Diagnosis} diagnosis
+ * @param {string} ability
+ */
+function toldOf({ knowledge, findings }, ability) {
+  for (const one of knowledge.abilities?.[ability]?.instead ?? []) {
+    const check = knowledge.checks[one];
+    const lost = check ? missing(findings.abilities, checkRequires(check)) : null;
+    if (lost?.because.kind === "stop") return lost.root;
+  }
+  return ability;
 }
 
 /**
