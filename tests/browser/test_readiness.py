@@ -179,12 +179,12 @@ def test_full_tank_holds_the_vapor_test(phone, site_url):
     expect(go).to_contain_text("What would undo it")
     expect_first(page, "evaporative-system", "fuel-level-out-of-range")
     why = part(page, "why")
-    expect(why).to_contain_text("Bring the tank to a middle level")
+    expect(why).to_contain_text("Bring the tank to about half full")
     step = why.locator("[data-step]")
     expect(step).to_have_attribute("data-step-id", "fuel-level-out-of-range")
     expect(why.locator("[data-first]")).to_have_attribute("data-first", "fuel-level-out-of-range")
     open_fold(page, "why-evaporative-system")
-    expect(why).to_contain_text("Not met, as you tell it: fuel in the tank.")
+    expect(why).to_contain_text("Not met, by what you told us: fuel in the tank.")
     expect(why.locator('[data-cause="fuel-level-out-of-range"] a').nth(1)).to_have_attribute(
         "href", "../checks/check-fuel-level/"
     )
@@ -211,7 +211,7 @@ def test_thermostat_stuck_open(phone, site_url):
     expect(why.locator("[data-step]")).not_to_have_attribute("data-step", "plan")
     expect(part(page, "plan").locator(".steps")).to_be_hidden()
     open_fold(page, "why-oxygen-sensor")
-    expect(why).to_contain_text("Not met, as you tell it: highest coolant temperature.")
+    expect(why).to_contain_text("Not met, by what you told us: highest coolant temperature.")
 
 
 def test_ready_but_a_permanent_code(phone, site_url):

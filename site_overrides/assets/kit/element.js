@@ -77,6 +77,17 @@ export function button(label, act, attributes = {}) {
 }
 
 /**
+ * Keep odds such as “1 in 12” on one line.
+ * @param {string} words
+ * @returns {Child[]}
+ */
+export function unbroken(words) {
+  return words
+    .split(/(\d+ in \d+)/)
+    .map((part, place) => (place % 2 === 1 ? el("span", { class: "whole" }, part) : part));
+}
+
+/**
  * Make a folded part. It stays as the reader left it when the view is drawn anew.
  * @param {string} key names the part among the views
  * @param {Child | Child[]} summary

@@ -32,15 +32,16 @@ function rounded(value) {
  * Say which band a reading lies in, and how sure that is when it lies near an edge.
  * @param {Knowledge} knowledge
  * @param {Interpretation} found
+ * @param {string} [typed] the number as it is to be told, where its unit is not the gauge's
  * @returns {string}
  */
-export function readingWords(knowledge, found) {
+export function readingWords(knowledge, found, typed) {
   const gauge = knowledge.gauges[found.gauge];
   const band = gauge?.bands.find(({ id }) => id === found.band);
   if (!gauge || !band) return "";
   // As meters are read aloud: 12.1, not 12.10, after what was typed.
   const shown = fixed(found.value, gauge.decimals).replace(/\.0+$|(\.\d*?)0+$/, "$1");
-  const value = shown + unitWords(gauge.unit, knowledge.units);
+  const value = typed ?? shown + unitWords(gauge.unit, knowledge.units);
   const words = say("reading", { value, band: lowerFirst(band.label), says: band.says });
   if (!found.near_edge) return words;
   const odds = fractionWords(found.band_weights[band.id] ?? 0);

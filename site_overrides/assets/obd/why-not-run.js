@@ -63,7 +63,7 @@ export function whyNotRun(knowledge, tables, { readout, facts, car }) {
     evidence: saidOf(knowledge, advice.findings).levels ?? {},
     symptoms: asked.symptoms,
     monitors: open.map((id) => ({ id, blockers: ranked(knowledge, tables, id, { posteriors, weights }) })),
-    step: stepOf(advice, merged.mil || merged.count > 0),
+    step: proofFirst(knowledge, asked, stepOf(advice, merged.mil || merged.count > 0)),
     advice,
     asked,
   };
@@ -116,6 +116,33 @@ function ranked(knowledge, tables, id, { posteriors, weights }) {
     };
   });
   return rows.sort((a, b) => b.probability - a.probability || (a.cause < b.cause ? -1 : 1));
+}
+
+/**
+ * Name the quickest check that confirms a cause.
+ * @param {Knowledge} knowledge
+ * @param {string} cause
+ * @returns {string|null}
+ */
+export function quickCheck(knowledge, cause) {
+  const ids = (knowledge.causes[cause]?.confirmed_by ?? []).map(({ check }) => check);
+  const known = ids.filter((id) => knowledge.checks[id]);
+  known.sort((a, b) => knowledge.checks[a].minutes - knowledge.checks[b].minutes);
+  return known[0] ?? null;
+}
+
+/**
+ * Send a cause that is only likely to the check that proves it: its repair may take a part.
+ * @param {Knowledge} knowledge
+ * @param {Case} asked
+ * @param {Step} step
+ * @returns {Step}
+ */
+function proofFirst(knowledge, asked, step) {
+  if (step.kind !== "cause-first" || step.id === null) return step;
+  const check = quickCheck(knowledge, step.id);
+  const isMade = check === null || check in (asked.outcomes ?? {}) || check in (asked.readings ?? {});
+  return isMade ? step : { ...step, id: check };
 }
 
 /**

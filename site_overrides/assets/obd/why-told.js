@@ -11,7 +11,7 @@ import { supplyName, supplyWords } from "../engine/words.js";
 import { lowerFirst, minutesWords, moneyWords } from "../kit/figures.js";
 import { ratioLevel, runFactsFrom } from "./evidence.js";
 import { caseTold, readoutWith } from "./told.js";
-import { whyNotRun } from "./why-not-run.js";
+import { quickCheck, whyNotRun } from "./why-not-run.js";
 
 const MOST_SPOKEN = 3;
 
@@ -36,19 +36,6 @@ export function stepTitle(knowledge, id) {
 export function effortWords(knowledge, id) {
   const check = knowledge.checks[id];
   return check ? ` (${minutesWords(check.minutes)}, costs ${moneyWords(check.money, check.currency)})` : "";
-}
-
-/**
- * Name the quickest check that confirms a cause.
- * @param {Knowledge} knowledge
- * @param {string} cause
- * @returns {string|null}
- */
-export function quickCheck(knowledge, cause) {
-  const ids = (knowledge.causes[cause]?.confirmed_by ?? []).map(({ check }) => check);
-  const known = ids.filter((id) => knowledge.checks[id]);
-  known.sort((a, b) => knowledge.checks[a].minutes - knowledge.checks[b].minutes);
-  return known[0] ?? null;
 }
 
 /**

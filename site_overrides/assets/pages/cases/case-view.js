@@ -259,7 +259,7 @@ function closedPart(one, tools) {
       { class: "small" },
       "A closed case helps us improve our odds. Nickname, notes and exact times are left out. Read it before you send it anywhere.",
     ),
-    ...copy.$parts,
+    folded("closed-copy", "See the text, or copy it", ...copy.$parts),
     el(
       "p",
       { class: "ways" },

@@ -138,7 +138,7 @@ class Page {
 
   /** @param {Array<string | HTMLElement>} words */
   say(...words) {
-    this.$note.replaceChildren(el("p", { class: "caution" }, ...words));
+    this.$note.replaceChildren(el("p", { class: "do-now" }, ...words));
   }
 }
 

@@ -149,7 +149,7 @@ export function toolsForm(app, place) {
     el(
       "fieldset",
       { class: "plain-set" },
-      el("legend", {}, "Untick what you cannot get at"),
+      el("legend", {}, "Tick what you have at hand"),
       el(
         "ul",
         { class: "ticks" },

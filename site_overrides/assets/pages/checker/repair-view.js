@@ -91,7 +91,7 @@ export function repairedCard(app, cause) {
   return el(
     "section",
     { class: "card repair", "aria-labelledby": "repaired-title" },
-    el("p", { class: "kicker" }, `Repaired: ${title}`),
+    el("p", { class: "kicker" }, `Repair made for: ${title}`),
     el("h2", { id: "repaired-title", tabindex: -1, "data-main-heading": true }, "Is the symptom gone?"),
     el(
       "p",
@@ -122,7 +122,7 @@ export function endedCard(app, cause) {
   return el(
     "section",
     { class: "card repair", "aria-labelledby": "ended-title" },
-    el("p", { class: "kicker" }, `Repaired: ${lowerFirst(about?.title ?? cause)}`),
+    el("p", { class: "kicker" }, `Repair made for: ${lowerFirst(about?.title ?? cause)}`),
     el("h2", { id: "ended-title", tabindex: -1, "data-main-heading": true }, "Good. You found it and fixed it"),
     el("p", {}, "Some symptoms come only now and then. Give it a week or two before you call it settled."),
     el("h3", {}, "Write down, and keep it with the car"),

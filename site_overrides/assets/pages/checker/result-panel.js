@@ -12,7 +12,7 @@ import { clearResult, toCase } from "../../case/case.js";
 import { aboutCase } from "../../case/kept-case.js";
 import { diagnose } from "../../engine/diagnosis.js";
 import { setAsideWords } from "../../engine/words.js";
-import { el, folded } from "../../kit/element.js";
+import { el, folded, unbroken } from "../../kit/element.js";
 import { fractionWords, shortOdds } from "../../kit/figures.js";
 import { scaleFigure } from "../../kit/scale.js";
 import { say } from "../../kit/sentences.js";
@@ -47,7 +47,7 @@ function readingBefore(id, { value, unit }) {
  * @returns {HTMLElement[]}
  */
 function readingParts(app, check, what) {
-  const { gauge, found } = what;
+  const { gauge, reading, found } = what;
   const before = readingBefore(what.id, what.reading);
   const assumed = assumptionsWords(app.knowledge, found.assumptions).map((words) => el("p", {}, words));
   const $source = el("a", { href: `../gauges/${found.gauge}/` }, "Every edge of this gauge, and where it comes from");
@@ -62,7 +62,9 @@ function readingParts(app, check, what) {
     el("p", {}, $source),
   );
   $more.open = before !== null;
-  return [el("p", { class: "verdict" }, readingWords(app.knowledge, found)), $more];
+  // In the unit it was typed in, as the heading above has it.
+  const typed = reading.unit === gauge.unit ? undefined : quantityText(app.knowledge, reading);
+  return [el("p", { class: "verdict" }, readingWords(app.knowledge, found, typed)), $more];
 }
 
 /**
@@ -105,7 +107,7 @@ function changedPart(app, { causes }, check) {
       el(
         "li",
         {},
-        el("span", {}, say("changed", { cause: title, before: shortOdds(before), now: shortOdds(now) })),
+        el("span", {}, unbroken(say("changed", { cause: title, before: shortOdds(before), now: shortOdds(now) }))),
         bar(now, before),
       ),
     ),

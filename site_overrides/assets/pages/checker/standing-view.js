@@ -9,7 +9,7 @@
  */
 
 import { namedCauses, reasonsWords, supplyName, supplyWords, untilWords } from "../../engine/words.js";
-import { el, folded } from "../../kit/element.js";
+import { el, folded, unbroken } from "../../kit/element.js";
 import { fractionWords, priceWords, shortOdds } from "../../kit/figures.js";
 import { bar } from "./bar.js";
 import { causeReasons } from "./reasons.js";
@@ -47,7 +47,11 @@ function causeRow(app, cause) {
       "div",
       { class: "bars__line" },
       el("a", { href: `../causes/${cause.id}/` }, cause.title),
-      el("span", { class: "bars__odds" }, fractionWords(cause.probability) + movedWords(cause.probability, former)),
+      el(
+        "span",
+        { class: "bars__odds" },
+        unbroken(fractionWords(cause.probability) + movedWords(cause.probability, former)),
+      ),
     ),
     bar(cause.probability, former),
   );
@@ -144,7 +148,7 @@ function heldRow(app, held) {
     "li",
     {},
     el("b", {}, held.part.charAt(0).toUpperCase() + held.part.slice(1)),
-    `, ${price}. Chance it\u2019s the right part: ${shortOdds(held.probability_at_fault)}. `,
+    unbroken(`, ${price}. Chance it\u2019s the right part: ${shortOdds(held.probability_at_fault)}. `),
     el("span", { class: "small" }, untilWords(app.knowledge, held.until)),
   );
 }

@@ -18,6 +18,8 @@ import { ELSEWHERE } from "./go-form.js";
 const FUEL_OF = /** @type {Record<string, string>} */ ({ spark: "gasoline", compression: "diesel" });
 /** With these results nothing is judged yet, so nothing is sure or unsure. */
 const OPEN = ["indeterminate", "no-rule", "no-band"];
+/** What the standing of such a rule has said already. */
+const OWN_WORDS = "own";
 
 /**
  * @param {Tables} tables
@@ -194,7 +196,7 @@ function askPart(authority, questions) {
     "div",
     { class: "answer-part" },
     el("h4", {}, "What to ask"),
-    el("p", {}, `Whom: ${authority}.`),
+    el("p", {}, `Ask: ${authority}.`),
     el(
       "ul",
       {},
@@ -233,7 +235,7 @@ export function goView(tables, readout, given) {
   const told = withFuel(given, readout);
   if (told.place === ELSEWHERE) return elsewhereView(tables);
   const rule = tables.inspections[told.place ?? ""];
-  if (!rule) return el("p", {}, "Choose the place, and the rule we know of it is applied.");
+  if (!rule) return el("p", {}, "Choose the place. Then we apply the rule we know for it.");
   const found = verdictOf(tables, rule, readout, told);
   const { words } = tables;
   // What the standing of the rule says is not said again.
@@ -248,7 +250,9 @@ export function goView(tables, readout, given) {
       "p",
       {},
       found.result === "no-rule" ? "" : (words.standings[rule.standing] ?? ""),
-      OPEN.includes(found.result) ? "" : ` Where it comes from: ${words.marks[found.confidence] ?? found.confidence}.`,
+      OPEN.includes(found.result) || found.confidence === OWN_WORDS
+        ? ""
+        : ` Where it comes from: ${words.marks[found.confidence] ?? found.confidence}.`,
     ),
     reasonsPart(tables, rule, "Why", found.why),
     reasonsPart(

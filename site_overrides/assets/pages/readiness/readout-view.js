@@ -243,13 +243,14 @@ function understoodPart(tables, { origin, understood }, correct) {
       ),
     ),
   );
-  return el(
-    "div",
-    { class: "answer-part", id: "understood" },
-    el("h4", {}, "What was understood"),
+  const $part = folded(
+    "understood",
+    `What was understood: ${understood.length} lines`,
     el("ul", {}, rows),
     button("Correct it by ticking", () => correct(null), { class: "control control--quiet", "data-correct": true }),
   );
+  $part.open = understood.some(({ state }) => state === null);
+  return $part;
 }
 
 /**

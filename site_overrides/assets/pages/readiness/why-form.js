@@ -108,7 +108,7 @@ export function whyForm(knowledge, page, readout) {
     "What else you know (optional)",
     contextChoice(knowledge, page, "power-lost-lately"),
     counterFields(page, readout),
-    choiceEntry(page, "fell", "Did these counters fall back though nobody cleared anything?", YES_NO),
+    choiceEntry(page, "fell", "Did the warm-ups or the distance start over, though nobody cleared anything?", YES_NO),
     choiceEntry(page, "soaked", "Does it usually stand overnight before a drive of 20 minutes or more?", YES_NO),
     contextChoice(knowledge, page, "trip-length"),
     numberEntry(page, "ambient", "Air temperature on the drives", { range: [-60, 140], units: DEGREES }),

@@ -13,7 +13,8 @@ import { button, el, folded, svg } from "../../kit/element.js";
 import { fractionWords, lowerFirst } from "../../kit/figures.js";
 import { ratioLevel } from "../../obd/evidence.js";
 import { inside, monitorTitle } from "../../obd/tables.js";
-import { effortWords, quickCheck, spokenBy, stepTitle } from "../../obd/why-told.js";
+import { quickCheck } from "../../obd/why-not-run.js";
+import { effortWords, spokenBy, stepTitle } from "../../obd/why-told.js";
 import { lacksSoak, unmetNeeds } from "./blockers.js";
 
 const SHOWN = 3;
@@ -99,7 +100,7 @@ function monitorPart(knowledge, tables, { id, blockers }, { readout, told, level
     "div",
     { class: "held-monitor", "data-monitor": id },
     unmet.length > 0
-      ? el("p", {}, el("b", {}, "Not met, as you tell it: "), `${[...new Set(unmet)].join("; ")}.`)
+      ? el("p", {}, el("b", {}, "Not met, by what you told us: "), `${[...new Set(unmet)].join("; ")}.`)
       : null,
     el(
       "ol",
