@@ -385,10 +385,10 @@ def test_why_not_run_when_nearly_all_is_incomplete_then_that_is_a_clue(status, h
 
 def test_caution_words_when_clearing_then_it_says_what_is_lost_and_what_is_apart():
     words = forms("plan-caution")["do-not-clear"]
-    assert "fuel trims" in words
+    assert "fuel settings" in words
     cleared, apart = words.split("Lost power")
     assert "idle" in apart
-    assert "transmission" in apart
+    assert "shifting" in apart
     assert "idle" not in cleared
 
 
