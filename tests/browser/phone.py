@@ -181,8 +181,8 @@ def link_from_panel(page):
 def open_repair(page, site_url):
     open_link(page, site_url, link(CONFIRMED))
     page.get_by_role("button", name="Use it here").tap()
-    expect(page.locator(".repair .kicker")).to_have_text("What to repair")
-    page.get_by_role("button", name="I made this repair").tap()
+    expect(page.locator(".repair .kicker")).to_have_text("What to do")
+    page.get_by_role("button", name="This is done").tap()
     expect(page.get_by_role("heading", name="Is the symptom gone?")).to_be_focused()
 
 

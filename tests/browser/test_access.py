@@ -130,7 +130,7 @@ def result(page, site_url):
 
 def repair(page, site_url):
     open_repair(page, site_url)
-    page.get_by_role("button", name="I have not made it yet").tap()
+    page.get_by_role("button", name="I have not done it yet").tap()
     expect(page.locator("#repair-title")).to_be_visible()
 
 
@@ -278,7 +278,7 @@ def test_the_live_region_says_what_changed(phone, site_url):
     phone.get_by_role("button", name="Change what you said").tap()
     phone.locator('[data-keep="when"] > summary').tap()
     phone.locator("#when-after-days-parked").check()
-    expect(aloud).to_have_text("Added: It comes after days parked.")
+    expect(aloud).to_have_text("Added: It happens after days parked.")
     first_step(phone)
     expect(aloud).to_contain_text("Most likely so far")
     before = aloud.inner_text()

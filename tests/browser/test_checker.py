@@ -400,6 +400,7 @@ def test_a_temperature_typed_in_the_wrong_unit_is_asked_about(phone, site_url):
     open_resting(page, site_url)
     open_conditions(page)
     page.locator("#result").get_by_label("How warm has the battery been").fill("75")
+    page.locator("#result").get_by_label("Unit: Battery temperature").select_option("degC")
     enter_reading(page, "12.7")
     page.get_by_role("button", name="Yes, 75 °F").tap()
     expect(page.locator(".latest h2")).to_contain_text("12.7 V")

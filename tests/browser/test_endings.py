@@ -46,7 +46,7 @@ def test_checks_that_come_again_after_a_repair_in_vain_say_why(phone, site_url):
     first_step(phone)
     open_check(phone, "open-with-key-blade")
     use_result(phone, "Dark or very dim")
-    phone.get_by_role("button", name="I made this repair").tap()
+    phone.get_by_role("button", name="This is done").tap()
     phone.get_by_role("button", name="No, it is still there").tap()
     expect(heading(phone)).to_be_focused()
     expect(phone.locator(".check-view > .before")).to_contain_text("some checks come again")
@@ -75,3 +75,34 @@ def test_battery_tested_good_in_percent_is_not_called_unchecked(phone, site_url)
     # Large text: the phone's page grows with what is too wide, the screen does not.
     phone.evaluate("document.documentElement.style.fontSize = '200%'")
     assert phone.evaluate("document.documentElement.scrollWidth") == PHONE["width"]
+
+
+def test_stop_line_that_a_result_brings_is_in_sight(phone, site_url):
+    open_link(phone, site_url, "#s=red-charging-lamp")
+    first_step(phone)
+    open_check(phone, "measure-charging-voltage")
+    phone.get_by_label("What the meter shows").fill("12.2")
+    phone.get_by_role("button", name="Use this reading").tap()
+    expect(phone.locator("#latest-title")).to_be_focused()
+    expect(phone.locator("#stop-title")).to_be_in_viewport()
+
+
+def test_check_a_stop_line_forbids_shows_no_steps_however_it_is_opened(phone, site_url):
+    open_link(phone, site_url, "#s=battery-swollen-or-frozen")
+    first_step(phone)
+    open_check(phone, "charge-battery-fully")
+    expect(heading(phone)).to_have_text("Not now: Charge the battery fully")
+    expect(phone.locator(".steps")).to_have_count(0)
+    expect(phone.get_by_role("button", name="Use this result")).to_be_visible()
+
+
+def test_log_keeps_what_was_measured_before_a_repair_that_did_not_cure(phone, site_url):
+    open_link(phone, site_url, "#s=many-lamps-at-once")
+    first_step(phone)
+    open_check(phone, "measure-resting-voltage")
+    phone.get_by_label("What the meter shows").fill("12.1")
+    phone.get_by_role("button", name="Use this reading").tap()
+    phone.get_by_role("button", name="This is done").tap()
+    phone.get_by_role("button", name="It is better, but not gone").tap()
+    phone.get_by_role("link", name="Log and close").tap()
+    expect(phone.locator(".log-lines")).to_contain_text("Measure the resting voltage: 12.1 V")

@@ -196,7 +196,7 @@ function linesOf(state, at) {
 
 /**
  * Bring the log up to what the state says. A line of the last minutes that no longer holds was a
- * slip and goes; an older one stays: it was so then.
+ * slip and goes; one that is older, or that stood before a repair, stays: it was so then.
  * @param {Sheet} sheet
  * @param {State} state
  * @param {string} at
@@ -205,9 +205,13 @@ function linesOf(state, at) {
 export function logged(sheet, state, at) {
   const lines = linesOf(state, at);
   const now = new Set(lines.map(said));
-  const isSlip = (/** @type {Entry} */ one) =>
-    FOUND.has(one.kind) && !now.has(said(one)) && Date.parse(at) - Date.parse(one.at) < CORRECTION_MS;
-  const kept = sheet.log.filter((one) => !isSlip(one));
+  const known = new Set(sheet.log.map(said));
+  const isRepair = lines.some((one) => one.kind === "repaired" && !known.has(said(one)));
+  const holds = sheet.log.map((one) => one.kind === "repaired" && now.has(said(one)));
+  const repair = isRepair ? sheet.log.length : holds.lastIndexOf(true);
+  const isSlip = (/** @type {Entry} */ one, /** @type {number} */ place) =>
+    place > repair && FOUND.has(one.kind) && !now.has(said(one)) && Date.parse(at) - Date.parse(one.at) < CORRECTION_MS;
+  const kept = sheet.log.filter((one, place) => !isSlip(one, place));
   const last = new Map(kept.filter(({ kind }) => FOUND.has(kind)).map((one) => [one.id, said(one)]));
   const fresh = lines.filter((one) => last.get(one.id) !== said(one));
   if (fresh.length === 0 && kept.length === sheet.log.length) return sheet;

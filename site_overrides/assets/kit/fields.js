@@ -153,7 +153,8 @@ export function contextField(knowledge, id, { place, given }) {
   const quantity = typeof given === "object" ? given : null;
   const value = quantity?.value ?? (typeof given === "number" ? given : "");
   const $input = numberBox(name, { value, placeholder: NOT_KNOWN });
-  const chosen = quantity?.unit ?? canonical;
+  const first = value === "" ? context.accepts?.[0] : undefined;
+  const chosen = quantity?.unit ?? first ?? canonical;
   const label = `Unit: ${context.title}`;
   const { $unit, unit } = unitField(knowledge, context.accepts ?? [canonical], { name: `${name}-unit`, chosen, label });
   const $field = entry(name, context.question, el("div", { class: "entry__pair" }, $input, $unit));

@@ -104,12 +104,23 @@ export function minutesWords(minutes) {
 }
 
 /**
+ * Say a wait: hours, and days from two of them on.
+ * @param {number} hours
+ * @returns {string}
+ */
+export function hoursWords(hours) {
+  return hours >= 48 && hours % 24 === 0 ? `${hours / 24} days` : `${hours} h`;
+}
+
+/**
  * Say the owner's own minutes, and the hours of waiting apart from them.
  * @param {{minutes: number, wait_hours?: number | null}} check
  * @returns {string}
  */
 export function timeWords({ minutes, wait_hours: hours }) {
-  return hours ? `${minutesWords(minutes)} of yours, then about ${hours} h of waiting` : minutesWords(minutes);
+  return hours
+    ? `${minutesWords(minutes)} of yours, then about ${hoursWords(hours)} of waiting`
+    : minutesWords(minutes);
 }
 
 /**

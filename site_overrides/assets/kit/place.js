@@ -150,7 +150,30 @@ export function outlastReload(page, $root) {
 }
 
 /**
- * Move the focus, and the view with it, to an element; to the main heading if it is gone.
+ * Find stop-now lines that were not seen yet.
+ * @param {HTMLElement} $root
+ */
+function newStop($root) {
+  const $stop = $root.querySelector("#stop-now");
+  const lines = $stop?.textContent ?? "";
+  const isNew = lines !== "" && lines !== $root.dataset.stopSeen;
+  $root.dataset.stopSeen = lines;
+  return isNew ? $stop : null;
+}
+
+/**
+ * Find what stands over a main heading and is read before it: a note, or what to do now.
+ * @param {HTMLElement} $heading
+ */
+function readFirst($heading) {
+  const $part = $heading.closest(".check-card__head, .say, .card");
+  const $before = ($heading.closest(".check-card") ?? $part)?.previousElementSibling;
+  return $before?.matches(".before") ? $before : $part;
+}
+
+/**
+ * Move the focus, and the view with it, to an element; to the main heading if it is gone. Stop-now
+ * lines that have just come are in sight before all else.
  * @param {HTMLElement} $root
  * @param {string} selector
  */
@@ -158,7 +181,6 @@ export function moveFocus($root, selector) {
   const $target = $root.querySelector(selector) ?? $root.querySelector("[data-main-heading]");
   if (!($target instanceof HTMLElement)) return;
   $target.focus({ preventScroll: true });
-  // What stands over a main heading, such as what to do now, is read before it.
-  const $top = $target.matches("[data-main-heading]") ? $target.closest(".check-card__head, .say, .card") : null;
-  ($top ?? $target).scrollIntoView({ block: "start" });
+  const $first = $target.matches("[data-main-heading]") ? readFirst($target) : null;
+  (newStop($root) ?? $first ?? $target).scrollIntoView({ block: "start" });
 }

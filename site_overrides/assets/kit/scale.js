@@ -339,7 +339,8 @@ function drawTicks([low, high], across, { top, unit, poles }) {
     const spot = { x: round(at), y: round(top + 21), "text-anchor": anchor };
     nodes.push(svg("text", { class: "scale__tick-text", ...spot }, (i * minor).toFixed(decimals)));
   }
-  const corner = { x: WIDTH - SIDE, y: round(top + 36), "text-anchor": "end" };
+  const isCrossed = poles.some((pole) => pole > WIDTH - SIDE - POLE_ROOM);
+  const corner = { x: isCrossed ? SIDE : WIDTH - SIDE, y: round(top + 36), "text-anchor": isCrossed ? "start" : "end" };
   nodes.push(svg("text", { class: "scale__tick-text", ...corner }, unit));
   return nodes;
 }

@@ -8,7 +8,7 @@ import { madeChecks } from "../../case/case.js";
 import { cautionGroup, cautionsOnce } from "../../kit/cautions.js";
 import { drawing } from "../../kit/drawing.js";
 import { button, el, folded } from "../../kit/element.js";
-import { fractionWords, lowerFirst, minutesWords, moneyWords, SKILL_WORDS } from "../../kit/figures.js";
+import { fractionWords, hoursWords, lowerFirst, minutesWords, moneyWords, SKILL_WORDS } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
 import { cannotFold } from "./cannot.js";
 import { openOneStep } from "./one-step.js";
@@ -29,7 +29,7 @@ function effortList(app, check) {
   /** @type {Array<[string, string]>} */
   const rows = [
     ["Your time", minutesWords(about.minutes)],
-    ["Waiting", about.wait_hours ? `about ${about.wait_hours} h` : ""],
+    ["Waiting", about.wait_hours ? `about ${hoursWords(about.wait_hours)}` : ""],
     ["Cost", about.money === 0 ? "" : moneyWords(about.money, about.currency)],
     ["Tools", tools.length > 0 ? tools.join(", ") : "none"],
     ["Skill", skill],
@@ -177,6 +177,40 @@ function drawingFor(app, check) {
 }
 
 /**
+ * Draw the part in which a check's result is entered.
+ * @param {App} app
+ * @param {string} check
+ */
+function resultPart(app, check) {
+  return el(
+    "section",
+    { class: "result-part", id: "result" },
+    el("h3", { class: "visually-hidden" }, "Enter the result"),
+    resultForm(app, check),
+  );
+}
+
+/**
+ * Draw a check that a stop-now line forbids: why, and where to enter a result found before. Its
+ * steps are not shown.
+ * @param {App} app
+ * @param {string} check
+ * @param {string} reason
+ * @returns {HTMLElement}
+ */
+export function forbiddenCard(app, check, reason) {
+  const title = app.knowledge.checks[check]?.title ?? check;
+  return el(
+    "article",
+    { class: "card", "aria-labelledby": "check-title" },
+    el("p", { class: "do-now" }, reason),
+    el("h2", { id: "check-title", tabindex: -1, "data-main-heading": true }, `Not now: ${title}`),
+    el("p", {}, say("forbidden-check")),
+    resultPart(app, check),
+  );
+}
+
+/**
  * Draw a check with everything needed to make it and to enter its result.
  * @param {App} app
  * @param {string} check
@@ -193,12 +227,7 @@ export function checkCard(app, check, { kicker, why, item, now }) {
   const steps = (about?.steps ?? []).map((step, place) =>
     el("li", {}, once(step.caution, place === 0), el("p", { class: "step" }, step.do)),
   );
-  const $result = el(
-    "section",
-    { class: "result-part", id: "result" },
-    el("h3", { class: "visually-hidden" }, "Enter the result"),
-    resultForm(app, check),
-  );
+  const $result = resultPart(app, check);
   return el(
     "article",
     { class: "card check-card", "aria-labelledby": "check-title" },

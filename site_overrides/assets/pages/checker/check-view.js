@@ -8,6 +8,7 @@
  */
 import { madeChecks, pickCheck, toCase } from "../../case/case.js";
 import { stopBlock } from "../../case/stop-block.js";
+import { checkRequires, missing } from "../../engine/abilities.js";
 import { triage } from "../../engine/triage.js";
 import { fitWords, reasonsWords, roundMoney, savingWords, watchWords } from "../../engine/words.js";
 import { button, el } from "../../kit/element.js";
@@ -15,7 +16,7 @@ import { lowerFirst } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
 import { laterQuestion } from "./ask-view.js";
 import { caseStrip } from "./case-strip.js";
-import { checkCard } from "./check-card.js";
+import { checkCard, forbiddenCard } from "./check-card.js";
 import { otherChecks } from "./other-checks.js";
 import { endedCard, repairCard, repairedCard } from "./repair-view.js";
 import { resultPanel } from "./result-panel.js";
@@ -133,6 +134,18 @@ function doNow(app, advice, check) {
 }
 
 /**
+ * Say why a stop-now line forbids a check, null where none does.
+ * @param {App} app
+ * @param {Advice} advice
+ * @param {string} name
+ */
+function forbids({ knowledge }, { findings }, name) {
+  const check = knowledge.checks[name];
+  const lost = check ? missing(findings.abilities, checkRequires(check)) : null;
+  return lost?.because.kind === "stop" ? (knowledge.abilities?.[lost.root]?.without ?? "") : null;
+}
+
+/**
  * Draw the main part: the check the reader asked for, else the repair, else the advice.
  * @param {App} app
  * @param {Advice} advice
@@ -146,15 +159,17 @@ function mainPart(app, advice) {
   const lead = picked === null ? (repairCard(app, advice) ?? workshop) : null;
   const shown = shownCheck(app, advice);
   if (shown === null) return [lead ?? nothingLeft(app, advice)];
+  const goBack = () => app.act((state) => pickCheck(state, null), { focus: "[data-main-heading]" });
+  const isOwnChoice = picked !== null && advice.next[0]?.check !== picked;
+  const back = isOwnChoice ? button("Back to the advised check", goBack, { class: "control control--quiet" }) : null;
+  const forbidden = forbids(app, advice, shown);
+  if (forbidden !== null) return [forbiddenCard(app, shown, forbidden), back];
   const item = advice.next.find((each) => each.check === shown);
   const kicker = picked === null ? (lead ? "Or check further" : "") : "The check you chose";
   const why = item && picked === null ? whyWords(app, item) : [];
   const now = lead ? null : doNow(app, advice, shown);
   const card = checkCard(app, shown, { kicker, why, item, now });
   if (lead) card.querySelector("[data-main-heading]")?.removeAttribute("data-main-heading");
-  const goBack = () => app.act((state) => pickCheck(state, null), { focus: "[data-main-heading]" });
-  const isOwnChoice = picked !== null && advice.next[0]?.check !== picked;
-  const back = isOwnChoice ? button("Back to the advised check", goBack, { class: "control control--quiet" }) : null;
   return [lead, card, back];
 }
 

@@ -32,16 +32,19 @@ function turnTo(app, check) {
 }
 
 /**
- * Say which steps are kept back, each with its reason in one line.
+ * Say which steps are kept back, and once for all that share it, the reason.
  * @param {App} app
  * @param {Advice} advice
  * @returns {HTMLElement[]}
  */
 function keptBack({ knowledge }, { withheld }) {
-  return withheld.map(({ check, cause, ability }) => {
-    const title = knowledge.checks[check ?? ""]?.title ?? knowledge.causes[cause ?? ""]?.repair.action;
-    const reason = knowledge.abilities?.[ability]?.without;
-    return el("li", {}, el("b", {}, `Not now: ${title}`), el("br"), el("small", {}, reason));
+  const reasons = [...new Set(withheld.map(({ ability }) => ability))];
+  return reasons.map((reason) => {
+    const titles = withheld
+      .filter(({ ability }) => ability === reason)
+      .map(({ check, cause }) => knowledge.checks[check ?? ""]?.title ?? knowledge.causes[cause ?? ""]?.repair.action);
+    const lines = titles.flatMap((title) => [el("b", {}, `Not now: ${title}`), el("br")]);
+    return el("li", {}, lines, el("small", {}, knowledge.abilities?.[reason]?.without));
   });
 }
 

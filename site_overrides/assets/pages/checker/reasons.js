@@ -46,7 +46,7 @@ export function causeReasons(app, advice, cause) {
  * @param {NonNullable<Advice["repair"]>} repair
  */
 export function repairName({ because }) {
-  return because[0]?.kind === "confirmed" ? "What to repair" : "Worth trying";
+  return because[0]?.kind === "confirmed" ? "What to do" : "Worth trying";
 }
 
 /**

@@ -9,7 +9,7 @@ import { checksShiftedBy } from "../../engine/mended.js";
 import { reasonsWords } from "../../engine/words.js";
 import { cautionGroup, cautionsOnce } from "../../kit/cautions.js";
 import { button, el } from "../../kit/element.js";
-import { lowerFirst, minutesWords, priceWords, WHO_WORDS } from "../../kit/figures.js";
+import { lowerFirst, priceWords, timeWords, WHO_WORDS } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
 
 const FOCUS = { focus: "[data-main-heading]" };
@@ -37,19 +37,14 @@ export function repairCard(app, advice) {
     "section",
     { class: "card repair", "aria-labelledby": "repair-title" },
     el("p", { class: "do-now" }, say("do-now", { kind })),
-    el("p", { class: "kicker" }, isSure ? "What to repair" : "Worth trying"),
+    el("p", { class: "kicker" }, isSure ? "What to do" : "Worth trying"),
     el("h2", { id: "repair-title", tabindex: -1, "data-main-heading": true }, title),
     rest === "" ? null : el("p", {}, rest),
     el("p", { class: "why" }, reasonsWords(app.knowledge, told).join(" ")),
     cautionGroup((about?.cautions ?? []).map((id) => once(id))),
-    el(
-      "p",
-      {},
-      `Part: ${price}. `,
-      about ? `${WHO_WORDS[repair.who] ?? ""}, about ${minutesWords(about.minutes)}.` : "",
-    ),
+    el("p", {}, `Part: ${price}. `, about ? `${WHO_WORDS[repair.who] ?? ""}, about ${timeWords(about)}.` : ""),
     el("p", { class: "small" }, "Then see whether the symptom is gone, in the same conditions as before."),
-    button("I made this repair", made, { class: "control" }),
+    button("This is done", made, { class: "control" }),
   );
 }
 
@@ -104,7 +99,7 @@ export function repairedCard(app, cause) {
       button("Yes, it is gone", gone, { class: "control" }),
       button("It is better, but not gone", stays("better"), quiet),
       button("No, it is still there", stays("same"), quiet),
-      button("I have not made it yet", () => app.act((state) => setRepaired(state, null), FOCUS), quiet),
+      button("I have not done it yet", () => app.act((state) => setRepaired(state, null), FOCUS), quiet),
     ),
   );
 }

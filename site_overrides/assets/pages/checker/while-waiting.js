@@ -5,7 +5,7 @@
  */
 import { calendarFile } from "../../kit/calendar.js";
 import { button, el, folded } from "../../kit/element.js";
-import { lowerFirst, minutesWords } from "../../kit/figures.js";
+import { hoursWords, lowerFirst } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
 
 /**
@@ -44,7 +44,7 @@ export function waitingFold(app, check) {
   };
   return folded(
     "waiting",
-    say("wait-title", { wait: minutesWords(wait) }),
+    say("wait-title", { wait: hoursWords(about.wait_hours) }),
     el("p", {}, say("wait-lead", { kind: charges ? "charge" : "rest" })),
     button("Save a reminder for the end of the wait", remind, { class: "control control--quiet" }),
     $when,
