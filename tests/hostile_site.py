@@ -18,6 +18,7 @@ from tests.sweeps import drawn
 ID_LIKE = re.compile(r"[a-z0-9][a-z0-9-]*|20\d\d-\d\d-\d\d|[A-Z]{3}|[A-Za-z%°/]{1,4}")
 # Places whose form the schema holds to ids, codes or plain words: a poisoned one is refused.
 HELD_TO_IDS = {"id", "unit", "accepts", "first", "last", "first_code", "last_code", "codes"}
+HELD_TO_LENGTH = {"short": 90}
 HELD_TO_WORDS = {"synonyms.yml", "answer_phrases.yml"}
 # Ways in that browsers and renderers of Markdown have had, collected in the cheat sheet on
 # cross-site scripting filter evasion of the Open Worldwide Application Security Project.
@@ -59,7 +60,7 @@ def _poisoned(value, texts, payloads, path=()):
     if isinstance(value, list):
         return [_poisoned(inner, texts, payloads, path) for inner in value]
     if isinstance(value, str) and path in texts:
-        return f"{next(payloads)} {value}"
+        return f"{next(payloads)} {value}"[: HELD_TO_LENGTH.get(path[-1])]
     return value
 
 

@@ -18,7 +18,7 @@ from build_tools.measure.sum_document import sum_document
 from build_tools.measure.sum_words import source_document
 from build_tools.measure.sums import work_out
 from build_tools.measure.words_reading import (
-    assumption_words,
+    assumptions_words,
     question_words,
     reading_words,
     refusal_words,
@@ -136,7 +136,7 @@ def _blank(catalogue: Catalogue, gauge_id: str, knowledge: Document) -> dict[str
 def _answer(
     catalogue: Catalogue, knowledge: Document, found: Interpretation, given: Document
 ) -> dict[str, Any]:
-    said = [assumption_words(knowledge, one) for one in found.assumptions]
+    said = assumptions_words(knowledge, found.assumptions)
     if found.question is not None:
         asked = {**asdict(found.question), "words": question_words(knowledge, found.question)}
         return {"question": asked, "assumptions": said}

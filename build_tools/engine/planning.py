@@ -48,6 +48,8 @@ TRIED_FROM: Final = 1 / 3
 """What buys nothing may be tried before a look from this probability: a look that finds nothing
 is less in vain than work that changes nothing."""
 
+# Weight from which a result is the best its check knows.
+_FOUND_GOOD: Final = 0.5
 # Three causes at once where that makes no more than about a hundred sets, else two.
 _FEW_CAUSES: Final = 8
 _MOST_LOOKED_AT: Final = 20
@@ -267,7 +269,7 @@ class _CasePlan:
             for one in entries
         )
         return Buying(
-            possible=tuple(self._possible(one, offers) for one in entries),
+            possible=tuple(self._possible(one, offers, gates.sure) for one in entries),
             bought=tuple(bought),
             confirmed=tuple(confirmation(self.diagnosis, one) is not None for one in entries),
             confirmable=tuple(
@@ -286,13 +288,13 @@ class _CasePlan:
             gate=-1 if gate is None else useful.index(gate),
         )
 
-    def _possible(self, cause: Cause, offers: Mapping[str, Offer]) -> bool:
+    def _possible(self, cause: Cause, offers: Mapping[str, Offer], sure: float) -> bool:
         """Return whether a repair can be made.
 
         One made already is not made again, unless a check has confirmed its cause since; a check
         that ends the cause has made it. Only for a confirmed cause is a tool borrowed that is not
-        there, or a part bought without the checks that its entry names before it. Any other result
-        that speaks against it has lowered its odds, and that is all.
+        there, or a part bought without the checks that its entry names before it. What its own
+        check found good is put right only once its cause is more likely than not all the same.
         """
         diagnosis = self.diagnosis
         confirmed = confirmation(diagnosis, cause) is not None
@@ -307,8 +309,11 @@ class _CasePlan:
         tools = diagnosis.case.tools
         at_hand = tools is None or set(cause.repair.own_tools) <= set(tools)
         known = {*offers, *results}
+        own = (results.get(by.check) for by in cause.confirmed_by)
+        found_good = any(one is not None and one[0] >= _FOUND_GOOD for one in own)
+        likely = not found_good or diagnosis.posteriors[cause.id] >= sure
         checked = cause.repair.part is None or known.issuperset(cause.repair.after_checks)
-        return confirmed or (at_hand and checked)
+        return confirmed or (at_hand and checked and likely)
 
     def _supply_share(self) -> tuple[float, ...]:
         """Return, by world, whether the supply alone makes the complaints: 1 or 0.

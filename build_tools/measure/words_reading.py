@@ -6,7 +6,7 @@ as `assets/measure/words-reading.js`. It decides nothing.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.knowledge.markup import fraction_words, lower_first
 from build_tools.knowledge.sentences import say
@@ -14,13 +14,15 @@ from build_tools.measure.sum_words import fixed, unit_words
 from build_tools.measure.sums_parts import plain_number, rounded_to_millionth
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from build_tools.measure.gauges import Interpretation
     from build_tools.measure.gauges_numbers import ReadingRefused
     from build_tools.measure.gauges_slips import SlipQuestion
 
     Plain = Mapping[str, Any]
+
+_UNTOLD: Final = "unknown-condition"
 
 
 def _number(value: float) -> str:
@@ -52,8 +54,26 @@ def reading_words(knowledge: Plain, found: Interpretation) -> str:
     return f"{words} {say('reading-near-edge', odds=odds, other=label)}"
 
 
-def assumption_words(knowledge: Plain, assumption: Plain) -> str:
-    """Say what was taken where nothing was measured."""
+def assumptions_words(knowledge: Plain, assumptions: Sequence[Plain]) -> list[str]:
+    """Say all that was taken where nothing was measured, conditions of one mark in one sentence."""
+    usual: dict[str, list[str]] = {}
+    for one in assumptions:
+        if one["kind"] == _UNTOLD:
+            condition = knowledge["contexts"].get(one["condition"], {"title": one["condition"]})
+            usual.setdefault(one["source"], []).append(lower_first(condition["title"]))
+    together = [
+        say(
+            "reading-assumed-all",
+            titles=", ".join(titles),
+            mark=say("mark", mark=source) or "see sources",
+        )
+        for source, titles in usual.items()
+    ]
+    others = [one for one in assumptions if one["kind"] != _UNTOLD]
+    return [*together, *(_assumption_words(knowledge, one) for one in others)]
+
+
+def _assumption_words(knowledge: Plain, assumption: Plain) -> str:
     unit = unit_words(assumption.get("unit") or "", knowledge["units"])
     condition = assumption.get("condition") or ""
     return say(

@@ -24,7 +24,7 @@ from build_tools.measure.gauges import interpret
 from build_tools.measure.gauges_documents import gauge_document, scales_of
 from build_tools.measure.gauges_numbers import ReadingRefused
 from build_tools.measure.words_reading import (
-    assumption_words,
+    assumptions_words,
     question_words,
     reading_words,
     refusal_words,
@@ -317,7 +317,7 @@ return input.asked.map(({ gauge, reading }) => {
     return {
       found,
       words: r.readingWords(knowledge, found),
-      assumed: found.assumptions.map((one) => r.assumptionWords(knowledge, one)),
+      assumed: r.assumptionsWords(knowledge, found.assumptions),
       asked: found.question && r.questionWords(knowledge, found.question),
     };
   } catch (error) {
@@ -344,7 +344,7 @@ def python_reading(gauge, reading):
     return {
         "found": asdict(found),
         "words": reading_words(KNOWLEDGE, found),
-        "assumed": [assumption_words(KNOWLEDGE, one) for one in found.assumptions],
+        "assumed": assumptions_words(KNOWLEDGE, found.assumptions),
         "asked": found.question and question_words(KNOWLEDGE, found.question),
     }
 

@@ -22,7 +22,7 @@ from build_tools.engine.supply import supply_probability
 from build_tools.engine.terms import prepare
 from tests.reasoning.samples import drawn_case, enumerate_joint, rising_row, sum_size
 from tests.shipped import CATALOGUE
-from tests.sweeps import SWEEP, drawn
+from tests.sweeps import SWEEP
 
 NETWORK = network_from_catalogue(CATALOGUE)
 # The longest exact sum that is worth its time here, in numbers.
@@ -77,10 +77,10 @@ def test_nothing_is_taken_apart_that_fits():
 @SWEEP
 def test_near_odds_are_within_what_is_told_of_them(share, monkeypatch):
     held = []
-    for name in drawn(
-        [f"{n} {m} {seed}" for n, m in ((12, 25), (20, 10)) for seed in range(60)], share
-    ):
-        symptoms, results, seed = (int(one) for one in name.split())
+    shapes = [(n, m, seed) for seed in range(60) for n, m in ((12, 25), (20, 10))]
+    for symptoms, results, seed in shapes:
+        if share > 1 and len(held) > 1:
+            break
         document = drawn_case(CATALOGUE, random.Random(seed), symptoms, results)
         case, _ = read_case(document, CATALOGUE)
         findings = find(CATALOGUE, NETWORK, case)

@@ -80,12 +80,12 @@ def test_no_step_that_was_made_is_offered_again_along_the_answers():
 @pytest.mark.parametrize("name", COMPLAINTS[::9])
 def test_a_symptom_that_is_over_weighs_between_none_and_one_of_today(name):
     # With half a chance that its cause is gone: P = h P(yes | causes) + (1 - h) P(yes).
-    odds = find(CATALOGUE, NETWORK, CarCase()).odds
-    finding = NETWORK.finding_by_id[name]
+    found = find(CATALOGUE, NETWORK, CarCase(past=(name,)))
+    odds, finding = found.odds, NETWORK.finding_by_id[name]
     chance = 1.0 - finding.leak[0]
     for cause, row in finding.links.items():
         chance += (1 - chance) * odds[cause] / (1 + odds[cause]) * (1 - row[0])
-    weights = find(CATALOGUE, NETWORK, CarCase(past=(name,))).evidence[name]
+    weights = found.evidence[name]
     by_chance = (1 - STILL_THERE) * chance
     assert weights == pytest.approx((by_chance, STILL_THERE + by_chance), rel=1e-12)
     likeliest = max(finding.links, key=lambda one: (1 - finding.links[one][0]) * odds[one])

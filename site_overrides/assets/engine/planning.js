@@ -33,6 +33,7 @@ const MOST_LOOKED_AT = 20;
 const FEW_CAUSES = 8;
 const CLOSE = 0.2;
 const TRIED_FROM = 1 / 3;
+const FOUND_GOOD = 0.5;
 const TROUBLE = 1;
 const QUARTER = 0.25;
 const PAYS = 1e-9;
@@ -260,7 +261,7 @@ class CasePlan {
     const bought = this.entries.map(({ repair }) => repair.part !== null);
     const confirming = this.entries.map(({ confirmed_by: by }) => by.flatMap(({ check }) => offers.get(check) ?? []));
     return {
-      possible: this.entries.map((one, place) => this.isPossible(one, this.worlds.causes[place], offers)),
+      possible: this.entries.map((one, place) => this.isPossible(one, place, offers, gates.sure)),
       bought,
       confirmed: this.entries.map((cause) => confirmation(this.diagnosis, cause) !== null),
       confirmable: confirming.map((found) => found.length > 0),
@@ -278,13 +279,16 @@ class CasePlan {
    * Tell whether a repair can be made. One made already is not made again, unless a check has
    * confirmed its cause since; a check that ends the cause has made it. Only for a confirmed cause is
    * a tool borrowed that is not there, or a part bought without the checks that its entry names
-   * before it. Any other result that speaks against it has lowered its odds, and that is all.
+   * before it. What its own check found good is put right only once its cause is more likely than
+   * not all the same.
    * @param {Cause} cause
-   * @param {string} name
+   * @param {number} place
    * @param {Map<string, Offer>} offers
+   * @param {number} sure
    */
-  isPossible(cause, name, offers) {
-    const { findings, car, knowledge } = this.diagnosis;
+  isPossible(cause, place, offers, sure) {
+    const { findings, car, knowledge, posteriors } = this.diagnosis;
+    const name = this.worlds.causes[place];
     const { part, own_tools: tools = [], after_checks: needed = [] } = cause.repair;
     const isConfirmed = confirmation(this.diagnosis, cause) !== null;
     const madeAlready = findings.repairs[name];
@@ -294,7 +298,9 @@ class CasePlan {
     if (made.some(({ ends = [] }) => ends.includes(name))) return isConfirmed;
     const isAtHand = !car.tools || tools.every((tool) => car.tools?.includes(tool));
     const isChecked = part === null || needed.every((check) => offers.has(check) || findings.results[check]);
-    return isConfirmed || (isAtHand && isChecked);
+    const isFoundGood = cause.confirmed_by.some(({ check }) => (findings.results[check]?.[0] ?? 0) >= FOUND_GOOD);
+    const isLikely = !isFoundGood || posteriors[name] >= sure;
+    return isConfirmed || (isAtHand && isChecked && isLikely);
   }
 
   /** Return, by world, whether the supply alone makes the complaints: 1 or 0. */

@@ -58,7 +58,7 @@ export function readingWords(knowledge, found, typed) {
  * @param {Record<string, any>} assumption
  * @returns {string}
  */
-export function assumptionWords(knowledge, assumption) {
+function assumptionWords(knowledge, assumption) {
   const unit = assumption.unit ? unitWords(assumption.unit, knowledge.units) : "";
   return say("reading-assumed", {
     kind: assumption.kind,

@@ -50,6 +50,8 @@ function tickRow(app, id, { withSummary = false, place }) {
 export function searchField(app, typed) {
   const $hits = el("ul", { class: "ticks", id: "hits" });
   const $count = el("p", { class: "ask__hint", role: "status", id: "hit-count" });
+  // Enter before the search has come is kept until there is a first result to go to.
+  let isAwaited = false;
   const show = () => {
     if (!app.search) {
       if ($field.value !== "") void fetchAndShow();
@@ -64,6 +66,8 @@ export function searchField(app, typed) {
     $offered.replaceChildren(...readingLinks(app.search.readings, $field.value), ...offeredToggles(app, offered));
     $count.textContent = foundWords($field.value, hits.length, "look under the headings below");
     $group.hidden = hits.length === 0;
+    if (isAwaited) $hits.querySelector("input")?.focus();
+    isAwaited = false;
   };
   const fetchAndShow = async () => {
     try {
@@ -80,11 +84,17 @@ export function searchField(app, typed) {
     autocomplete: "off",
     maxlength: 400,
     "aria-describedby": "said-hint hit-count",
-    onfocus: () => void fetchAndShow(),
-    oninput: () => show(),
+    onfocus: () => {
+      if (!app.search) void fetchAndShow();
+    },
+    oninput: () => {
+      isAwaited = false;
+      show();
+    },
     onkeydown: (event) => {
       if (event instanceof KeyboardEvent && event.key === "Enter") {
         event.preventDefault();
+        isAwaited = !app.search;
         $hits.querySelector("input")?.focus();
       }
     },
