@@ -72,6 +72,18 @@ export function marksOf(knowledge, ids) {
 }
 
 /**
+ * Draw the marks behind a sentence: one stands there, several open from one.
+ * @param {Known} knowledge
+ * @param {string[]} ids
+ * @returns {Child[]}
+ */
+export function marksBehind(knowledge, ids) {
+  const marks = marksOf(knowledge, ids);
+  const several = marks.filter((one) => one instanceof HTMLElement).length > 1;
+  return several ? [" ", el("details", { class: "marks" }, el("summary", {}, say("marks")), marks)] : marks;
+}
+
+/**
  * Draw a paragraph with its marks behind it; a text without a figure needs none.
  * @param {Known} knowledge
  * @param {string} text
@@ -87,7 +99,7 @@ export function markedText(knowledge, text, ids, { lead = "", kind = "" } = {}) 
     { class: names || null },
     lead === "" ? null : el("b", {}, `${lead} `),
     text,
-    needed ? marksOf(knowledge, ids) : null,
+    needed ? marksBehind(knowledge, ids) : null,
   );
 }
 

@@ -8,7 +8,7 @@
 import { useButton } from "../../case/use-button.js";
 import { el } from "../../kit/element.js";
 import { lowerFirst } from "../../kit/figures.js";
-import { hasFigure, markedText, marksOf, ROOT, sourceList } from "../../kit/marks.js";
+import { hasFigure, markedText, marksBehind, ROOT, sourceList } from "../../kit/marks.js";
 
 /**
  * @typedef {object} AnswerEnd
@@ -33,7 +33,12 @@ import { hasFigure, markedText, marksOf, ROOT, sourceList } from "../../kit/mark
 function assumedPart(knowledge, assumptions, marks) {
   if (assumptions.length === 0) return null;
   const rows = assumptions.map((words) =>
-    el("li", { class: hasFigure(words) ? "marked" : null }, words, hasFigure(words) ? marksOf(knowledge, marks) : null),
+    el(
+      "li",
+      { class: hasFigure(words) ? "marked" : null },
+      words,
+      hasFigure(words) ? marksBehind(knowledge, marks) : null,
+    ),
   );
   return el("div", { class: "answer-part" }, el("h3", {}, "What we assumed"), el("ul", {}, rows));
 }

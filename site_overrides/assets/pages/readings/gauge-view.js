@@ -12,7 +12,7 @@ import { keptCase } from "../../case/kept-case.js";
 import { stopBlock } from "../../case/stop-block.js";
 import { el, folded } from "../../kit/element.js";
 import { lowerFirst } from "../../kit/figures.js";
-import { markedCautions, markedText, marksOf, ROOT } from "../../kit/marks.js";
+import { markedCautions, markedText, marksBehind, marksOf, ROOT } from "../../kit/marks.js";
 import { scaleFigure } from "../../kit/scale.js";
 import { gaugeFields, quantityText, readGauge, valueForm } from "../../kit/value-form.js";
 import { degreesTold } from "../../measure/gauges-conditions.js";
@@ -73,7 +73,7 @@ function gaugeAnswer(knowledge, id, reading, found) {
   const $figure = scaleFigure(knowledge, gauge, { reading, found, check: check?.about }, (isAssumed) => [
     "The bar is what meter and conditions leave open.",
     isAssumed ? " The edges are those of the most likely conditions." : "",
-    ...marksOf(knowledge, edgeMarks(gauge)),
+    ...marksBehind(knowledge, edgeMarks(gauge)),
   ]);
   $figure.classList.add("marked");
   return el(

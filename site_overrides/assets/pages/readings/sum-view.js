@@ -12,7 +12,7 @@
 import { keptCase } from "../../case/kept-case.js";
 import { el } from "../../kit/element.js";
 import { choiceBox, numberBox, unitField } from "../../kit/fields.js";
-import { hasFigure, markedCautions, markedText, marksOf, ROOT } from "../../kit/marks.js";
+import { hasFigure, markedCautions, markedText, marksBehind, marksOf, ROOT } from "../../kit/marks.js";
 import { valueForm } from "../../kit/value-form.js";
 import { sumDocument } from "../../measure/sum-document.js";
 import { fixed, marksUsed, unitWords } from "../../measure/sum-words.js";
@@ -35,7 +35,7 @@ const SELF_MENDING = new Set(["missing", "not-a-number", "not-finite", "comma-or
 function entryOf(knowledge, definition, input, { name, $control }) {
   const hint = input.hint ?? "";
   const needsMark = hasFigure(`${input.label} ${hint}`);
-  const marks = needsMark ? marksOf(knowledge, marksUsed(definition)) : null;
+  const marks = needsMark ? marksBehind(knowledge, marksUsed(definition)) : null;
   const $hint = hint !== "" || needsMark ? el("p", { class: "entry__hint", id: `${name}-hint` }, hint, marks) : null;
   if ($hint) $control.setAttribute("aria-describedby", `${name}-hint`);
   const $box = $control.parentElement ?? $control;
