@@ -231,7 +231,7 @@ def test_unknown_address_shows_the_list(phone, site_url):
         ("resting-voltage", {"value": "12.41"}),
         ("resting-voltage", {"value": "12.6", "battery-type": "agm", "meter": "cheap"}),
         ("load-test-voltage", {"value": "8.8", "temperature": ("20", "degF")}),
-        ("charging-voltage", {"value": "14.9", "temperature": "-10"}),
+        ("charging-voltage", {"value": "14.9", "temperature": ("-10", "degC")}),
         ("parasitic-draw", {"value": ("60", "mA")}),
     ],
 )
@@ -242,7 +242,6 @@ def test_gauges_say_what_the_command_line_says(phone, site_url, gauge, fields):
     pairs = [
         f"{name}={' '.join(one) if isinstance(one, tuple) else one}" for name, one in fields.items()
     ]
-    pairs = [pair + " degC" if pair.startswith("temperature=-10") else pair for pair in pairs]
     told = reading_document(CATALOGUE, gauge, pairs)
     verdict = answer(phone).locator(".verdict").evaluate("node => node.firstChild.data")
     assert verdict == told["sentence"]
@@ -258,7 +257,7 @@ def test_gauges_say_what_the_command_line_says(phone, site_url, gauge, fields):
 def test_flat_volts_in_hard_frost_begin_with_the_stop_line(phone, site_url, degrees, count):
     # TM 5-4210: a battery with nothing left freezes at 15 degF, which is -9.4 degC.
     open_entry(phone, site_url, "resting-voltage")
-    enter(phone, {"value": "11.5", "battery-type": "flooded", "temperature": degrees})
+    enter(phone, {"value": "11.5", "battery-type": "flooded", "temperature": (degrees, "degC")})
     submit(phone)
     expect(answer(phone)).to_contain_text("11.5 V: empty")
     stop = answer(phone).get_by_text(CATALOGUE.vocabulary.stop_lines["battery-may-be-frozen"].text)
@@ -303,7 +302,7 @@ def test_likely_slip_is_asked_about_and_either_answer_is_taken(phone, site_url):
 
 def test_fahrenheit_typed_as_celsius_is_asked_about(phone, site_url):
     open_entry(phone, site_url, "resting-voltage")
-    enter(phone, {"value": "12.4", "temperature": "75"})
+    enter(phone, {"value": "12.4", "temperature": ("75", "degC")})
     submit(phone)
     phone.get_by_role("button", name=re.compile("Yes, 75 °F")).tap()
     expect(answer(phone)).to_be_visible()
