@@ -28,7 +28,7 @@ POLICIES: Final = {
     "ours": "our advice",
     "no-supply-gate": "ours without the supply gate",
     "no-gates": "ours without both gates on buying",
-    "supply-first": "the first edition's rules",
+    "supply-first": "the rules of the first edition",
     "likeliest-part": "buy the likeliest part",
     "battery-first": "buy a battery first",
     "every-check": "make every check",

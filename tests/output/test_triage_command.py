@@ -113,8 +113,8 @@ def test_a_reading_on_the_command_line():
 
 def test_what_was_not_given_is_said():
     found = reading_document(CATALOGUE, "resting-voltage", ["value=12.5"])
-    assert found["assumptions"][0] == "No unit given, so we use V."
-    assert any(one.startswith("Battery type not given") for one in found["assumptions"])
+    assert found["assumptions"][0].startswith("Not given: battery type, how long")
+    assert found["assumptions"][1:] == ["No unit given, so we use V."]
 
 
 @pytest.mark.parametrize(
