@@ -157,10 +157,14 @@ def open_facts(page, place="case"):
     page.locator(f'[data-keep="facts-others-{place}"] > summary').tap()
 
 
-def read_voltage(page, value):
-    open_check(page, RESTING)
+def enter_reading(page, value):
     page.get_by_label("What the meter shows").fill(value)
     page.get_by_role("button", name="Use this reading").tap()
+
+
+def read_voltage(page, value):
+    open_check(page, RESTING)
+    enter_reading(page, value)
     expect(page.locator(".latest")).to_be_visible()
 
 

@@ -16,6 +16,7 @@ from tests.browser.phone import (
     FLAT,
     RESTING,
     SENT,
+    enter_reading,
     first_step,
     heading,
     knowledge,
@@ -118,8 +119,7 @@ def check(page, site_url):
 def slip(page, site_url):
     check(page, site_url)
     open_check(page, RESTING)
-    page.get_by_label("What the meter shows").fill("1.21")
-    page.get_by_role("button", name="Use this reading").tap()
+    enter_reading(page, "1.21")
     expect(page.get_by_role("heading", name="Did you mean 12.1 V?")).to_be_visible()
 
 

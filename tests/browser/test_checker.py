@@ -15,6 +15,7 @@ from playwright.sync_api import expect
 
 from tests.browser.phone import (
     PHONE,
+    enter_reading,
     first_step,
     knowledge,
     nothing_said,
@@ -50,11 +51,6 @@ def open_resting(page, site_url):
     start_case(page, site_url)
     open_check(page, RESTING)
     expect(page.get_by_label("What the meter shows")).to_be_visible()
-
-
-def enter_reading(page, value):
-    page.get_by_label("What the meter shows").fill(value)
-    page.get_by_role("button", name="Use this reading").tap()
 
 
 def bars(page):

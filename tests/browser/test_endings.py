@@ -13,6 +13,7 @@ from playwright.sync_api import expect
 
 from tests.browser.phone import (
     PHONE,
+    enter_reading,
     first_step,
     heading,
     open_check,
@@ -66,8 +67,7 @@ def test_battery_tested_good_in_percent_is_not_called_unchecked(phone, site_url)
     open_link(phone, site_url, "#s=many-lamps-at-once")
     first_step(phone)
     open_check(phone, "ask-for-battery-test")
-    phone.get_by_label("What the meter shows").fill("92")
-    phone.get_by_role("button", name="Use this reading").tap()
+    enter_reading(phone, "92")
     expect(phone.locator(".latest .verdict")).to_contain_text(
         re.compile("^92% reads “80 to 99 percent”")
     )
@@ -81,8 +81,7 @@ def test_stop_line_that_a_result_brings_is_in_sight(phone, site_url):
     open_link(phone, site_url, "#s=red-charging-lamp")
     first_step(phone)
     open_check(phone, "measure-charging-voltage")
-    phone.get_by_label("What the meter shows").fill("12.2")
-    phone.get_by_role("button", name="Use this reading").tap()
+    enter_reading(phone, "12.2")
     expect(phone.locator("#latest-title")).to_be_focused()
     expect(phone.locator("#stop-title")).to_be_in_viewport()
 
@@ -100,8 +99,7 @@ def test_log_keeps_what_was_measured_before_a_repair_that_did_not_cure(phone, si
     open_link(phone, site_url, "#s=many-lamps-at-once")
     first_step(phone)
     open_check(phone, "measure-resting-voltage")
-    phone.get_by_label("What the meter shows").fill("12.1")
-    phone.get_by_role("button", name="Use this reading").tap()
+    enter_reading(phone, "12.1")
     phone.get_by_role("button", name="This is done").tap()
     phone.get_by_role("button", name="It is better, but not gone").tap()
     phone.get_by_role("link", name="Log and close").tap()
