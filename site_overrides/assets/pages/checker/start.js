@@ -41,6 +41,7 @@ import { sayFailed } from "../../kit/failed.js";
 import { askWhichGoesOn } from "../../kit/keeping.js";
 import { keepLine } from "../../kit/kept-line.js";
 import { moveFocus, outlastReload, redraw } from "../../kit/place.js";
+import { savesData } from "../../kit/saves-data.js";
 import { loadKnowledge } from "../../knowledge/knowledge.js";
 import { caseFoot } from "./case-foot.js";
 import { Later } from "./later.js";
@@ -130,6 +131,7 @@ class Page {
     await this.takeAddress();
     this.$root.replaceChildren(this.$aloud, this.$notice, this.$stage, this.$foot, this.$code);
     this.draw();
+    if (!this.more && !savesData()) this.fetchAhead();
     this.steps.begin(this.now);
     addEventListener("popstate", ({ state }) => this.stepBack(state));
     outlastReload("checker", this.$stage);
@@ -266,12 +268,15 @@ class Page {
     this.$aloud.textContent = isSo ? `Added: ${title}.` : `Removed: ${title}.`;
     this.live?.update();
     this.drawFoot();
-    // A case begins: what the next view needs is fetched while the reader goes on ticking.
-    if (!this.more)
-      void this.later.fetchMore().then(
-        () => this.drawFoot(),
-        () => undefined,
-      );
+    if (!this.more) this.fetchAhead();
+  }
+
+  /** Fetch what the next view needs while the reader is still looking and ticking. */
+  fetchAhead() {
+    void this.later.fetchMore().then(
+      () => this.drawFoot(),
+      () => undefined,
+    );
   }
 
   /**

@@ -5,6 +5,8 @@
  * a newer edition only when the reader asks for it. Without a worker nothing changes.
  */
 
+import { savesData } from "../../kit/saves-data.js";
+
 const WORKER = new URL("../../../sw.js", import.meta.url);
 /** The first download waits until the page has been read for a moment. */
 const WAIT_MS = 3000;
@@ -99,12 +101,6 @@ function sayAll(words, sizes) {
 /** @param {number} bytes */
 function megabytes(bytes) {
   return `about ${(bytes / 1e6).toFixed(1)} MB`;
-}
-
-/** Where the browser was told to save data, nothing is fetched unasked. */
-function savesData() {
-  const { connection } = /** @type {{connection?: {saveData?: boolean}}} */ (/** @type {unknown} */ (navigator));
-  return connection?.saveData === true;
 }
 
 /**
