@@ -20,6 +20,7 @@ from tests.shipped import CATALOGUE
 # A test waits for what is to be seen, however busy the machine; this only ends a run that hangs.
 HANGS = 120_000
 PHONE = {"width": 360, "height": 740}
+SAVES_DATA = "navigator.connection.__proto__.__defineGetter__('saveData', () => true)"
 FLAT = "flat-overnight"
 FLAT_TITLE = "Flat overnight or after days parked"
 RESTING = "measure-resting-voltage"

@@ -15,6 +15,7 @@ from playwright.sync_api import expect
 
 from tests.browser.phone import (
     PHONE,
+    SAVES_DATA,
     enter_reading,
     first_step,
     knowledge,
@@ -517,24 +518,33 @@ def name_of(request, site_url):
     return re.sub(r"-[0-9a-f]{10}(?=\.)|\?v=.*", "", request.url.removeprefix(site_url))
 
 
-def test_first_view_fetches_only_what_it_shows(new_context, site_url):
-    """What advises comes with the first tick, the search with the first use of its field."""
+@pytest.mark.parametrize("saves", [True, False], ids=["saves data", "fetches ahead"])
+def test_first_view_fetches_what_it_shows_and_the_next_one_only_ahead(new_context, site_url, saves):
+    """A browser told to save data fetches what advises with the first tick, others once idle.
+
+    The search comes with the first use of its field.
+    """
     asked = []
     page = new_context(viewport=PHONE).new_page()
+    if saves:
+        page.add_init_script(SAVES_DATA)
     page.on("request", lambda request: asked.append(name_of(request, site_url)))
     page.goto(f"{site_url}checker/", wait_until="networkidle")
     expect(page.get_by_label("Say it in your own words")).to_be_visible()
-    assert "assets/data/checker.json" in asked
     later = {"assets/data/checker-later.json", "assets/app/advice.js"}
     search = {"assets/data/search.json", "assets/app/lunr.js"}
-    assert not {"assets/data/knowledge.json", *later, *search} & set(asked)
+    assert later & set(asked) == (set() if saves else later)
+    assert not {"assets/data/knowledge.json", *search} & set(asked)
+    first = asked.index("assets/data/checker.json")
+    assert all(asked.index(name) > first for name in later & set(asked))
     page.get_by_label("Say it in your own words").focus()
     page.wait_for_load_state("networkidle")
     assert search <= set(asked)
-    assert not later & set(asked)
     page.get_by_label("Say it in your own words").press_sequentially("battery lamp")
-    with page.expect_response("**/checker-later.json*"):
-        page.locator("#hits input").first.check()
+    if saves:
+        assert not later & set(asked)
+        with page.expect_response("**/checker-later.json*"):
+            page.locator("#hits input").first.check()
 
 
 def test_a_later_part_that_cannot_be_fetched_is_said_and_asked_for_again(new_context, site_url):

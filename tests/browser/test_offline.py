@@ -30,10 +30,9 @@ from build_tools.site.offline import (
     describe_edition,
     write_edition,
 )
-from tests.browser.phone import first_step
+from tests.browser.phone import SAVES_DATA, first_step
 
 PREFIX = "/some/place/"
-SAVES_DATA = "navigator.connection.__proto__.__defineGetter__('saveData', () => true)"
 SOURCE_WORKER = Path(__file__).parents[2] / "site_overrides" / "sw.js"
 KEPT = "This site is kept on this device and opens without a network."
 NEWER = "A newer edition is ready."
