@@ -30,10 +30,7 @@ const NUMBER = /^(-?\d+(?:\.\d+)?)([A-Za-z]*)$/;
 
 /**
  * Read a fact's value as the question takes it; null when it does not fit.
- * @param {Knowledge} knowledge
- * @param {string} id
- * @param {string} value
- * @returns {Fact | null}
+ * @type {(knowledge: Knowledge, id: string, value: string) => Fact | null}
  */
 function factFrom(knowledge, id, value) {
   const context = Object.hasOwn(knowledge.contexts, id) ? knowledge.contexts[id] : undefined;
@@ -45,11 +42,7 @@ function factFrom(knowledge, id, value) {
   return digits !== undefined && accepted.includes(meant) ? { value: Number(digits), unit: meant } : null;
 }
 
-/**
- * Cut a list as addresses write it.
- * @param {string | null} list
- * @returns {string[]}
- */
+/** Cut a list as addresses write it. @type {(list: string | null) => string[]} */
 function listed(list) {
   const rows = (list ?? "")
     .split(",")
@@ -58,21 +51,14 @@ function listed(list) {
   return rows.slice(0, MOST_NAMED);
 }
 
-/**
- * @param {string} name
- * @param {string | null} reason
- * @returns {Unknown}
- */
+/** @type {(name: string, reason: string | null) => Unknown} */
 function unknown(name, reason) {
   return { name: name.slice(0, LONGEST_NAME), reason: (reason ?? "").replace(/\.+$/, "") };
 }
 
 /**
  * Read a fragment, with or without its "#".
- * @param {Knowledge} knowledge
- * @param {string} fragment
- * @param {Record<string, Former>} [redirects]
- * @returns {Asked}
+ * @type {(knowledge: Knowledge, fragment: string, redirects?: Record<string, Former>) => Asked}
  */
 export function readFragment(knowledge, fragment, redirects = {}) {
   const asked = new URLSearchParams(fragment.replace(/^#/, ""));
@@ -100,9 +86,7 @@ export function readFragment(knowledge, fragment, redirects = {}) {
 
 /**
  * Read a fragment; when it names something unknown, the former names are fetched and asked.
- * @param {Knowledge} knowledge
- * @param {string} fragment
- * @returns {Promise<Asked>}
+ * @type {(knowledge: Knowledge, fragment: string) => Promise<Asked>}
  */
 export async function readAddress(knowledge, fragment) {
   const asked = readFragment(knowledge, fragment);
@@ -114,10 +98,7 @@ export async function readAddress(knowledge, fragment) {
   }
 }
 
-/**
- * Tell whether a fragment speaks to the checker at all.
- * @param {string} fragment
- */
+/** Tell whether a fragment speaks to the checker at all. @param {string} fragment */
 export function isSpoken(fragment) {
   const asked = new URLSearchParams(fragment.replace(/^#/, ""));
   return ["s", "x", "q", "k", "c"].some((key) => asked.has(key));

@@ -63,9 +63,7 @@ class Adopter {
 
   /**
    * Return what an id is called today, null when there is nothing of the kind any more.
-   * @param {Kind} kind
-   * @param {string} name
-   * @returns {string | null}
+   * @type {(kind: Kind, name: string) => string | null}
    */
   today(kind, name) {
     const { id, reason } = idToday(this.knowledge[kind], this.redirects, name);
@@ -78,20 +76,12 @@ class Adopter {
     return null;
   }
 
-  /**
-   * @param {Kind} kind
-   * @param {unknown} names
-   * @returns {string[]}
-   */
+  /** @type {(kind: Kind, names: unknown) => string[]} */
   ids(kind, names) {
     return [...new Set(texts(names).flatMap((name) => this.today(kind, name) ?? []))];
   }
 
-  /**
-   * @param {Kind} kind
-   * @param {unknown} name
-   * @returns {string | null}
-   */
+  /** @type {(kind: Kind, name: unknown) => string | null} */
   id(kind, name) {
     return typeof name === "string" ? this.today(kind, name) : null;
   }
@@ -117,11 +107,7 @@ class Adopter {
     return [];
   }
 
-  /**
-   * The reader's price of an hour; one that cannot be is left out.
-   * @param {unknown} value
-   * @returns {number | null}
-   */
+  /** The reader's price of an hour; one that cannot be is left out. @type {(value: unknown) => number | null} */
   hourValue(value) {
     if (value === undefined || value === null) return null;
     if (isNumber(value) && value >= 0 && value <= DEAREST_HOUR) return value;
@@ -129,18 +115,12 @@ class Adopter {
     return null;
   }
 
-  /**
-   * @param {unknown} values
-   * @returns {Record<string, Fact>}
-   */
+  /** @type {(values: unknown) => Record<string, Fact>} */
   facts(values) {
     return Object.fromEntries(Object.entries(record(values)).flatMap(([name, value]) => this.fact(name, value)));
   }
 
-  /**
-   * @param {unknown} values
-   * @returns {Record<string, Reading>}
-   */
+  /** @type {(values: unknown) => Record<string, Reading>} */
   readings(values) {
     /** @type {Record<string, Reading>} */
     const kept = {};
@@ -160,9 +140,7 @@ class Adopter {
 
   /**
    * What repairs did, by cause; those of `mended` did nothing.
-   * @param {unknown} values
-   * @param {string[]} mended
-   * @returns {Record<string, "better" | "gone">}
+   * @type {(values: unknown, mended: string[]) => Record<string, "better" | "gone">}
    */
   helped(values, mended) {
     /** @type {Record<string, "better" | "gone">} */
@@ -176,8 +154,7 @@ class Adopter {
 
   /**
    * Ids of things told in an order; one that is unknown says nothing and goes without a word.
-   * @param {unknown} names
-   * @returns {string[]}
+   * @type {(names: unknown) => string[]}
    */
   order(names) {
     const { checks, contexts, causes } = this.knowledge;
@@ -191,11 +168,7 @@ class Adopter {
     return [...new Set(today)];
   }
 
-  /**
-   * @param {unknown} values
-   * @param {Record<string, Reading>} readings
-   * @returns {Record<string, string>}
-   */
+  /** @type {(values: unknown, readings: Record<string, Reading>) => Record<string, string>} */
   outcomes(values, readings) {
     /** @type {Record<string, string>} */
     const kept = {};
@@ -210,8 +183,7 @@ class Adopter {
 
   /**
    * Answers of splitting questions, by symptom and number of the question.
-   * @param {unknown} values
-   * @returns {Record<string, number>}
+   * @type {(values: unknown) => Record<string, number>}
    */
   splits(values) {
     /** @type {Record<string, number>} */
@@ -227,20 +199,12 @@ class Adopter {
   }
 }
 
-/**
- * Tell whether a value is a number that something could show.
- * @param {unknown} value
- * @returns {value is number}
- */
+/** Tell whether a value is a number that something could show. @type {(value: unknown) => value is number} */
 function isNumber(value) {
   return typeof value === "number" && Math.abs(value) <= LARGEST;
 }
 
-/**
- * @param {unknown} value
- * @param {string[]} accepts
- * @returns {value is {value: number, unit: string}}
- */
+/** @type {(value: unknown, accepts: string[]) => value is {value: number, unit: string}} */
 function isQuantity(value, accepts) {
   const { value: number, unit } = record(value);
   return isNumber(number) && typeof unit === "string" && accepts.includes(unit);
@@ -248,10 +212,7 @@ function isQuantity(value, accepts) {
 
 /**
  * Return the case as it can be used today, and every change that this took.
- * @param {Knowledge} knowledge
- * @param {Record<string, Former>} redirects
- * @param {Case} given
- * @returns {{car: Case, changes: Change[]}}
+ * @type {(knowledge: Knowledge, redirects: Record<string, Former>, given: Case) => {car: Case, changes: Change[]}}
  */
 export function adoptCase(knowledge, redirects, given) {
   const adopter = new Adopter(knowledge, redirects);
@@ -280,10 +241,7 @@ export function adoptCase(knowledge, redirects, given) {
 
 /**
  * Make a whole state out of anything that was kept: one that every other function can rely on.
- * @param {Knowledge} knowledge
- * @param {Record<string, Former>} redirects
- * @param {unknown} kept
- * @returns {{state: State, changes: Change[]}}
+ * @type {(knowledge: Knowledge, redirects: Record<string, Former>, kept: unknown) => {state: State, changes: Change[]}}
  */
 export function adoptState(knowledge, redirects, kept) {
   const adopter = new Adopter(knowledge, redirects);
@@ -322,9 +280,7 @@ export function adoptState(knowledge, redirects, kept) {
 
 /**
  * Without a symptom there is nothing to ask about and nothing to advise on.
- * @param {unknown} view
- * @param {string[]} chosen
- * @returns {State["view"]}
+ * @type {(view: unknown, chosen: string[]) => State["view"]}
  */
 function viewOf(view, chosen) {
   return chosen.length > 0 && (view === "ask" || view === "check") ? view : "say";
@@ -332,10 +288,7 @@ function viewOf(view, chosen) {
 
 /**
  * Fit the case that came in a link by the same rules as the case itself.
- * @param {Knowledge} knowledge
- * @param {Record<string, Former>} redirects
- * @param {unknown} base
- * @returns {Case}
+ * @type {(knowledge: Knowledge, redirects: Record<string, Former>, base: unknown) => Case}
  */
 function baseOf(knowledge, redirects, base) {
   return adoptCase(knowledge, redirects, /** @type {any} */ (record(base))).car;

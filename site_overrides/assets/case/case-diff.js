@@ -15,11 +15,7 @@ const LISTS = ["symptoms", "past", "absent", "not_possible", "mended"];
 /** @type {Part[]} */
 const RECORDS = ["context", "readings", "outcomes", "helped"];
 
-/**
- * Write a value so that equal ones read equal, in whatever order their parts stand.
- * @param {any} value
- * @returns {string}
- */
+/** Write a value so that equal ones read equal, in whatever order their parts stand. @type {(value: any) => string} */
 function fixed(value) {
   if (value === null || typeof value !== "object") return JSON.stringify(value) ?? "";
   return JSON.stringify(
@@ -29,12 +25,7 @@ function fixed(value) {
   );
 }
 
-/**
- * @param {Part} part
- * @param {string[]} before
- * @param {string[]} after
- * @returns {Difference[]}
- */
+/** @type {(part: Part, before: string[], after: string[]) => Difference[]} */
 function listed(part, before, after) {
   return [
     ...after.filter((id) => !before.includes(id)).map((id) => ({ how: /** @type {const} */ ("added"), part, id })),
@@ -42,12 +33,7 @@ function listed(part, before, after) {
   ];
 }
 
-/**
- * @param {Part} part
- * @param {Record<string, any>} before
- * @param {Record<string, any>} after
- * @returns {Difference[]}
- */
+/** @type {(part: Part, before: Record<string, any>, after: Record<string, any>) => Difference[]} */
 function recorded(part, before, after) {
   /** @type {Difference[]} */
   const found = [];
@@ -62,9 +48,7 @@ function recorded(part, before, after) {
 
 /**
  * List what differs between two cases, in the order of the parts of a case.
- * @param {Case} before
- * @param {Case} after
- * @returns {Difference[]}
+ * @type {(before: Case, after: Case) => Difference[]}
  */
 export function caseDifferences(before, after) {
   const differences = [

@@ -27,10 +27,7 @@ export class FileRefused extends Error {
   }
 }
 
-/**
- * Write cases as the text of a file.
- * @param {KeptCase[]} cases
- */
+/** Write cases as the text of a file. @param {KeptCase[]} cases */
 export function casesText(cases) {
   const filed = cases.map(({ sheet, state }) => ({ sheet, state }));
   return `${JSON.stringify({ format: FORMAT, version: VERSION, cases: filed }, null, 1)}\n`;
@@ -40,8 +37,7 @@ export function casesText(cases) {
  * Read the text of a file: the cases that can be used, and how many cannot.
  *
  * Throws FileRefused for what is no such file.
- * @param {string} text
- * @returns {{cases: FiledCase[], broken: number}}
+ * @type {(text: string) => {cases: FiledCase[], broken: number}}
  */
 export function casesIn(text) {
   if (text.length > LARGEST_FILE) throw new FileRefused("This file is too large for a file of cases.");

@@ -6,11 +6,7 @@
  * @import { Line, Stage } from "./sheet.js"
  */
 
-/**
- * @param {Knowledge} knowledge
- * @param {Advice} advice
- * @returns {Stage}
- */
+/** @type {(knowledge: Knowledge, advice: Advice) => Stage} */
 function stageIn({ checks }, { watch, repair, next }) {
   if (watch) return "settled";
   if (repair) return "step";
@@ -21,10 +17,8 @@ function stageIn({ checks }, { watch, repair, next }) {
 
 /**
  * Say where a case stands, and which check or repair comes next.
- * @param {Knowledge} knowledge
- * @param {string[]} symptoms
- * @param {Advice} advice
- * @returns {{line: Line, step: string}} step: its id, "" where nothing is left to do at the car
+ * @type {(knowledge: Knowledge, symptoms: string[], advice: Advice) => {line: Line, step: string}}
+ * @returns step: its id, "" where nothing is left to do at the car
  */
 export function caseLine(knowledge, symptoms, advice) {
   const { repair, next, causes } = advice;

@@ -88,9 +88,7 @@ function pairs(body, value) {
 
 /**
  * Write pairs of an id and what belongs to it.
- * @param {Writer} body
- * @param {Array<[string, any]>} given
- * @param {(value: any) => void} write
+ * @type {(body: Writer, given: Array<[string, any]>, write: (value: any) => void) => void}
  */
 function writePairs(body, given, write) {
   body.count(given.length);
@@ -100,11 +98,7 @@ function writePairs(body, given, write) {
   }
 }
 
-/**
- * Values by id.
- * @param {keyof Case} key
- * @returns {Part}
- */
+/** Values by id. @type {(key: keyof Case) => Part} */
 function values(key) {
   return {
     key,
@@ -130,8 +124,7 @@ const A_LEVEL = 2;
 
 /**
  * Write the log: minutes since the line before, and no words of the reader's own.
- * @param {Writer} body
- * @param {Entry[]} log
+ * @type {(body: Writer, log: Entry[]) => void}
  */
 function writeLog(body, log) {
   body.count(log.length);
@@ -150,10 +143,7 @@ function writeLog(body, log) {
   }
 }
 
-/**
- * @param {Reader} body
- * @returns {Entry[]}
- */
+/** @type {(body: Reader) => Entry[]} */
 function readLog(body) {
   let minute = 0;
   const lines = Array.from({ length: body.size() }, () => {
@@ -186,10 +176,7 @@ export function logForLink(log) {
   return log.filter(({ kind, id }) => id !== "" && LOG_KINDS.includes(kind));
 }
 
-/**
- * The parts in the order of the format: parts are added at the end and never moved.
- * @type {Part[]}
- */
+/** The parts in the order of the format: parts are added at the end and never moved. @type {Part[]} */
 const PARTS = [
   ids("symptoms", true),
   values("context"),
@@ -240,21 +227,15 @@ function readCaseId(body) {
   return id === "" ? undefined : id;
 }
 
-/**
- * Return a set of named values, undefined when it is empty.
- * @param {Record<string, any>} found
- */
+/** Return a set of named values, undefined when it is empty. @param {Record<string, any>} found */
 function ifAny(found) {
   return Object.keys(found).length > 0 ? found : undefined;
 }
 
 /**
  * Write a case as the text that follows `#c=`.
- * @param {Case} car
- * @param {LinkWords} words
- * @param {string} version of the knowledge; its first six signs are kept
- * @param {About} [about]
- * @returns {string}
+ * @type {(car: Case, words: LinkWords, version: string, about?: About) => string}
+ * @param version of the knowledge; its first six signs are kept
  */
 export function encodeCase(car, words, version, about = { id: null, log: [] }) {
   const whole = { ...car, case_id: about.id, log: logForLink(about.log) };
@@ -278,11 +259,7 @@ export function encodeCase(car, words, version, about = { id: null, log: [] }) {
 
 /**
  * Write a case with its log as the text that follows `#c=`; without the log where that is too long.
- * @param {Case} car
- * @param {LinkWords} words
- * @param {string} version
- * @param {About} about
- * @returns {{letters: string, isShortened: boolean}}
+ * @type {(car: Case, words: LinkWords, version: string, about: About) => {letters: string, isShortened: boolean}}
  */
 export function encodeWhole(car, words, version, about) {
   const letters = encodeCase(car, words, version, about);
@@ -290,11 +267,7 @@ export function encodeWhole(car, words, version, about) {
   return { letters: encodeCase(car, words, version, { ...about, log: [] }), isShortened: true };
 }
 
-/**
- * Write bytes as base64url.
- * @param {Iterable<number>} raw
- * @returns {string}
- */
+/** Write bytes as base64url. @type {(raw: Iterable<number>) => string} */
 export function lettersOf(raw) {
   return btoa(String.fromCharCode(...raw))
     .replaceAll("+", "-")
@@ -306,8 +279,7 @@ export function lettersOf(raw) {
  * Find the letters of a case link in an address, a message or on their own.
  *
  * Throws LinkRefused where there are none.
- * @param {string} text
- * @returns {string}
+ * @type {(text: string) => string}
  */
 export function linkIn(text) {
   const found = IN_TEXT.exec(text) ?? BARE.exec(text.trim());
@@ -320,9 +292,7 @@ export function linkIn(text) {
  * Its ids may no longer exist.
  *
  * Throws LinkRefused with the reason; nothing is half read.
- * @param {string} letters
- * @param {LinkWords} words
- * @returns {{car: Case, version: string, about: About}}
+ * @type {(letters: string, words: LinkWords) => {car: Case, version: string, about: About}}
  */
 export function decodeCase(letters, words) {
   const body = new Reader(checkedBytes(letters), words.words);
@@ -346,8 +316,7 @@ export function decodeCase(letters, words) {
 
 /**
  * Undo base64url, then look at version, length and checksum before anything else.
- * @param {string} letters
- * @returns {Uint8Array}
+ * @type {(letters: string) => Uint8Array}
  */
 function checkedBytes(letters) {
   const raw = rawBytes(letters);
@@ -370,11 +339,7 @@ function checkedBytes(letters) {
   return raw.subarray(start, end);
 }
 
-/**
- * Undo base64url. Throws LinkRefused where that is not what it is.
- * @param {string} letters
- * @returns {Uint8Array}
- */
+/** Undo base64url. Throws LinkRefused where that is not what it is. @type {(letters: string) => Uint8Array} */
 export function rawBytes(letters) {
   if (letters === "") throw new LinkRefused("cut-short");
   if (letters.length > LONGEST_LINK) throw new LinkRefused("too-long");
@@ -389,8 +354,7 @@ export function rawBytes(letters) {
 
 /**
  * Return the CRC-32 of bytes, as used by zip and Ethernet (polynomial 0xEDB88320, reflected).
- * @param {ArrayLike<number>} bytes
- * @returns {number}
+ * @type {(bytes: ArrayLike<number>) => number}
  */
 export function crc32(bytes) {
   let rest = 0xffffffff;

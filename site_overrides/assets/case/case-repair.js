@@ -9,9 +9,7 @@ import { toldLast, without } from "./case.js";
 
 /**
  * Say that the advised repair was made; whether it helped is asked next. Null takes it back.
- * @param {State} state
- * @param {string | null} cause
- * @returns {State}
+ * @type {(state: State, cause: string | null) => State}
  */
 export function setRepaired(state, cause) {
   return { ...state, repaired: cause, ended: null, picked: null };
@@ -19,9 +17,7 @@ export function setRepaired(state, cause) {
 
 /**
  * Say that the repair ended the trouble. What was found tells what it was, and stays.
- * @param {State} state
- * @param {string} cause
- * @returns {State}
+ * @type {(state: State, cause: string) => State}
  */
 export function setEnded(state, cause) {
   const told = clearMended(toldLast(state, cause), cause);
@@ -31,11 +27,7 @@ export function setEnded(state, cause) {
 /**
  * Say that the repair did not end the trouble: it is the same, or only better. Results of the
  * checks the cause shifts are dropped, because they were made on the car before it.
- * @param {State} state
- * @param {string} cause
- * @param {string[]} shifted
- * @param {"same" | "better"} [how]
- * @returns {State}
+ * @type {(state: State, cause: string, shifted: string[], how?: "same" | "better") => State}
  */
 export function setMended(state, cause, shifted, how = "same") {
   const cleared = shifted.reduce(
@@ -48,12 +40,7 @@ export function setMended(state, cause, shifted, how = "same") {
   return { ...told, mended: [...told.mended, cause] };
 }
 
-/**
- * Take back that a cause was mended.
- * @param {State} state
- * @param {string} cause
- * @returns {State}
- */
+/** Take back that a cause was mended. @type {(state: State, cause: string) => State} */
 export function clearMended(state, cause) {
   return {
     ...state,

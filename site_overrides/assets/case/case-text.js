@@ -14,21 +14,13 @@ import { readingWords } from "../measure/words-reading.js";
 
 /**
  * Write a number and its unit as they were given.
- * @param {Knowledge} knowledge
- * @param {number} value
- * @param {string} unit
+ * @type {(knowledge: Knowledge, value: number, unit: string) => string}
  */
 export function quantityWords(knowledge, value, unit) {
   return plainNumber(value).replace("-", "\u2212") + unitWords(unit, knowledge.units);
 }
 
-/**
- * Write one fact: its title and the answer.
- * @param {Knowledge} knowledge
- * @param {string} name
- * @param {Fact} value
- * @returns {string}
- */
+/** Write one fact: its title and the answer. @type {(knowledge: Knowledge, name: string, value: Fact) => string} */
 export function factWords(knowledge, name, value) {
   const context = knowledge.contexts[name];
   const title = context?.title ?? name;
@@ -40,9 +32,7 @@ export function factWords(knowledge, name, value) {
 
 /**
  * Write the value of a reading and, in brackets, its conditions.
- * @param {Knowledge} knowledge
- * @param {Reading} reading
- * @returns {string}
+ * @type {(knowledge: Knowledge, reading: Reading) => string}
  */
 export function measuredWords(knowledge, reading) {
   const facts = Object.entries(reading)
@@ -54,20 +44,14 @@ export function measuredWords(knowledge, reading) {
 
 /**
  * Write the label of a level, to go on inside a sentence.
- * @param {Knowledge} knowledge
- * @param {string} check
- * @param {string} level
+ * @type {(knowledge: Knowledge, check: string, level: string) => string}
  */
 export function levelWords(knowledge, check, level) {
   const found = knowledge.checks[check]?.levels.find(({ id }) => id === level);
   return found ? lowerFirst(found.label) : level;
 }
 
-/**
- * @param {string} name
- * @param {Record<string, {title: string}>} entries
- * @param {string[] | undefined} ids
- */
+/** @type {(name: string, entries: Record<string, {title: string}>, ids: string[] | undefined) => string} */
 function listed(name, entries, ids) {
   if (ids === undefined) return "";
   const titles = ids.map((id) => entries[id]?.title ?? id).join("; ");
@@ -77,22 +61,14 @@ function listed(name, entries, ids) {
 /** What became of the trouble after a repair, to go on inside a sentence. */
 export const HELPED = { better: "it got better", gone: "the trouble is gone" };
 
-/**
- * Write what each repair did, where it did something.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @returns {string[]}
- */
+/** Write what each repair did, where it did something. @type {(knowledge: Knowledge, car: Case) => string[]} */
 export function helpedWords({ causes }, { helped = {} }) {
   return Object.entries(helped).map(([id, how]) => `${causes[id]?.title ?? id}, and ${HELPED[how]}`);
 }
 
 /**
  * Write the case as lines; `readings` are the interpretations the advice rests on.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {Record<string, Interpretation>} readings
- * @returns {string}
+ * @type {(knowledge: Knowledge, car: Case, readings: Record<string, Interpretation>) => string}
  */
 export function caseText(knowledge, car, readings) {
   const { symptoms, checks, tools, causes } = knowledge;

@@ -7,10 +7,7 @@
  * @import { Case, Fact, Knowledge, Reading, State } from "../knowledge/types.js"
  */
 
-/**
- * Begin an empty case.
- * @returns {State}
- */
+/** Begin an empty case. @returns {State} */
 export function emptyState() {
   return {
     format: 1,
@@ -50,10 +47,7 @@ export function without(record, key) {
 
 /**
  * Add a symptom, or take it away with the answers that hung on it.
- * @param {State} state
- * @param {string} id
- * @param {boolean} isSo
- * @returns {State}
+ * @type {(state: State, id: string, isSo: boolean) => State}
  */
 export function setSymptom(state, id, isSo) {
   const others = state.chosen.filter((each) => each !== id);
@@ -65,32 +59,20 @@ export function setSymptom(state, id, isSo) {
   return { ...state, chosen: others, splits: Object.fromEntries(splits) };
 }
 
-/**
- * Take the trouble as there: a repair that had ended it no longer did.
- * @param {State} state
- * @returns {State}
- */
+/** Take the trouble as there: a repair that had ended it no longer did. @type {(state: State) => State} */
 function returned(state) {
   if (state.ended === null) return state;
   return { ...state, ended: null, helped: without(state.helped, state.ended) };
 }
 
-/**
- * Note that something was told after all that is known.
- * @param {State} state
- * @param {string} id
- * @returns {State}
- */
+/** Note that something was told after all that is known. @type {(state: State, id: string) => State} */
 export function toldLast(state, id) {
   return { ...state, order: [...state.order.filter((each) => each !== id), id] };
 }
 
 /**
  * Say that a symptom which holds was there and is over.
- * @param {Knowledge} knowledge
- * @param {State} state
- * @param {string} id
- * @returns {State}
+ * @type {(knowledge: Knowledge, state: State, id: string) => State}
  */
 export function setPast(knowledge, state, id) {
   const meant = state.chosen.filter((each) => settledSymptoms(knowledge, { ...state, chosen: [each] }).includes(id));
@@ -100,11 +82,7 @@ export function setPast(knowledge, state, id) {
 
 /**
  * Answer a splitting question of a symptom; null takes the answer back.
- * @param {State} state
- * @param {string} id
- * @param {number} question
- * @param {number | null} answer
- * @returns {State}
+ * @type {(state: State, id: string, question: number, answer: number | null) => State}
  */
 export function answerSplit(state, id, question, answer) {
   const key = `${id}:${question}`;
@@ -112,48 +90,28 @@ export function answerSplit(state, id, question, answer) {
   return { ...state, splits: answer === null ? rest : { ...rest, [key]: answer } };
 }
 
-/**
- * Say that a symptom is not so, or take that back.
- * @param {State} state
- * @param {string} id
- * @param {boolean} isAbsent
- * @returns {State}
- */
+/** Say that a symptom is not so, or take that back. @type {(state: State, id: string, isAbsent: boolean) => State} */
 export function setAbsent(state, id, isAbsent) {
   const others = state.absent.filter((each) => each !== id);
   const past = state.past.filter((each) => each !== id);
   return { ...state, past, absent: isAbsent ? [...others, id] : others };
 }
 
-/**
- * Set a fact about the car; null means not known.
- * @param {State} state
- * @param {string} id
- * @param {Fact | null} fact
- * @returns {State}
- */
+/** Set a fact about the car; null means not known. @type {(state: State, id: string, fact: Fact | null) => State} */
 export function setFact(state, id, fact) {
   const rest = without(state.context, id);
   const isNew = JSON.stringify(state.context[id]) !== JSON.stringify(fact ?? undefined);
   return { ...(isNew ? toldLast(state, id) : state), context: fact === null ? rest : { ...rest, [id]: fact } };
 }
 
-/**
- * Say which tools are at hand; null means any of them.
- * @param {State} state
- * @param {string[] | null} tools
- * @returns {State}
- */
+/** Say which tools are at hand; null means any of them. @type {(state: State, tools: string[] | null) => State} */
 export function setTools(state, tools) {
   return { ...state, tools, toolsAsked: true };
 }
 
 /**
  * Enter a reading for a check. It takes the place of anything found there before.
- * @param {State} state
- * @param {string} check
- * @param {Reading} reading
- * @returns {State}
+ * @type {(state: State, check: string, reading: Reading) => State}
  */
 export function setReading(state, check, reading) {
   const cleared = toldLast(clearResult(state, check), check);
@@ -162,10 +120,7 @@ export function setReading(state, check, reading) {
 
 /**
  * Enter a level for a check. It takes the place of anything found there before.
- * @param {State} state
- * @param {string} check
- * @param {string} level
- * @returns {State}
+ * @type {(state: State, check: string, level: string) => State}
  */
 export function setOutcome(state, check, level) {
   const cleared = toldLast(clearResult(state, check), check);
@@ -174,9 +129,7 @@ export function setOutcome(state, check, level) {
 
 /**
  * Take back the result of a check, and any word that it cannot be made.
- * @param {State} state
- * @param {string} check
- * @returns {State}
+ * @type {(state: State, check: string) => State}
  */
 export function clearResult(state, check) {
   return {
@@ -191,12 +144,7 @@ export function clearResult(state, check) {
   };
 }
 
-/**
- * Say that a check cannot be made here.
- * @param {State} state
- * @param {string} check
- * @returns {State}
- */
+/** Say that a check cannot be made here. @type {(state: State, check: string) => State} */
 export function setNotPossible(state, check) {
   const cleared = clearResult(state, check);
   return { ...cleared, notPossible: [...cleared.notPossible, check], latest: null };
@@ -204,9 +152,7 @@ export function setNotPossible(state, check) {
 
 /**
  * Ask for a check other than the advised one; null returns to the advice.
- * @param {State} state
- * @param {string | null} check
- * @returns {State}
+ * @type {(state: State, check: string | null) => State}
  */
 export function pickCheck(state, check) {
   return { ...state, picked: check };
@@ -217,9 +163,7 @@ export function pickCheck(state, check) {
  *
  * An answer that names another symptom puts it in the place of the one first picked: the
  * words meant the other thing. Order is kept, each symptom stands once.
- * @param {Knowledge} knowledge
- * @param {State} state
- * @returns {string[]}
+ * @type {(knowledge: Knowledge, state: State) => string[]}
  */
 export function settledSymptoms(knowledge, state) {
   const settled = state.chosen.flatMap((id) => {
@@ -243,10 +187,8 @@ export const MOST_FIRST = 2;
 /**
  * Find the next splitting question nobody has answered. Once an answer turned a symptom into
  * another, the rest of its questions are about something else.
- * @param {Knowledge} knowledge
- * @param {State} state
- * @param {number} [most] of each symptom: how many of its questions may be asked
- * @returns {{id: string, number: number} | null}
+ * @type {(knowledge: Knowledge, state: State, most?: number) => {id: string, number: number} | null}
+ * @param most of each symptom: how many of its questions may be asked
  */
 export function nextQuestion(knowledge, state, most) {
   for (const id of state.chosen) {
@@ -260,9 +202,7 @@ export function nextQuestion(knowledge, state, most) {
 
 /**
  * Turn to what comes next on the way from the symptom to the advice.
- * @param {Knowledge} knowledge
- * @param {State} state
- * @returns {State}
+ * @type {(knowledge: Knowledge, state: State) => State}
  */
 export function goOn(knowledge, state) {
   const isAsked = state.toolsAsked && nextQuestion(knowledge, state, MOST_FIRST) === null;
@@ -271,9 +211,7 @@ export function goOn(knowledge, state) {
 
 /**
  * List what was told after everything that changes it: such as a reading after a charge.
- * @param {Knowledge} knowledge
- * @param {State} state
- * @returns {string[]}
+ * @type {(knowledge: Knowledge, state: State) => string[]}
  */
 function toldAgain({ checks, causes }, { order }) {
   const changes = (/** @type {string} */ id) => [
@@ -286,12 +224,7 @@ function toldAgain({ checks, causes }, { order }) {
   });
 }
 
-/**
- * Write the case the reasoning is asked.
- * @param {Knowledge} knowledge
- * @param {State} state
- * @returns {Case}
- */
+/** Write the case the reasoning is asked. @type {(knowledge: Knowledge, state: State) => Case} */
 export function toCase(knowledge, state) {
   /** @type {Case} */
   const asked = {
@@ -345,10 +278,7 @@ export function fromCase(car, base) {
   };
 }
 
-/**
- * Tell whether anything was said or found yet.
- * @param {State} state
- */
+/** Tell whether anything was said or found yet. @param {State} state */
 export function isBlank(state) {
   return (
     state.chosen.length === 0 &&
@@ -362,11 +292,7 @@ export function isBlank(state) {
   );
 }
 
-/**
- * List the checks that have a result, in the order they were entered.
- * @param {State} state
- * @returns {string[]}
- */
+/** List the checks that have a result, in the order they were entered. @type {(state: State) => string[]} */
 export function madeChecks(state) {
   return [...Object.keys(state.readings), ...Object.keys(state.outcomes)];
 }

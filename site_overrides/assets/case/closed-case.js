@@ -43,10 +43,8 @@ function stepsOf({ started, log }) {
 
 /**
  * Write a closed case.
- * @param {Case} car
- * @param {Sheet & {closed: Closed}} sheet
- * @param {string} title of what was noticed first
- * @returns {string}
+ * @type {(car: Case, sheet: Sheet & {closed: Closed}, title: string) => string}
+ * @param title of what was noticed first
  */
 export function closedCaseText(car, sheet, title) {
   const { cause, gone, at } = sheet.closed;
@@ -70,8 +68,7 @@ export function closedCaseText(car, sheet, title) {
 
 /**
  * The readings of each check that was measured more than once in one unit, the oldest first.
- * @param {Entry[]} log
- * @returns {Array<{check: string, unit: string, points: Array<{at: string, value: number}>}>}
+ * @type {(log: Entry[]) => Array<{check: string, unit: string, points: Array<{at: string, value: number}>}>}
  */
 export function readingsOverTime(log) {
   /** @type {Map<string, {check: string, unit: string, points: Array<{at: string, value: number}>}>} */

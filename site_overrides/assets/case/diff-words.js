@@ -9,12 +9,7 @@
 import { lowerFirst } from "../kit/figures.js";
 import { factWords, HELPED, levelWords, measuredWords, quantityWords } from "./case-text.js";
 
-/**
- * Say one change that an older link took.
- * @param {Knowledge} knowledge
- * @param {Change} change
- * @returns {string}
- */
+/** Say one change that an older link took. @type {(knowledge: Knowledge, change: Change) => string} */
 export function changeWords(knowledge, change) {
   const { id, kind } = change;
   const entry = Object.hasOwn(knowledge[kind], change.to ?? id) ? knowledge[kind][change.to ?? id] : undefined;
@@ -39,11 +34,7 @@ export function changeWords(knowledge, change) {
   }
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {Difference} difference
- * @param {any} value
- */
+/** @type {(knowledge: Knowledge, difference: Difference, value: any) => string} */
 function valueWords(knowledge, { part, id }, value) {
   if (part === "context") return factWords(knowledge, id, value).split(": ").slice(1).join(": ");
   if (part === "helped") return HELPED[/** @type {"better" | "gone"} */ (value)];
@@ -51,11 +42,7 @@ function valueWords(knowledge, { part, id }, value) {
   return levelWords(knowledge, id, value);
 }
 
-/**
- * Say what a difference is about.
- * @param {Knowledge} knowledge
- * @param {Difference} difference
- */
+/** Say what a difference is about. @type {(knowledge: Knowledge, difference: Difference) => string} */
 function subject(knowledge, { part, id }) {
   const { symptoms, causes, checks, contexts } = knowledge;
   switch (part) {
@@ -79,11 +66,7 @@ function subject(knowledge, { part, id }) {
   }
 }
 
-/**
- * Tell whether two readings were taken under the same conditions.
- * @param {Reading} one
- * @param {Reading} other
- */
+/** Tell whether two readings were taken under the same conditions. @type {(one: Reading, other: Reading) => boolean} */
 function isSameUnder(one, other) {
   const names = [...new Set([...Object.keys(one), ...Object.keys(other)])].filter(
     (name) => !["value", "unit"].includes(name),
@@ -93,9 +76,7 @@ function isSameUnder(one, other) {
 
 /**
  * Say one difference between two cases.
- * @param {Knowledge} knowledge
- * @param {Difference} difference
- * @returns {{how: string, words: string}}
+ * @type {(knowledge: Knowledge, difference: Difference) => {how: string, words: string}}
  */
 export function differenceWords(knowledge, difference) {
   const about = subject(knowledge, difference);

@@ -30,9 +30,8 @@ let redirects = {};
 
 /**
  * Fit a record of the store to today's knowledge.
- * @param {Knowledge} knowledge
- * @param {Record<string, unknown> | null} record
- * @returns {{state: State, past: State[], changes: Change[]}}
+ * @type {(knowledge: Knowledge, record: Record<string, unknown> | null) =>
+ *   {state: State, past: State[], changes: Change[]}}
  */
 function fitted(knowledge, record) {
   const { state, changes } = adoptState(knowledge, redirects, record?.state);
@@ -57,17 +56,13 @@ export async function learnFormerNames(knowledge) {
 
 /**
  * Look at the kept case without going on from it; an empty one if there is none.
- * @param {Knowledge} knowledge
- * @returns {State}
+ * @type {(knowledge: Knowledge) => State}
  */
 export function keptCase(knowledge) {
   return fitted(knowledge, caseStore.stored().record).state;
 }
 
-/**
- * Take up the kept case: what this page writes from now on follows it.
- * @param {Knowledge} knowledge
- */
+/** Take up the kept case: what this page writes from now on follows it. @param {Knowledge} knowledge */
 export function takeKeptCase(knowledge) {
   const record = caseStore.read();
   sheet = sheetOf(record);
@@ -90,9 +85,7 @@ export function writeCase(state, past) {
 
 /**
  * Keep what is advised on the case as it stands.
- * @param {{state: State, past: State[]}} now
- * @param {{line: Line, step: string}} advised
- * @returns {Outcome}
+ * @type {(now: {state: State, past: State[]}, advised: {line: Line, step: string}) => Outcome}
  */
 export function writeAdvice({ state, past }, advised) {
   const at = new Date().toISOString();
@@ -100,10 +93,7 @@ export function writeAdvice({ state, past }, advised) {
   return caseStore.write({ state, past, sheet });
 }
 
-/**
- * Take the case off this device.
- * @returns {() => void} what lets the next writing go on with its log
- */
+/** Take the case off this device. @returns {() => void} what lets the next writing go on with its log */
 export function forgetCase() {
   const former = sheet;
   sheet = null;
@@ -114,10 +104,7 @@ export function forgetCase() {
   };
 }
 
-/**
- * Let this page's case go on over what another page wrote; another case goes on the shelf.
- * @returns {Outcome}
- */
+/** Let this page's case go on over what another page wrote; another case goes on the shelf. @returns {Outcome} */
 export function takeOverCase() {
   const { record } = caseStore.stored();
   const other = sheetOf(record);
@@ -140,29 +127,20 @@ export function turnToCase(id) {
   return id !== null && caseById(id) ? takeDown(id) : putAway();
 }
 
-/**
- * Go on with the id and the log that came in a link.
- * @param {About} about
- */
+/** Go on with the id and the log that came in a link. @param {About} about */
 export function joinLog({ id, log }) {
   sheet = withLog(sheet ?? newSheet(new Date().toISOString(), id ?? undefined), log);
 }
 
-/**
- * What goes with the case in a link: its id, and its log.
- * @returns {About}
- */
+/** What goes with the case in a link: its id, and its log. @returns {About} */
 export function aboutCase() {
   return { id: sheet?.id ?? null, log: sheet?.log ?? [] };
 }
 
 /**
  * Enter a reading with what it says about the car.
- * @param {State} state
- * @param {string} check
- * @param {Reading} reading
- * @param {string[]} asked the conditions asked for; one that is not given is unknown again
- * @returns {State}
+ * @type {(state: State, check: string, reading: Reading, asked: string[]) => State}
+ * @param asked the conditions asked for; one that is not given is unknown again
  */
 export function withReading(state, check, reading, asked) {
   const lasting = asked.filter((id) => !MOMENTARY.has(id) && id !== "meter");

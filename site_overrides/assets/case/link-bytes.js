@@ -40,10 +40,7 @@ export class Writer {
     this.bytes = [];
   }
 
-  /**
-   * Write a whole number from 0, seven bits a byte, low ones first.
-   * @param {number} number
-   */
+  /** Write a whole number from 0, seven bits a byte, low ones first. @param {number} number */
   count(number) {
     let rest = number;
     while (rest > 127) {
@@ -53,10 +50,7 @@ export class Writer {
     this.bytes.push(rest);
   }
 
-  /**
-   * Write a word: its number plus one, or 0 and its letters.
-   * @param {string} word
-   */
+  /** Write a word: its number plus one, or 0 and its letters. @param {string} word */
   word(word) {
     const number = this.numbers.get(word);
     this.count(number === undefined ? 0 : number + 1);
@@ -69,10 +63,7 @@ export class Writer {
     for (const word of words) this.word(word);
   }
 
-  /**
-   * Write a number exactly: its decimals and digits, or its eight bytes.
-   * @param {number} value
-   */
+  /** Write a number exactly: its decimals and digits, or its eight bytes. @param {number} value */
   number(value) {
     const [, sign = "", whole = "", part = ""] = DECIMAL.exec(String(value)) ?? [];
     const digits = whole + part;
@@ -88,10 +79,7 @@ export class Writer {
     this.bytes.push(...new Uint8Array(view.buffer));
   }
 
-  /**
-   * Write a number, a number with its unit, a yes or no, an option or a short text.
-   * @param {Fact | boolean} value
-   */
+  /** Write a number, a number with its unit, a yes or no, an option or a short text. @param {Fact | boolean} value */
   value(value) {
     const known = typeof value === "string" ? this.numbers.get(value) : undefined;
     if (typeof value === "boolean") this.count(value ? TRUE : FALSE);
@@ -133,11 +121,7 @@ export class Reader {
     return this.place >= this.raw.length;
   }
 
-  /**
-   * Read so many bytes; throws Unreadable if there are fewer.
-   * @param {number} count
-   * @returns {Uint8Array}
-   */
+  /** Read so many bytes; throws Unreadable if there are fewer. @type {(count: number) => Uint8Array} */
   take(count) {
     if (count > this.raw.length - this.place) throw new Unreadable("the bytes end too early");
     this.place += count;

@@ -48,12 +48,7 @@ const KINDS = /** @type {EntryKind[]} */ (["noticed", "over", "found", "advised"
  * @property {Closed | null} closed
  */
 
-/**
- * Begin a sheet.
- * @param {string} at
- * @param {string} [id]
- * @returns {Sheet}
- */
+/** Begin a sheet. @type {(at: string, id?: string) => Sheet} */
 export function newSheet(at, id = freshId()) {
   return { id, name: "", started: at, changed: at, line: { title: "", next: "", stage: "new" }, log: [], closed: null };
 }
@@ -64,28 +59,17 @@ export function freshId() {
   return [...crypto.getRandomValues(new Uint8Array(12))].map((byte) => letters[byte % letters.length]).join("");
 }
 
-/**
- * Tell whether a text can be the id of a case.
- * @param {unknown} id
- * @returns {id is string}
- */
+/** Tell whether a text can be the id of a case. @type {(id: unknown) => id is string} */
 export function isCaseId(id) {
   return typeof id === "string" && ID.test(id);
 }
 
-/**
- * @param {unknown} value
- * @param {number} longest
- */
+/** @type {(value: unknown, longest?: number) => string} */
 function text(value, longest = LONGEST_TEXT) {
   return typeof value === "string" ? value.slice(0, longest) : "";
 }
 
-/**
- * Read a date; null for what is none, or one no case can have.
- * @param {unknown} value
- * @returns {string | null}
- */
+/** Read a date; null for what is none, or one no case can have. @type {(value: unknown) => string | null} */
 function dateIn(value) {
   const time = typeof value === "string" ? Date.parse(value) : Number.NaN;
   return time > 0 && time < 4e12 ? new Date(time).toISOString() : null;
@@ -108,10 +92,7 @@ function entryIn(given) {
   return [entry];
 }
 
-/**
- * @param {unknown} given
- * @returns {Closed | null}
- */
+/** @type {(given: unknown) => Closed | null} */
 function closedIn(given) {
   const { at, cause, gone } = record(given);
   const date = dateIn(at);
@@ -121,8 +102,7 @@ function closedIn(given) {
 
 /**
  * Read a log whose shape is not trusted: what cannot be used is left out, the rest put in order.
- * @param {unknown} given
- * @returns {Entry[]}
+ * @type {(given: unknown) => Entry[]}
  */
 export function logIn(given) {
   const entries = Array.isArray(given) ? given.slice(-MOST_ENTRIES).flatMap(entryIn) : [];
@@ -131,8 +111,7 @@ export function logIn(given) {
 
 /**
  * Read a sheet that was kept or came in a file; null where it has no id of its own.
- * @param {unknown} given
- * @returns {Sheet | null}
+ * @type {(given: unknown) => Sheet | null}
  */
 export function adoptSheet(given) {
   const { id, name, started, changed, line, log, closed } = record(given);
@@ -175,12 +154,7 @@ function said({ kind, id, value, unit, level, text: words }) {
 /** Kinds that speak of what was noticed or found: one holds until another of the same id. */
 const FOUND = new Set(["noticed", "over", "found", "repaired"]);
 
-/**
- * What the state says now, as lines of the log.
- * @param {State} state
- * @param {string} at
- * @returns {Entry[]}
- */
+/** What the state says now, as lines of the log. @type {(state: State, at: string) => Entry[]} */
 function linesOf(state, at) {
   const found = (/** @type {string} */ id, /** @type {Partial<Entry>} */ what) =>
     /** @type {Entry} */ ({ at, kind: "found", id, ...what });
@@ -197,10 +171,7 @@ function linesOf(state, at) {
 /**
  * Bring the log up to what the state says. A line of the last minutes that no longer holds was a
  * slip and goes; one that is older, or that stood before a repair, stays: it was so then.
- * @param {Sheet} sheet
- * @param {State} state
- * @param {string} at
- * @returns {Sheet}
+ * @type {(sheet: Sheet, state: State, at: string) => Sheet}
  */
 export function logged(sheet, state, at) {
   const lines = linesOf(state, at);
@@ -220,10 +191,8 @@ export function logged(sheet, state, at) {
 
 /**
  * Note what is advised now; the same advice as before is no news.
- * @param {Sheet} sheet
- * @param {{line: Line, step: string}} advised step: the id of a check or cause, "" for none
- * @param {string} at
- * @returns {Sheet}
+ * @type {(sheet: Sheet, advised: {line: Line, step: string}, at: string) => Sheet}
+ * @param advised step: the id of a check or cause, "" for none
  */
 export function advisedNow(sheet, { line, step }, at) {
   const former = sheet.log.filter(({ kind }) => kind === "advised").at(-1);
@@ -241,9 +210,7 @@ export function advisedNow(sheet, { line, step }, at) {
 
 /**
  * Add a line in the reader's own words.
- * @param {Sheet} sheet
- * @param {{at: string, kind: "bought" | "note", id: string, text: string}} line
- * @returns {Sheet}
+ * @type {(sheet: Sheet, line: {at: string, kind: "bought" | "note", id: string, text: string}) => Sheet}
  */
 export function withEntry(sheet, { at, kind, id, text: words }) {
   return { ...sheet, log: logIn([...sheet.log, { at, kind, id, text: words.trim() }]) };
@@ -251,9 +218,7 @@ export function withEntry(sheet, { at, kind, id, text: words }) {
 
 /**
  * Lay the log of another copy of the same case into this one: each line once.
- * @param {Sheet} sheet
- * @param {Entry[]} theirs
- * @returns {Sheet}
+ * @type {(sheet: Sheet, theirs: Entry[]) => Sheet}
  */
 export function withLog(sheet, theirs) {
   const key = (/** @type {Entry} */ one) => `${one.at.slice(0, 16)} ${said(one)}`;
@@ -261,11 +226,7 @@ export function withLog(sheet, theirs) {
   return { ...sheet, log: logIn([...sheet.log, ...theirs.filter((one) => !mine.has(key(one)))]) };
 }
 
-/**
- * The stage of a case as the list shows it.
- * @param {Sheet} sheet
- * @returns {Stage}
- */
+/** The stage of a case as the list shows it. @type {(sheet: Sheet) => Stage} */
 export function stageOf({ line, closed }) {
   return closed ? "settled" : line.stage;
 }

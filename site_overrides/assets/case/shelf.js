@@ -19,11 +19,7 @@ export const caseStore = new Store(CASE_KEY);
 /** A case as it is kept; its state is fitted to the knowledge by who shows it. */
 /** @typedef {{sheet: Sheet, state: Record<string, unknown>, isCurrent: boolean}} KeptCase */
 
-/**
- * @param {Record<string, unknown> | null} given
- * @param {boolean} isCurrent
- * @returns {KeptCase | null}
- */
+/** @type {(given: Record<string, unknown> | null, isCurrent: boolean) => KeptCase | null} */
 function caseIn(given, isCurrent) {
   const sheet = sheetOf(given);
   const state = given?.state;
@@ -53,10 +49,7 @@ function shelvedIds() {
   }
 }
 
-/**
- * List the cases on this device, the one changed last first.
- * @returns {KeptCase[]}
- */
+/** List the cases on this device, the one changed last first. @returns {KeptCase[]} */
 export function allCases() {
   const current = caseIn(caseStore.stored().record, true);
   const others = shelvedIds()
@@ -66,22 +59,13 @@ export function allCases() {
   return all.sort((a, b) => (a.sheet.changed < b.sheet.changed ? 1 : -1));
 }
 
-/**
- * Find a case by its id, the current one first.
- * @param {string} id
- * @returns {KeptCase | null}
- */
+/** Find a case by its id, the current one first. @type {(id: string) => KeptCase | null} */
 export function caseById(id) {
   const current = caseIn(caseStore.stored().record, true);
   return current?.sheet.id === id ? current : caseIn(shelved(id), false);
 }
 
-/**
- * Keep a case on the shelf.
- * @param {Sheet} sheet
- * @param {object} state
- * @returns {Outcome}
- */
+/** Keep a case on the shelf. @type {(sheet: Sheet, state: object) => Outcome} */
 export function shelve(sheet, state) {
   const former = shelved(sheet.id);
   const kept = shelfStore(sheet.id).write({ state, sheet });
@@ -116,11 +100,7 @@ export function putAway() {
   return "kept";
 }
 
-/**
- * Make a case of the shelf the current one.
- * @param {string} id
- * @returns {Outcome}
- */
+/** Make a case of the shelf the current one. @type {(id: string) => Outcome} */
 export function takeDown(id) {
   const wanted = caseById(id);
   if (!wanted || wanted.isCurrent) return "kept";
@@ -133,9 +113,7 @@ export function takeDown(id) {
 
 /**
  * Change a case wherever it is kept.
- * @param {string} id
- * @param {(one: KeptCase) => {sheet: Sheet, state?: object}} change
- * @returns {Outcome}
+ * @type {(id: string, change: (one: KeptCase) => {sheet: Sheet, state?: object}) => Outcome}
  */
 export function changeCase(id, change) {
   const one = caseById(id);
@@ -148,10 +126,8 @@ export function changeCase(id, change) {
 
 /**
  * Keep a case that was made outside the checker, or what became of one that is kept already.
- * @param {import("./case-link.js").About & {id: string}} about
- * @param {import("../knowledge/types.js").State} state
- * @param {{line: import("./sheet.js").Line, step: string}} advised
- * @returns {Outcome}
+ * @type {(about: import("./case-link.js").About & {id: string}, state: import("../knowledge/types.js").State,
+ *   advised: {line: import("./sheet.js").Line, step: string}) => Outcome}
  */
 export function keepCase({ id, log }, state, advised) {
   const at = new Date().toISOString();
@@ -176,10 +152,7 @@ export function removeCase(id) {
   return () => shelve(one.sheet, one.state);
 }
 
-/**
- * Hear when another page changes any case.
- * @param {() => void} heard
- */
+/** Hear when another page changes any case. @param {() => void} heard */
 export function watchCases(heard) {
   addEventListener("storage", ({ key }) => {
     if (key === null || key.startsWith(CASE_KEY)) heard();

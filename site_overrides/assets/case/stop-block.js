@@ -11,9 +11,7 @@ import { settledSymptoms } from "./case.js";
 
 /**
  * List the stop-now lines that hang on what was chosen, before anything is reasoned.
- * @param {Knowledge} knowledge
- * @param {State} state
- * @returns {StopLine[]}
+ * @type {(knowledge: Knowledge, state: State) => StopLine[]}
  */
 export function stopLinesOf(knowledge, state) {
   const ids = settledSymptoms(knowledge, state).flatMap((symptom) => knowledge.symptoms[symptom]?.stop_now ?? []);
@@ -23,11 +21,7 @@ export function stopLinesOf(knowledge, state) {
   });
 }
 
-/**
- * Draw the stop-now lines, or nothing.
- * @param {StopLine[]} lines
- * @returns {HTMLElement | null}
- */
+/** Draw the stop-now lines, or nothing. @type {(lines: StopLine[]) => HTMLElement | null} */
 export function stopBlock(lines) {
   if (lines.length === 0) return null;
   return el(

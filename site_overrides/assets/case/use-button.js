@@ -11,9 +11,7 @@ import { handOver, keptCase } from "./kept-case.js";
 
 /**
  * Say which reading of the same check would be replaced, "" for none.
- * @param {Known} knowledge
- * @param {CaseReading} given
- * @returns {string}
+ * @type {(knowledge: Known, given: CaseReading) => string}
  */
 function replacedWords(knowledge, given) {
   const former = keptCase(knowledge).readings[given.check];
@@ -23,10 +21,8 @@ function replacedWords(knowledge, given) {
 
 /**
  * Draw the control that adds a reading to the case and opens the checker.
- * @param {Known} knowledge
- * @param {CaseReading} given
- * @param {string} [label] what it is called for those who hear it alone
- * @returns {HTMLElement}
+ * @type {(knowledge: Known, given: CaseReading, label?: string) => HTMLElement}
+ * @param label what it is called for those who hear it alone
  */
 export function useButton(knowledge, given, label) {
   let said = replacedWords(knowledge, given);

@@ -9,10 +9,7 @@
 const FIRST = 0x811c9dc5;
 const TIMES = 0x01000193;
 
-/**
- * Mix 32 bits, so that seeds next to each other give unlike numbers.
- * @param {number} bits
- */
+/** Mix 32 bits, so that seeds next to each other give unlike numbers. @param {number} bits */
 function mixed(bits) {
   let one = bits;
   one = Math.imul(one ^ (one >>> 16), 0x85ebca6b);
@@ -20,22 +17,14 @@ function mixed(bits) {
   return (one ^ (one >>> 16)) >>> 0;
 }
 
-/**
- * Return a whole number in 0 .. 2^32 - 1 for a text.
- * @param {number} seed
- * @param {string} text
- */
+/** Return a whole number in 0 .. 2^32 - 1 for a text. @type {(seed: number, text: string) => number} */
 export function bitsOf(seed, text) {
   let bits = mixed(seed ^ FIRST);
   for (let place = 0; place < text.length; place += 1) bits = Math.imul(bits ^ text.charCodeAt(place), TIMES);
   return mixed(bits);
 }
 
-/**
- * Return a number in 0..1, below 1, for a seed and a name.
- * @param {number} seed
- * @param {string} name
- */
+/** Return a number in 0..1, below 1, for a seed and a name. @type {(seed: number, name: string) => number} */
 export function chanceOf(seed, name) {
   return bitsOf(seed, name) / 2 ** 32;
 }

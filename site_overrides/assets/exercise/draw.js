@@ -47,29 +47,20 @@ export function toldCase({ complaint, others, facts }) {
 
 /**
  * Return the causes that can make what is told of a car, by id.
- * @param {Knowledge} knowledge
- * @param {Pick<Car, "complaint" | "others" | "facts">} car
- * @returns {string[]}
+ * @type {(knowledge: Knowledge, car: Pick<Car, "complaint" | "others" | "facts">) => string[]}
  */
 export function causesTold(knowledge, car) {
   return [...relevantCauses(knowledge, toldCase(car))].sort(compareText);
 }
 
-/**
- * Return the causes that can make a complaint, by id.
- * @param {Knowledge} knowledge
- * @param {string} complaint
- * @returns {string[]}
- */
+/** Return the causes that can make a complaint, by id. @type {(knowledge: Knowledge, complaint: string) => string[]} */
 export function causesOf(knowledge, complaint) {
   return [...relevantCauses(knowledge, complaintCase(complaint))].sort(compareText);
 }
 
 /**
  * Return the finding of a name, if the network has one.
- * @param {Knowledge} knowledge
- * @param {string} name
- * @returns {NetworkFinding | undefined}
+ * @type {(knowledge: Knowledge, name: string) => NetworkFinding | undefined}
  */
 export function findingOf(knowledge, name) {
   return indexNetwork(networkOf(knowledge)).findingById.get(name);
@@ -78,10 +69,7 @@ export function findingOf(knowledge, name) {
 /**
  * List the sets of causes a level may hide behind a complaint. A weight is how often exactly this
  * set is there and each of it makes the complaint, beside the other sets of the list.
- * @param {Knowledge} knowledge
- * @param {string} complaint
- * @param {string} level
- * @returns {Sets}
+ * @type {(knowledge: Knowledge, complaint: string, level: string) => Sets}
  */
 export function setsOf(knowledge, complaint, level) {
   const noticed = noticedAnswers(knowledge, { symptoms: [complaint] });
@@ -113,9 +101,7 @@ export function setsOf(knowledge, complaint, level) {
 
 /**
  * List, by id, the complaints that a level can be drawn for.
- * @param {Knowledge} knowledge
- * @param {string} level
- * @returns {string[]}
+ * @type {(knowledge: Knowledge, level: string) => string[]}
  */
 export function complaintsFor(knowledge, level) {
   return Object.keys(knowledge.symptoms)
@@ -127,8 +113,7 @@ export function complaintsFor(knowledge, level) {
 
 /**
  * List the checks with a gauge that say something about a complaint.
- * @param {Knowledge} knowledge
- * @param {string} complaint
+ * @type {(knowledge: Knowledge, complaint: string) => string[]}
  */
 function gaugedFor(knowledge, complaint) {
   const causes = causesOf(knowledge, complaint);
@@ -141,11 +126,7 @@ function gaugedFor(knowledge, complaint) {
 /**
  * Draw what else is told: a fact as often as it goes with these causes, and complaints that they make
  * beside the first.
- * @param {Knowledge} knowledge
- * @param {string} complaint
- * @param {string[]} causes
- * @param {number} seed
- * @returns {Pick<Car, "others" | "facts">}
+ * @type {(knowledge: Knowledge, complaint: string, causes: string[], seed: number) => Pick<Car, "others" | "facts">}
  */
 function toldFor(knowledge, complaint, causes, seed) {
   const shown = Object.keys(knowledge.symptoms)
@@ -174,10 +155,7 @@ function toldFor(knowledge, complaint, causes, seed) {
 
 /**
  * Return what an answer makes of the odds of a cause.
- * @param {Knowledge} knowledge
- * @param {string} cause
- * @param {string} context
- * @param {string} answer
+ * @type {(knowledge: Knowledge, cause: string, context: string, answer: string) => number}
  */
 function timesOf({ causes }, cause, context, answer) {
   const told = (causes[cause]?.context ?? []).filter(({ when, is }) => when === context && is === answer);
@@ -186,9 +164,7 @@ function timesOf({ causes }, cause, context, answer) {
 
 /**
  * Choose the check that is misread: one the checker itself advises at once, where it can.
- * @param {Knowledge} knowledge
- * @param {Pick<Car, "complaint" | "others" | "facts">} told
- * @param {number} seed
+ * @type {(knowledge: Knowledge, told: Pick<Car, "complaint" | "others" | "facts">, seed: number) => string}
  */
 function misreadFor(knowledge, told, seed) {
   const gauged = gaugedFor(knowledge, told.complaint);
@@ -200,9 +176,7 @@ function misreadFor(knowledge, told, seed) {
  * Draw a car. What is given is kept; the rest follows from the seed alone.
  *
  * Throws RangeError where no car of this level shows the complaint.
- * @param {Knowledge} knowledge
- * @param {{level: string, seed: number, complaint?: string, causes?: string[]}} wanted
- * @returns {Car}
+ * @type {(knowledge: Knowledge, wanted: {level: string, seed: number, complaint?: string, causes?: string[]}) => Car}
  */
 export function drawCar(knowledge, { level, seed, complaint = "", causes = [] }) {
   const among = complaint === "" ? complaintsFor(knowledge, level) : [complaint];

@@ -24,11 +24,7 @@ const RESULT = /[#&]r=([A-Za-z0-9_-]+)/;
 /** What a student did, by the name they gave; `edition` is the knowledge it was done with. */
 /** @typedef {{name: string, edition: string, car: Car, moves: Move[]}} Result */
 
-/**
- * @param {number} sum
- * @param {ArrayLike<number>} bytes
- * @returns {number[]}
- */
+/** @type {(sum: number, bytes: ArrayLike<number>) => number[]} */
 function scrambled(sum, bytes) {
   return Array.from(bytes, (byte, place) => byte ^ (bitsOf(sum, String(place)) & 255));
 }
@@ -41,11 +37,7 @@ function toLetters(document) {
   return lettersOf([...head, ...scrambled(sum, bytes)]);
 }
 
-/**
- * Read letters back; null where they were cut short or changed.
- * @param {string} letters
- * @returns {any}
- */
+/** Read letters back; null where they were cut short or changed. @type {(letters: string) => any} */
 function fromLetters(letters) {
   try {
     const raw = rawBytes(letters);
@@ -74,10 +66,7 @@ export function carLink(car, edition) {
   return `#x=${toLetters([edition, ...carRow(car)])}`;
 }
 
-/**
- * Write what a student did as what follows the page's address.
- * @param {Result} result
- */
+/** Write what a student did as what follows the page's address. @param {Result} result */
 export function resultLink({ name, edition, car, moves }) {
   const steps = moves.map(({ kind, id }) => `${kind[0]}${id}`);
   return `#r=${toLetters([edition, ...carRow(car), steps, name.slice(0, LONGEST_NAME)])}`;
@@ -85,9 +74,7 @@ export function resultLink({ name, edition, car, moves }) {
 
 /**
  * Make a car of what a link says; null where this edition does not know something of it.
- * @param {Knowledge} knowledge
- * @param {any[]} row
- * @returns {Car | null}
+ * @type {(knowledge: Knowledge, row: any[]) => Car | null}
  */
 function carOf(knowledge, [place, complaint, causes, misread, drawn]) {
   // Of a former edition's car nothing else was told, and the number stood alone.
@@ -104,19 +91,14 @@ function carOf(knowledge, [place, complaint, causes, misread, drawn]) {
   return { level, complaint, others, facts, causes, misread, seed };
 }
 
-/**
- * @param {Knowledge} knowledge
- * @returns {(fact: [string, unknown]) => boolean}
- */
+/** @type {(knowledge: Knowledge) => (fact: [string, unknown]) => boolean} */
 function isKnown({ contexts }) {
   return ([name, answer]) => contexts[name]?.options?.some(({ id }) => id === answer) ?? false;
 }
 
 /**
  * Find the car in an address; null where there is none that can be read.
- * @param {Knowledge} knowledge
- * @param {string} text
- * @returns {{car: Car, edition: string} | null}
+ * @type {(knowledge: Knowledge, text: string) => {car: Car, edition: string} | null}
  */
 export function carIn(knowledge, text) {
   const row = fromLetters(CAR.exec(text)?.[1] ?? "");
@@ -126,9 +108,7 @@ export function carIn(knowledge, text) {
 
 /**
  * Find every student's result in a text, in its order; null stands for one that cannot be read.
- * @param {Knowledge} knowledge
- * @param {string} text
- * @returns {Array<Result | null>}
+ * @type {(knowledge: Knowledge, text: string) => Array<Result | null>}
  */
 export function resultsIn(knowledge, text) {
   return Array.from(text.matchAll(new RegExp(RESULT, "g")), ([, letters]) => {
@@ -140,11 +120,7 @@ export function resultsIn(knowledge, text) {
   });
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {unknown} steps
- * @returns {Move[] | null}
- */
+/** @type {(knowledge: Knowledge, steps: unknown) => Move[] | null} */
 function movesOf(knowledge, steps) {
   if (!Array.isArray(steps) || steps.length > MOST_STEPS) return null;
   const kinds = /** @type {Record<string, Move["kind"]>} */ (KINDS);

@@ -75,11 +75,7 @@ const PUT_RIGHT = 1e-12;
 /** Why a step was not taken and costs nothing: another comes first, or the car cannot do it. */
 /** @typedef {{kind: "first" | "cannot", check: string, because: Because | null}} Refusal */
 
-/**
- * Begin an exercise.
- * @param {Car} car
- * @returns {Play}
- */
+/** Begin an exercise. @type {(car: Car) => Play} */
 export function begin(car) {
   const sums = { money: 0, minutes: 0, waiting: 0, checks: 0, parts: 0, in_vain: 0, pointless: 0, unsafe: 0 };
   const bill = { ...sums, helped: false };
@@ -92,9 +88,7 @@ const without = new WeakMap();
 
 /**
  * Return the knowledge with some causes as good as ruled out, made once for each set.
- * @param {Knowledge} knowledge
- * @param {string[]} repaired
- * @returns {Knowledge}
+ * @type {(knowledge: Knowledge, repaired: string[]) => Knowledge}
  */
 function knowing(knowledge, repaired) {
   if (repaired.length === 0) return knowledge;
@@ -109,11 +103,7 @@ function knowing(knowledge, repaired) {
   return kept.get(key);
 }
 
-/**
- * Return what the student knows, as a case; causes put right are left to the network.
- * @param {Play} play
- * @returns {Case}
- */
+/** Return what the student knows, as a case; causes put right are left to the network. @type {(play: Play) => Case} */
 function caseOf({ car, outcomes, again }) {
   return { ...toldCase(car), outcomes, again };
 }
@@ -129,11 +119,7 @@ export function standing(knowledge, play) {
 
 /**
  * Return how a check is read in the car as it is now.
- * @param {Knowledge} knowledge
- * @param {Car} car
- * @param {string[]} present
- * @param {string} check
- * @returns {string}
+ * @type {(knowledge: Knowledge, car: Car, present: string[], check: string) => string}
  */
 export function resultOf(knowledge, car, present, check) {
   const levels = knowledge.checks[check].levels.map(({ id }) => id);
@@ -142,12 +128,7 @@ export function resultOf(knowledge, car, present, check) {
   return levels[Math.abs(place - 1)] ?? "";
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {Car} car
- * @param {string[]} present
- * @param {string} check
- */
+/** @type {(knowledge: Knowledge, car: Car, present: string[], check: string) => number} */
 function trueLevel(knowledge, car, present, check) {
   const finding = findingOf(knowledge, check);
   if (!finding) return 0;
@@ -161,9 +142,7 @@ function trueLevel(knowledge, car, present, check) {
 
 /**
  * Tell whether a check can say anything about the complaint, mend something, or lead to one that can.
- * @param {Knowledge} knowledge
- * @param {string[]} causes
- * @param {string} check
+ * @type {(knowledge: Knowledge, causes: string[], check: string) => boolean}
  */
 export function bearsOn(knowledge, causes, check) {
   const entry = knowledge.checks[check];
@@ -179,10 +158,7 @@ export function bearsOn(knowledge, causes, check) {
 
 /**
  * Take a step. A step the car or its state does not allow is handed back and changes nothing.
- * @param {Knowledge} knowledge
- * @param {Play} play
- * @param {Move} move
- * @returns {{play: Play, refused: Refusal | null}}
+ * @type {(knowledge: Knowledge, play: Play, move: Move) => {play: Play, refused: Refusal | null}}
  */
 export function take(knowledge, play, move) {
   if (play.over) return { play, refused: null };
@@ -207,20 +183,15 @@ export function take(knowledge, play, move) {
   return { play: makeCheck(knowledge, play, move, isRepeat), refused: null };
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {string} name
- */
+/** @type {(knowledge: Knowledge, name: string) => Cause} */
 function causeOf(knowledge, name) {
   return /** @type {Cause} */ (knowledge.causes[name]);
 }
 
 /**
  * Note a step and add up what it took.
- * @param {Play} play
- * @param {Partial<Made> & {move: Move}} step
- * @param {Partial<Record<"money" | "minutes" | "waiting" | "checks" | "parts" | "in_vain", number>>} [took]
- * @returns {Play}
+ * @type {(play: Play, step: Partial<Made> & {move: Move},
+ *   took?: Partial<Record<"money" | "minutes" | "waiting" | "checks" | "parts" | "in_vain", number>>) => Play}
  */
 function noted(play, step, took = {}) {
   const made = {
@@ -239,10 +210,8 @@ function noted(play, step, took = {}) {
 }
 
 /**
- * @param {Knowledge} knowledge
- * @param {Play} play
- * @param {Move} move
- * @param {boolean} isRepeat whether its result still stands
+ * @type {(knowledge: Knowledge, play: Play, move: Move, isRepeat: boolean) => Play}
+ * @param isRepeat whether its result still stands
  */
 function makeCheck(knowledge, play, move, isRepeat) {
   const check = knowledge.checks[move.id];
@@ -268,12 +237,7 @@ function makeCheck(knowledge, play, move, isRepeat) {
   return settled(clear(next, [...ended, ...(found?.mends ?? [])]));
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {Play} play
- * @param {string} reading
- * @returns {Record<string, string>}
- */
+/** @type {(knowledge: Knowledge, play: Play, reading: string) => Record<string, string>} */
 function answeredBy(knowledge, { car, present }, reading) {
   const asked = Object.entries(knowledge.checks).filter(
     ([, check]) => readsCodes(check) && check.needs?.some((need) => need.check === reading),
@@ -283,11 +247,7 @@ function answeredBy(knowledge, { car, present }, reading) {
   );
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {Play} play
- * @param {Move} move
- */
+/** @type {(knowledge: Knowledge, play: Play, move: Move) => Play} */
 function repair(knowledge, play, move) {
   const cause = causeOf(knowledge, move.id);
   const { part, who, minutes, wait_hours: waiting } = cause.repair;
@@ -311,10 +271,7 @@ function repair(knowledge, play, move) {
 
 /**
  * Count causes as put right, and forget results that this may have changed.
- * @param {Knowledge} knowledge
- * @param {Play} play
- * @param {string[]} fixed
- * @returns {Play}
+ * @type {(knowledge: Knowledge, play: Play, fixed: string[]) => Play}
  */
 function putRight(knowledge, play, fixed) {
   const isKept = (/** @type {string} */ name) => {
@@ -325,19 +282,14 @@ function putRight(knowledge, play, fixed) {
   return { ...play, outcomes, repaired: [...new Set([...play.repaired, ...fixed])] };
 }
 
-/**
- * @param {Play} play
- * @param {string[]} fixed
- * @returns {Play}
- */
+/** @type {(play: Play, fixed: string[]) => Play} */
 function clear(play, fixed) {
   return { ...play, present: play.present.filter((name) => !fixed.includes(name)) };
 }
 
 /**
  * End the exercise once none of the hidden causes is left: all of them made the complaint.
- * @param {Play} play
- * @returns {Play}
+ * @type {(play: Play) => Play}
  */
 function settled(play) {
   return play.present.length > 0 ? play : { ...play, over: true, bill: { ...play.bill, helped: true } };
@@ -356,9 +308,7 @@ function toWorkshop(knowledge, play) {
 
 /**
  * Return what the checker's policy does next, with the advice it follows.
- * @param {Knowledge} knowledge
- * @param {Play} play
- * @returns {{move: Move, advice: Advice}}
+ * @type {(knowledge: Knowledge, play: Play) => {move: Move, advice: Advice}}
  */
 export function bestMove(knowledge, play) {
   const advice = triage(knowing(knowledge, play.repaired), caseOf(play));
@@ -392,21 +342,14 @@ export function bestPlay(knowledge, car) {
   return { play, why };
 }
 
-/**
- * Play given steps again, as far as they go.
- * @param {Knowledge} knowledge
- * @param {Car} car
- * @param {Move[]} moves
- * @returns {Play}
- */
+/** Play given steps again, as far as they go. @type {(knowledge: Knowledge, car: Car, moves: Move[]) => Play} */
 export function replay(knowledge, car, moves) {
   return moves.reduce((play, move) => take(knowledge, play, move).play, begin(car));
 }
 
 /**
  * Return money, minutes and waiting together, in money, as the planner weighs them.
- * @param {Knowledge} knowledge
- * @param {Bill} bill
+ * @type {(knowledge: Knowledge, bill: Bill) => number}
  */
 export function costOf(knowledge, { money, minutes, waiting }) {
   return money + (minutes * hourValue(knowledge, complaintCase(""))) / 60 + waiting * WAITING_HOUR;

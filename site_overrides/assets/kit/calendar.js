@@ -1,30 +1,19 @@
-/**
- * Room kit: one event as a calendar file, after RFC 5545, so that a wait ends with a reminder.
- */
+/** Room kit: one event as a calendar file, after RFC 5545, so that a wait ends with a reminder. */
 
 /** Octets a line may have before it is folded (section 3.1). */
 const LONGEST_LINE = 75;
 
-/**
- * Write a time as UTC (section 3.3.5).
- * @param {Date} time
- */
+/** Write a time as UTC (section 3.3.5). @param {Date} time */
 function stamp(time) {
   return `${time.toISOString().replace(/[-:]/g, "").slice(0, 15)}Z`;
 }
 
-/**
- * Escape a text (section 3.3.11).
- * @param {string} text
- */
+/** Escape a text (section 3.3.11). @param {string} text */
 function escaped(text) {
   return text.replace(/[\\;,]/g, "\\$&").replace(/\r?\n/g, "\\n");
 }
 
-/**
- * Fold a line; no character is cut in two.
- * @param {string} line
- */
+/** Fold a line; no character is cut in two. @param {string} line */
 function foldLine(line) {
   const encoder = new TextEncoder();
   let [folded, octets] = ["", 0];

@@ -15,9 +15,7 @@ function nameOf({ title }) {
 
 /**
  * Draw one caution by its hazard id; nothing for an id the knowledge lacks.
- * @param {Knowledge} knowledge
- * @param {string | null | undefined} id
- * @returns {HTMLElement | null}
+ * @type {(knowledge: Knowledge, id: string | null | undefined) => HTMLElement | null}
  */
 export function caution(knowledge, id) {
   const hazard = knowledge.hazards[id ?? ""];
@@ -25,10 +23,7 @@ export function caution(knowledge, id) {
   return el("div", { class: "caution" }, el("p", {}, nameOf(hazard), " ", hazard.text));
 }
 
-/**
- * Draw a caution in one line, with the whole of it one tap away.
- * @param {Hazard} hazard
- */
+/** Draw a caution in one line, with the whole of it one tap away. @param {Hazard} hazard */
 function shortCaution(hazard) {
   const $more = el("span", { class: "caution__more" }, "more");
   const $line = el("summary", {}, nameOf(hazard), el("span", { class: "caution__short" }, ` ${hazard.short} `), $more);
@@ -63,8 +58,7 @@ export function cautionsOnce(knowledge, read = []) {
 
 /**
  * Draw what to know before the first step, or nothing.
- * @param {Array<HTMLElement | null>} cautions
- * @returns {HTMLElement | null}
+ * @type {(cautions: Array<HTMLElement | null>) => HTMLElement | null}
  */
 export function cautionGroup(cautions) {
   if (!cautions.some((one) => one)) return null;

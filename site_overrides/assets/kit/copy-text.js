@@ -1,16 +1,12 @@
-/**
- * Output room: a text to copy, with the button that copies it.
- */
+/** Output room: a text to copy, with the button that copies it. */
 
 import { button, el } from "./element.js";
 
 /**
  * Draw a text with its copy button.
- * @param {string} id
- * @param {string} label
- * @param {string} text
- * @param {number} [rows]
- * @returns {{$parts: HTMLElement[], set: (text: string) => void}} what is drawn, and what writes it anew
+ * @type {(id: string, label: string, text: string, rows?: number) =>
+ *   {$parts: HTMLElement[], set: (text: string) => void}}
+ * @returns what is drawn, and what writes it anew
  */
 export function copyText(id, label, text, rows = 10) {
   const $text = el("textarea", { id, class: "field", readonly: true, rows });

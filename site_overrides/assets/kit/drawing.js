@@ -11,8 +11,7 @@ const RUNS = "script, foreignObject, iframe, animate, set";
 
 /**
  * Draw a frame that fills with the drawing once it has come; stays empty if it does not.
- * @param {string | null | undefined} id
- * @returns {HTMLElement | null}
+ * @type {(id: string | null | undefined) => HTMLElement | null}
  */
 export function drawing(id) {
   if (!id || !/^[a-z0-9-]+$/.test(id)) return null;
@@ -21,10 +20,7 @@ export function drawing(id) {
   return $frame;
 }
 
-/**
- * @param {HTMLElement} $frame
- * @param {URL} address
- */
+/** @type {($frame: HTMLElement, address: URL) => Promise<void>} */
 async function fillFrame($frame, address) {
   try {
     const answer = await fetch(address);

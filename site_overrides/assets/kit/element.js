@@ -19,11 +19,7 @@ export class ElementError extends Error {
 /** @typedef {Node | string | null | undefined | false} Child */
 /** @typedef {Record<string, string | number | boolean | null | undefined | EventListener>} Attributes */
 
-/**
- * @param {Element} $node
- * @param {Attributes} attributes
- * @param {Array<Child | Child[]>} children
- */
+/** @type {($node: Element, attributes: Attributes, children: Array<Child | Child[]>) => void} */
 function fill($node, attributes, children) {
   for (const [name, value] of Object.entries(attributes)) {
     if (typeof value === "function") $node.addEventListener(name.replace(/^on/, ""), value);
@@ -67,20 +63,13 @@ export function svg(tag, attributes = {}, ...children) {
 
 /**
  * Make a button that does one thing.
- * @param {string} label
- * @param {() => void} act
- * @param {Attributes} [attributes]
- * @returns {HTMLButtonElement}
+ * @type {(label: string, act: () => void, attributes?: Attributes) => HTMLButtonElement}
  */
 export function button(label, act, attributes = {}) {
   return el("button", { type: "button", onclick: () => act(), ...attributes }, label);
 }
 
-/**
- * Keep odds such as “1 in 12” on one line.
- * @param {string} words
- * @returns {Child[]}
- */
+/** Keep odds such as “1 in 12” on one line. @type {(words: string) => Child[]} */
 export function unbroken(words) {
   return words
     .split(/(\d+ in \d+)/)
@@ -89,10 +78,8 @@ export function unbroken(words) {
 
 /**
  * Make a folded part. It stays as the reader left it when the view is drawn anew.
- * @param {string} key names the part among the views
- * @param {Child | Child[]} summary
- * @param {...(Child | Child[])} children
- * @returns {HTMLDetailsElement}
+ * @type {(key: string, summary: Child | Child[], ...children: (Child | Child[])[]) => HTMLDetailsElement}
+ * @param key names the part among the views
  */
 export function folded(key, summary, ...children) {
   return el(
@@ -103,12 +90,7 @@ export function folded(key, summary, ...children) {
   );
 }
 
-/**
- * Find an element or say which one is missing.
- * @param {ParentNode} $root
- * @param {string} selector
- * @returns {HTMLElement}
- */
+/** Find an element or say which one is missing. @type {($root: ParentNode, selector: string) => HTMLElement} */
 export function need($root, selector) {
   const $found = $root.querySelector(selector);
   if (!($found instanceof HTMLElement)) throw new ElementError(`an element "${selector}"`);

@@ -1,6 +1,4 @@
-/**
- * Output room: say plainly that something could not be fetched or started.
- */
+/** Output room: say plainly that something could not be fetched or started. */
 import { button, el } from "./element.js";
 
 /** Load the page anew from the network: what the browser kept for itself may be what failed. */
@@ -11,10 +9,8 @@ export async function loadAnew() {
 
 /**
  * Say what failed, once, at the top; what stands on the page stays in reach.
- * @param {HTMLElement} $root
- * @param {string} what
- * @param {unknown} error
- * @param {string} [besides] what is still in reach
+ * @type {($root: HTMLElement, what: string, error: unknown, besides?: string) => void}
+ * @param besides what is still in reach
  */
 export function sayFailed($root, what, error, besides = "") {
   const reason = error instanceof Error ? error.message : String(error);

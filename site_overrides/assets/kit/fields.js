@@ -55,8 +55,7 @@ export class FieldRefused extends Error {
 
 /**
  * Say what is wrong beside a form and lead the reader to the field.
- * @param {HTMLElement} $message
- * @param {FieldRefused} error
+ * @type {($message: HTMLElement, error: FieldRefused) => void}
  */
 export function showRefusal($message, error) {
   $message.textContent = error.message;
@@ -76,12 +75,7 @@ export function entry(id, label, ...rest) {
   return el("div", { class: "entry" }, el("label", { for: id }, label), ...rest);
 }
 
-/**
- * Draw the box of a number.
- * @param {string} id
- * @param {Attributes} [attributes]
- * @returns {HTMLInputElement}
- */
+/** Draw the box of a number. @type {(id: string, attributes?: Attributes) => HTMLInputElement} */
 export function numberBox(id, attributes = {}) {
   const usual = { type: "text", inputmode: "decimal", id, autocomplete: "off", maxlength: 24 };
   return el("input", { ...usual, ...attributes });
@@ -103,12 +97,7 @@ export function choiceBox(id, options, { chosen, none, ...attributes } = {}) {
   );
 }
 
-/**
- * Read the number in a text field.
- * @param {HTMLInputElement} $input
- * @param {string} example
- * @returns {number}
- */
+/** Read the number in a text field. @type {($input: HTMLInputElement, example: string) => number} */
 export function numberIn($input, example) {
   const { number, words } = readTyped($input.value);
   if (number === null) throw new FieldRefused($input, words || `Type a number, for example ${example}.`);
@@ -117,10 +106,8 @@ export function numberIn($input, example) {
 
 /**
  * Draw a list of units; one unit is plain text.
- * @param {Knowledge} knowledge
- * @param {string[]} accepts
- * @param {{name: string, chosen: string, label: string}} options
- * @returns {{$unit: HTMLElement, unit: () => string}}
+ * @type {(knowledge: Knowledge, accepts: string[], options: {name: string, chosen: string, label: string}) =>
+ *   {$unit: HTMLElement, unit: () => string}}
  */
 export function unitField(knowledge, accepts, { name, chosen, label }) {
   const symbol = (/** @type {string} */ unit) => unitSymbol(knowledge.units, unit) || "ratio";
@@ -164,9 +151,7 @@ export function contextField(knowledge, id, { place, given }) {
 
 /**
  * Say why what was typed is no number from `low` to `high`; "" when it is, or when nothing is typed.
- * @param {string} typed
- * @param {[number, number]} range
- * @returns {string}
+ * @type {(typed: string, range: [number, number]) => string}
  */
 function whyNot(typed, [low, high]) {
   const { number, reason, words } = readTyped(typed);
@@ -177,11 +162,7 @@ function whyNot(typed, [low, high]) {
 
 /**
  * Draw a field for a number.
- * @param {Teller} page
- * @param {string} name
- * @param {string} label
- * @param {NumberOptions} options
- * @returns {HTMLElement}
+ * @type {(page: Teller, name: string, label: string, options: NumberOptions) => HTMLElement}
  */
 export function numberEntry(page, name, label, { unit, units, hint, range }) {
   const id = `told-${name}`;
@@ -224,11 +205,8 @@ export function numberEntry(page, name, label, { unit, units, hint, range }) {
 }
 
 /**
- * @param {Teller} page
- * @param {string} name
- * @param {string} label
- * @param {Pick<NumberOptions, "unit" | "units">} options
- * @returns {HTMLElement | null}
+ * @type {(page: Teller, name: string, label: string, options: Pick<NumberOptions, "unit" | "units">) =>
+ *   HTMLElement | null}
  */
 function unitOf(page, name, label, { unit, units }) {
   if (!units) return unit ? el("span", { class: "unit" }, unit) : null;
@@ -245,22 +223,15 @@ function unitOf(page, name, label, { unit, units }) {
   return $select;
 }
 
-/**
- * @param {HTMLElement} $input
- * @param {HTMLElement | null} $unit
- */
+/** @type {($input: HTMLElement, $unit: HTMLElement | null) => HTMLElement} */
 function withUnit($input, $unit) {
   return $unit === null ? $input : el("div", { class: "entry__pair" }, $input, $unit);
 }
 
 /**
  * Draw a list to choose from; the first line is "not known".
- * @param {Teller} page
- * @param {string} name
- * @param {string} label
- * @param {Array<[string, string]>} options value, words
- * @param {string} [none]
- * @returns {HTMLElement}
+ * @type {(page: Teller, name: string, label: string, options: Array<[string, string]>, none?: string) => HTMLElement}
+ * @param options value, words
  */
 export function choiceEntry(page, name, label, options, none = NOT_KNOWN) {
   const $select = choiceBox(`told-${name}`, options, { chosen: page.told()[name], none });
@@ -273,10 +244,7 @@ export function choiceEntry(page, name, label, options, none = NOT_KNOWN) {
 
 /**
  * Draw one box to tick, or one of several to choose.
- * @param {string} id
- * @param {string} words
- * @param {Attributes} box
- * @returns {HTMLElement}
+ * @type {(id: string, words: string, box: Attributes) => HTMLElement}
  */
 export function tick(id, words, box) {
   return el(
@@ -287,13 +255,7 @@ export function tick(id, words, box) {
   );
 }
 
-/**
- * Draw one box to tick.
- * @param {Teller} page
- * @param {string} name
- * @param {string} label
- * @returns {HTMLElement}
- */
+/** Draw one box to tick. @type {(page: Teller, name: string, label: string) => HTMLElement} */
 export function tickEntry(page, name, label) {
   const onchange = (/** @type {Event} */ { target }) => {
     const $box = /** @type {HTMLInputElement} */ (target);
@@ -305,11 +267,8 @@ export function tickEntry(page, name, label) {
 
 /**
  * Draw a field for codes.
- * @param {Teller} page
- * @param {string} name
- * @param {string} label
- * @param {(typed: string) => string} complain words about what is no code, "" if all is well
- * @returns {HTMLElement}
+ * @type {(page: Teller, name: string, label: string, complain: (typed: string) => string) => HTMLElement}
+ * @param complain words about what is no code, "" if all is well
  */
 export function codesEntry(page, name, label, complain) {
   const id = `told-${name}`;

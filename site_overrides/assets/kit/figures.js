@@ -33,8 +33,7 @@ export const WHO_WORDS = /** @type {Record<string, string>} */ ({
 
 /**
  * Say a probability as "about 1 in 3", or "less than 1 in 100". Nothing is called certain.
- * @param {number} share
- * @returns {string}
+ * @type {(share: number) => string}
  */
 export function fractionWords(share) {
   if (share < 0.01) return "less than 1 in 100";
@@ -58,64 +57,40 @@ export function fractionWords(share) {
 
 /**
  * Say a probability as "1 in 3", where a mark beside it says that it is an estimate.
- * @param {number} share
- * @returns {string}
+ * @type {(share: number) => string}
  */
 export function shortOdds(share) {
   return fractionWords(share).replace("about ", "");
 }
 
-/**
- * Say an amount of money; "nothing" for none.
- * @param {number} amount
- * @param {string} currency
- * @returns {string}
- */
+/** Say an amount of money; "nothing" for none. @type {(amount: number, currency: string) => string} */
 export function moneyWords(amount, currency) {
   return amount === 0 ? "nothing" : inCurrency(Math.round(amount * 100) / 100, currency);
 }
 
-/**
- * @param {number} amount
- * @param {string} currency
- */
+/** @type {(amount: number, currency: string) => string} */
 function inCurrency(amount, currency) {
   return currency === "USD" ? `$${amount}` : `${amount} ${currency}`;
 }
 
-/**
- * Say a price range.
- * @param {number} low
- * @param {number} high
- * @param {string} currency
- * @returns {string}
- */
+/** Say a price range. @type {(low: number, high: number, currency: string) => string} */
 export function priceWords(low, high, currency) {
   return low === high ? moneyWords(low, currency) : `${inCurrency(low, currency)} to ${inCurrency(high, currency)}`;
 }
 
-/**
- * Say a time: minutes up to two hours, then hours.
- * @param {number} minutes
- * @returns {string}
- */
+/** Say a time: minutes up to two hours, then hours. @type {(minutes: number) => string} */
 export function minutesWords(minutes) {
   return minutes < 120 ? `${minutes} min` : `${(minutes / 60).toFixed(1).replace(/\.0$/, "")} h`;
 }
 
-/**
- * Say a wait: hours, and days from two of them on.
- * @param {number} hours
- * @returns {string}
- */
+/** Say a wait: hours, and days from two of them on. @type {(hours: number) => string} */
 export function hoursWords(hours) {
   return hours >= 48 && hours % 24 === 0 ? `${hours / 24} days` : `${hours} h`;
 }
 
 /**
  * Say the owner's own minutes, and the hours of waiting apart from them.
- * @param {{minutes: number, wait_hours?: number | null}} check
- * @returns {string}
+ * @type {(check: {minutes: number, wait_hours?: number | null}) => string}
  */
 export function timeWords({ minutes, wait_hours: hours }) {
   return hours
@@ -146,30 +121,20 @@ export function foundWords(text, count, otherwise) {
   return count === 1 ? "One symptom fits." : `${count} symptoms fit, the nearest first.`;
 }
 
-/**
- * Say how a unit is written.
- * @param {Record<string, any>} units
- * @param {string} unit
- * @returns {string}
- */
+/** Say how a unit is written. @type {(units: Record<string, any>, unit: string) => string} */
 export function unitSymbol(units, unit) {
   return unit === "ratio" ? "" : (units[unit]?.symbol ?? unit);
 }
 
 /**
  * Let a title go on inside a sentence: small first letter unless it is an abbreviation.
- * @param {string} text
- * @returns {string}
+ * @type {(text: string) => string}
  */
 export function lowerFirst(text) {
   return /^.[a-z ]/.test(text) ? text.charAt(0).toLowerCase() + text.slice(1) : text;
 }
 
-/**
- * Join words the way one says them: a, b and c.
- * @param {string[]} words
- * @param {string} [joint]
- */
+/** Join words the way one says them: a, b and c. @type {(words: string[], joint?: string) => string} */
 export function listed(words, joint = "and") {
   if (words.length < 2) return words.join("");
   return `${words.slice(0, -1).join(", ")} ${joint} ${words.at(-1)}`;

@@ -1,7 +1,4 @@
-/**
- * Room kit: what a page that keeps something asks its reader: which of two goes on, and whether
- * to forget.
- */
+/** Room kit: what a page that keeps something asks its reader: which of two goes on, and whether to forget. */
 import { button, el } from "./element.js";
 
 const QUIET = { class: "control control--quiet" };
@@ -37,9 +34,8 @@ export function askWhichGoesOn($place, { what, isGone, show, keep }) {
 
 /**
  * Draw a control that forgets after it was asked once more.
- * @param {string} label
- * @param {{id: string, question: string, isBlank: () => boolean, forget: () => void}} how
- * @returns {HTMLElement}
+ * @type {(label: string, how: {id: string, question: string, isBlank: () => boolean, forget: () => void}) =>
+ *   HTMLElement}
  */
 export function forgetControl(label, { id, question, isBlank, forget }) {
   const $place = el("div", { class: "forget" });

@@ -1,15 +1,10 @@
-/**
- * Room kit: one line about the kept case, for a page that does not load the knowledge.
- */
+/** Room kit: one line about the kept case, for a page that does not load the knowledge. */
 
 const KEY = "before-parts-line";
 
 /** @typedef {{title: string, done: number, next: string}} Line next: the title of the next step, "" for none */
 
-/**
- * Keep the line, or take it off the device.
- * @param {Line | null} line
- */
+/** Keep the line, or take it off the device. @param {Line | null} line */
 export function keepLine(line) {
   try {
     if (line === null) localStorage.removeItem(KEY);
@@ -19,10 +14,7 @@ export function keepLine(line) {
   }
 }
 
-/**
- * Read the line; null when there is none that can be used.
- * @returns {Line | null}
- */
+/** Read the line; null when there is none that can be used. @returns {Line | null} */
 export function keptLine() {
   try {
     const { title, done, next } = JSON.parse(localStorage.getItem(KEY) ?? "null") ?? {};

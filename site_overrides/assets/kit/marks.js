@@ -24,32 +24,19 @@ function markWords(knowledge, id) {
   return source?.mark ?? (say("mark", { mark: id }) || say("mark", { mark: "our-estimate" }));
 }
 
-/**
- * @param {Known} knowledge
- * @param {string} id
- * @returns {string}
- */
+/** @type {(knowledge: Known, id: string) => string} */
 function addressOf(knowledge, id) {
   return knowledge.sources[id] ? `${ROOT}sources/${id}/` : `${ROOT}guide/our-numbers/`;
 }
 
-/**
- * Draw one mark.
- * @param {Known} knowledge
- * @param {string} id
- * @returns {HTMLElement}
- */
+/** Draw one mark. @type {(knowledge: Known, id: string) => HTMLElement} */
 export function markOf(knowledge, id) {
   const title = knowledge.sources[id]?.title ?? "";
   const attributes = { class: "mark", href: addressOf(knowledge, id), title: title || null };
   return el("a", attributes, markWords(knowledge, id));
 }
 
-/**
- * Tell whether a text holds a figure, which then needs its mark.
- * @param {string} text
- * @returns {boolean}
- */
+/** Tell whether a text holds a figure, which then needs its mark. @type {(text: string) => boolean} */
 export function hasFigure(text) {
   return /[0-9]/.test(text);
 }
@@ -57,9 +44,7 @@ export function hasFigure(text) {
 /**
  * Draw marks, a space before each. Of several sources with one mark the first is linked; the
  * list of sources names them all.
- * @param {Known} knowledge
- * @param {string[]} ids
- * @returns {Child[]}
+ * @type {(knowledge: Known, ids: string[]) => Child[]}
  */
 export function marksOf(knowledge, ids) {
   /** @type {Map<string, string>} */
@@ -73,9 +58,7 @@ export function marksOf(knowledge, ids) {
 
 /**
  * Draw the marks behind a sentence: one stands there, several open from one.
- * @param {Known} knowledge
- * @param {string[]} ids
- * @returns {Child[]}
+ * @type {(knowledge: Known, ids: string[]) => Child[]}
  */
 export function marksBehind(knowledge, ids) {
   const marks = marksOf(knowledge, ids);
@@ -85,11 +68,8 @@ export function marksBehind(knowledge, ids) {
 
 /**
  * Draw a paragraph with its marks behind it; a text without a figure needs none.
- * @param {Known} knowledge
- * @param {string} text
- * @param {string[]} ids
- * @param {{lead?: string, kind?: string}} [options] lead: words in bold before it
- * @returns {HTMLElement}
+ * @type {(knowledge: Known, text: string, ids: string[], options?: {lead?: string, kind?: string}) => HTMLElement}
+ * @param options lead: words in bold before it
  */
 export function markedText(knowledge, text, ids, { lead = "", kind = "" } = {}) {
   const needed = hasFigure(text);
@@ -105,9 +85,7 @@ export function markedText(knowledge, text, ids, { lead = "", kind = "" } = {}) 
 
 /**
  * List sources in full, each a link to its page, with its mark.
- * @param {Known} knowledge
- * @param {string[]} ids
- * @returns {HTMLElement}
+ * @type {(knowledge: Known, ids: string[]) => HTMLElement}
  */
 export function sourceList(knowledge, ids) {
   const once = [...new Set(ids)];
@@ -126,9 +104,7 @@ export function sourceList(knowledge, ids) {
 
 /**
  * Draw the cautions that come before entry, each with the mark of its figures.
- * @param {Known} knowledge
- * @param {string[]} ids
- * @returns {HTMLElement | null}
+ * @type {(knowledge: Known, ids: string[]) => HTMLElement | null}
  */
 export function markedCautions(knowledge, ids) {
   const known = [...new Set(ids)].filter((id) => knowledge.hazards[id]);

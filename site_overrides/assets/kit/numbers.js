@@ -24,8 +24,7 @@ export function readTyped(typed) {
 
 /**
  * Read a number; null for nothing, or for what is no number or could be two.
- * @param {string | undefined} typed
- * @returns {number | null}
+ * @type {(typed: string | undefined) => number | null}
  */
 export function numberOf(typed) {
   return readTyped(typed).number;

@@ -10,18 +10,14 @@
 /** @typedef {HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement} Control */
 /** @typedef {Record<string, string>} Drafts by form and field */
 
-/**
- * Name the folded parts that stand open.
- * @param {ParentNode} $root
- */
+/** Name the folded parts that stand open. @param {ParentNode} $root */
 export function openFolds($root) {
   return [...$root.querySelectorAll("details[open]")].map(($each) => $each.getAttribute("data-keep"));
 }
 
 /**
  * Open the folded parts again that stood open before a drawing.
- * @param {ParentNode} $root
- * @param {Array<string | null>} keys
+ * @type {($root: ParentNode, keys: Array<string | null>) => void}
  */
 export function reopenFolds($root, keys) {
   for (const $each of $root.querySelectorAll("details")) {
@@ -31,8 +27,7 @@ export function reopenFolds($root, keys) {
 
 /**
  * List the controls of forms whose drafts are kept, each with the name of its draft.
- * @param {ParentNode} $root
- * @returns {Array<[string, Control]>}
+ * @type {($root: ParentNode) => Array<[string, Control]>}
  */
 function controlsIn($root) {
   return [...$root.querySelectorAll("[data-draft]")].flatMap(($form) =>
@@ -42,11 +37,7 @@ function controlsIn($root) {
   );
 }
 
-/**
- * Read a control now, or as it was drawn.
- * @param {Control} $control
- * @returns {{now: string, drawn: string}}
- */
+/** Read a control now, or as it was drawn. @type {($control: Control) => {now: string, drawn: string}} */
 function valuesOf($control) {
   if ($control instanceof HTMLSelectElement) {
     const drawn = [...$control.options].find((one) => one.defaultSelected) ?? $control.options[0];
@@ -72,20 +63,13 @@ export function settle($control) {
   }
 }
 
-/**
- * Settle every field of a form that was sent.
- * @param {ParentNode} $form
- */
+/** Settle every field of a form that was sent. @param {ParentNode} $form */
 export function settleAll($form) {
   for (const $each of /** @type {NodeListOf<Control>} */ ($form.querySelectorAll("input, select, textarea")))
     settle($each);
 }
 
-/**
- * Gather what is half typed.
- * @param {ParentNode} $root
- * @returns {Drafts}
- */
+/** Gather what is half typed. @type {($root: ParentNode) => Drafts} */
 export function draftsIn($root) {
   /** @type {Drafts} */
   const found = {};
@@ -98,8 +82,7 @@ export function draftsIn($root) {
 
 /**
  * Put what was half typed back into its fields, where they are drawn.
- * @param {ParentNode} $root
- * @param {Drafts} drafts
+ * @type {($root: ParentNode, drafts: Drafts) => void}
  */
 export function layDrafts($root, drafts) {
   for (const [name, $control] of controlsIn($root)) {
@@ -113,8 +96,7 @@ export function layDrafts($root, drafts) {
 
 /**
  * Draw a part anew; what stands open and what is half typed stays.
- * @param {HTMLElement} $part
- * @param {() => Array<Node | string>} draw
+ * @type {($part: HTMLElement, draw: () => Array<Node | string>) => void}
  */
 export function redraw($part, draw) {
   const [open, drafts] = [openFolds($part), draftsIn($part)];
@@ -149,10 +131,7 @@ export function outlastReload(page, $root) {
   });
 }
 
-/**
- * Find stop-now lines that were not seen yet.
- * @param {HTMLElement} $root
- */
+/** Find stop-now lines that were not seen yet. @param {HTMLElement} $root */
 function newStop($root) {
   const $stop = $root.querySelector("#stop-now");
   const lines = $stop?.textContent ?? "";
@@ -174,8 +153,7 @@ function readFirst($heading) {
 /**
  * Move the focus, and the view with it, to an element; to the main heading if it is gone. Stop-now
  * lines that have just come are in sight before all else.
- * @param {HTMLElement} $root
- * @param {string} selector
+ * @type {($root: HTMLElement, selector: string) => void}
  */
 export function moveFocus($root, selector) {
   const $target = $root.querySelector(selector) ?? $root.querySelector("[data-main-heading]");

@@ -22,9 +22,7 @@ const LONGEST = 1273;
 
 /**
  * The rows of the code, "1" for dark; nothing where the text is too long for 117 modules a side.
- * @param {Writer} writer
- * @param {string} text
- * @returns {string[]}
+ * @type {(writer: Writer, text: string) => string[]}
  */
 export function qrRows({ correction, generate, mode }, text) {
   const bytes = new TextEncoder().encode(text);
@@ -37,10 +35,8 @@ export function qrRows({ correction, generate, mode }, text) {
 
 /**
  * Draw the code with its quiet zone; null where the text is too long for one.
- * @param {Writer} writer
- * @param {string} text
- * @param {string} name for those who cannot see it
- * @returns {HTMLElement | null}
+ * @type {(writer: Writer, text: string, name: string) => HTMLElement | null}
+ * @param name for those who cannot see it
  */
 export function qrFigure(writer, text, name) {
   const rows = qrRows(writer, text);

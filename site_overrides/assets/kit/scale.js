@@ -55,20 +55,14 @@ const DENSITIES = /** @type {Record<number, number[]>} */ ({ 1: [0], 2: [0, 3], 
 
 /** @typedef {{lines: string[], target: number, width: number}} Label */
 
-/**
- * Round a length for an attribute.
- * @param {number} value
- * @returns {number}
- */
+/** Round a length for an attribute. @type {(value: number) => number} */
 function round(value) {
   return Math.round(value * 100) / 100;
 }
 
 /**
  * Break a name into lines short enough for its share of the picture.
- * @param {string} label
- * @param {number} bands
- * @returns {string[]}
+ * @type {(label: string, bands: number) => string[]}
  */
 function wrap(label, bands) {
   const room = Math.max(8, Math.floor(WIDTH / bands / LETTER) - 1);
@@ -84,10 +78,7 @@ function wrap(label, bands) {
 
 /**
  * Prepare a name for the band whose middle is at `target`.
- * @param {string} text
- * @param {number} target
- * @param {number} bands
- * @returns {Label}
+ * @type {(text: string, target: number, bands: number) => Label}
  */
 function makeLabel(text, target, bands) {
   const lines = wrap(text, bands);
@@ -97,9 +88,7 @@ function makeLabel(text, target, bands) {
 
 /**
  * Place boxes in order near their targets so that none overlap and all stay inside.
- * @param {number[]} targets
- * @param {number[]} widths
- * @returns {number[]}
+ * @type {(targets: number[], widths: number[]) => number[]}
  */
 function spread(targets, widths) {
   const half = widths.map((width) => width / 2);
@@ -115,11 +104,7 @@ function spread(targets, widths) {
   return at;
 }
 
-/**
- * @param {Label} label
- * @param {number} x
- * @param {number} base
- */
+/** @type {(label: Label, x: number, base: number) => SVGTextElement} */
 function drawLabel(label, x, base) {
   const top = base - (label.lines.length - 1) * LINE - 3;
   const rows = label.lines.map((line, row) => svg("tspan", { x: round(x), y: round(top + row * LINE) }, line));
@@ -127,10 +112,8 @@ function drawLabel(label, x, base) {
 }
 
 /**
- * @param {number} target
- * @param {[number, number]} path where the name stands, and the slit its leader passes
- * @param {number} base
- * @param {number} rulerTop
+ * @type {(target: number, path: [number, number], base: number, rulerTop: number) => SVGPathElement}
+ * @param path where the name stands, and the slit its leader passes
  */
 function drawLeader(target, [own, slit], base, rulerTop) {
   const turn = rulerTop - LEADER + 3;
@@ -146,8 +129,7 @@ function drawLeader(target, [own, slit], base, rulerTop) {
 
 /**
  * Draw all names and tell where the ruler may begin.
- * @param {Label[]} labels
- * @returns {{nodes: SVGElement[], rulerTop: number}}
+ * @type {(labels: Label[]) => {nodes: SVGElement[], rulerTop: number}}
  */
 function drawLabels(labels) {
   const all = labels.map((_, i) => i);
@@ -178,19 +160,13 @@ function drawLabels(labels) {
   return { nodes, rulerTop };
 }
 
-/**
- * @param {Knowledge} knowledge
- * @returns {Scales}
- */
+/** @type {(knowledge: Knowledge) => Scales} */
 export function scalesOf(knowledge) {
   return { units: knowledge.units, contexts: knowledge.contexts };
 }
 
 /**
- * @param {Record<string, any> | undefined} wanted
- * @param {Record<string, string | number>} chosen
- * @param {Scales} scales
- * @returns {boolean}
+ * @type {(wanted: Record<string, any> | undefined, chosen: Record<string, string | number>, scales: Scales) => boolean}
  */
 function fits(wanted, chosen, scales) {
   return Object.entries(wanted ?? {}).every(([name, options]) => {
@@ -201,10 +177,8 @@ function fits(wanted, chosen, scales) {
 }
 
 /**
- * @param {any} edge a number, a curve by a condition, or nothing
- * @param {Record<string, string | number>} chosen
- * @param {Scales} scales
- * @returns {number | null}
+ * @type {(edge: any, chosen: Record<string, string | number>, scales: Scales) => number | null}
+ * @param edge a number, a curve by a condition, or nothing
  */
 function edgeIn(edge, chosen, scales) {
   if (edge === null || edge === undefined) return null;
@@ -221,10 +195,7 @@ function edgeIn(edge, chosen, scales) {
 
 /**
  * Find how closely a band is hatched: by the level of the check it means.
- * @param {Check | undefined} check
- * @param {string} band
- * @param {number} place
- * @returns {number}
+ * @type {(check: Check | undefined, band: string, place: number) => number}
  */
 function densityOf(check, band, place) {
   if (!check) return Math.min(place, 4);
@@ -235,11 +206,8 @@ function densityOf(check, band, place) {
 
 /**
  * List the bands to draw, ascending. Hatching says how far from normal, as on the pages.
- * @param {Knowledge} knowledge
- * @param {Gauge} gauge
- * @param {Reading} reading
- * @param {Check} [check] the check the reading belongs to
- * @returns {ScaleBand[]}
+ * @type {(knowledge: Knowledge, gauge: Gauge, reading: Reading, check?: Check) => ScaleBand[]}
+ * @param check the check the reading belongs to
  */
 function scaleBands(knowledge, gauge, reading, check) {
   const scales = scalesOf(knowledge);
@@ -262,9 +230,7 @@ function scaleBands(knowledge, gauge, reading, check) {
  * Write the path of slanted lines clipped to a box.
  *
  * Lines, not a pattern fill: they need no ids, so drawings can share a page.
- * @param {{left: number, top: number, width: number, height: number}} box
- * @param {number} density
- * @returns {string}
+ * @type {(box: {left: number, top: number, width: number, height: number}, density: number) => string}
  */
 export function hatchPath({ left, top, width, height }, density) {
   if (density <= 0) return "";
@@ -282,10 +248,7 @@ export function hatchPath({ left, top, width, height }, density) {
 
 /**
  * Find the values at the two ends of the ruler: the edges with room beyond, and the marks.
- * @param {ScaleBand[]} bands
- * @param {Mark} mark
- * @param {Former | null} former
- * @returns {[number, number]}
+ * @type {(bands: ScaleBand[], mark: Mark, former: Former | null) => [number, number]}
  */
 function pictureRange(bands, mark, former) {
   const edges = bands
@@ -318,10 +281,8 @@ function tickStep(span) {
 
 /**
  * Draw ticks and their numbers; a number a flag's pole would cross is left to the flag.
- * @param {[number, number]} range
- * @param {(value: number) => number} across
- * @param {{top: number, unit: string, poles: number[]}} place
- * @returns {SVGElement[]}
+ * @type {(range: [number, number], across: (value: number) => number, place: {top: number, unit: string,
+ *   poles: number[]}) => SVGElement[]}
  */
 function drawTicks([low, high], across, { top, unit, poles }) {
   const step = tickStep(high - low);
@@ -347,11 +308,8 @@ function drawTicks([low, high], across, { top, unit, poles }) {
 
 /**
  * Draw the pointed flag below the ruler's band, and the bar of its uncertainty.
- * @param {Mark} mark
- * @param {(value: number) => number} across
- * @param {number} top the top of the flag
- * @param {number} rulerTop
- * @returns {SVGElement[]}
+ * @type {(mark: Mark, across: (value: number) => number, top: number, rulerTop: number) => SVGElement[]}
+ * @param top the top of the flag
  */
 function drawMark(mark, across, top, rulerTop) {
   const x = across(mark.value);
@@ -376,11 +334,8 @@ function drawMark(mark, across, top, rulerTop) {
 
 /**
  * Draw where a reading made before stood: an outlined box below the flag, and a broken line up.
- * @param {Former} former
- * @param {number} x
- * @param {number} top of the box
- * @param {number} rulerTop
- * @returns {SVGElement[]}
+ * @type {(former: Former, x: number, top: number, rulerTop: number) => SVGElement[]}
+ * @param top of the box
  */
 function drawFormer(former, x, top, rulerTop) {
   const half = former.text.length * 3.4 + 5;
@@ -397,11 +352,8 @@ function drawFormer(former, x, top, rulerTop) {
  * Draw the scale.
  *
  * Bands must ascend. `title` says the same as the picture to those who cannot see it.
- * @param {ScaleBand[]} bands
- * @param {Mark} mark
- * @param {Former | null} former
- * @param {{unit: string, title: string}} words
- * @returns {SVGSVGElement}
+ * @type {(bands: ScaleBand[], mark: Mark, former: Former | null, words: {unit: string, title: string}) =>
+ *   SVGSVGElement}
  */
 function readingScale(bands, mark, former, { unit, title }) {
   const range = pictureRange(bands, mark, former);
@@ -438,13 +390,12 @@ function readingScale(bands, mark, former, { unit, title }) {
 
 /**
  * Draw a reading on its scale as a figure.
- * @param {Knowledge} knowledge
- * @param {Gauge} gauge
- * @param {{reading: Reading, found: Interpretation, check: Check | undefined, conditions?: Record<string, Fact>,
- *   before?: {value: number, unit: string} | null}} what `conditions`: what else is known of the car; `before`: a
+ * @type {(knowledge: Knowledge, gauge: Gauge, what: {reading: Reading, found: Interpretation,
+ *   check: Check | undefined, conditions?: Record<string, Fact>, before?: {value: number, unit: string} | null},
+ *   caption: (isAssumed: boolean) => Child[]) => HTMLElement}
+ * @param what `conditions`: what else is known of the car; `before`: a
  *   reading of the same kind made before, drawn on the same scale
- * @param {(isAssumed: boolean) => Child[]} caption nothing for a figure without one
- * @returns {HTMLElement}
+ * @param caption nothing for a figure without one
  */
 export function scaleFigure(knowledge, gauge, { reading, found, check, conditions = {}, before = null }, caption) {
   const bands = scaleBands(knowledge, gauge, { ...conditions, ...reading }, check);

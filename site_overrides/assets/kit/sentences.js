@@ -18,9 +18,7 @@ const SENTENCES = {};
  * Say a sentence in the first of its forms that fits; "" when none does.
  *
  * Throws when there is no such sentence, or when a place of its text was not given.
- * @param {string} name
- * @param {Places} [places]
- * @returns {string}
+ * @type {(name: string, places?: Places) => string}
  */
 export function say(name, places = {}) {
   const forms = SENTENCES[name];
@@ -29,12 +27,7 @@ export function say(name, places = {}) {
   return form ? fill(form[1], places) : "";
 }
 
-/**
- * Fill the places of a text.
- * @param {string} text
- * @param {Places} places
- * @returns {string}
- */
+/** Fill the places of a text. @type {(text: string, places: Places) => string} */
 export function fill(text, places) {
   return text.replace(/\{([a-z_]+)\}/g, (_, place) => {
     if (places[place] === undefined) throw new Error(`“${text}” was given no ${place}.`);

@@ -56,8 +56,7 @@ export class Store {
 
   /**
    * Keep a record in the place of the one this page knows of. One that says the same is no change.
-   * @param {object} record
-   * @returns {Outcome}
+   * @type {(record: object) => Outcome}
    */
   write(record) {
     const { record: former, stamp } = this.stored();

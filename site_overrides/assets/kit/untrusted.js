@@ -3,19 +3,13 @@
  * the wanted shape is nothing.
  */
 
-/**
- * @param {unknown} value
- * @returns {Record<string, unknown>}
- */
+/** @type {(value: unknown) => Record<string, unknown>} */
 export function record(value) {
   const isRecord = value !== null && typeof value === "object" && !Array.isArray(value);
   return isRecord ? /** @type {Record<string, unknown>} */ (value) : {};
 }
 
-/**
- * @param {unknown} value
- * @returns {string[]}
- */
+/** @type {(value: unknown) => string[]} */
 export function texts(value) {
   return Array.isArray(value) ? value.filter((one) => typeof one === "string") : [];
 }

@@ -47,20 +47,14 @@ import { say } from "./sentences.js";
  * @property {(ids: string[]) => Child[]} [marks] draws marks; without it none are shown
  */
 
-/**
- * Round away the dust that moving a decimal point leaves (1.21 * 10).
- * @param {number} value
- * @returns {number}
- */
+/** Round away the dust that moving a decimal point leaves (1.21 * 10). @type {(value: number) => number} */
 function tidy(value) {
   return Number(value.toPrecision(12));
 }
 
 /**
  * Write a value with its unit as the reader gave it.
- * @param {Knowledge} knowledge
- * @param {{value: number, unit: string}} quantity
- * @returns {string}
+ * @type {(knowledge: Knowledge, quantity: {value: number, unit: string}) => string}
  */
 export function quantityText({ units }, { value, unit }) {
   return `${numberWords(value)} ${unitSymbol(units, unit)}`.trim();
@@ -69,10 +63,8 @@ export function quantityText({ units }, { value, unit }) {
 /**
  * Draw the question with its answers; the likely one comes first. What was typed may be kept
  * when it lies within the limits.
- * @param {Knowledge} knowledge
- * @param {SlipQuestion} question
- * @param {{take: (value: number, unit: string) => void, keep: () => void, again: () => void}} ways
- * @returns {HTMLElement}
+ * @type {(knowledge: Knowledge, question: SlipQuestion, ways: {take: (value: number, unit: string) => void,
+ *   keep: () => void, again: () => void}) => HTMLElement}
  */
 function slipQuestion(knowledge, question, { take, keep, again }) {
   const { typed_value: value, typed_unit: unit, unit_of_limits: target, low, high } = question;
@@ -101,19 +93,13 @@ function slipQuestion(knowledge, question, { take, keep, again }) {
   );
 }
 
-/**
- * Open the fold a field stands in, so that what is said about it is seen.
- * @param {HTMLElement | undefined} $field
- */
+/** Open the fold a field stands in, so that what is said about it is seen. @param {HTMLElement | undefined} $field */
 function openAround($field) {
   const $fold = $field?.closest("details");
   if ($fold) $fold.open = true;
 }
 
-/**
- * Put the number first and what it may depend on in a fold below it.
- * @param {FormParts} parts
- */
+/** Put the number first and what it may depend on in a fold below it. @param {FormParts} parts */
 function withConditions({ name, fields }) {
   const [value, ...conditions] = fields.map(({ $field }) => $field);
   if (conditions.length === 0) return [value];
@@ -157,10 +143,7 @@ class ValueForm {
     }
   }
 
-  /**
-   * @param {string} id
-   * @returns {FormField | undefined}
-   */
+  /** @type {(id: string) => FormField | undefined} */
   field(id) {
     return this.parts.fields.find((each) => each.id === id) ?? this.parts.fields[0];
   }
@@ -231,9 +214,7 @@ class ValueForm {
 
 /**
  * Draw a form and the place of its answer.
- * @param {Knowledge} knowledge
- * @param {FormParts} parts
- * @returns {{$form: HTMLElement, $answer: HTMLElement}}
+ * @type {(knowledge: Knowledge, parts: FormParts) => {$form: HTMLElement, $answer: HTMLElement}}
  */
 export function valueForm(knowledge, parts) {
   const { $form, $answer } = new ValueForm(knowledge, parts);

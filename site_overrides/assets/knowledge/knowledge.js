@@ -30,8 +30,7 @@ export class CatalogueFetchError extends Error {
  *
  * Throws CatalogueFetchError when it cannot be had and CatalogueVersionError when its major
  * format is not 1.
- * @param {URL | string} address
- * @returns {Promise<import("./types.js").Knowledge>}
+ * @type {(address: URL | string) => Promise<import("./types.js").Knowledge>}
  */
 export async function loadKnowledge(address) {
   let answer;
@@ -52,8 +51,7 @@ export async function loadKnowledge(address) {
  *
  * Throws CatalogueFetchError when it cannot be had, and when it is of another version than the
  * first part: the two must never be mixed.
- * @param {import("./types.js").Knowledge} knowledge
- * @param {URL | string} address
+ * @type {(knowledge: import("./types.js").Knowledge, address: URL | string) => Promise<void>}
  */
 export async function completeKnowledge(knowledge, address) {
   const later = await loadKnowledge(address);

@@ -23,11 +23,7 @@ export function linkBook() {
   return fetching;
 }
 
-/**
- * Make the book from its file.
- * @param {{words: string[], redirects: Record<string, Former>}} file
- * @returns {LinkBook}
- */
+/** Make the book from its file. @type {(file: {words: string[], redirects: Record<string, Former>}) => LinkBook} */
 export function bookFrom({ words, redirects }) {
   const rows = words.flatMap((word, number) => (word === "" ? [] : [/** @type {const} */ ([word, number])]));
   return { words, redirects, numbers: new Map(rows) };

@@ -30,10 +30,7 @@ const MOST = 2;
 /** What a word owners type for it weighs beside one that stands on its page. */
 const OWN = 2;
 
-/**
- * @param {string[]} words
- * @param {string} text
- */
+/** @type {(words: string[], text: string) => number} */
 function count(words, text) {
   return words.filter((word) => text.includes(word)).length;
 }
@@ -45,9 +42,7 @@ function unitOf(word) {
 
 /**
  * Find the readings a text speaks of; none where it names no unit.
- * @param {ReadingText[]} readings
- * @param {string} text
- * @returns {ReadingHit[]}
+ * @type {(readings: ReadingText[], text: string) => ReadingHit[]}
  */
 export function findReadings(readings, text) {
   const [whole = "", value = "", typed = ""] = NUMBER.exec(text) ?? [];
@@ -67,10 +62,7 @@ export function findReadings(readings, text) {
     .map(({ one: { id, ask } }) => ({ id, ask, value: value.replace(",", "."), unit: value === "" ? "" : unit }));
 }
 
-/**
- * Write the address of a reading, with what was typed, below the site's root.
- * @param {ReadingHit} hit
- */
+/** Write the address of a reading, with what was typed, below the site's root. @param {ReadingHit} hit */
 export function readingAddress({ id, value, unit }) {
   return value === "" ? `readings/#${id}` : `readings/#${id}&value=${value}&unit=${unit}`;
 }

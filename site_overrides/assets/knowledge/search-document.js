@@ -30,19 +30,14 @@ export function found(index, words, limit) {
   return find(indexAt(index), words, limit);
 }
 
-/**
- * @param {number} index
- * @param {string} words
- */
+/** @type {(index: number, words: string) => string[]} */
 export function offered(index, words) {
   return circumstancesIn(indexAt(index), words);
 }
 
 /**
  * List the terms that led to an entry, as stems, the weightiest first.
- * @param {number} index
- * @param {string} words
- * @param {string} id
+ * @type {(index: number, words: string, id: string) => string[]}
  */
 export function ledBy(index, words, id) {
   const { entries, synonyms, stem } = indexAt(index);

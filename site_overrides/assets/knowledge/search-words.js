@@ -43,8 +43,7 @@ const CODE = /^[pbcu][0-9a-f]{4}$/;
  * Cut text into plain lower-case words of letters and digits, with every repetition kept: "no lights no crank".
  *
  * Accents and apostrophes go ("won't" is one word), every other sign separates.
- * @param {string} text
- * @returns {string[]}
+ * @type {(text: string) => string[]}
  */
 export function allWords(text) {
   const plain = Array.from(text)
@@ -61,9 +60,7 @@ export function allWords(text) {
  *
  * A denying word gives its own term and marks the telling word after it, so that "no lights"
  * and "lights stay on" are apart. Each term is kept once, in order.
- * @param {string[]} words
- * @param {Stem} stem
- * @returns {string[]}
+ * @type {(words: string[], stem: Stem) => string[]}
  */
 export function termsOf(words, stem) {
   /** @type {Set<string>} */
@@ -85,10 +82,7 @@ export function termsOf(words, stem) {
  * Find what the words mean beside themselves, in the order of the list.
  *
  * What a denied word means is denied too: "no headlamp" means "no lights".
- * @param {string[]} words
- * @param {Synonym[]} synonyms
- * @param {Stem} stem
- * @returns {Meant}
+ * @type {(words: string[], synonyms: Synonym[], stem: Stem) => Meant}
  */
 export function meantBy(words, synonyms, stem) {
   const stems = words.map(stem);
@@ -117,11 +111,7 @@ export function meantBy(words, synonyms, stem) {
 /** The stems of each list of synonyms, by the first: they are asked for at every keystroke. */
 const roots = new WeakMap();
 
-/**
- * @param {Synonym[]} synonyms
- * @param {Stem} stem
- * @returns {Map<string, Array<{number: number, wanted: string[]}>>}
- */
+/** @type {(synonyms: Synonym[], stem: Stem) => Map<string, Array<{number: number, wanted: string[]}>>} */
 function rootsOf(synonyms, stem) {
   let byFirst = roots.get(synonyms);
   if (!byFirst) {
@@ -136,11 +126,7 @@ function rootsOf(synonyms, stem) {
   return byFirst;
 }
 
-/**
- * @param {string[]} wanted
- * @param {string[]} stems
- * @returns {number | null}
- */
+/** @type {(wanted: string[], stems: string[]) => number | null} */
 function placeOf(wanted, stems) {
   for (let place = 0; place + wanted.length <= stems.length; place += 1) {
     if (wanted.every((word, step) => word === stems[place + step])) return place;
@@ -152,11 +138,7 @@ function placeOf(wanted, stems) {
  * Return which share of the telling words the index knows, slips of the finger allowed for.
  *
  * Numbers and small words do not count beside others. Text of function words only gives 0.
- * @param {string[]} words
- * @param {Set<string>} explained
- * @param {Set<string>} terms
- * @param {Stem} stem
- * @returns {number}
+ * @type {(words: string[], explained: Set<string>, terms: Set<string>, stem: Stem) => number}
  */
 export function knownShare(words, explained, terms, stem) {
   const telling = [...new Set(words)].filter((word) => !FUNCTION_WORDS.has(word));
@@ -177,10 +159,7 @@ export function knownShare(words, explained, terms, stem) {
  *
  * The term itself leaves out all others. The last word may be half typed, so two letters begin
  * one; the index keeps stems, so a long word is also met two letters short.
- * @param {string} root
- * @param {boolean} isLast
- * @param {Set<string> | Map<string, number>} terms
- * @returns {Map<string, number>}
+ * @type {(root: string, isLast: boolean, terms: Set<string> | Map<string, number>) => Map<string, number>}
  */
 export function kinOf(root, isLast, terms) {
   if (terms.has(root)) return new Map([[root, 1]]);
@@ -198,8 +177,7 @@ export function kinOf(root, isLast, terms) {
  * Return whether two words differ by one letter added, left out, changed or swapped.
  *
  * The first letter is seldom mistyped, so it has to agree: "train" is not a slip of "drain".
- * @param {string} word
- * @param {string} other
+ * @type {(word: string, other: string) => boolean}
  */
 export function isOneSlip(word, other) {
   if (word === "" || word[0] !== other[0] || Math.abs(word.length - other.length) > 1) return false;

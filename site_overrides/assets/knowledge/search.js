@@ -61,10 +61,8 @@ const MOST_NEAR = 5000;
  *
  * "on", "off" and "not" carry meaning here and are kept. Entries enter in id order, so equal
  * input gives an equal index.
- * @param {any} lunr the lunr library
- * @param {Record<string, SearchText>} texts
- * @param {Synonym[]} [synonyms]
- * @returns {SearchIndex}
+ * @type {(lunr: any, texts: Record<string, SearchText>, synonyms?: Synonym[]) => SearchIndex}
+ * @param lunr the lunr library
  */
 export function buildIndex(lunr, texts, synonyms = []) {
   const stem = rememberedStem(lunr);
@@ -124,8 +122,7 @@ const bare = (/** @type {string} */ term) => (term.startsWith(DENIED) ? term.sli
 
 /**
  * Stem words as the index does; each word once, because every keystroke asks for all synonyms.
- * @param {any} lunr
- * @returns {(word: string) => string}
+ * @type {(lunr: any) => (word: string) => string}
  */
 function rememberedStem(lunr) {
   /** @type {Map<string, string>} */
@@ -139,9 +136,7 @@ function rememberedStem(lunr) {
 
 /**
  * Weigh a term: the fewer entries speak of it, the more it tells.
- * @param {string} term
- * @param {SearchIndex} built
- * @returns {number}
+ * @type {(term: string, built: SearchIndex) => number}
  */
 export function weightOf(term, { terms, size }) {
   if (term === DENIAL) return DENIAL_WEIGHT;
@@ -152,10 +147,7 @@ export function weightOf(term, { terms, size }) {
 
 /**
  * Turn typed words, and what they mean, into what is looked up.
- * @param {SearchIndex} built
- * @param {string[]} words
- * @param {Meant} meant
- * @returns {Asked[]}
+ * @type {(built: SearchIndex, words: string[], meant: Meant) => Asked[]}
  */
 export function askedOf(built, words, meant) {
   const typed = termsOf(words, built.stem).slice(0, MOST_WORDS);
@@ -177,10 +169,7 @@ export function askedOf(built, words, meant) {
 
 /**
  * Return what a root may stand for; each is looked up once, because slips are dear to find.
- * @param {SearchIndex} built
- * @param {string} root
- * @param {boolean} isLast
- * @returns {Array<[string, number]>}
+ * @type {(built: SearchIndex, root: string, isLast: boolean) => Array<[string, number]>}
  */
 export function nearTo({ terms, near }, root, isLast) {
   const key = `${isLast ? "." : ""}${root}`;
@@ -221,10 +210,7 @@ function metBy(asked, strengths) {
  *
  * Equal scores keep id order. Text of which less than two fifths is known here finds nothing,
  * so that words about something else do not end in a wrong entry.
- * @param {SearchIndex} built
- * @param {string} text
- * @param {number} limit
- * @returns {Array<{id: string, title: string, score: number}>}
+ * @type {(built: SearchIndex, text: string, limit: number) => Array<{id: string, title: string, score: number}>}
  */
 export function find(built, text, limit) {
   const typed = allWords(text);
@@ -260,10 +246,8 @@ export function find(built, text, limit) {
 
 /**
  * Keep what may not come first below the best entry that may.
- * @param {Record<string, SearchText>} texts
- * @param {Map<string, number>} scores
- * @param {Set<string>} sure
- * @returns {Array<[string, number]>}
+ * @type {(texts: Record<string, SearchText>, scores: Map<string, number>, sure: Set<string>) =>
+ *   Array<[string, number]>}
  */
 function heldBack(texts, scores, sure) {
   const first = (/** @type {string} */ id) => texts[id]?.first;

@@ -13,18 +13,12 @@ const BLANK = /[ \t\f\v\u00a0]/;
 const SPACES = /[ \u00a0]+/;
 const PREFERRED = ["\t", ";", "|", ","];
 
-/**
- * Tell whether a cell is a number with either decimal sign.
- * @param {string} cell
- */
+/** Tell whether a cell is a number with either decimal sign. @param {string} cell */
 export function isNumber(cell) {
   return EITHER_NUMBER.test(cell);
 }
 
-/**
- * Take blanks off both ends.
- * @param {string} text
- */
+/** Take blanks off both ends. @param {string} text */
 export function trimmed(text) {
   // By hand: a pattern for the end tries every run of blanks in the middle as well.
   let [start, end] = [0, text.length];
@@ -37,9 +31,7 @@ export function trimmed(text) {
  * Cut one line into trimmed cells; null if a quote stays open.
  *
  * Quotes hold separators, a doubled quote is a quote. Blanks as separator count in runs.
- * @param {string} line
- * @param {string} delimiter
- * @returns {string[]|null}
+ * @type {(line: string, delimiter: string) => string[]|null}
  */
 export function splitLine(line, delimiter) {
   if (!line.includes('"')) {
@@ -71,8 +63,7 @@ export function splitLine(line, delimiter) {
  * Choose the separator that cuts most lines alike and leaves most cells numbers.
  *
  * "" means that no separator gives two columns.
- * @param {string[]} lines
- * @returns {string}
+ * @type {(lines: string[]) => string}
  */
 export function findDelimiter(lines) {
   const sample = lines.slice(0, SAMPLE);
@@ -88,9 +79,7 @@ export function findDelimiter(lines) {
 
 /**
  * Read from behind an opening quote; the cell and where to go on, null if it stays open.
- * @param {string} line
- * @param {number} at
- * @returns {[string, number]|null}
+ * @type {(line: string, at: number) => [string, number]|null}
  */
 function readQuoted(line, at) {
   let cell = "";
@@ -104,11 +93,7 @@ function readQuoted(line, at) {
   }
 }
 
-/**
- * @param {string[]} sample
- * @param {string} delimiter
- * @returns {number}
- */
+/** @type {(sample: string[], delimiter: string) => number} */
 function scoreOf(sample, delimiter) {
   const cut = sample.map((line) => splitLine(line, delimiter) ?? []);
   const width = usualWidth(cut.map((cells) => cells.length));
@@ -119,11 +104,7 @@ function scoreOf(sample, delimiter) {
   return alike.length / sample.length + numbers / (width * alike.length);
 }
 
-/**
- * Return the commonest width of at least two; the wider of two equally common.
- * @param {number[]} widths
- * @returns {number}
- */
+/** Return the commonest width of at least two; the wider of two equally common. @type {(widths: number[]) => number} */
 export function usualWidth(widths) {
   /** @type {Map<number, number>} */
   const counts = new Map();

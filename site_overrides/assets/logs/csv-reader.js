@@ -25,11 +25,7 @@ const WITH_COMMA = /^[+-]?[0-9]*,[0-9]+$/;
 const WITH_POINT = /^[+-]?[0-9]*\.[0-9]+$/;
 const SOMETHING = /[^ \t\r\n\f\v\u00a0]/;
 
-/**
- * Read a text with columns. Never throws; `state` says what is wrong with it.
- * @param {string} text
- * @returns {Table}
- */
+/** Read a text with columns. Never throws; `state` says what is wrong with it. @type {(text: string) => Table} */
 export function readTable(text) {
   if (text.length > MOST_CHARACTERS) return tableOf("too-large");
   const plain = text.startsWith("\ufeff") ? text.slice(1) : text;
@@ -49,12 +45,7 @@ export function readTable(text) {
   return delimiter ? assemble(readRecords(lines, delimiter)) : tableOf("one-column");
 }
 
-/**
- * Return what is known of a text that gives no rows.
- * @param {string} state
- * @param {Partial<Table>} [more]
- * @returns {Table}
- */
+/** Return what is known of a text that gives no rows. @type {(state: string, more?: Partial<Table>) => Table} */
 export function tableOf(state, more = {}) {
   return {
     state,
@@ -76,11 +67,7 @@ function isBinary(start) {
   return start.includes("\x00") || controls * CONTROL_SHARE > start.length;
 }
 
-/**
- * @param {string[]} lines
- * @param {string} delimiter
- * @returns {Reading}
- */
+/** @type {(lines: string[], delimiter: string) => Reading} */
 function readRecords(lines, delimiter) {
   /** @type {Reading} */
   const reading = { delimiter, width: 0, records: [], bad: {}, firstBad: [] };
@@ -110,20 +97,13 @@ function readRecords(lines, delimiter) {
   return reading;
 }
 
-/**
- * @param {Reading} reading
- * @param {number} line
- * @param {string} reason
- */
+/** @type {(reading: Reading, line: number, reason: string) => void} */
 function refuse(reading, line, reason) {
   reading.bad[reason] = (reading.bad[reason] ?? 0) + 1;
   if (reading.firstBad.length < BAD_SHOWN) reading.firstBad.push({ line, reason });
 }
 
-/**
- * @param {Reading} reading
- * @returns {Table}
- */
+/** @type {(reading: Reading) => Table} */
 function assemble(reading) {
   const { width, records, bad, firstBad } = reading;
   const first = width ? records.findIndex(([, cells]) => fits(cells, width)) : -1;
@@ -152,30 +132,21 @@ function assemble(reading) {
   });
 }
 
-/**
- * @param {string[]} cells
- * @param {number} width
- */
+/** @type {(cells: string[], width: number) => boolean} */
 function fits(cells, width) {
   return cells.length >= width && !cells.slice(width).some((cell) => cell);
 }
 
 /**
  * Tell whether the row under the header holds no number but at least one known unit.
- * @param {string[]} cells
- * @param {number} width
+ * @type {(cells: string[], width: number) => boolean}
  */
 function isUnitsRow(cells, width) {
   const numbers = cells.some((cell) => isNumber(cell) || cell.includes(":"));
   return fits(cells, width) && !numbers && cells.some((cell) => cell && unitOfCell(cell) !== null);
 }
 
-/**
- * @param {Reading} reading
- * @param {[number, string[]][]} body
- * @param {string[]|null} header
- * @returns {string[][]}
- */
+/** @type {(reading: Reading, body: [number, string[]][], header: string[]|null) => string[][]} */
 function rowsOf(reading, body, header) {
   const { width } = reading;
   const rows = [];
@@ -194,9 +165,7 @@ function rowsOf(reading, body, header) {
 
 /**
  * Choose the decimal sign by what cells hold; comma only if it is the commoner.
- * @param {string[][]} rows
- * @param {string} delimiter
- * @returns {string}
+ * @type {(rows: string[][], delimiter: string) => string}
  */
 function decimalOf(rows, delimiter) {
   let [commas, points] = [0, 0];

@@ -22,11 +22,7 @@ const CLOCK =
   /^([0-9]{1,2}):([0-9]{2})(?::([0-9]{2}(?:[.,][0-9]{1,9})?))? ?(?:([AaPp])\.?[Mm]?\.?)? ?(Z|[+-][0-9]{2}:?[0-9]{2})?$/;
 const DAY = 86_400;
 
-/**
- * Read a cell as a date, a time of day or both; null if it is neither.
- * @param {string} cell
- * @returns {Moment|null}
- */
+/** Read a cell as a date, a time of day or both; null if it is neither. @type {(cell: string) => Moment|null} */
 export function momentOf(cell) {
   if (cell.length > LONGEST_CELL) return null;
   const [first, last] = [YEAR_FIRST.exec(cell), YEAR_LAST.exec(cell)];
@@ -58,10 +54,8 @@ export function momentOf(cell) {
 
 /**
  * Read a column as time; a date beside a clock in another column belongs to it.
- * @param {Table} table
- * @param {number} column
- * @param {DateOrder|null} [order] what the reader says of 03/04/2026
- * @returns {ReadTimes}
+ * @type {(table: Table, column: number, order?: DateOrder|null) => ReadTimes}
+ * @param order what the reader says of 03/04/2026
  */
 export function readTimes(table, column, order = null) {
   const start = table.rows.find((row) => row[column])?.[column];
@@ -78,10 +72,7 @@ export function readTimes(table, column, order = null) {
 
 /**
  * Find the column that holds the clock to a column of dates, or the dates to a clock.
- * @param {Table} table
- * @param {number} column
- * @param {Moment} first
- * @returns {number}
+ * @type {(table: Table, column: number, first: Moment) => number}
  */
 function otherHalf(table, column, first) {
   return table.header.findIndex((_, index) => {
@@ -92,11 +83,7 @@ function otherHalf(table, column, first) {
   });
 }
 
-/**
- * @param {(Moment|null)[]} moments
- * @param {DateOrder|null} told
- * @returns {Times}
- */
+/** @type {(moments: (Moment|null)[], told: DateOrder|null) => Times} */
 function dated(moments, told) {
   let [day, month, dots] = [false, false, false];
   const written = new Set();
@@ -138,8 +125,7 @@ function dayNumber({ date, iso }, order) {
  *
  * A clock that never shows 0 nor more than 12, and falls by nearly its whole round, has twelve
  * hours.
- * @param {(Moment|null)[]} moments
- * @returns {Times}
+ * @type {(moments: (Moment|null)[]) => Times}
  */
 function undated(moments) {
   const seconds = moments.map((moment) => moment?.second ?? null);
@@ -167,9 +153,7 @@ function undated(moments) {
 
 /**
  * Count the rises and falls over midnight the short way, the falls as written, and the large ones.
- * @param {(number|null)[]} seconds
- * @param {number} large
- * @returns {[number, number, number, number]}
+ * @type {(seconds: (number|null)[], large: number) => [number, number, number, number]}
  */
 function steps(seconds, large) {
   let [ups, downs, falls, bigFalls] = [0, 0, 0, 0];
@@ -191,8 +175,7 @@ function steps(seconds, large) {
 
 /**
  * Return the middle of the forward steps of a time column; null if there are none.
- * @param {(number|null)[]} times
- * @returns {number|null}
+ * @type {(times: (number|null)[]) => number|null}
  */
 export function medianStep(times) {
   const steps = [];

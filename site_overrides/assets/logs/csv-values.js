@@ -76,8 +76,7 @@ const LONGEST_UNIT = 500; // a longer cell is no name of a column
 
 /**
  * Find the unit a header names: in brackets, or as its last word; null if none is known.
- * @param {string} text
- * @returns {string|null}
+ * @type {(text: string) => string|null}
  */
 export function unitOf(text) {
   if (text.length > LONGEST_UNIT) return null;
@@ -91,11 +90,7 @@ export function unitOf(text) {
   return last && [...last[1]].length > 1 ? (UNITS.get(squeezed(last[1])) ?? null) : null;
 }
 
-/**
- * Find the unit a cell of a row of units names, with or without brackets.
- * @param {string} text
- * @returns {string|null}
- */
+/** Find the unit a cell of a row of units names, with or without brackets. @type {(text: string) => string|null} */
 export function unitOfCell(text) {
   if (text.length > LONGEST_UNIT) return null;
   return UNITS.get(squeezed(text)) ?? unitOf(text);
@@ -103,9 +98,7 @@ export function unitOfCell(text) {
 
 /**
  * Read one number; null if the cell is none. Grouped thousands are understood.
- * @param {string} cell
- * @param {string} decimal
- * @returns {number|null}
+ * @type {(cell: string, decimal: string) => number|null}
  */
 export function numberOf(cell, decimal) {
   if (cell.length > LONGEST_CELL) return null;
@@ -124,9 +117,7 @@ export function numberOf(cell, decimal) {
 
 /**
  * Read a column as numbers; also return how many filled cells were no number.
- * @param {Table} table
- * @param {number} column
- * @returns {[(number|null)[], number]}
+ * @type {(table: Table, column: number) => [(number|null)[], number]}
  */
 export function columnNumbers(table, column) {
   const { decimal } = table;
@@ -144,8 +135,7 @@ export function columnNumbers(table, column) {
  * Read a time of day, with or without a date before it, as seconds since midnight.
  *
  * Two parts are minutes and seconds. null if the cell is no such time.
- * @param {string} cell
- * @returns {number|null}
+ * @type {(cell: string) => number|null}
  */
 export function clockSeconds(cell) {
   if (cell.length > LONGEST_CELL) return null;

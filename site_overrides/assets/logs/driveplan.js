@@ -33,8 +33,7 @@ const ALWAYS = ["first-idle", "gentle", "stop-and-go"];
 
 /**
  * Read facts from plain data; what is not understood counts as not told.
- * @param {Record<string, unknown>} told
- * @returns {PlanFacts}
+ * @type {(told: Record<string, unknown>) => PlanFacts}
  */
 export function planFactsFrom(told) {
   const { supply } = told;
@@ -48,11 +47,7 @@ export function planFactsFrom(told) {
   };
 }
 
-/**
- * Cut what was entered from the handbook into steps, a line each.
- * @param {unknown} text
- * @returns {string[]}
- */
+/** Cut what was entered from the handbook into steps, a line each. @type {(text: unknown) => string[]} */
 function ownSteps(text) {
   const lines = typeof text === "string" ? text.split("\n").map((line) => line.trim()) : [];
   return lines.filter((line) => line !== "").slice(0, MOST_OWN);
@@ -62,11 +57,8 @@ function ownSteps(text) {
  * Plan the drives for the incomplete monitors.
  *
  * With a failing supply, or with the lamp on, no drive is planned. What the handbook says wins. Names that are no monitor are left out.
- * @param {string[]} incomplete
- * @param {Record<string, Monitor>} monitors
- * @param {PlanFacts} facts
- * @param {Segment[]} segments in driving order
- * @returns {DrivePlan}
+ * @type {(incomplete: string[], monitors: Record<string, Monitor>, facts: PlanFacts, segments: Segment[]) => DrivePlan}
+ * @param segments in driving order
  */
 export function planDrives(incomplete, monitors, facts, segments) {
   const names = [...new Set(incomplete)].filter((name) => Object.hasOwn(monitors, name));
@@ -89,11 +81,7 @@ export function planDrives(incomplete, monitors, facts, segments) {
   });
 }
 
-/**
- * @param {PlanFacts} facts
- * @param {Monitor[]} served
- * @returns {DrivePlan}
- */
+/** @type {(facts: PlanFacts, served: Monitor[]) => DrivePlan} */
 function ownPlan(facts, served) {
   const text = facts.own.join("\n");
   const told = OWN_WORDS.filter(([, words]) => words.test(text)).flatMap(([ids]) => ids);
@@ -103,21 +91,12 @@ function ownPlan(facts, served) {
   return planOf("own", { first, days, notes: ["own-wins", "read-again"], cautions, own: facts.own, stops: STOPS });
 }
 
-/**
- * @param {string} state
- * @param {Partial<DrivePlan>} [more]
- * @returns {DrivePlan}
- */
+/** @type {(state: string, more?: Partial<DrivePlan>) => DrivePlan} */
 function planOf(state, more = {}) {
   return { state, first: [], days: [], notes: [], cautions: [], unserved: [], own: [], stops: [], ...more };
 }
 
-/**
- * Name what should be settled before the first drive.
- * @param {PlanFacts} facts
- * @param {Monitor[]} served
- * @returns {string[]}
- */
+/** Name what should be settled before the first drive. @type {(facts: PlanFacts, served: Monitor[]) => string[]} */
 function firstThings(facts, served) {
   const first = [];
   const fuel = facts.fuel_percent;
@@ -128,12 +107,7 @@ function firstThings(facts, served) {
   return first;
 }
 
-/**
- * @param {Monitor[]} served
- * @param {PlanFacts} facts
- * @param {Segment[]} segments
- * @returns {PlanDay[]}
- */
+/** @type {(served: Monitor[], facts: PlanFacts, segments: Segment[]) => PlanDay[]} */
 function daysOf(served, facts, segments) {
   const parts = partsOf(served, facts, segments);
   if (!parts.length) return [];
@@ -150,10 +124,7 @@ function daysOf(served, facts, segments) {
 
 /**
  * List the parts of one trip in driving order; every trip starts with an idle.
- * @param {Monitor[]} served
- * @param {PlanFacts} facts
- * @param {Segment[]} segments
- * @returns {PlanPart[]}
+ * @type {(served: Monitor[], facts: PlanFacts, segments: Segment[]) => PlanPart[]}
  */
 function partsOf(served, facts, segments) {
   const parts = [];
@@ -174,13 +145,7 @@ function partsOf(served, facts, segments) {
   return parts;
 }
 
-/**
- * @param {Monitor[]} served
- * @param {PlanFacts} facts
- * @param {PlanDay[]} days
- * @param {string[]} unserved
- * @returns {string[]}
- */
+/** @type {(served: Monitor[], facts: PlanFacts, days: PlanDay[], unserved: string[]) => string[]} */
 function notesOf(served, facts, days, unserved) {
   const notes = [];
   if (days.length && facts.supply === "sound") notes.push("official-idles-with-loads");
@@ -193,12 +158,7 @@ function notesOf(served, facts, days, unserved) {
   return notes;
 }
 
-/**
- * @param {unknown} value
- * @param {number} low
- * @param {number} high
- * @returns {number|null}
- */
+/** @type {(value: unknown, low: number, high: number) => number|null} */
 function numberIn(value, low, high) {
   return typeof value === "number" && value >= low && value <= high ? value : null;
 }

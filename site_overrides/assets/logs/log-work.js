@@ -27,8 +27,7 @@ const NO_TABLE = tableOf("too-large");
 
 /**
  * Turn bytes into text; a byte order mark names the encoding, else it is UTF-8.
- * @param {ArrayBuffer} bytes
- * @returns {string}
+ * @type {(bytes: ArrayBuffer) => string}
  */
 export function textOf(bytes) {
   const [first, second] = new Uint8Array(bytes, 0, Math.min(2, bytes.byteLength));
@@ -39,8 +38,7 @@ export function textOf(bytes) {
 
 /**
  * Bring rows to the order of time, counted from the first.
- * @param {LogRows} rows
- * @returns {{times: Float64Array, volts: Float64Array}}
+ * @type {(rows: LogRows) => {times: Float64Array, volts: Float64Array}}
  */
 export function seriesOf({ times, levels }) {
   const count = times.length;
@@ -68,9 +66,7 @@ export class LogWork {
 
   /**
    * Read a log from its bytes or its text.
-   * @param {ArrayBuffer | string} given
-   * @param {Record<string, any>} options
-   * @returns {Promise<LogResult>}
+   * @type {(given: ArrayBuffer | string, options: Record<string, any>) => Promise<LogResult>}
    */
   async open(given, options) {
     const size = typeof given === "string" ? given.length : given.byteLength;
@@ -87,8 +83,7 @@ export class LogWork {
 
   /**
    * Look at the same log once more, with other columns or other facts.
-   * @param {Record<string, any>} options
-   * @returns {Promise<LogResult>}
+   * @type {(options: Record<string, any>) => Promise<LogResult>}
    */
   async again(options) {
     await this.tell("Looking for rest, starts and charging");
@@ -97,10 +92,7 @@ export class LogWork {
     return { document: this.withLines(document), series, chosen: this.chosen(options) };
   }
 
-  /**
-   * @param {Record<string, any>} options
-   * @returns {{time: number, volts: number} | null}
-   */
+  /** @type {(options: Record<string, any>) => {time: number, volts: number} | null} */
   chosen(options) {
     if (this.table.state !== "ok") return null;
     const place = (/** @type {"time" | "volts"} */ name) => {
@@ -115,8 +107,7 @@ export class LogWork {
 
   /**
    * Name the line of each bad row that is shown, where it can be found.
-   * @param {VoltLogDocument} document
-   * @returns {VoltLogDocument}
+   * @type {(document: VoltLogDocument) => VoltLogDocument}
    */
   withLines(document) {
     const shown = document.rows.first_bad;
@@ -134,11 +125,7 @@ export class LogWork {
   }
 }
 
-/**
- * Read logs by order.
- * @param {Tell} tell
- * @returns {Work<LogOrder, LogResult>}
- */
+/** Read logs by order. @type {(tell: Tell) => Work<LogOrder, LogResult>} */
 export function logReader(tell) {
   const work = new LogWork(tell);
   return {

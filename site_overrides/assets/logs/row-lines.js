@@ -8,22 +8,15 @@
  */
 import { splitLine } from "./csv-lines.js";
 
-/**
- * Tell whether a line holds the cells of a row.
- * @param {string[] | null} cells
- * @param {string[]} row
- * @returns {boolean}
- */
+/** Tell whether a line holds the cells of a row. @type {(cells: string[] | null, row: string[]) => boolean} */
 function holds(cells, row) {
   return cells !== null && row.every((cell, place) => cell === cells[place]);
 }
 
 /**
  * Find the lines of some rows, both counted from 1.
- * @param {string} text
- * @param {Table} table
- * @param {number[]} wanted
- * @returns {Map<number, number>} row to line, without those that were not found
+ * @type {(text: string, table: Table, wanted: number[]) => Map<number, number>}
+ * @returns row to line, without those that were not found
  */
 export function linesOfRows(text, table, wanted) {
   const found = new Map();

@@ -26,10 +26,7 @@ function pause() {
   return new Promise((resolve) => setTimeout(resolve));
 }
 
-/**
- * Reads logs and can be stopped.
- * @template Order, Result
- */
+/** Reads logs and can be stopped. @template Order, Result */
 export class Runner {
   /**
    * @param {() => Worker} newWorker

@@ -84,10 +84,7 @@ function tripWords(tables, report, trip) {
   };
 }
 
-/**
- * @param {Table} table
- * @param {string | number | undefined} column
- */
+/** @type {(table: Table, column: string | number | undefined) => number} */
 function placeOf(table, column) {
   return typeof column === "number" ? column - 1 : table.header.indexOf(String(column));
 }

@@ -60,11 +60,7 @@ const SAY = /** @type {Record<string, (value: number) => string>} */ ({
   "start-coolant-over-ambient": warmer,
 });
 
-/**
- * Say a length of time.
- * @param {number} seconds
- * @returns {string}
- */
+/** Say a length of time. @type {(seconds: number) => string} */
 export function secondsWords(seconds) {
   const whole = Math.round(seconds);
   if (whole < 120) return `${whole} s`;
@@ -75,9 +71,7 @@ export function secondsWords(seconds) {
 
 /**
  * Say a figure that may be known only within limits.
- * @param {Bounds} bounds
- * @param {(value: number) => string} say
- * @returns {string}
+ * @type {(bounds: Bounds, say: (value: number) => string) => string}
  */
 export function boundsWords({ low, high }, say) {
   if (low === null && high === null) return "not in the log";
@@ -89,8 +83,7 @@ export function boundsWords({ low, high }, say) {
 
 /**
  * Say a temperature, or how far one is above another, in both scales.
- * @param {number} celsius
- * @param {boolean} [isDifference]
+ * @type {(celsius: number, isDifference?: boolean) => string}
  */
 function degrees(celsius, isDifference = false) {
   const fahrenheit = (celsius * 9) / 5 + (isDifference ? 0 : 32);
@@ -102,21 +95,12 @@ function warmer(kelvin) {
   return degrees(kelvin, true);
 }
 
-/**
- * Say what a criterion found.
- * @param {{id: string} & Bounds} criterion
- * @returns {string}
- */
+/** Say what a criterion found. @type {(criterion: {id: string} & Bounds) => string} */
 export function criterionWords(criterion) {
   return boundsWords(criterion, SAY[criterion.id] ?? secondsWords);
 }
 
-/**
- * Say an amount of a metric in its unit.
- * @param {number} value
- * @param {string} unit
- * @returns {string}
- */
+/** Say an amount of a metric in its unit. @type {(value: number, unit: string) => string} */
 function amountWords(value, unit) {
   if (unit === "degC") return degrees(value);
   if (unit === "degree") return warmer(value);
@@ -127,9 +111,7 @@ function amountWords(value, unit) {
 
 /**
  * Say what a monitor wants of a drive and what the drive had.
- * @param {Metrics} tables
- * @param {ConditionResult} result
- * @returns {string}
+ * @type {(tables: Metrics, result: ConditionResult) => string}
  */
 export function conditionWords(tables, { metric, at_least: least, at_most: most, low, high, verdict }) {
   const { title, unit } = tables.metrics[metric] ?? { title: metric, unit: "" };
@@ -144,8 +126,7 @@ export function conditionWords(tables, { metric, at_least: least, at_most: most,
 
 /**
  * List each condition once, with the monitors that ask for it; what was not met stands first.
- * @param {MonitorChance[]} monitors
- * @returns {Shared[]}
+ * @type {(monitors: MonitorChance[]) => Shared[]}
  */
 export function sharedConditions(monitors) {
   /** @type {Map<string, Shared>} */
@@ -164,9 +145,7 @@ export function sharedConditions(monitors) {
 
 /**
  * Find the longest stretch in which a condition was met or nearly met.
- * @param {TripReport} report
- * @param {string} metric
- * @returns {Stretch | null}
+ * @type {(report: TripReport, metric: string) => Stretch | null}
  */
 export function stretchOf({ stretches }, metric) {
   const fitting = stretches.filter(({ kind }) => kind === STRETCH_OF[metric]);

@@ -41,10 +41,7 @@ export class TripWork {
 
   /**
    * Read the log with these columns and units; what is not named is found by its header.
-   * @param {Record<string, Column>} mapping
-   * @param {Record<string, number>} constants
-   * @param {string[]} incomplete
-   * @returns {TripResult}
+   * @type {(mapping: Record<string, Column>, constants: Record<string, number>, incomplete: string[]) => TripResult}
    */
   read(mapping, constants, incomplete) {
     const { table } = this;
@@ -56,9 +53,7 @@ export class TripWork {
 
 /**
  * Thin a channel to the rows that hold a value, ready for the plot.
- * @param {Trip} trip
- * @param {string} role
- * @returns {{times: number[], levels: number[]}}
+ * @type {(trip: Trip, role: string) => {times: number[], levels: number[]}}
  */
 export function seriesOf(trip, role) {
   /** @type {{times: number[], levels: number[]}} */
@@ -71,20 +66,13 @@ export function seriesOf(trip, role) {
   return found;
 }
 
-/**
- * List the channels that can be drawn: those with at least two values.
- * @param {Trip} trip
- * @returns {string[]}
- */
+/** List the channels that can be drawn: those with at least two values. @type {(trip: Trip) => string[]} */
 export function drawable(trip) {
   const isFilled = (/** @type {(number|null)[]} */ values) => values.filter((one) => one !== null).length > 1;
   return ROLES.filter((role) => role !== "run-time" && isFilled(trip.channels[role] ?? []));
 }
 
-/**
- * Read logs of drives by order.
- * @returns {Work<TripOrder, TripResult>}
- */
+/** Read logs of drives by order. @returns {Work<TripOrder, TripResult>} */
 export function tripReader() {
   const work = new TripWork({});
   return {

@@ -69,8 +69,7 @@ const MS_STEP = 20; // steps of 20 and more in an unnamed unit are taken as mill
 
 /**
  * Guess which column holds which role, by header; a column serves one role only.
- * @param {Table} table
- * @returns {Record<string, Column>}
+ * @type {(table: Table) => Record<string, Column>}
  */
 export function guessMapping(table) {
   const names = table.header.map((name) =>
@@ -95,9 +94,7 @@ export function guessMapping(table) {
 
 /**
  * Find the unit of a column, in the row of units or in the header.
- * @param {Table} table
- * @param {number} column
- * @returns {string|null}
+ * @type {(table: Table, column: number) => string|null}
  */
 export function headerUnit(table, column) {
   return table.units_row.length ? unitOfCell(table.units_row[column]) : unitOf(table.header[column]);
@@ -161,20 +158,15 @@ export function readTrip(table, mapping = {}, constants = {}) {
 
 /**
  * Return a trip of which nothing is known but how its columns were read.
- * @param {string} state
- * @param {Record<string, Column>} [mapping]
- * @param {Record<string, number>} [dropped]
- * @returns {Trip}
+ * @type {(state: string, mapping?: Record<string, Column>, dropped?: Record<string, number>) => Trip}
  */
 export function tripOf(state, mapping = {}, dropped = {}) {
   return { state, times: [], channels: {}, mapping, assumed: [], asked: [], notes: [], dropped, whole_speed: true };
 }
 
 /**
- * @param {Table} table
- * @param {Column} column
- * @param {string[]} assumed
- * @returns {(number|null)[]|null} null if the dates have two readings
+ * @type {(table: Table, column: Column, assumed: string[]) => (number|null)[]|null}
+ * @returns null if the dates have two readings
  */
 function timesOf(table, column, assumed) {
   const { times, isClock, isAmbiguous } = readTimes(table, column.column);
@@ -192,10 +184,7 @@ function timesOf(table, column, assumed) {
 
 /**
  * Keep the rows whose time does not go back, with times counted from the first of them.
- * @param {(number|null)[]} times
- * @param {Record<string, number>} dropped
- * @param {string[]} notes
- * @returns {[number[], number[]]}
+ * @type {(times: (number|null)[], dropped: Record<string, number>, notes: string[]) => [number[], number[]]}
  */
 function rising(times, dropped, notes) {
   /** @type {number[]} */
@@ -233,12 +222,8 @@ function allWhole(values) {
 }
 
 /**
- * @param {string} role
- * @param {(number|null)[]} values
- * @param {string|null} unit
- * @param {string[]} assumed
- * @param {Record<string, number>} dropped
- * @returns {(number|null)[]}
+ * @type {(role: string, values: (number|null)[], unit: string|null, assumed: string[], dropped: Record<string,
+ *   number>) => (number|null)[]}
  */
 function canonical(role, values, unit, assumed, dropped) {
   const [wanted, low, high] = CHANNELS[role];

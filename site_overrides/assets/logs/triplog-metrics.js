@@ -55,8 +55,7 @@ function surroundings(piece) {
 
 /**
  * Make the test for idling: standing with the engine running. The pedal cannot be seen.
- * @param {boolean} whole
- * @returns {Test}
+ * @type {(whole: boolean) => Test}
  */
 function isIdle(whole) {
   const limit = whole ? STILL_WHOLE : STILL;
@@ -159,9 +158,7 @@ export function generalDenominator(pieces, start, whole) {
 
 /**
  * Judge what the vapor test adds: mild air for long enough, and a cool, even start.
- * @param {Piece[]} pieces
- * @param {Start} start
- * @returns {Criterion[]}
+ * @type {(pieces: Piece[], start: Start) => Criterion[]}
  */
 export function evapCriteria(pieces, start) {
   const time = total(pieces, (piece) => {
@@ -180,9 +177,7 @@ export function evapCriteria(pieces, start) {
 
 /**
  * Judge the warm-up cycle: spark strict and lenient by whole degrees, and diesel.
- * @param {Piece[]} pieces
- * @param {Start} start
- * @returns {Record<string, string>}
+ * @type {(pieces: Piece[], start: Start) => Record<string, string>}
  */
 export function warmUp(pieces, start) {
   const begin = startValue(pieces, start, "coolant");
@@ -202,10 +197,7 @@ export function warmUp(pieces, start) {
 
 /**
  * Compute every metric that the conditions of the monitors may name.
- * @param {Piece[]} pieces
- * @param {Start} start
- * @param {boolean} whole
- * @returns {Record<string, Bounds>}
+ * @type {(pieces: Piece[], start: Start, whole: boolean) => Record<string, Bounds>}
  */
 export function tripMetrics(pieces, start, whole) {
   const idle = isIdle(whole);
@@ -232,9 +224,7 @@ export function tripMetrics(pieces, start, whole) {
 
 /**
  * List idle, cruise and coast-down stretches in the order of their start.
- * @param {Piece[]} pieces
- * @param {boolean} whole
- * @returns {Stretch[]}
+ * @type {(pieces: Piece[], whole: boolean) => Stretch[]}
  */
 export function namedStretches(pieces, whole) {
   const found = [
@@ -249,10 +239,7 @@ export function namedStretches(pieces, whole) {
 
 /**
  * Return how long something held from the engine's start on.
- * @param {Piece[]} pieces
- * @param {Start} start
- * @param {Test} wanted
- * @returns {Bounds}
+ * @type {(pieces: Piece[], start: Start, wanted: Test) => Bounds}
  */
 function firstOf(pieces, start, wanted) {
   let [low, high] = [0, 0];
@@ -267,22 +254,12 @@ function firstOf(pieces, start, wanted) {
   return { low, high: start.missed > LONGEST_HOLD ? null : high };
 }
 
-/**
- * @param {{low: number, high: number}} bounds
- * @param {Start} start
- * @returns {Bounds}
- */
+/** @type {(bounds: {low: number, high: number}, start: Start) => Bounds} */
 function withMissed(bounds, start) {
   return { low: bounds.low, high: bounds.high + start.missed };
 }
 
-/**
- * @param {string} id
- * @param {Bounds} bounds
- * @param {number} limit
- * @param {string} [judged]
- * @returns {Criterion}
- */
+/** @type {(id: string, bounds: Bounds, limit: number, judged?: string) => Criterion} */
 function criterion(id, bounds, limit, judged = verdict(bounds, limit)) {
   return { id, low: bounds.low, high: bounds.high, limit, verdict: judged };
 }

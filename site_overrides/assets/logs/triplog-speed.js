@@ -14,11 +14,7 @@ const COAST_SECONDS = 8;
 const STILL = 1.609344; // 1 mph
 const MOVING = 10; // clearly moving, our estimate
 
-/**
- * List falls of speed that look like coasting.
- * @param {Piece[]} pieces
- * @returns {Stretch[]}
- */
+/** List falls of speed that look like coasting. @type {(pieces: Piece[]) => Stretch[]} */
 export function coastDowns(pieces) {
   /** @type {Stretch[]} */
   const found = [];
@@ -45,11 +41,7 @@ export function coastDowns(pieces) {
   return found;
 }
 
-/**
- * Count how often the car came to a stand from more than 10 km/h.
- * @param {Piece[]} pieces
- * @returns {number}
- */
+/** Count how often the car came to a stand from more than 10 km/h. @type {(pieces: Piece[]) => number} */
 export function countStops(pieces) {
   let [stops, moved] = [0, false];
   for (const piece of pieces) {

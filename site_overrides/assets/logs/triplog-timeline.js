@@ -19,8 +19,7 @@ const SLACK = 1e-6; // sums of many small steps may fall short of a round number
  * Cut a trip into stretches; channels that are not there stay null throughout.
  *
  * The last sample is a stretch of no length, so that its values are seen but not counted.
- * @param {Trip} trip
- * @returns {Piece[]}
+ * @type {(trip: Trip) => Piece[]}
  */
 export function piecesOf(trip) {
   const roles = Object.keys(trip.channels);
@@ -46,21 +45,12 @@ export function piecesOf(trip) {
   return pieces;
 }
 
-/**
- * @param {[number, number]|undefined} last
- * @param {number} now
- * @returns {number|null}
- */
+/** @type {(last: [number, number]|undefined, now: number) => number|null} */
 function held(last, now) {
   return last === undefined || now - last[0] > LONGEST_HOLD ? null : last[1];
 }
 
-/**
- * Return a channel's value in a piece; null if unknown.
- * @param {Piece} piece
- * @param {string} channel
- * @returns {number|null}
- */
+/** Return a channel's value in a piece; null if unknown. @type {(piece: Piece, channel: string) => number|null} */
 export function valueIn(piece, channel) {
   return piece.values[channel] ?? null;
 }
@@ -73,12 +63,7 @@ export function running(piece) {
   return since === null ? null : since > 0;
 }
 
-/**
- * Join two truths of which some may be unknown.
- * @param {boolean|null} one
- * @param {boolean|null} other
- * @returns {boolean|null}
- */
+/** Join two truths of which some may be unknown. @type {(one: boolean|null, other: boolean|null) => boolean|null} */
 export function both(one, other) {
   if (one === false || other === false) return false;
   return one === null || other === null ? null : true;
@@ -86,8 +71,7 @@ export function both(one, other) {
 
 /**
  * Compare with a limit that belongs to what is wanted; unknown stays unknown.
- * @param {number|null} value
- * @param {number} limit
+ * @type {(value: number|null, limit: number) => boolean | null}
  */
 export function atLeast(value, limit) {
   return value === null ? null : value >= limit - SLACK;
@@ -95,19 +79,13 @@ export function atLeast(value, limit) {
 
 /**
  * Compare with an upper limit that belongs to what is wanted; unknown stays unknown.
- * @param {number|null} value
- * @param {number} limit
+ * @type {(value: number|null, limit: number) => boolean | null}
  */
 export function atMost(value, limit) {
   return value === null ? null : value <= limit + SLACK;
 }
 
-/**
- * Sum the seconds in which something holds.
- * @param {Piece[]} pieces
- * @param {Test} wanted
- * @returns {{low: number, high: number}}
- */
+/** Sum the seconds in which something holds. @type {(pieces: Piece[], wanted: Test) => {low: number, high: number}} */
 export function total(pieces, wanted) {
   let [low, high] = [0, 0];
   for (const piece of pieces) {
@@ -120,9 +98,7 @@ export function total(pieces, wanted) {
 
 /**
  * Return the longest unbroken stretch in which something holds.
- * @param {Piece[]} pieces
- * @param {Test} wanted
- * @returns {{low: number, high: number}}
+ * @type {(pieces: Piece[], wanted: Test) => {low: number, high: number}}
  */
 export function longest(pieces, wanted) {
   let [low, high, bestLow, bestHigh] = [0, 0, 0, 0];
@@ -138,11 +114,7 @@ export function longest(pieces, wanted) {
 
 /**
  * List the unbroken stretches in which something surely holds.
- * @param {Piece[]} pieces
- * @param {string} kind
- * @param {number} shortest
- * @param {Test} wanted
- * @returns {Stretch[]}
+ * @type {(pieces: Piece[], kind: string, shortest: number, wanted: Test) => Stretch[]}
  */
 export function stretches(pieces, kind, shortest, wanted) {
   /** @type {Stretch[]} */
@@ -165,9 +137,7 @@ export function stretches(pieces, kind, shortest, wanted) {
 
 /**
  * Say whether at least `limit` was reached: met, not-met or unknown.
- * @param {Bounds} bounds
- * @param {number} limit
- * @returns {string}
+ * @type {(bounds: Bounds, limit: number) => string}
  */
 export function verdict(bounds, limit) {
   if (bounds.low !== null && bounds.low >= limit - SLACK) return "met";
@@ -176,20 +146,14 @@ export function verdict(bounds, limit) {
 
 /**
  * Say whether the figure stayed at or below `limit`: met, not-met or unknown.
- * @param {Bounds} bounds
- * @param {number} limit
- * @returns {string}
+ * @type {(bounds: Bounds, limit: number) => string}
  */
 export function verdictAtMost(bounds, limit) {
   if (bounds.high !== null && bounds.high <= limit + SLACK) return "met";
   return bounds.low !== null && bounds.low > limit + SLACK ? "not-met" : "unknown";
 }
 
-/**
- * Join verdicts: not met if any is not, unknown if any is unknown, else met.
- * @param {string[]} verdicts
- * @returns {string}
- */
+/** Join verdicts: not met if any is not, unknown if any is unknown, else met. @type {(verdicts: string[]) => string} */
 export function allOf(verdicts) {
   if (verdicts.includes("not-met")) return "not-met";
   return verdicts.includes("unknown") ? "unknown" : "met";

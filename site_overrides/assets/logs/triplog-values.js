@@ -12,8 +12,7 @@ export const LATE_START = 30; // common practice
 
 /**
  * Find the first stretch in which the engine may run; null if it surely runs in none.
- * @param {Piece[]} pieces
- * @returns {Start|null}
+ * @type {(pieces: Piece[]) => Start|null}
  */
 export function findStart(pieces) {
   const sure = pieces.findIndex((piece) => {
@@ -31,10 +30,7 @@ export function findStart(pieces) {
 
 /**
  * Return a channel's value at the engine's start; unbounded if the start was missed.
- * @param {Piece[]} pieces
- * @param {Start} start
- * @param {string} channel
- * @returns {Bounds}
+ * @type {(pieces: Piece[], start: Start, channel: string) => Bounds}
  */
 export function startValue(pieces, start, channel) {
   if (start.missed > LATE_START) return { low: null, high: null };
@@ -46,12 +42,7 @@ export function startValue(pieces, start, channel) {
   return { low: null, high: null };
 }
 
-/**
- * Return how far coolant stood above the air at the start.
- * @param {Piece[]} pieces
- * @param {Start} start
- * @returns {Bounds}
- */
+/** Return how far coolant stood above the air at the start. @type {(pieces: Piece[], start: Start) => Bounds} */
 export function startOverAmbient(pieces, start) {
   const cool = startValue(pieces, start, "coolant").low;
   const air = startValue(pieces, start, "ambient").low;
@@ -61,10 +52,7 @@ export function startOverAmbient(pieces, start) {
 
 /**
  * Return the highest or lowest value seen while running; open where parts are missing.
- * @param {Piece[]} pieces
- * @param {string} channel
- * @param {boolean} highest
- * @returns {Bounds}
+ * @type {(pieces: Piece[], channel: string, highest: boolean) => Bounds}
  */
 export function extreme(pieces, channel, highest) {
   /** @type {number|null} */
@@ -83,12 +71,7 @@ export function extreme(pieces, channel, highest) {
   return highest ? { low: best, high: whole ? best : null } : { low: whole ? best : null, high: best };
 }
 
-/**
- * Subtract one figure from another, limits and all.
- * @param {Bounds} one
- * @param {Bounds} other
- * @returns {Bounds}
- */
+/** Subtract one figure from another, limits and all. @type {(one: Bounds, other: Bounds) => Bounds} */
 export function minus(one, other) {
   return {
     low: one.low === null || other.high === null ? null : one.low - other.high,

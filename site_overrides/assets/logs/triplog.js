@@ -33,10 +33,7 @@ const LOW_VOLTAGE = 11; // from memory: makers may hold self-tests below this; t
  * Report on a trip for the monitors that are incomplete.
  *
  * Unknown stays unknown: a channel the log has not got never makes a criterion met.
- * @param {Trip} trip
- * @param {Record<string, Monitor>} monitors
- * @param {string[]} incomplete
- * @returns {TripReport}
+ * @type {(trip: Trip, monitors: Record<string, Monitor>, incomplete: string[]) => TripReport}
  */
 export function analyseTrip(trip, monitors, incomplete) {
   if (trip.state !== "ok") return reportOf(trip.state, { ...trip, assumed: [], asked: [], notes: [] });
@@ -75,11 +72,7 @@ export function analyseTrip(trip, monitors, incomplete) {
   };
 }
 
-/**
- * @param {string} state
- * @param {Trip} trip
- * @returns {TripReport}
- */
+/** @type {(state: string, trip: Trip) => TripReport} */
 function reportOf(state, trip) {
   return {
     state,
@@ -108,9 +101,7 @@ function reportOf(state, trip) {
  * Compare what a monitor usually needs with what the trip had.
  *
  * A monitor for which no condition is known stays unknown, unless it runs all the time.
- * @param {Monitor} monitor
- * @param {Record<string, Bounds>} metrics
- * @returns {MonitorChance}
+ * @type {(monitor: Monitor, metrics: Record<string, Bounds>) => MonitorChance}
  */
 export function chanceOf(monitor, metrics) {
   const { id } = monitor;
@@ -125,11 +116,7 @@ export function chanceOf(monitor, metrics) {
   return { id, chance, missing, met: [...new Set(met)], results };
 }
 
-/**
- * @param {Condition} condition
- * @param {Record<string, Bounds>} metrics
- * @returns {ConditionResult}
- */
+/** @type {(condition: Condition, metrics: Record<string, Bounds>) => ConditionResult} */
 function judge(condition, metrics) {
   const { metric, at_least: least, at_most: most, source } = condition;
   const bounds = metrics[metric] ?? { low: null, high: null };
@@ -144,8 +131,7 @@ function judge(condition, metrics) {
  * Look for low voltage while the engine runs, leaving out cranking.
  *
  * Left out are rpm below 400 and the first 5 s after it rises above (common practice).
- * @param {Piece[]} pieces
- * @returns {Voltage}
+ * @type {(pieces: Piece[]) => Voltage}
  */
 export function watchVoltage(pieces) {
   /** @type {number|null} */
@@ -176,10 +162,7 @@ export function watchVoltage(pieces) {
   return { verdict: told, lowest, seconds_low: seconds, stretches: found };
 }
 
-/**
- * @param {Stretch[]} found
- * @param {Piece} piece
- */
+/** @type {(found: Stretch[], piece: Piece) => void} */
 function extend(found, piece) {
   const end = piece.start + piece.length;
   const last = found[found.length - 1];

@@ -30,8 +30,7 @@ const FEWEST_ROWS = 2;
 /**
  * What a log of volts shows. `options` may hold `time` and `volts` (a header or a column
  * number from 1), `capacity` in ampere-hours, and the conditions of a reading.
- * @param {string} text
- * @param {Record<string, any>} options
+ * @type {(text: string, options: Record<string, any>) => VoltLogDocument}
  */
 export function voltLogDocument(text, options) {
   return voltLogWithRows(readTable(text), options).document;
@@ -39,9 +38,7 @@ export function voltLogDocument(text, options) {
 
 /**
  * The same of a table that was read before, with the rows it rests on, for a plot; null where nothing was found out.
- * @param {Table} table
- * @param {Record<string, any>} options
- * @returns {{document: VoltLogDocument, rows: LogRows | null}}
+ * @type {(table: Table, options: Record<string, any>) => {document: VoltLogDocument, rows: LogRows | null}}
  */
 export function voltLogWithRows(table, options) {
   const empty = emptyDocument(table);
@@ -76,10 +73,7 @@ export function voltLogWithRows(table, options) {
   return { document: { ...counted, ...analysed(rows, options) }, rows };
 }
 
-/**
- * Which option cannot be used; nothing is put in its place.
- * @param {Record<string, any>} options
- */
+/** Which option cannot be used; nothing is put in its place. @param {Record<string, any>} options */
 function optionRefused(options) {
   const label = options.capacity ?? null;
   const kind = options["battery-type"] ?? null;
@@ -139,10 +133,7 @@ function reasonsOf(bad) {
  * @property {{mark: string, id?: string}[]} sources
  */
 
-/**
- * @param {Table} table
- * @returns {VoltLogDocument}
- */
+/** @type {(table: Table) => VoltLogDocument} */
 function emptyDocument(table) {
   return {
     kind: "voltlog",
@@ -231,10 +222,7 @@ function describe(log, began) {
   };
 }
 
-/**
- * @param {LogRows} rows
- * @param {Record<string, any>} options
- */
+/** @type {(rows: LogRows, options: Record<string, any>) => string[]} */
 function assumptionsOf(rows, options) {
   /** @type {string[]} */
   const said = [...rows.said];

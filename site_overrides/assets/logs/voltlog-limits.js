@@ -1,7 +1,4 @@
-/**
- * Room logs: limits for what a log of volts may be taken for.
- * Each limit names its source.
- */
+/** Room logs: limits for what a log of volts may be taken for. Each limit names its source. */
 
 import { interval } from "../measure/sums-parts.js";
 
@@ -27,26 +24,19 @@ export const TYPICAL_CAPACITY = interval(60, 45, 80);
 
 /**
  * The ampere-hours to count with: the label's, less for wear, or typical ones.
- * @param {number | null} label
- * @returns {Interval}
+ * @type {(label: number | null) => Interval}
  */
 export function capacityOf(label) {
   return label === null ? TYPICAL_CAPACITY : interval(label, label * USED_SHARE, label);
 }
 
-/**
- * The rest that a stretch of this length counts as, null if it is too short.
- * @param {number} seconds
- */
+/** The rest that a stretch of this length counts as, null if it is too short. @param {number} seconds */
 export function restOf(seconds) {
   if (seconds >= OVERNIGHT) return "overnight";
   return seconds >= SOME_HOURS ? "some-hours" : null;
 }
 
-/**
- * small, large or unclear: whether the whole range lies on one side.
- * @param {Interval} draw
- */
+/** small, large or unclear: whether the whole range lies on one side. @param {Interval} draw */
 export function drawSize(draw) {
   if (draw.high < SMALL_DRAW) return "small";
   return draw.low >= LARGE_DRAW ? "large" : "unclear";

@@ -68,9 +68,7 @@ export class DateOrderError extends Error {
 /**
  * The position of the time or volts column. `given` is a header or a number from 1; null
  * chooses by header, then by unit, then by what the cells hold.
- * @param {Table} table
- * @param {"time" | "volts"} wanted
- * @param {string | number | null} [given]
+ * @type {(table: Table, wanted: "time" | "volts", given?: string | number | null) => number}
  */
 export function findColumn(table, wanted, given = null) {
   const names = table.header.map((name) => name.trim().toLowerCase());
@@ -86,10 +84,7 @@ export function findColumn(table, wanted, given = null) {
   return found;
 }
 
-/**
- * @param {Table} table
- * @param {number} index
- */
+/** @type {(table: Table, index: number) => string | null} */
 function unitAt(table, index) {
   const told = table.units_row.length ? unitOfCell(table.units_row[index]) : null;
   return told ?? unitOf(table.header[index]);
@@ -123,17 +118,13 @@ function guessVolts(table) {
 
 /**
  * Whether any cell is a number; stops at the first, as long logs have one at once.
- * @param {Table} table
- * @param {number} index
+ * @type {(table: Table, index: number) => boolean}
  */
 function hasNumber(table, index) {
   return table.rows.some((row) => row[index] && numberOf(row[index], table.decimal) !== null);
 }
 
-/**
- * @param {(number | null)[]} values
- * @returns {number | null}
- */
+/** @type {(values: (number | null)[]) => number | null} */
 function middleOf(values) {
   const numbers = new Float64Array(values.length);
   let count = 0;
@@ -149,9 +140,8 @@ function middleOf(values) {
 
 /**
  * The rows of a table as seconds and volts; throws ColumnUnknownError and DateOrderError.
- * @param {Table} table
- * @param {{time?: string | number | null, volts?: string | number | null, dates?: import("./csv-times.js").DateOrder | null}} [columns]
- * @returns {LogRows}
+ * @type {(table: Table, columns?: {time?: string | number | null, volts?: string | number | null,
+ *   dates?: import("./csv-times.js").DateOrder | null}) => LogRows}
  */
 export function logRows(table, columns = {}) {
   const timeIndex = findColumn(table, "time", columns.time ?? null);
@@ -204,23 +194,13 @@ function timesSaid({ isClock, isDated, order, twelve }) {
   return said;
 }
 
-/**
- * @param {LogRows} found
- * @param {number} row
- * @param {string} reason
- */
+/** @type {(found: LogRows, row: number, reason: string) => void} */
 function refuse(found, row, reason) {
   found.bad[reason] = (found.bad[reason] ?? 0) + 1;
   if (found.firstBad.length < BAD_SHOWN) found.firstBad.push({ row, reason });
 }
 
-/**
- * @param {Table} table
- * @param {number} index
- * @param {(number | null)[]} times
- * @param {boolean} isClock
- * @returns {Column}
- */
+/** @type {(table: Table, index: number, times: (number | null)[], isClock: boolean) => Column} */
 function timeColumn(table, index, times, isClock) {
   const name = table.header[index];
   if (isClock) return { index, name, unit: "clock", assumed: false };
@@ -230,12 +210,7 @@ function timeColumn(table, index, times, isClock) {
   return { index, name, unit: first >= EPOCH_MILLISECONDS_FROM ? "ms" : "s", assumed: true };
 }
 
-/**
- * @param {Table} table
- * @param {number} index
- * @param {(number | null)[]} levels
- * @returns {Column}
- */
+/** @type {(table: Table, index: number, levels: (number | null)[]) => Column} */
 function voltsColumn(table, index, levels) {
   const name = table.header[index];
   const unit = unitAt(table, index);

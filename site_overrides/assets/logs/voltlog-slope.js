@@ -35,11 +35,8 @@ const STILL_FITS = 1.2;
 
 /**
  * Averages equal spans of time: fewer points, and scatter that is nearly independent.
- * @param {ArrayLike<number>} times
- * @param {ArrayLike<number>} volts
- * @param {number} from
- * @param {number} to last index, included
- * @returns {[number, number][]}
+ * @type {(times: ArrayLike<number>, volts: ArrayLike<number>, from: number, to: number) => [number, number][]}
+ * @param to last index, included
  */
 function blockMeans(times, volts, from, to) {
   const start = times[from];
@@ -63,10 +60,7 @@ function blockMeans(times, volts, from, to) {
 
 /** @typedef {{slope: number, low: number, high: number, height: number, leftOver: number}} Fit */
 
-/**
- * @param {number[]} a
- * @param {number[]} b
- */
+/** @type {(a: number[], b: number[]) => number} */
 function dot(a, b) {
   let total = 0;
   for (let i = 0; i < a.length; i += 1) total += a[i] * b[i];
@@ -136,9 +130,7 @@ function slopeOf(points, offset) {
 
 /**
  * The smallest difference between two different readings: the meter's last digit.
- * @param {ArrayLike<number>} volts
- * @param {number} first
- * @param {number} last
+ * @type {(volts: ArrayLike<number>, first: number, last: number) => number}
  */
 function smallestStep(volts, first, last) {
   // A few thousand rows, evenly taken, show it as well as all of them.
@@ -169,12 +161,7 @@ function impliedDraw(slope, capacity, voltsPerPercent) {
   );
 }
 
-/**
- * @param {ArrayLike<number>} times
- * @param {ArrayLike<number>} volts
- * @param {number} first
- * @param {number} last
- */
+/** @type {(times: ArrayLike<number>, volts: ArrayLike<number>, first: number, last: number) => number} */
 function endingVolts(times, volts, first, last) {
   const ending = [];
   for (let i = first; i <= last; i += 1) {
@@ -186,11 +173,9 @@ function endingVolts(times, volts, first, last) {
 
 /**
  * Describes the resting stretch from row `first` to row `last`, both included.
- * @param {{times: ArrayLike<number>, volts: ArrayLike<number>}} rows
- * @param {{first: number, last: number}} stretch
- * @param {Interval} capacity ampere-hours
- * @param {number} voltsPerPercent
- * @returns {RestSlope}
+ * @type {(rows: {times: ArrayLike<number>, volts: ArrayLike<number>}, stretch: {first: number, last: number},
+ *   capacity: Interval, voltsPerPercent: number) => RestSlope}
+ * @param capacity ampere-hours
  */
 export function restSlope(rows, { first, last }, capacity, voltsPerPercent) {
   const { times, volts } = rows;

@@ -37,20 +37,14 @@ export const SOURCES = [
   "our-estimate",
 ];
 
-/**
- * A time of the log as hours, minutes and seconds since its first row.
- * @param {number} seconds
- */
+/** A time of the log as hours, minutes and seconds since its first row. @param {number} seconds */
 export function clock(seconds) {
   const whole = Math.floor(seconds + 0.5);
   const two = (/** @type {number} */ part) => String(part).padStart(2, "0");
   return `${Math.floor(whole / 3600)}:${two(Math.floor(whole / 60) % 60)}:${two(whole % 60)}`;
 }
 
-/**
- * How long something took, in the unit a person would choose.
- * @param {number} seconds
- */
+/** How long something took, in the unit a person would choose. @param {number} seconds */
 export function length(seconds) {
   if (seconds < 120) return `${fixed(seconds, 0)}${SPACE}s`;
   if (seconds < 7200) return `${fixed(seconds / 60, 0)}${SPACE}minutes`;
@@ -69,10 +63,7 @@ function amperes(value) {
 }
 
 /**
- * @param {Omit<CaseReading, "conditions">} reading
- * @param {Record<string, any>} conditions
- * @param {string[]} names
- * @returns {CaseReading}
+ * @type {(reading: Omit<CaseReading, "conditions">, conditions: Record<string, any>, names: string[]) => CaseReading}
  */
 function offered(reading, conditions, names) {
   /** @type {Record<string, any>} */
@@ -83,12 +74,7 @@ function offered(reading, conditions, names) {
   return { ...reading, conditions: kept };
 }
 
-/**
- * @param {Crank} crank
- * @param {VoltLog} log
- * @param {Record<string, any>} conditions
- * @returns {Finding}
- */
+/** @type {(crank: Crank, log: VoltLog, conditions: Record<string, any>) => Finding} */
 function crankFinding(crank, log, conditions) {
   const { start } = log;
   const after = crank.started ? "charging followed" : "no charging followed within a minute";
@@ -107,12 +93,7 @@ function crankFinding(crank, log, conditions) {
   };
 }
 
-/**
- * @param {Charging} charging
- * @param {number} start
- * @param {Record<string, any>} conditions
- * @returns {Finding}
- */
+/** @type {(charging: Charging, start: number, conditions: Record<string, any>) => Finding} */
 function chargingFinding(charging, start, conditions) {
   const { setPoint, low, high, dips, lowestDip } = charging;
   let said =
@@ -134,12 +115,7 @@ function chargingFinding(charging, start, conditions) {
   };
 }
 
-/**
- * @param {RestSlope} rest
- * @param {number} start
- * @param {Record<string, any>} conditions
- * @returns {Finding}
- */
+/** @type {(rest: RestSlope, start: number, conditions: Record<string, any>) => Finding} */
 function restFinding(rest, start, conditions) {
   const counted = restOf(rest.end - rest.start);
   let said = `After ${length(rest.end - rest.start)} at rest it read ${volts(rest.volts)}.`;
@@ -156,10 +132,7 @@ function restFinding(rest, start, conditions) {
   };
 }
 
-/**
- * @param {Interval} draw
- * @param {boolean} settling
- */
+/** @type {(draw: Interval, settling: boolean) => string} */
 function drawWords(draw, settling) {
   const size = drawSize(draw);
   let said =
@@ -174,11 +147,7 @@ function drawWords(draw, settling) {
   return said;
 }
 
-/**
- * @param {RestSlope} rest
- * @param {number} start
- * @returns {Finding}
- */
+/** @type {(rest: RestSlope, start: number) => Finding} */
 function drawFinding(rest, start) {
   /** @type {Finding} */
   const found = {
@@ -205,9 +174,7 @@ function drawFinding(rest, start) {
 
 /**
  * How many rows were read and left out, and when nothing stands out.
- * @param {VoltLog} log
- * @param {number} leftOut
- * @param {boolean} isFound
+ * @type {(log: VoltLog, leftOut: number, isFound: boolean) => string}
  */
 export function voltLogSummary(log, leftOut, isFound) {
   let said = `${log.rows} rows over ${length(log.duration)}`;
@@ -221,9 +188,7 @@ export function voltLogSummary(log, leftOut, isFound) {
 
 /**
  * What was found, in the order of the log; see the Python twin.
- * @param {VoltLog} log
- * @param {Record<string, any>} conditions
- * @returns {Finding[]}
+ * @type {(log: VoltLog, conditions: Record<string, any>) => Finding[]}
  */
 export function voltLogFindings(log, conditions) {
   const { start } = log;

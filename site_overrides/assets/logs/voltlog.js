@@ -87,9 +87,7 @@ function slice(rows, from, to) {
 /**
  * The row at which a dip that began at `first` is over, or -1 if it lasts too long. A weak
  * battery does not come all the way back, so most of the way is enough.
- * @param {Rows} rows
- * @param {number} first
- * @param {number} before
+ * @type {(rows: Rows, first: number, before: number) => number}
  */
 function dipEnd(rows, first, before) {
   const start = rows.times[first];
@@ -104,10 +102,7 @@ function dipEnd(rows, first, before) {
   return -1;
 }
 
-/**
- * @param {Rows} rows
- * @param {number} end
- */
+/** @type {(rows: Rows, end: number) => boolean} */
 function startsAfter(rows, end) {
   const limit = rows.times[end] + START_WITHIN;
   for (let i = end; i < rows.times.length && rows.times[i] <= limit; i += 1) {
@@ -116,10 +111,7 @@ function startsAfter(rows, end) {
   return false;
 }
 
-/**
- * @param {Rows} rows
- * @returns {{stretch: Stretch, crank: Crank}[]}
- */
+/** @type {(rows: Rows) => {stretch: Stretch, crank: Crank}[]} */
 function findCranks(rows) {
   const found = [];
   let i = 1;
@@ -143,11 +135,7 @@ function findCranks(rows) {
   return found;
 }
 
-/**
- * The last row of the charging stretch that begins at `first`.
- * @param {Rows} rows
- * @param {number} first
- */
+/** The last row of the charging stretch that begins at `first`. @type {(rows: Rows, first: number) => number} */
 function chargingEnd(rows, first) {
   let lastHigh = first;
   for (let i = first + 1; i < rows.times.length; i += 1) {
@@ -158,10 +146,7 @@ function chargingEnd(rows, first) {
   return lastHigh;
 }
 
-/**
- * @param {Rows} rows
- * @returns {Stretch[]}
- */
+/** @type {(rows: Rows) => Stretch[]} */
 function findCharging(rows) {
   const found = [];
   let i = 0;
@@ -177,12 +162,7 @@ function findCharging(rows) {
   return found.filter((one) => one.end - one.start >= START_WITHIN / 2);
 }
 
-/**
- * The long stretches between cranks, charging and gaps.
- * @param {Rows} rows
- * @param {Stretch[]} busy
- * @returns {Stretch[]}
- */
+/** The long stretches between cranks, charging and gaps. @type {(rows: Rows, busy: Stretch[]) => Stretch[]} */
 function findRests(rows, busy) {
   const count = rows.times.length;
   const taken = new Uint8Array(count + 1);
@@ -205,11 +185,7 @@ function findRests(rows, busy) {
   return found;
 }
 
-/**
- * @param {Rows} rows
- * @param {Stretch} stretch
- * @returns {Charging}
- */
+/** @type {(rows: Rows, stretch: Stretch) => Charging} */
 function describeCharging(rows, stretch) {
   const long = stretch.end - stretch.start >= 2 * SETTLE_CHARGING;
   const settle = long ? stretch.start + SETTLE_CHARGING : stretch.start;

@@ -24,11 +24,8 @@ const THERMOMETER = { value: 2, unit: "degC", source: "common-practice" };
  *
  * The question asks about a condition that is not plausible, such as 75 degrees Fahrenheit
  * typed as Celsius. A confirmed value that is still outside is refused.
- * @param {Record<string, any>} gauge
- * @param {Record<string, any>} conditions
- * @param {Scales} scales
- * @param {boolean} confirmed
- * @returns {{known: Known, question: SlipQuestion | null}}
+ * @type {(gauge: Record<string, any>, conditions: Record<string, any>, scales: Scales, confirmed: boolean) =>
+ *   {known: Known, question: SlipQuestion | null}}
  */
 export function knownConditions(gauge, conditions, scales, confirmed) {
   /** @type {Known} */
@@ -52,10 +49,7 @@ export function knownConditions(gauge, conditions, scales, confirmed) {
  *
  * Nothing given, or "unknown", is null. The question is asked when a number is not plausible;
  * then the number must not be used. Throws ReadingRefused for an unknown option or unit.
- * @param {string} name
- * @param {unknown} given
- * @param {Scales} scales
- * @returns {Answer}
+ * @type {(name: string, given: unknown, scales: Scales) => Answer}
  */
 export function readCondition(name, given, scales) {
   if (given === null || given === undefined || given === "" || given === "unknown") {
@@ -74,9 +68,7 @@ export function readCondition(name, given, scales) {
 
 /**
  * Return the temperature among answers in degC, null where it is not told or not usable.
- * @param {Record<string, any>} told
- * @param {Scales} scales
- * @returns {number | null}
+ * @type {(told: Record<string, any>, scales: Scales) => number | null}
  */
 export function degreesTold(told, scales) {
   try {
@@ -88,13 +80,7 @@ export function degreesTold(told, scales) {
   }
 }
 
-/**
- * @param {string} name
- * @param {any} given
- * @param {any} context
- * @param {Scales} scales
- * @returns {Answer}
- */
+/** @type {(name: string, given: any, context: any, scales: Scales) => Answer} */
 function readContextNumber(name, given, context, scales) {
   const unit = context.unit;
   const accepts = context.accepts?.length ? context.accepts : [unit];
@@ -122,10 +108,7 @@ function edgeConditions(gauge) {
   return used;
 }
 
-/**
- * Return the conditions that can change the verdict of this gauge.
- * @param {Record<string, any>} gauge
- */
+/** Return the conditions that can change the verdict of this gauge. @param {Record<string, any>} gauge */
 export function usedConditions(gauge) {
   const used = edgeConditions(gauge);
   for (const table of gauge.tables) for (const name of Object.keys(table.for ?? {})) used.add(name);
@@ -138,8 +121,7 @@ export function usedConditions(gauge) {
 
 /**
  * Return the values of an unknown condition with weights that sum to 1, in a fixed order.
- * @param {Record<string, any>} condition
- * @returns {Array<{value: string | number, weight: number}>}
+ * @type {(condition: Record<string, any>) => Array<{value: string | number, weight: number}>}
  */
 function ifUnknown(condition) {
   const listed = condition.if_unknown ?? {};
@@ -158,9 +140,7 @@ function ifUnknown(condition) {
 
 /**
  * List every combination of conditions with its weight; known ones are certain.
- * @param {Record<string, any>} gauge
- * @param {Known} known
- * @returns {Array<{chosen: Known, weight: number}>}
+ * @type {(gauge: Record<string, any>, known: Known) => Array<{chosen: Known, weight: number}>}
  */
 export function mixture(gauge, known) {
   const used = usedConditions(gauge);
@@ -181,9 +161,7 @@ export function mixture(gauge, known) {
 
 /**
  * Return how far off a measured condition may be: value, unit and mark, or null.
- * @param {Record<string, any>} condition
- * @param {Scales} scales
- * @returns {Limit | null}
+ * @type {(condition: Record<string, any>, scales: Scales) => Limit | null}
  */
 export function conditionLimit(condition, scales) {
   if (condition.plus_minus) return { ...condition.plus_minus };
@@ -196,10 +174,7 @@ export function conditionLimit(condition, scales) {
  * List, as data, what was put in the place of each condition that was not measured.
  *
  * A measured temperature that moves an edge is listed with the limits of the thermometer.
- * @param {Record<string, any>} gauge
- * @param {Known} known
- * @param {Scales} scales
- * @returns {Array<Record<string, any>>}
+ * @type {(gauge: Record<string, any>, known: Known, scales: Scales) => Array<Record<string, any>>}
  */
 export function assumed(gauge, known, scales) {
   const used = usedConditions(gauge);
@@ -223,9 +198,7 @@ export function assumed(gauge, known, scales) {
 
 /**
  * Return the named range of a number context that holds `value`, or null.
- * @param {number} value
- * @param {any} context
- * @returns {string | null}
+ * @type {(value: number, context: any) => string | null}
  */
 export function bandOfNumber(value, context) {
   for (const { id, from, below } of context?.bands ?? []) {

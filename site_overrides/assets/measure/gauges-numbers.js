@@ -10,9 +10,7 @@ const THOUSANDS = 3;
 /** No meter shows more; beyond it, arithmetic with units and tables overflows. */
 export const LARGEST = 1e12;
 
-/**
- * @typedef {{symbol?: string, quantity?: string, canonical: string, factor: number, offset: number}} Unit
- */
+/** @typedef {{symbol?: string, quantity?: string, canonical: string, factor: number, offset: number}} Unit */
 
 /** Says why a reading cannot be used: field, short reason, what was typed, what would do. */
 export class ReadingRefused extends Error {
@@ -37,9 +35,7 @@ export class ReadingRefused extends Error {
  * Read a number given as a number or as text such as `12.5`, `12,5` or `-3`.
  *
  * A comma followed by three digits is refused: it may mean thousands.
- * @param {unknown} given
- * @param {string} field
- * @returns {number}
+ * @type {(given: unknown, field: string) => number}
  */
 export function readNumber(given, field) {
   if (typeof given === "number") {
@@ -60,8 +56,7 @@ export function readNumber(given, field) {
 
 /**
  * Count the edits between two words; swapped neighbours count as one.
- * @param {string} one
- * @param {string} other
+ * @type {(one: string, other: string) => number}
  */
 function distance(one, other) {
   /** @type {number[]} */
@@ -86,8 +81,7 @@ function distance(one, other) {
 
 /**
  * Compare two texts by code point, the way ids are sorted everywhere here.
- * @param {string} a
- * @param {string} b
+ * @type {(a: string, b: string) => 1 | 0 | -1}
  */
 export function compareText(a, b) {
   if (a === b) return 0;
@@ -96,8 +90,7 @@ export function compareText(a, b) {
 
 /**
  * Return up to three of the options that a slip could have turned into `word`.
- * @param {string} word
- * @param {string[]} options
+ * @type {(word: string, options: string[]) => string[]}
  */
 export function closest(word, options) {
   const plain = word.toLowerCase().replaceAll("_", "-").replaceAll(" ", "-");
@@ -110,10 +103,7 @@ export function closest(word, options) {
 
 /**
  * Return the accepted unit that `given` names, by id or symbol.
- * @param {unknown} given
- * @param {string[]} accepts
- * @param {Record<string, Unit>} units
- * @param {string} [field]
+ * @type {(given: unknown, accepts: string[], units: Record<string, Unit>, field?: string) => string}
  */
 export function knownUnit(given, accepts, units, field = "unit") {
   const text = String(given ?? "").trim();
@@ -128,10 +118,7 @@ export function knownUnit(given, accepts, units, field = "unit") {
 
 /**
  * Convert a value between two units of one quantity: canonical = value * factor + offset.
- * @param {number} value
- * @param {string} source
- * @param {string} target
- * @param {Record<string, Unit>} units
+ * @type {(value: number, source: string, target: string, units: Record<string, Unit>) => number}
  */
 export function convert(value, source, target, units) {
   if (source === target) return value;

@@ -45,8 +45,7 @@ const FAR_BELOW = 1 / 500;
 
 /**
  * Return the lowest and highest edge printed in any table of the gauge.
- * @param {Record<string, any>} gauge
- * @returns {{lowest: number, highest: number}}
+ * @type {(gauge: Record<string, any>) => {lowest: number, highest: number}}
  */
 export function edgeSpan(gauge) {
   /** @type {number[]} */
@@ -65,9 +64,7 @@ export function edgeSpan(gauge) {
 
 /**
  * List what may have been meant, likeliest first.
- * @param {Typed} typed
- * @param {Record<string, Unit>} units
- * @returns {Candidate[]}
+ * @type {(typed: Typed, units: Record<string, Unit>) => Candidate[]}
  */
 function candidates(typed, units) {
   /** @type {Candidate[]} */
@@ -87,10 +84,8 @@ function candidates(typed, units) {
 
 /**
  * Ask about a value outside the plausible limits; null when it lies within them.
- * @param {Typed} typed
- * @param {Record<string, Unit>} units
- * @param {{low: number, high: number}} [zone] narrows what the likely value may be
- * @returns {SlipQuestion | null}
+ * @type {(typed: Typed, units: Record<string, Unit>, zone?: {low: number, high: number}) => SlipQuestion | null}
+ * @param zone narrows what the likely value may be
  */
 export function plausibleSlip(typed, units, zone = undefined) {
   const value = convert(typed.value, typed.unit, typed.canonicalUnit, units);
@@ -102,10 +97,7 @@ export function plausibleSlip(typed, units, zone = undefined) {
 
 /**
  * Ask about a gauge reading that is outside plausible, or plausible but likely a slip.
- * @param {Record<string, any>} gauge
- * @param {Typed} typed
- * @param {Record<string, Unit>} units
- * @returns {SlipQuestion | null}
+ * @type {(gauge: Record<string, any>, typed: Typed, units: Record<string, Unit>) => SlipQuestion | null}
  */
 export function gaugeSlip(gauge, typed, units) {
   const { lowest, highest } = edgeSpan(gauge);
@@ -124,10 +116,8 @@ export function gaugeSlip(gauge, typed, units) {
 }
 
 /**
- * @param {Typed} typed
- * @param {number} value
- * @param {{low: number, high: number}} zone
- * @param {Record<string, Unit>} units
+ * @type {(typed: Typed, value: number, zone: {low: number, high: number}, units: Record<string, Unit>) =>
+ *   SlipQuestion | null}
  */
 function slipIntoZone(typed, value, zone, units) {
   if (zone.low / 2 <= value || value === 0) return null;
@@ -135,12 +125,7 @@ function slipIntoZone(typed, value, zone, units) {
   return meant ? question(typed, meant) : null;
 }
 
-/**
- * @param {Typed} typed
- * @param {number} lowest
- * @param {number} highest
- * @param {Record<string, Unit>} units
- */
+/** @type {(typed: Typed, lowest: number, highest: number, units: Record<string, Unit>) => SlipQuestion | null} */
 function slipFromFarBelow(typed, lowest, highest, units) {
   const meant = candidates(typed, units).find(({ canonical, why }) => {
     const near = lowest / 10 <= canonical && canonical <= highest * 10 && canonical <= typed.high;
@@ -149,11 +134,7 @@ function slipFromFarBelow(typed, lowest, highest, units) {
   return meant ? question(typed, meant) : null;
 }
 
-/**
- * @param {Typed} typed
- * @param {Candidate | null} meant
- * @returns {SlipQuestion}
- */
+/** @type {(typed: Typed, meant: Candidate | null) => SlipQuestion} */
 function question(typed, meant) {
   return {
     field: typed.field,

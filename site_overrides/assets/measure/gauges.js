@@ -53,11 +53,8 @@ const EVEN = 1e-9; // a reading right on an edge belongs to the band that starts
  * condition that is missing is not guessed: its `if_unknown` values are mixed by weight.
  * Throws ReadingRefused for what is not a number, an unknown unit or option, or a confirmed
  * value that is still outside what is plausible.
- * @param {Record<string, any> & {id: string}} gauge
- * @param {Record<string, any>} reading
- * @param {Record<string, any>} conditions
- * @param {Scales} scales
- * @returns {Interpretation}
+ * @type {(gauge: Record<string, any> & {id: string}, reading: Record<string, any>, conditions: Record<string, any>,
+ *   scales: Scales) => Interpretation}
  */
 export function interpret(gauge, reading, conditions, scales) {
   const { typed, assumptions } = readValue(gauge, reading, scales);
@@ -85,9 +82,7 @@ export function interpret(gauge, reading, conditions, scales) {
 
 /**
  * Names the condition that rules out every table by itself, if one does.
- * @param {Record<string, any>} gauge
- * @param {Record<string, any>} known
- * @param {Scales} scales
+ * @type {(gauge: Record<string, any>, known: Record<string, any>, scales: Scales) => ReadingRefused}
  */
 function withoutTable(gauge, known, scales) {
   const world = { chosen: known, weight: 1, known, scales };
@@ -99,11 +94,8 @@ function withoutTable(gauge, known, scales) {
 }
 
 /**
- * @param {Record<string, any>} gauge
- * @param {number} value
- * @param {Array<Record<string, any>>} assumptions
- * @param {SlipQuestion} question
- * @returns {Interpretation}
+ * @type {(gauge: Record<string, any>, value: number, assumptions: Array<Record<string, any>>, question: SlipQuestion) =>
+ *   Interpretation}
  */
 function asked(gauge, value, assumptions, question) {
   return {
@@ -122,11 +114,8 @@ function asked(gauge, value, assumptions, question) {
 }
 
 /**
- * @param {Record<string, any>} gauge
- * @param {number} value
- * @param {Sum} found
- * @param {Array<Record<string, any>>} assumptions
- * @returns {Interpretation}
+ * @type {(gauge: Record<string, any>, value: number, found: Sum, assumptions: Array<Record<string, any>>) =>
+ *   Interpretation}
  */
 function weighed(gauge, value, found, assumptions) {
   let total = 0;
@@ -184,10 +173,7 @@ function readValue(gauge, reading, scales) {
   return { typed, assumptions };
 }
 
-/**
- * @param {Record<string, any> | null | undefined} when
- * @param {World} world
- */
+/** @type {(when: Record<string, any> | null | undefined, world: World) => boolean} */
 function fits(when, world) {
   return Object.entries(when ?? {}).every(([name, wanted]) => {
     const options = Array.isArray(wanted) ? wanted : [wanted];
@@ -197,20 +183,12 @@ function fits(when, world) {
   });
 }
 
-/**
- * @param {Sum} found
- * @param {string | null | undefined} mark
- */
+/** @type {(found: Sum, mark: string | null | undefined) => void} */
 function cite(found, mark) {
   if (mark && !found.sources.includes(mark)) found.sources.push(mark);
 }
 
-/**
- * @param {Record<string, any>} gauge
- * @param {number} value
- * @param {World} world
- * @param {Sum} found
- */
+/** @type {(gauge: Record<string, any>, value: number, world: World, found: Sum) => void} */
 function addOne(gauge, value, world, found) {
   const table = gauge.tables.find((/** @type {any} */ each) => fits(each.for, world));
   if (!table) return;
@@ -233,11 +211,7 @@ function addOne(gauge, value, world, found) {
   }
 }
 
-/**
- * @param {number} edge
- * @param {number} value
- * @param {number} sigma
- */
+/** @type {(edge: number, value: number, sigma: number) => number} */
 function zOf(edge, value, sigma) {
   if (sigma > 0) return (edge - value) / sigma;
   return edge <= value ? -Infinity : Infinity;
@@ -245,10 +219,7 @@ function zOf(edge, value, sigma) {
 
 /**
  * Add up the square of half the meter's limit and of every spread that applies.
- * @param {Record<string, any>} gauge
- * @param {number} value
- * @param {World} world
- * @param {Sum} found
+ * @type {(gauge: Record<string, any>, value: number, world: World, found: Sum) => number}
  */
 function variance(gauge, value, world, found) {
   let sum = 0;
@@ -302,10 +273,7 @@ function edgeOf(edge, openEnd, gauge, world) {
 
 /**
  * Read a straight line between points; outside them the nearest end holds.
- * @param {any} edge
- * @param {number} at
- * @param {string} unit
- * @param {Scales} scales
+ * @type {(edge: any, at: number, unit: string, scales: Scales) => number}
  */
 function edgeAt(edge, at, unit, scales) {
   const x = convert(at, unit, edge.unit, scales.units);

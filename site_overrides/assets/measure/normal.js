@@ -36,11 +36,9 @@ const Q = [
 
 /**
  * Evaluate Cody"s two polynomials in `x` and return their ratio.
- * @param {number} x
- * @param {number[]} top
- * @param {number[]} bottom
- * @param {number} last coefficient of the highest power of the numerator
- * @returns {number[]} numerator and denominator
+ * @type {(x: number, top: number[], bottom: number[], last: number) => number[]}
+ * @param last coefficient of the highest power of the numerator
+ * @returns numerator and denominator
  */
 function ratio(x, top, bottom, last) {
   let num = last * x;
@@ -53,10 +51,7 @@ function ratio(x, top, bottom, last) {
   return [num + /** @type {number} */ (top[end]), den + /** @type {number} */ (bottom[end])];
 }
 
-/**
- * Return exp(-y*y); y is split so that the rounding of its square does not show.
- * @param {number} y
- */
+/** Return exp(-y*y); y is split so that the rounding of its square does not show. @param {number} y */
 function expMinusSquare(y) {
   const head = Math.floor(y * 16) / 16;
   const rest = (y - head) * (y + head);
@@ -76,11 +71,7 @@ function erfcPositive(y) {
   return expMinusSquare(y) * tail;
 }
 
-/**
- * Return the complementary error function of `x`; relative error near 1e-15.
- * @param {number} x
- * @returns {number}
- */
+/** Return the complementary error function of `x`; relative error near 1e-15. @type {(x: number) => number} */
 export function erfc(x) {
   if (Number.isNaN(x)) return x;
   const y = Math.abs(x);
@@ -95,8 +86,7 @@ export function erfc(x) {
 /**
  * Return the share of the standard normal curve between `low` and `high` (0 if high <= low).
  * The difference is taken on the side of the smaller tail.
- * @param {number} low
- * @param {number} high
+ * @type {(low: number, high: number) => number}
  */
 export function normalBetween(low, high) {
   if (high <= low) return 0;

@@ -17,10 +17,7 @@ import {
 /** @typedef {{value: number, unit: string}} Quantity */
 /** @typedef {{check: string, value: number, unit: string, conditions: Record<string, any>}} CaseReading */
 
-/**
- * @param {SumEntry} definition
- * @param {string} name
- */
+/** @type {(definition: SumEntry, name: string) => string} */
 function unitOf(definition, name) {
   return /** @type {string} */ (definition.inputs.find((entry) => entry.id === name)?.unit);
 }
@@ -78,12 +75,7 @@ function questionOf(result) {
   return { field, likely_value, likely_unit, why };
 }
 
-/**
- * @param {SumEntry} definition
- * @param {SumResult} result
- * @param {ToCase} way
- * @returns {Quantity | null}
- */
+/** @type {(definition: SumEntry, result: SumResult, way: ToCase) => Quantity | null} */
 function readingOf(definition, result, way) {
   if (way.input !== undefined) {
     const value = result.numbers[way.input];
@@ -96,9 +88,7 @@ function readingOf(definition, result, way) {
 
 /**
  * The reading this sum can be entered as, the first way that fits.
- * @param {SumEntry} definition
- * @param {SumResult} result
- * @returns {CaseReading | null}
+ * @type {(definition: SumEntry, result: SumResult) => CaseReading | null}
  */
 function toCase(definition, result) {
   for (const way of definition.to_case ?? []) {

@@ -36,8 +36,7 @@ const WORD_UNITS = /** @type {Record<string, string>} */ ({
 });
 /**
  * Writes a number with that many decimals, halves away from zero, true minus sign.
- * @param {number} value
- * @param {number} decimals
+ * @type {(value: number, decimals: number) => string}
  */
 export function fixed(value, decimals) {
   const scale = 10 ** decimals;
@@ -50,19 +49,14 @@ export function fixed(value, decimals) {
 
 /**
  * How a unit is written after a figure, with its space; "%" takes none.
- * @param {string} unit
- * @param {Record<string, any>} units
+ * @type {(unit: string, units: Record<string, any>) => string}
  */
 export function unitWords(unit, units) {
   const symbol = WORD_UNITS[unit] ?? units[unit]?.symbol ?? unit;
   return symbol === "" || symbol === "%" ? symbol : `\u00a0${symbol}`;
 }
 
-/**
- * @param {Interval} interval
- * @param {SumOutput} output
- * @param {Record<string, any>} units
- */
+/** @type {(interval: Interval, output: SumOutput, units: Record<string, any>) => string} */
 export function rangeWords(interval, output, units) {
   const low = fixed(interval.low, output.decimals);
   const high = fixed(interval.high, output.decimals);
@@ -72,9 +66,7 @@ export function rangeWords(interval, output, units) {
 
 /**
  * The verdict's sentence with its figures filled in.
- * @param {SumEntry} definition
- * @param {SumResult} result
- * @param {Record<string, any>} units
+ * @type {(definition: SumEntry, result: SumResult, units: Record<string, any>) => string}
  */
 export function sumSentence(definition, result, units) {
   const outputs = Object.fromEntries(definition.outputs.map((one) => [one.id, one]));
@@ -96,9 +88,7 @@ function signed(text) {
 
 /**
  * Says which input cannot be used, why, and what would do.
- * @param {SumEntry} definition
- * @param {Refusal} refusal
- * @param {Record<string, any>} units
+ * @type {(definition: SumEntry, refusal: Refusal, units: Record<string, any>) => string}
  */
 export function sumRefusalWords(definition, refusal, units) {
   const own = definition.refusals?.[refusal.reason];
@@ -115,10 +105,7 @@ export function sumRefusalWords(definition, refusal, units) {
 
 /**
  * Says what to do about a refused input; a likely slip is asked about.
- * @param {SumEntry} definition
- * @param {Refusal} refusal
- * @param {SlipQuestion | null} question
- * @param {Record<string, any>} units
+ * @type {(definition: SumEntry, refusal: Refusal, question: SlipQuestion | null, units: Record<string, any>) => string}
  */
 export function sumMendWords(definition, refusal, question, units) {
   if (definition.refusals?.[refusal.reason]) return say("sum-mend-own");
@@ -131,9 +118,7 @@ export function sumMendWords(definition, refusal, question, units) {
 
 /**
  * Says what was taken where nothing was given, and which units were assumed.
- * @param {SumEntry} definition
- * @param {SumResult} result
- * @param {Record<string, any>} units
+ * @type {(definition: SumEntry, result: SumResult, units: Record<string, any>) => string[]}
  */
 export function sumAssumptionWords(definition, result, units) {
   const given = [...Object.keys(result.numbers), ...Object.keys(result.choices)];
@@ -153,10 +138,7 @@ export function sumAssumptionWords(definition, result, units) {
   return said;
 }
 
-/**
- * The source ids and marks a sum stands on, each once, the file's order first.
- * @param {SumEntry} definition
- */
+/** The source ids and marks a sum stands on, each once, the file's order first. @param {SumEntry} definition */
 export function marksUsed(definition) {
   const found = [...definition.sources];
   const entries = { ...definition.constants, ...definition.tables };

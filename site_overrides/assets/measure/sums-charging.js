@@ -18,10 +18,7 @@ function pathLimit(given) {
   return (given.constants["per-hundred-amperes"] * current) / 100;
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function dropLimit(given) {
   const limit = pathLimit(given);
   const { current, drop } = given.numbers;
@@ -34,10 +31,7 @@ export function dropLimit(given) {
   return { verdict: drop <= limit + near ? "near" : "over", outputs };
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function alternatorOutput(given) {
   const share = (given.numbers.measured / given.numbers.rated) * 100;
   const enough = share >= given.constants.enough;
@@ -54,10 +48,7 @@ function capacityOf(given) {
   throw new SumRefusedError("capacity", "capacity-or-reserve");
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function chargeTime(given) {
   const capacity = capacityOf(given);
   const missing = 1 - given.numbers.charge / 100;
@@ -74,10 +65,7 @@ export function chargeTime(given) {
   return { verdict: gentle ? "gentle-rate" : "high-rate", outputs };
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function driveRecharge(given) {
   const capacity = capacityOf(given);
   const missing = capacity * (1 - given.numbers.charge / 100);
@@ -90,10 +78,7 @@ export function driveRecharge(given) {
   return { verdict: after >= given.constants.enough ? "reaches" : "falls-short", outputs };
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function chargerVoltage(given) {
   const { temperature } = given.numbers;
   if (temperature > given.constants["too-hot"]) throw new SumRefusedError("temperature", "too-hot");
@@ -115,10 +100,7 @@ export function chargerVoltage(given) {
   return { verdict: kind === "gel" ? "gel" : "plain", outputs: { voltage } };
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function regulatorVoltage(given) {
   const base = given.numbers["set-point"] ?? given.constants["set-point"];
   const warmer = given.numbers.temperature - given.constants.reference;
@@ -128,10 +110,7 @@ export function regulatorVoltage(given) {
   return { verdict: "plain", outputs: { voltage } };
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function chargeMoved(given) {
   const { current, minutes } = given.numbers;
   const outputs = {
@@ -141,10 +120,7 @@ export function chargeMoved(given) {
   return { verdict: "moved", outputs };
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function slowChargeRate(given) {
   return { verdict: "rate", outputs: { current: exactly((given.numbers.plates - 1) / 2) } };
 }

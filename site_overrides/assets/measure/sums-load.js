@@ -17,10 +17,7 @@ function testCurrent(given) {
   return capacity === undefined ? null : capacity * given.constants["times-capacity"];
 }
 
-/**
- * What a failed test is worth: only a charged battery can fail for good.
- * @param {Sum} given
- */
+/** What a failed test is worth: only a charged battery can fail for good. @param {Sum} given */
 function failed(given) {
   const resting = given.numbers["resting-voltage"];
   if (resting === undefined) return "fails-charge-unknown";
@@ -48,10 +45,7 @@ function loadVerdict(given, least) {
   return above >= -near ? "near-falls" : failed(given);
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function loadTest(given) {
   const least = between(given.tables["least-volts"], toFahrenheit(given.numbers.temperature));
   /** @type {Record<string, Interval>} */
@@ -64,10 +58,7 @@ export function loadTest(given) {
   return { verdict: loadVerdict(given, least), outputs };
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function handTester(given) {
   const rated = given.numbers["rated-cca"];
   const load = given.numbers.load ?? given.constants.load;
@@ -87,10 +78,7 @@ export function handTester(given) {
   };
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function internalResistance(given) {
   const fall = given.numbers["resting-voltage"] - given.numbers["loaded-voltage"];
   if (fall <= 0) throw new SumRefusedError("loaded-voltage", "no-fall");
@@ -106,10 +94,7 @@ export function internalResistance(given) {
 
 /**
  * Turns a rating into the SAE scale; `en` and the rest carry the stated doubt.
- * @param {number} value
- * @param {string} scale
- * @param {Sum} given
- * @returns {Interval}
+ * @type {(value: number, scale: string, given: Sum) => Interval}
  */
 function toSae(value, scale, given) {
   if (scale === "sae") return exactly(value);
@@ -120,10 +105,7 @@ function toSae(value, scale, given) {
   return around(main, given.constants.doubt);
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function ratingConverted(given) {
   const { scale } = given.choices;
   const value = given.numbers.rating;
@@ -133,19 +115,13 @@ export function ratingConverted(given) {
   return { verdict: scale === "sae" ? "same-scale" : "about", outputs };
 }
 
-/**
- * @param {number} ratio
- * @param {Sum} given
- */
+/** @type {(ratio: number, given: Sum) => "good" | "marginal" | "low"} */
 function ratioWord(ratio, given) {
   if (ratio >= given.constants["good-from"]) return "good";
   return ratio >= given.constants["marginal-from"] ? "marginal" : "low";
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function ratingRatio(given) {
   const measured = toSae(given.numbers.measured, given.choices["measured-scale"], given);
   const rated = toSae(given.numbers.rated, given.choices["rated-scale"], given);

@@ -18,10 +18,7 @@ function isGlassMatOrGel(given) {
   return kind === "agm" || kind === "gel";
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function fuseDropCurrent(given) {
   const milliohms = given.constants[given.choices.fuse];
   const step = given.constants["meter-step"];
@@ -36,20 +33,14 @@ export function fuseDropCurrent(given) {
   return { verdict: drop >= step ? "some" : "none", outputs: { current } };
 }
 
-/**
- * @param {Sum} given
- * @returns {number | null}
- */
+/** @type {(given: Sum) => number | null} */
 function totalOf(given) {
   const { reserve, capacity } = given.numbers;
   if (capacity !== undefined) return capacity;
   return reserve === undefined ? null : reserve * given.constants["reserve-times"];
 }
 
-/**
- * @param {Sum} given
- * @returns {Interval}
- */
+/** @type {(given: Sum) => Interval} */
 function usableOf(given) {
   const stated = given.numbers.usable;
   if (stated !== undefined) return exactly(stated);
@@ -70,10 +61,7 @@ function usableOf(given) {
   return interval(((least + most) / 2) * total, least * total, most * total);
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function daysUntilNoStart(given) {
   const usable = usableOf(given);
   const { draw } = given.numbers;
@@ -93,10 +81,7 @@ export function daysUntilNoStart(given) {
   return { verdict: usable.value <= 0 ? "already-low" : "days", outputs };
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function ownLoss(given) {
   const rate = given.constants[isGlassMatOrGel(given) ? "month-agm" : "month-flooded"];
   const warmer = given.numbers.temperature - given.constants.reference;
@@ -106,10 +91,7 @@ export function ownLoss(given) {
   return { verdict, outputs: { lost: exactly(lost) } };
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function reserveCapacity(given) {
   const { reserve } = given.numbers;
   const twenty = reserve * given.constants["twenty-hour-times"] + given.constants["twenty-hour-plus"];
@@ -121,10 +103,7 @@ export function reserveCapacity(given) {
   return { verdict: "three", outputs };
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function runTime(given) {
   const { capacity, current } = given.numbers;
   const hours = given.numbers["rated-hours"] ?? given.constants["rated-hours"];
@@ -139,10 +118,7 @@ export function runTime(given) {
   return { verdict: "minutes", outputs };
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function coldMargin(given) {
   const fahrenheit = toFahrenheit(given.numbers.temperature);
   const available = between(given.tables.available, fahrenheit);

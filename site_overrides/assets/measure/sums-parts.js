@@ -36,28 +36,19 @@ export class SumRefusedError extends Error {
   }
 }
 
-/**
- * @param {number} value
- * @param {number} low
- * @param {number} high
- * @returns {Interval}
- */
+/** @type {(value: number, low: number, high: number) => Interval} */
 export function interval(value, low, high) {
   return { value, low, high };
 }
 
-/**
- * A figure that carries no range of its own.
- * @param {number} value
- */
+/** A figure that carries no range of its own. @param {number} value */
 export function exactly(value) {
   return interval(value, value, value);
 }
 
 /**
  * A figure with a range of `part` (0.1 is ten percent) to either side.
- * @param {number} value
- * @param {number} part
+ * @type {(value: number, part: number) => Interval}
  */
 export function around(value, part) {
   return interval(value, value * (1 - part), value * (1 + part));
@@ -88,29 +79,19 @@ export function toCelsius(fahrenheit) {
   return ((fahrenheit - 32) * 5) / 9;
 }
 
-/**
- * Writes a limit or an entered number the way a person would, alike in every language.
- * @param {number} value
- */
+/** Writes a limit or an entered number the way a person would, alike in every language. @param {number} value */
 export function plainNumber(value) {
   if (Math.abs(value) >= 1e15) return "a number beyond 10^15";
   if (value !== 0 && Math.abs(value) < 1e-6) return "a number below 10^-6";
   return String(value);
 }
 
-/**
- * A value at six decimals, so that 1.265 - 1.215 does not read 0.0499999.
- * @param {number} value
- */
+/** A value at six decimals, so that 1.265 - 1.215 does not read 0.0499999. @param {number} value */
 export function roundedToMillionth(value) {
   return Math.floor(value * 1e6 + 0.5) / 1e6;
 }
 
-/**
- * @param {number} value
- * @param {number} low
- * @param {number} high
- */
+/** @type {(value: number, low: number, high: number) => number} */
 export function clamp(value, low, high) {
   return Math.min(Math.max(value, low), high);
 }

@@ -21,11 +21,7 @@ import {
 const TYPES = ["agm", "efb", "flooded", "gel"];
 const CELLS = 6;
 
-/**
- * @param {Sum} given
- * @param {string} kind
- * @returns {Interval}
- */
+/** @type {(given: Sum, kind: string) => Interval} */
 function chargeForType(given, kind) {
   const volts = given.numbers.voltage;
   const table = given.tables[`charge-${kind}`];
@@ -43,9 +39,7 @@ function chargeForType(given, kind) {
 }
 
 /**
- * @param {Interval} charge
- * @param {string | undefined} rest
- * @param {number} enough
+ * @type {(charge: Interval, rest: string | undefined, enough: number) => "not-rested" | "enough" | "too-low" | "near"}
  */
 function chargeVerdict(charge, rest, enough) {
   if (rest === "just-driven") return "not-rested";
@@ -53,10 +47,7 @@ function chargeVerdict(charge, rest, enough) {
   return charge.high < enough ? "too-low" : "near";
 }
 
-/**
- * @param {Sum} given
- * @returns {Interval}
- */
+/** @type {(given: Sum) => Interval} */
 function chargeForUnknownType(given) {
   const each = TYPES.map((kind) => chargeForType(given, kind));
   const weights = TYPES.map((kind) => given.constants[`share-${kind}`]);
@@ -73,10 +64,7 @@ function chargeForUnknownType(given) {
   );
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function chargeFromVoltage(given) {
   const chosen = given.choices["battery-type"];
   const charge = chosen === undefined ? chargeForUnknownType(given) : chargeForType(given, chosen);
@@ -87,10 +75,7 @@ export function chargeFromVoltage(given) {
   return { verdict, outputs: { charge, linear: exactly(linear) } };
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function gravityCorrected(given) {
   const step = given.constants["per-ten-fahrenheit"];
   const temperature = toFahrenheit(given.numbers.temperature);
@@ -108,10 +93,7 @@ export function gravityCorrected(given) {
   };
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function cellSpread(given) {
   const cells = [1, 2, 3, 4, 5, 6].map((number) => given.numbers[`cell-${number}`]);
   // Hydrometers are read to 0.001.
@@ -126,8 +108,7 @@ export function cellSpread(given) {
 /**
  * The freezing point in degrees F; for weak acid the warmer of two tables. The first table
  * ends at 1.120. Held level it would call weaker acid safer than it is.
- * @param {Sum} given
- * @param {number} gravity
+ * @type {(given: Sum, gravity: number) => number}
  */
 function freezesAt(given, gravity) {
   const main = given.tables["freezes-by-gravity"];
@@ -136,10 +117,7 @@ function freezesAt(given, gravity) {
   return Math.max(freezes, between(given.tables["freezes-when-weak"], gravity));
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function freezingPoint(given) {
   let { gravity } = given.numbers;
   const { charge, temperature } = given.numbers;
@@ -156,10 +134,7 @@ export function freezingPoint(given) {
   return { verdict, outputs: { freezes: exactly(freezes) } };
 }
 
-/**
- * @param {Sum} given
- * @returns {Outcome}
- */
+/** @type {(given: Sum) => Outcome} */
 export function voltsFromCell(given) {
   return { verdict: "volts", outputs: { voltage: exactly(given.numbers["cell-voltage"] * CELLS) } };
 }

@@ -89,10 +89,7 @@ export const FORMULAS = {
 
 /** @typedef {Pick<Sum, "numbers" | "choices"> & {assumedUnits: string[]}} Inputs */
 
-/**
- * @param {SumInput} entry
- * @param {unknown} given
- */
+/** @type {(entry: SumInput, given: unknown) => string} */
 function readChoice(entry, given) {
   const options = (entry.options ?? []).map((option) => option.id);
   if (typeof given === "string" && options.includes(given)) return given;
@@ -116,10 +113,8 @@ class OutsideLimits extends ReadingRefused {
 }
 
 /**
- * @param {SumInput} entry
- * @param {any} given
- * @param {Record<string, any>} units
- * @param {Inputs} read filled in place
+ * @type {(entry: SumInput, given: any, units: Record<string, any>, read: Inputs) => void}
+ * @param read filled in place
  */
 function readQuantity(entry, given, units, read) {
   const canonical = /** @type {string} */ (entry.unit);
@@ -160,10 +155,8 @@ function isAbsent(value) {
 }
 
 /**
- * @param {SumDefinition} definition
- * @param {Record<string, unknown>} given
- * @param {Record<string, any>} units
- * @param {Inputs} read filled in place
+ * @type {(definition: SumDefinition, given: Record<string, unknown>, units: Record<string, any>, read: Inputs) => void}
+ * @param read filled in place
  */
 function readInputs(definition, given, units, read) {
   const known = definition.inputs.map((entry) => entry.id);
@@ -185,10 +178,7 @@ function readInputs(definition, given, units, read) {
   }
 }
 
-/**
- * @param {Record<string, {value: number}>} constants
- * @returns {Record<string, number>}
- */
+/** @type {(constants: Record<string, {value: number}>) => Record<string, number>} */
 function plainConstants(constants) {
   return Object.fromEntries(Object.entries(constants).map(([name, entry]) => [name, entry.value]));
 }

@@ -15,10 +15,7 @@ import { say } from "../kit/sentences.js";
 import { fixed, unitWords } from "./sum-words.js";
 import { plainNumber, roundedToMillionth } from "./sums-parts.js";
 
-/**
- * Write a number without the dust that moving a decimal point leaves, true minus sign.
- * @param {number} value
- */
+/** Write a number without the dust that moving a decimal point leaves, true minus sign. @param {number} value */
 function numberText(value) {
   return plainNumber(roundedToMillionth(value)).replace("-", "\u2212");
 }
@@ -30,10 +27,8 @@ function rounded(value) {
 
 /**
  * Say which band a reading lies in, and how sure that is when it lies near an edge.
- * @param {Knowledge} knowledge
- * @param {Interpretation} found
- * @param {string} [typed] the number as it is to be told, where its unit is not the gauge's
- * @returns {string}
+ * @type {(knowledge: Knowledge, found: Interpretation, typed?: string) => string}
+ * @param typed the number as it is to be told, where its unit is not the gauge's
  */
 export function readingWords(knowledge, found, typed) {
   const gauge = knowledge.gauges[found.gauge];
@@ -54,9 +49,7 @@ export function readingWords(knowledge, found, typed) {
 
 /**
  * Say what was taken where nothing was measured.
- * @param {Knowledge} knowledge
- * @param {Record<string, any>} assumption
- * @returns {string}
+ * @type {(knowledge: Knowledge, assumption: Record<string, any>) => string}
  */
 function assumptionWords(knowledge, assumption) {
   const unit = assumption.unit ? unitWords(assumption.unit, knowledge.units) : "";
@@ -71,9 +64,7 @@ function assumptionWords(knowledge, assumption) {
 
 /**
  * Say all that was taken where nothing was measured, conditions of one mark in one sentence.
- * @param {Knowledge} knowledge
- * @param {Array<Record<string, any>>} assumptions
- * @returns {string[]}
+ * @type {(knowledge: Knowledge, assumptions: Array<Record<string, any>>) => string[]}
  */
 export function assumptionsWords(knowledge, assumptions) {
   const usual = assumptions.filter(({ kind }) => kind === "unknown-condition");
@@ -93,9 +84,7 @@ export function assumptionsWords(knowledge, assumptions) {
 
 /**
  * Ask about a likely slip of the unit or the decimal point.
- * @param {Knowledge} knowledge
- * @param {SlipQuestion} question
- * @returns {string}
+ * @type {(knowledge: Knowledge, question: SlipQuestion) => string}
  */
 export function questionWords({ units }, question) {
   const typed = numberText(question.typed_value) + unitWords(question.typed_unit, units);
@@ -110,8 +99,7 @@ export function questionWords({ units }, question) {
 
 /**
  * Say why a reading cannot be used and what would do.
- * @param {Pick<ReadingRefused, "reason" | "given" | "options">} refused
- * @returns {string}
+ * @type {(refused: Pick<ReadingRefused, "reason" | "given" | "options">) => string}
  */
 export function refusalWords({ reason, given, options }) {
   return say("reading-refused", { reason, given, options: options.join(" or ") });

@@ -23,13 +23,7 @@ const FAMILIES = [
 ];
 const MOST_CHECKS = 3;
 
-/**
- * Say what is known of a code.
- * @param {Knowledge} knowledge
- * @param {Tables} tables
- * @param {string} code
- * @returns {CodeAbout}
- */
+/** Say what is known of a code. @type {(knowledge: Knowledge, tables: Tables, code: string) => CodeAbout} */
 export function codeAbout(knowledge, tables, code) {
   const means = [];
   /** @type {string[]} */
@@ -51,10 +45,8 @@ export function codeAbout(knowledge, tables, code) {
 
 /**
  * List the checks that confirm what such a code usually comes from, the usual first.
- * @param {Knowledge} knowledge
- * @param {string} check
- * @param {number} place of the level the code means
- * @returns {string[]}
+ * @type {(knowledge: Knowledge, check: string, place: number) => string[]}
+ * @param place of the level the code means
  */
 function checksBehind(knowledge, check, place) {
   const links = Object.entries(indexNetwork(networkOf(knowledge)).findingById.get(check)?.links ?? {});

@@ -21,9 +21,7 @@ const LONGEST_TYPED = 40;
 
 /**
  * Decode two bytes as SAE J1979 does; 00 00 is padding and gives null.
- * @param {number} high
- * @param {number} low
- * @returns {string|null}
+ * @type {(high: number, low: number) => string|null}
  */
 export function codeFromBytes(high, low) {
   if (high === 0 && low === 0) return null;
@@ -31,11 +29,7 @@ export function codeFromBytes(high, low) {
   return `${letter}${(high >> 4) & 3}${(high & 0xf).toString(16).toUpperCase()}${hexByte(low)}`;
 }
 
-/**
- * Recognise a code typed by hand, as letters or as two bytes. Never throws.
- * @param {string} text
- * @returns {Recognised}
- */
+/** Recognise a code typed by hand, as letters or as two bytes. Never throws. @type {(text: string) => Recognised} */
 export function recogniseCode(text) {
   const none = { code: null, suggestion: null, form: "none" };
   if (text.length > LONGEST_TYPED || !/^[\x00-\x7f]*$/.test(text)) return none;
@@ -54,8 +48,7 @@ export function recogniseCode(text) {
 
 /**
  * Return the code as a number for ranges, or null if the text is no code in full form.
- * @param {string} code
- * @returns {number|null}
+ * @type {(code: string) => number|null}
  */
 export function codeNumber(code) {
   const match = CODE.exec(code);
@@ -65,10 +58,7 @@ export function codeNumber(code) {
 
 /**
  * Tell whether a code lies in a range of codes, both ends included.
- * @param {string} code
- * @param {string} first
- * @param {string} last
- * @returns {boolean}
+ * @type {(code: string, first: string, last: string) => boolean}
  */
 export function inRange(code, first, last) {
   const [number, low, high] = [codeNumber(code), codeNumber(first), codeNumber(last)];
@@ -78,9 +68,7 @@ export function inRange(code, first, last) {
 
 /**
  * Sort a code by the table; a code that is not listed says nothing about the supply.
- * @param {string} code
- * @param {Record<string, CodeRow>} table
- * @returns {CodeClass}
+ * @type {(code: string, table: Record<string, CodeRow>) => CodeClass}
  */
 export function classifyCode(code, table) {
   if (!Object.hasOwn(table, code)) {

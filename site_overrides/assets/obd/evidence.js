@@ -37,8 +37,7 @@ const COUNTER_LEVELS = /** @type {Record<string, string>} */ ({
 
 /**
  * Read facts from plain data; what is not understood counts as not told.
- * @param {Record<string, unknown>} told
- * @returns {RunFacts}
+ * @type {(told: Record<string, unknown>) => RunFacts}
  */
 export function runFactsFrom(told) {
   const { voltage, warmed_up: warm, counters_fell: fell } = told;
@@ -54,11 +53,7 @@ export function runFactsFrom(told) {
  *
  * A voltage read once and not low says nothing about dips, and codes count as none only if both
  * stored and pending ones were asked for.
- * @param {Knowledge} knowledge
- * @param {Tables} tables
- * @param {WholeReadout} readout
- * @param {RunFacts} facts
- * @returns {Record<string, string>}
+ * @type {(knowledge: Knowledge, tables: Tables, readout: WholeReadout, facts: RunFacts) => Record<string, string>}
  */
 export function outcomesOf(knowledge, tables, readout, facts) {
   /** @type {Record<string, string>} */
@@ -82,10 +77,7 @@ export function outcomesOf(knowledge, tables, readout, facts) {
 
 /**
  * Say what stored and pending codes amount to: the reading of them, and which family each names.
- * @param {Knowledge} knowledge
- * @param {Tables} tables
- * @param {Readout} readout
- * @returns {Record<string, string>}
+ * @type {(knowledge: Knowledge, tables: Tables, readout: Readout) => Record<string, string>}
  */
 function codeOutcomes(knowledge, tables, readout) {
   const [stored, pending] = [codesOf(readout, "confirmed"), codesOf(readout, "pending")];
@@ -105,9 +97,7 @@ function codeOutcomes(knowledge, tables, readout) {
 /**
  * Say how every check that reads codes by their number comes out; a family without a code of
  * its own is not named.
- * @param {Knowledge} knowledge
- * @param {string[]} codes
- * @returns {Record<string, string>}
+ * @type {(knowledge: Knowledge, codes: string[]) => Record<string, string>}
  */
 export function outcomesOfCodes(knowledge, codes) {
   /** @type {Record<string, string>} */
@@ -122,19 +112,13 @@ export function outcomesOfCodes(knowledge, codes) {
 
 /**
  * Tell whether a code stands in a list of codes and ranges such as P0440-P0459.
- * @param {string} code
- * @param {readonly string[]} ranges
+ * @type {(code: string, ranges: readonly string[]) => boolean}
  */
 export function isAmong(code, ranges) {
   return ranges.some((range) => inRange(code, range.slice(0, 5), range.slice(-5)));
 }
 
-/**
- * Name the monitors a code belongs to.
- * @param {string} code
- * @param {Record<string, Monitor>} monitors
- * @returns {string[]}
- */
+/** Name the monitors a code belongs to. @type {(code: string, monitors: Record<string, Monitor>) => string[]} */
 export function monitorsOfCode(code, monitors) {
   return Object.values(monitors)
     .filter(({ codes }) => codes.some(({ first, last }) => inRange(code, first, last)))
@@ -143,9 +127,7 @@ export function monitorsOfCode(code, monitors) {
 
 /**
  * Name what the counters say; mixed ones are no evidence of a reset nor against it.
- * @param {Readout} readout
- * @param {RunFacts} facts
- * @returns {string|null}
+ * @type {(readout: Readout, facts: RunFacts) => string|null}
  */
 function countersSay(readout, facts) {
   if (facts.counters_fell) return "keeps-resetting";
@@ -172,9 +154,7 @@ export function ratioLevel({ merged, ratios = [] }) {
 
 /**
  * Read the counters' clue, or without counters that of nearly all being incomplete.
- * @param {Readout} readout
- * @param {RunFacts} facts
- * @returns {string|null}
+ * @type {(readout: Readout, facts: RunFacts) => string|null}
  */
 export function hintOf(readout, facts) {
   const { merged } = readout;
@@ -193,9 +173,7 @@ function isNearlyAll({ merged }) {
  *
  * A monitor with a code of its own does not merely fail to run. Nearly all of them open at once
  * is one complaint, not one for each.
- * @param {Tables} tables
- * @param {Readout} readout
- * @returns {string[]}
+ * @type {(tables: Tables, readout: Readout) => string[]}
  */
 function symptomsOf({ monitors }, readout) {
   const { merged } = readout;
@@ -214,11 +192,7 @@ function symptomsOf({ monitors }, readout) {
   return [...new Set(found.filter((name) => name !== null))];
 }
 
-/**
- * @param {Readout} readout
- * @param {RunFacts} facts
- * @returns {Record<string, {value: number, unit: string}>}
- */
+/** @type {(readout: Readout, facts: RunFacts) => Record<string, {value: number, unit: string}>} */
 function readingsOf(readout, facts) {
   /** @type {Record<string, {value: number, unit: string}>} */
   const readings = {};
@@ -236,12 +210,7 @@ function readingsOf(readout, facts) {
 
 /**
  * Lay a readout over a case: a fresh readout wins over what was found before.
- * @param {Knowledge} knowledge
- * @param {Tables} tables
- * @param {Case} car
- * @param {WholeReadout} readout
- * @param {RunFacts} facts
- * @returns {Case}
+ * @type {(knowledge: Knowledge, tables: Tables, car: Case, readout: WholeReadout, facts: RunFacts) => Case}
  */
 export function caseWith(knowledge, tables, car, readout, facts) {
   const known = symptomsOf(tables, readout).filter((id) => Object.hasOwn(knowledge.symptoms, id));

@@ -15,9 +15,7 @@ import { changed, verdict } from "./inspection-verdict.js";
 
 /**
  * List incomplete monitors that must be complete, and keep the marks of those rules.
- * @param {Case} told
- * @param {Merged} merged
- * @returns {string[]}
+ * @type {(told: Case, merged: Merged) => string[]}
  */
 export function forcedMonitors(told, merged) {
   /** @type {string[]} */
@@ -31,11 +29,7 @@ export function forcedMonitors(told, merged) {
   return names;
 }
 
-/**
- * @param {Case} told
- * @param {ForcedReady} forced
- * @returns {string[]}
- */
+/** @type {(told: Case, forced: ForcedReady) => string[]} */
 function wantedMonitors(told, forced) {
   const codes = told.facts.retest_codes;
   if (forced.when === "always") return forced.monitors;
@@ -52,9 +46,7 @@ function wantedMonitors(told, forced) {
 
 /**
  * Name the monitors a code belongs to, by the ranges of the compiled data (from memory).
- * @param {string} code
- * @param {Record<string, Monitor>} monitors
- * @returns {string[]}
+ * @type {(code: string, monitors: Record<string, Monitor>) => string[]}
  */
 export function monitorsOf(code, monitors) {
   return Object.keys(monitors).filter((name) =>
@@ -62,13 +54,7 @@ export function monitorsOf(code, monitors) {
   );
 }
 
-/**
- * @param {Case} told
- * @param {YearBand} band
- * @param {Merged} merged
- * @param {string[]} forced
- * @returns {Verdict}
- */
+/** @type {(told: Case, band: YearBand, merged: Merged, forced: string[]) => Verdict} */
 export function countVerdict(told, band, merged, forced) {
   const { transition } = told.rule;
   const missing = merged.incomplete;
@@ -108,13 +94,7 @@ export function countVerdict(told, band, merged, forced) {
   return changed(verdict(told, "pass", why), "power-loss-undoes");
 }
 
-/**
- * @param {Case} told
- * @param {YearBand} band
- * @param {string[]} missing
- * @param {string[]} strange
- * @returns {Verdict}
- */
+/** @type {(told: Case, band: YearBand, missing: string[], strange: string[]) => Verdict} */
 function tooMany(told, band, missing, strange) {
   const { transition } = told.rule;
   const number = missing.length;
@@ -136,12 +116,7 @@ function tooMany(told, band, missing, strange) {
   return { ...found, why: [...found.why, why] };
 }
 
-/**
- * @param {Case} told
- * @param {Reason} why
- * @param {Reason} change
- * @returns {Verdict}
- */
+/** @type {(told: Case, why: Reason, change: Reason) => Verdict} */
 function notReady(told, why, change) {
   const outcome = told.rule.not_ready;
   if (outcome === null) return verdict(told, "indeterminate", why);
@@ -150,20 +125,14 @@ function notReady(told, why, change) {
   return { ...found, would_change: [change, reason("drive-plan")] };
 }
 
-/**
- * @param {Facts} facts
- * @returns {string}
- */
+/** @type {(facts: Facts) => string} */
 function extensionFlag(facts) {
   const told = [facts.all_else_passes, facts.certificate_expired];
   if (told.includes(false) || facts.extension_used === true) return "no-extension";
   return told.includes(null) ? "extension-unknown" : "extension-possible";
 }
 
-/**
- * @param {Case} told
- * @returns {Verdict|null}
- */
+/** @type {(told: Case) => Verdict|null} */
 function permanentVerdict(told) {
   const { facts, vehicle } = told;
   const policy = told.rule.permanent_code;

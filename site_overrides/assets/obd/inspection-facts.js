@@ -28,8 +28,7 @@ const LAST_YEAR = 2100;
 
 /**
  * Read a vehicle from plain data; what is out of range counts as not told.
- * @param {Record<string, unknown>} told
- * @returns {Vehicle}
+ * @type {(told: Record<string, unknown>) => Vehicle}
  */
 export function vehicleFrom(told) {
   const { fuel } = told;
@@ -49,8 +48,7 @@ function yearOf(told) {
 
 /**
  * Read facts from plain data; what is not understood counts as not told.
- * @param {Record<string, unknown>} told
- * @returns {Facts}
+ * @type {(told: Record<string, unknown>) => Facts}
  */
 export function factsFrom(told) {
   const typed = texts(told.retest_codes);
@@ -72,12 +70,7 @@ export function factsFrom(told) {
   };
 }
 
-/**
- * Fill in from the readout what the owner did not tell himself.
- * @param {Facts} facts
- * @param {Readout} readout
- * @returns {Facts}
- */
+/** Fill in from the readout what the owner did not tell himself. @type {(facts: Facts, readout: Readout) => Facts} */
 export function withReadout(facts, readout) {
   return {
     ...facts,
@@ -88,21 +81,12 @@ export function withReadout(facts, readout) {
   };
 }
 
-/**
- * @param {string} id
- * @param {Partial<Reason>} [more]
- * @returns {Reason}
- */
+/** @type {(id: string, more?: Partial<Reason>) => Reason} */
 export function reason(id, more = {}) {
   return { id, mark: null, monitors: [], number: null, limit: null, ...more };
 }
 
-/**
- * @param {unknown} value
- * @param {number} low
- * @param {number} high
- * @returns {number|null}
- */
+/** @type {(value: unknown, low: number, high: number) => number|null} */
 function numberIn(value, low, high) {
   return typeof value === "number" && value >= low && value <= high ? value : null;
 }

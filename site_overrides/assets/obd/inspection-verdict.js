@@ -13,22 +13,13 @@ import { reason } from "./inspection-facts.js";
 
 export const MARKS = ["own", "own-mirror", "programme", "second-hand", "from-memory"];
 
-/**
- * Return the least sure of the marks; with none of them, "from-memory".
- * @param {string[]} marks
- * @returns {string}
- */
+/** Return the least sure of the marks; with none of them, "from-memory". @type {(marks: string[]) => string} */
 export function worstMark(marks) {
   const places = marks.map((mark) => MARKS.indexOf(mark)).filter((place) => place >= 0);
   return places.length ? MARKS[Math.max(...places)] : "from-memory";
 }
 
-/**
- * @param {Case} told
- * @param {string} result
- * @param {...Reason} why
- * @returns {Verdict}
- */
+/** @type {(told: Case, result: string, ...why: Reason[]) => Verdict} */
 export function verdict(told, result, ...why) {
   const marks = [...told.marks, ...why.flatMap((one) => (one.mark ? [one.mark] : []))];
   return {
@@ -45,11 +36,7 @@ export function verdict(told, result, ...why) {
   };
 }
 
-/**
- * @param {Verdict} found
- * @param {...string} ids
- * @returns {Verdict}
- */
+/** @type {(found: Verdict, ...ids: string[]) => Verdict} */
 export function changed(found, ...ids) {
   return { ...found, would_change: [...found.would_change, ...ids.map((id) => reason(id))] };
 }

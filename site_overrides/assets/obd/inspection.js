@@ -20,12 +20,8 @@ const SHOWN_STANDINGS = ["historic", "guidance", "in-transition"];
 
 /**
  * Apply a rule and say the result, why, what would change it and how sure it is.
- * @param {Inspection} rule
- * @param {Vehicle} vehicle
- * @param {Readout} readout
- * @param {Facts} facts
- * @param {Record<string, Monitor>} monitors
- * @returns {Verdict}
+ * @type {(rule: Inspection, vehicle: Vehicle, readout: Readout, facts: Facts, monitors: Record<string, Monitor>) =>
+ *   Verdict}
  */
 export function decide(rule, vehicle, readout, facts, monitors) {
   /** @type {Case} */
@@ -42,11 +38,7 @@ export function decide(rule, vehicle, readout, facts, monitors) {
   return { ...found, flags: [...new Set([...found.flags, ...told.flags])] };
 }
 
-/**
- * Say that the program does not take this vehicle; what is not told may fit.
- * @param {Case} told
- * @returns {Verdict|null}
- */
+/** Say that the program does not take this vehicle; what is not told may fit. @type {(told: Case) => Verdict|null} */
 function outside(told) {
   const { scope } = told.rule;
   const { year, fuel, pounds, now = null } = told.vehicle;
@@ -71,9 +63,7 @@ function outside(told) {
 
 /**
  * Decide what needs no monitors: connector, answer, lamp, stored codes.
- * @param {Case} told
- * @param {Readout} readout
- * @returns {Verdict|null}
+ * @type {(told: Case, readout: Readout) => Verdict|null}
  */
 function beforeMonitors(told, readout) {
   const { rule, facts } = told;
@@ -96,9 +86,7 @@ function beforeMonitors(told, readout) {
 
 /**
  * Say that no count was seen, and what is known of what this place counts.
- * @param {Case} told
- * @param {Merged|null} merged
- * @returns {Verdict|null}
+ * @type {(told: Case, merged: Merged|null) => Verdict|null}
  */
 function noCount(told, merged) {
   const { rule } = told;
@@ -108,11 +96,7 @@ function noCount(told, merged) {
   return verdict(told, "no-rule", reason("no-rule"), reason("unsupported-counts", { monitors: lacking }));
 }
 
-/**
- * @param {Case} told
- * @param {Merged} merged
- * @returns {Verdict|null}
- */
+/** @type {(told: Case, merged: Merged) => Verdict|null} */
 function lampVerdict(told, merged) {
   const { lamp, standing, not_tested: notTested } = told.rule;
   const { mark } = lamp;
@@ -133,11 +117,7 @@ function lampVerdict(told, merged) {
   return null;
 }
 
-/**
- * @param {Case} told
- * @param {Merged|null} merged
- * @returns {Verdict}
- */
+/** @type {(told: Case, merged: Merged|null) => Verdict} */
 function byMonitors(told, merged) {
   if (merged === null) return verdict(told, "indeterminate", reason("readout-no-status"));
   if (told.rule.not_tested) {
@@ -164,10 +144,7 @@ function byMonitors(told, merged) {
   };
 }
 
-/**
- * @param {Case} told
- * @returns {YearBand|null}
- */
+/** @type {(told: Case) => YearBand|null} */
 function bandFor(told) {
   const found = bandOf(told, told.vehicle.fuel);
   if (found !== null || told.vehicle.fuel !== "hybrid") return found;
@@ -179,11 +156,7 @@ function bandFor(told) {
   return asGasoline;
 }
 
-/**
- * @param {Case} told
- * @param {string|null} fuel
- * @returns {YearBand|null}
- */
+/** @type {(told: Case, fuel: string|null) => YearBand|null} */
 function bandOf(told, fuel) {
   const year = told.vehicle.year ?? 0;
   for (const band of told.rule.bands) {

@@ -53,18 +53,13 @@ export function emptyKept() {
 
 /**
  * Take a text whole; one that is longer than ours ever are is none.
- * @param {unknown} value
- * @param {number} [most]
+ * @type {(value: unknown, most?: number) => string}
  */
 function text(value, most = Infinity) {
   return typeof value === "string" && value.length <= most ? value : "";
 }
 
-/**
- * @param {Tables} tables
- * @param {unknown} value
- * @returns {Ticks}
- */
+/** @type {(tables: Tables, value: unknown) => Ticks} */
 function cleanTicks(tables, value) {
   const raw = record(value);
   /** @type {Ticks["monitors"]} */
@@ -77,12 +72,7 @@ function cleanTicks(tables, value) {
   return { ignition, mil: raw.mil === true, count: text(raw.count, 4), monitors };
 }
 
-/**
- * Make a whole record out of anything.
- * @param {Tables} tables
- * @param {unknown} value
- * @returns {Kept}
- */
+/** Make a whole record out of anything. @type {(tables: Tables, value: unknown) => Kept} */
 export function cleanKept(tables, value) {
   const raw = record(value);
   /** @type {Record<string, string>} */

@@ -10,11 +10,8 @@
  */
 
 /**
- * @param {string} name
- * @param {number} length
- * @param {string} unit
- * @param {{times?: number, by?: number, plus?: number, counter?: boolean}} [more]
- * @returns {Pid}
+ * @type {(name: string, length: number, unit: string, more?: {times?: number, by?: number, plus?: number,
+ *   counter?: boolean}) => Pid}
  */
 function pid(name, length, unit, more = {}) {
   return { name, length, unit, times: 1, by: 1, plus: 0, counter: false, ...more };
@@ -91,10 +88,8 @@ const STANDARDS = new Map([
 
 /**
  * Decode one PID's data, or return null if we do not read this PID or it is short.
- * @param {number} number
- * @param {number[]} data longer data is cut to the PID's length
- * @param {string} [ecu]
- * @returns {PidValue|null}
+ * @type {(number: number, data: number[], ecu?: string) => PidValue|null}
+ * @param data longer data is cut to the PID's length
  */
 export function decodePid(number, data, ecu = "") {
   const key = hexByte(number);
@@ -117,19 +112,14 @@ export function decodePid(number, data, ecu = "") {
 
 /**
  * Put the two bytes of PID 03 into words; a second fuel system is named if it is there.
- * @param {number[]} data
- * @returns {string}
+ * @type {(data: number[]) => string}
  */
 export function fuelStatus(data) {
   const [first, second] = data.slice(0, 2).map((byte) => FUEL_WORDS.get(byte) ?? "not understood");
   return second === "off" ? first : `${first}; second system ${second}`;
 }
 
-/**
- * Write a byte as two hex digits in capitals.
- * @param {number} byte
- * @returns {string}
- */
+/** Write a byte as two hex digits in capitals. @type {(byte: number) => string} */
 export function hexByte(byte) {
   return byte.toString(16).toUpperCase().padStart(2, "0");
 }

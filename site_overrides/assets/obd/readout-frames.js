@@ -19,11 +19,7 @@ const ECHO_WITH_COUNT = /^01[0-9A-F]{2}[1-9]$/;
 const FIRST_FRAME = 8;
 const LONGEST_REQUEST = 7;
 
-/**
- * @param {string} kind
- * @param {Partial<Frame>} [more]
- * @returns {Frame}
- */
+/** @type {(kind: string, more?: Partial<Frame>) => Frame} */
 function frame(kind, more = {}) {
   return {
     kind,
@@ -38,22 +34,14 @@ function frame(kind, more = {}) {
   };
 }
 
-/**
- * Turn an even number of hex digits into bytes.
- * @param {string} digits
- * @returns {number[]}
- */
+/** Turn an even number of hex digits into bytes. @type {(digits: string) => number[]} */
 export function bytesOf(digits) {
   const bytes = [];
   for (let at = 0; at < digits.length; at += 2) bytes.push(parseInt(digits.slice(at, at + 2), 16));
   return bytes;
 }
 
-/**
- * Read a run of hex tokens as one frame; null if it has no shape we know.
- * @param {string[]} run
- * @returns {Frame|null}
- */
+/** Read a run of hex tokens as one frame; null if it has no shape we know. @type {(run: string[]) => Frame|null} */
 export function readFrame(run) {
   if (run.length > 2 && run[1].length === 1 && run.slice(2).join("").length <= 2 * parseInt(run[1], 16)) {
     return readFrame([run[0], ...run.slice(2)]); // without the adapter's own count of the bytes
@@ -76,9 +64,7 @@ export function readFrame(run) {
 
 /**
  * Read a run with an odd number of digits: a short header, a length line or an echo.
- * @param {string[]} run
- * @param {string} joined
- * @returns {Frame|null}
+ * @type {(run: string[], joined: string) => Frame|null}
  */
 function odd(run, joined) {
   if (joined.length === 3 && joined[0] !== "7") {
@@ -92,11 +78,7 @@ function odd(run, joined) {
   return cut ? frame("damaged") : null;
 }
 
-/**
- * @param {string} header
- * @param {string} digits
- * @returns {Frame|null}
- */
+/** @type {(header: string, digits: string) => Frame|null} */
 function can(header, digits) {
   if (digits.length % 2 || !digits) return null;
   const data = bytesOf(digits);
@@ -108,8 +90,7 @@ function can(header, digits) {
 
 /**
  * Read a 29-bit header: 18 DA F1 xx from unit xx; 18 DB 33 F1 and 18 DA xx F1 are ours.
- * @param {string} joined
- * @returns {Frame|null}
+ * @type {(joined: string) => Frame|null}
  */
 function wideHeader(joined) {
   if (joined.length <= 8) return null;
@@ -121,8 +102,7 @@ function wideHeader(joined) {
 
 /**
  * Read a three-byte header of the links before CAN; the last byte is a check sum.
- * @param {number[]} data
- * @returns {Frame|null}
+ * @type {(data: number[]) => Frame|null}
  */
 function olderHeader(data) {
   if (data.length < 5) return null;
@@ -155,9 +135,7 @@ function hex(byte) {
 
 /**
  * Read the length byte that follows a CAN header; a reply without one is taken as it is.
- * @param {string} ecu
- * @param {number[]} data
- * @returns {Frame|null}
+ * @type {(ecu: string, data: number[]) => Frame|null}
  */
 function withLength(ecu, data) {
   if (!data.length) return null;
@@ -178,8 +156,7 @@ function withLength(ecu, data) {
 
 /**
  * Read a frame without header: a reply, an echo, both, or a length byte and a reply.
- * @param {number[]} data
- * @returns {Frame|null}
+ * @type {(data: number[]) => Frame|null}
  */
 function bareFrame(data) {
   if (!data.length) return null;
@@ -196,10 +173,7 @@ function bareFrame(data) {
   return data.length === FIRST_FRAME && first >> 4 === 2 ? withLength("", data) : null;
 }
 
-/**
- * @param {number[]} data
- * @returns {Frame|null}
- */
+/** @type {(data: number[]) => Frame|null} */
 function echo(data) {
   const first = data[0];
   if (CODE_REQUESTS.includes(first)) {
@@ -225,8 +199,7 @@ function echo(data) {
 
 /**
  * Read 01 41 01 A B C D and 01 01 A B C D: half an echo, or a reply written without its 41.
- * @param {number[]} data
- * @returns {Frame|null}
+ * @type {(data: number[]) => Frame|null}
  */
 function cutEcho(data) {
   if (data[1] === 0x41 && LENGTHS.get(data[2]) === data.length - 3) {
@@ -238,8 +211,7 @@ function cutEcho(data) {
 
 /**
  * Take the request out of its length byte; an odd one is kept as a request of nothing.
- * @param {number[]} data
- * @returns {number[]}
+ * @type {(data: number[]) => number[]}
  */
 function innerRequest(data) {
   return data[0] <= LONGEST_REQUEST ? data.slice(1, 1 + data[0]) : [];

@@ -39,11 +39,7 @@ const WORDS = [
 const MOST_SEGMENTS = 64;
 const LONGEST_MESSAGE = 4095; // ISO 15765-2: the length has twelve bits
 
-/**
- * Read the messages out of a pasted text; longer text than LONGEST_TEXT is cut.
- * @param {string} text
- * @returns {Lines}
- */
+/** Read the messages out of a pasted text; longer text than LONGEST_TEXT is cut. @type {(text: string) => Lines} */
 export function readLines(text) {
   /** @type {Reading} */
   const reading = { messages: [], marks: [], ignored: 0, open: new Map(), asked: null };
@@ -54,10 +50,7 @@ export function readLines(text) {
   return { messages, marks: [...new Set(marks)], ignored };
 }
 
-/**
- * @param {Reading} reading
- * @param {string} line
- */
+/** @type {(reading: Reading, line: string) => void} */
 function readLine(reading, line) {
   /** @type {string[]} */
   const said = [];
@@ -82,11 +75,7 @@ function tokensOf(line) {
   return line.split(BLANKS).filter((token) => token);
 }
 
-/**
- * Turn a value with its PID in words into the reply it stands for.
- * @param {string} line
- * @returns {string}
- */
+/** Turn a value with its PID in words into the reply it stands for. @type {(line: string) => string} */
 function labelled(line) {
   const label = LABEL.exec(line);
   if (label === null) return line;
@@ -96,11 +85,7 @@ function labelled(line) {
   return whole && !digits.startsWith(`41${pid}`) ? `41 ${pid} ${rest}` : rest;
 }
 
-/**
- * @param {Reading} reading
- * @param {string[]} tokens
- * @returns {boolean}
- */
+/** @type {(reading: Reading, tokens: string[]) => boolean} */
 function readTokens(reading, tokens) {
   const indexed = INDEXED.exec(tokens[0]);
   if (indexed) {
@@ -118,10 +103,7 @@ function readTokens(reading, tokens) {
   return false;
 }
 
-/**
- * @param {string[]} tokens
- * @returns {string}
- */
+/** @type {(tokens: string[]) => string} */
 function hexRun(tokens) {
   let digits = "";
   for (const token of tokens) {
@@ -132,11 +114,7 @@ function hexRun(tokens) {
   return digits;
 }
 
-/**
- * @param {Reading} reading
- * @param {string[]} run
- * @returns {boolean}
- */
+/** @type {(reading: Reading, run: string[]) => boolean} */
 function readRun(reading, run) {
   const frame = readFrame(run);
   if (frame === null) return false;
@@ -170,20 +148,12 @@ function readRun(reading, run) {
   return true;
 }
 
-/**
- * @param {number|null} total
- * @param {number[]} payload
- * @returns {Open}
- */
+/** @type {(total: number|null, payload: number[]) => Open} */
 function opened(total, payload) {
   return { link: "can", total, payload, next: 1, broken: false };
 }
 
-/**
- * @param {Reading} reading
- * @param {Frame} frame
- * @returns {boolean}
- */
+/** @type {(reading: Reading, frame: Frame) => boolean} */
 function addNext(reading, frame) {
   const part = reading.open.get(frame.ecu);
   if (part === undefined) return false;
@@ -191,12 +161,7 @@ function addNext(reading, frame) {
   return true;
 }
 
-/**
- * @param {Reading} reading
- * @param {number} number
- * @param {string} digits
- * @returns {boolean}
- */
+/** @type {(reading: Reading, number: number, digits: string) => boolean} */
 function addSegment(reading, number, digits) {
   if (!digits || digits.length % 2 || digits.length > MOST_DIGITS) return false;
   let part = reading.open.get("");
@@ -214,11 +179,7 @@ function addSegment(reading, number, digits) {
 
 /**
  * Add a part to an open message; what follows a gap is left out, as it would be misread.
- * @param {Reading} reading
- * @param {string} ecu
- * @param {Open} part
- * @param {number} number
- * @param {number[]} payload
+ * @type {(reading: Reading, ecu: string, part: Open, number: number, payload: number[]) => void}
  */
 function extend(reading, ecu, part, number, payload) {
   if (part.broken || number !== (part.next & 0xf)) {
@@ -232,10 +193,7 @@ function extend(reading, ecu, part, number, payload) {
   if (whole || part.next > MOST_SEGMENTS) close(reading, ecu);
 }
 
-/**
- * @param {Reading} reading
- * @param {string} ecu
- */
+/** @type {(reading: Reading, ecu: string) => void} */
 function close(reading, ecu) {
   const part = reading.open.get(ecu);
   reading.open.delete(ecu);

@@ -42,8 +42,7 @@ const TRIP_ORDER = [null, "disabled", "complete", "incomplete"];
  *
  * Needs at least four bytes; longer data is cut. Incomplete means: the support bit and the
  * not-complete bit are both set. Reserved bits are left out, and only noted.
- * @param {number[]} data
- * @returns {StatusBytes}
+ * @type {(data: number[]) => StatusBytes}
  */
 export function decodeStatus(data) {
   const [a, b, c, d] = data;
@@ -70,9 +69,7 @@ export function decodeStatus(data) {
  * Add what PID 41 says of the present trip.
  *
  * "disabled" covers both a monitor the car has not got and one that cannot run on this trip.
- * @param {MonitorState[]} monitors
- * @param {number[]} data
- * @returns {MonitorState[]}
+ * @type {(monitors: MonitorState[], data: number[]) => MonitorState[]}
  */
 export function withThisTrip(monitors, data) {
   const trip = new Map(decodeStatus(data).monitors.map((monitor) => [monitor.id, monitor]));
@@ -89,8 +86,7 @@ export function withThisTrip(monitors, data) {
  *
  * Supported if any unit supports it; incomplete if any supporting unit says incomplete (common
  * practice, no source). The order of first appearance is kept.
- * @param {MonitorState[][]} units
- * @returns {MonitorState[]}
+ * @type {(units: MonitorState[][]) => MonitorState[]}
  */
 export function mergeMonitors(units) {
   /** @type {Map<string, MonitorState>} */
@@ -106,28 +102,20 @@ export function mergeMonitors(units) {
 
 /**
  * List supported, incomplete monitors that rules may count; or the continuous ones alone.
- * @param {MonitorState[]} monitors
- * @param {boolean} [continuous]
- * @returns {string[]}
+ * @type {(monitors: MonitorState[], continuous?: boolean) => string[]}
  */
 export function incompleteIds(monitors, continuous = false) {
   return monitors.filter((m) => m.complete === false && m.continuous === continuous && !m.apart).map((m) => m.id);
 }
 
-/**
- * List supported, non-continuous monitors that rules may count.
- * @param {MonitorState[]} monitors
- * @returns {string[]}
- */
+/** List supported, non-continuous monitors that rules may count. @type {(monitors: MonitorState[]) => string[]} */
 export function countableIds(monitors) {
   return monitors.filter((m) => m.supported && !m.continuous && !m.apart).map((m) => m.id);
 }
 
 /**
  * Build a monitor from a ticked word: "complete", "incomplete", or anything else for none.
- * @param {string} name
- * @param {unknown} told
- * @returns {MonitorState}
+ * @type {(name: string, told: unknown) => MonitorState}
  */
 export function toldState(name, told) {
   const supported = told === "complete" || told === "incomplete";
@@ -135,13 +123,7 @@ export function toldState(name, told) {
   return state(name, Number(supported), Number(missing), CONTINUOUS.includes(name));
 }
 
-/**
- * @param {string} name
- * @param {number} support
- * @param {number} missing
- * @param {boolean} continuous
- * @returns {MonitorState}
- */
+/** @type {(name: string, support: number, missing: number, continuous: boolean) => MonitorState} */
 function state(name, support, missing, continuous) {
   return {
     id: name,
@@ -153,11 +135,7 @@ function state(name, support, missing, continuous) {
   };
 }
 
-/**
- * @param {MonitorState} one
- * @param {MonitorState} other
- * @returns {MonitorState}
- */
+/** @type {(one: MonitorState, other: MonitorState) => MonitorState} */
 function joined(one, other) {
   const supported = one.supported || other.supported;
   const incomplete = one.complete === false || other.complete === false;

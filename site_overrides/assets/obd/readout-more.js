@@ -74,20 +74,12 @@ const TESTED = /** @type {Array<[number, number, string, string]>} */ ([
   [0xb0, 0xb1, "pm-filter", "Particulate filter, bank"],
 ]);
 
-/**
- * Read a pasted text whole: its monitors, and what else is in it.
- * @param {string} text
- * @returns {Readout & More}
- */
+/** Read a pasted text whole: its monitors, and what else is in it. @type {(text: string) => Readout & More} */
 export function readWhole(text) {
   return { ...readText(text), ...readMore(text) };
 }
 
-/**
- * Read what a pasted text holds beside its monitors.
- * @param {string} text
- * @returns {More}
- */
+/** Read what a pasted text holds beside its monitors. @type {(text: string) => More} */
 export function readMore(text) {
   /** @type {More} */
   const more = { freeze: [], tests: [], ratios: [], totals: [] };
@@ -104,10 +96,7 @@ export function readMore(text) {
   return more;
 }
 
-/**
- * @param {More} more
- * @param {Message} message
- */
+/** @type {(more: More, message: Message) => void} */
 function takeFreeze(more, { ecu, payload }) {
   let at = 1;
   while (at + 2 < payload.length) {
@@ -126,12 +115,7 @@ function takeFreeze(more, { ecu, payload }) {
   }
 }
 
-/**
- * @param {More} more
- * @param {string} ecu
- * @param {number} frame
- * @returns {Freeze}
- */
+/** @type {(more: More, ecu: string, frame: number) => Freeze} */
 function frameOf({ freeze }, ecu, frame) {
   const known = freeze.find((one) => one.ecu === ecu && one.frame === frame);
   if (known) return known;
@@ -141,10 +125,7 @@ function frameOf({ freeze }, ecu, frame) {
   return made;
 }
 
-/**
- * @param {More} more
- * @param {Message} message
- */
+/** @type {(more: More, message: Message) => void} */
 function takeTests(more, { ecu, link, payload }) {
   const data = payload.slice(1);
   if (link === "older" || (data.length < ONE_TEST && data.length >= OLDER_TEST)) {
@@ -175,9 +156,7 @@ function takeTests(more, { ecu, link, payload }) {
 
 /**
  * Read a result of the links before CAN: one limit, the top bit of the third byte tells which.
- * @param {string} ecu
- * @param {number[]} data
- * @returns {TestResult}
+ * @type {(ecu: string, data: number[]) => TestResult}
  */
 function olderTest(ecu, [test, component, ...rest]) {
   const [value, limit] = [rest[0] * 256 + rest[1], rest.length > 3 ? rest[2] * 256 + rest[3] : null];
@@ -188,11 +167,7 @@ function olderTest(ecu, [test, component, ...rest]) {
   return { ecu, monitor: null, about, test: hexByte(test), unit: null, value, least, most, passed };
 }
 
-/**
- * Name the part an id stands for; an unknown one is named by its id.
- * @param {number} id
- * @returns {[string|null, string]}
- */
+/** Name the part an id stands for; an unknown one is named by its id. @type {(id: number) => [string|null, string]} */
 function partOf(id) {
   for (const [first, last, monitor, name] of TESTED) {
     if (id < first || id > last) continue;
@@ -205,8 +180,7 @@ function partOf(id) {
 
 /**
  * Gather the counts of one unit; links before CAN send them in numbered messages of two.
- * @param {Map<string, number[]>} counts
- * @param {Message} message
+ * @type {(counts: Map<string, number[]>, message: Message) => void}
  */
 function gatherCounts(counts, { ecu, link, payload }) {
   const kind = /** @type {Record<number, string>} */ (RATIO_PIDS)[payload[1]];
@@ -219,11 +193,7 @@ function gatherCounts(counts, { ecu, link, payload }) {
   );
 }
 
-/**
- * @param {More} more
- * @param {string} key
- * @param {number[]} data
- */
+/** @type {(more: More, key: string, data: number[]) => void} */
 function takeCounts(more, key, data) {
   const [kind, ecu = ""] = key.split(" ");
   const numbers = Array.from({ length: data.length >> 1 }, (_, place) => data[2 * place] * 256 + data[2 * place + 1]);

@@ -27,8 +27,7 @@ const PID_REPLY = 0x41;
 
 /**
  * Sort all messages into one picture; a later reply of a unit replaces an earlier one.
- * @param {Message[]} messages
- * @returns {Replies}
+ * @type {(messages: Message[]) => Replies}
  */
 export function readReplies(messages) {
   /** @type {Replies} */
@@ -50,10 +49,7 @@ export function readReplies(messages) {
   return replies;
 }
 
-/**
- * @param {Replies} replies
- * @param {number[]} request
- */
+/** @type {(replies: Replies, request: number[]) => void} */
 function startAnew(replies, request) {
   for (const key of request[0] === 1 ? request.slice(1) : [-request[0]]) {
     replies.ordinals.delete(key);
@@ -62,10 +58,7 @@ function startAnew(replies, request) {
 
 /**
  * Name a control unit; without a header they are numbered in the order they answered.
- * @param {Replies} replies
- * @param {string} ecu
- * @param {number} key
- * @returns {string}
+ * @type {(replies: Replies, ecu: string, key: number) => string}
  */
 function unitName(replies, ecu, key) {
   if (ecu) return ecu;
@@ -74,21 +67,14 @@ function unitName(replies, ecu, key) {
   return `unit ${number}`;
 }
 
-/**
- * @param {Replies} replies
- * @param {string} warning
- * @param {string} ecu
- */
+/** @type {(replies: Replies, warning: string, ecu: string) => void} */
 function warn(replies, warning, ecu) {
   if (!replies.warnings.some(([id, unit]) => id === warning && unit === ecu)) {
     replies.warnings.push([warning, ecu]);
   }
 }
 
-/**
- * @param {Replies} replies
- * @param {Message} message
- */
+/** @type {(replies: Replies, message: Message) => void} */
 function take(replies, message) {
   const service = message.payload[0];
   if (service === 0x7f) replies.refused = true;
@@ -97,10 +83,7 @@ function take(replies, message) {
   else if (CODE_KINDS.has(service)) takeCodes(replies, message);
 }
 
-/**
- * @param {Replies} replies
- * @param {Message} message
- */
+/** @type {(replies: Replies, message: Message) => void} */
 function takePids(replies, message) {
   const payload = message.payload;
   if (payload.length < 2) {
@@ -132,8 +115,7 @@ function takePids(replies, message) {
  *
  * Values of the same reply are tried before a new reply, so PID 41 is not mistaken for the
  * reply byte 41. null: no fit.
- * @param {number[]} rest
- * @returns {[boolean, number, number][]|null}
+ * @type {(rest: number[]) => [boolean, number, number][]|null}
  */
 function splitRest(rest) {
   /** @type {([boolean, number, number, number]|null)[]} what stands at each place, and its end */
@@ -159,12 +141,7 @@ function splitRest(rest) {
   return parts;
 }
 
-/**
- * @param {Replies} replies
- * @param {string} ecu
- * @param {number} pid
- * @param {number[]} data
- */
+/** @type {(replies: Replies, ecu: string, pid: number, data: number[]) => void} */
 function store(replies, ecu, pid, data) {
   if (pid === MONITOR_STATUS || pid === TRIP_STATUS) {
     const told = pid === MONITOR_STATUS ? replies.status : replies.trip;
@@ -182,10 +159,7 @@ function store(replies, ecu, pid, data) {
   if (value !== null) replies.values.set(`${ecu}\n${value.pid}`, value);
 }
 
-/**
- * @param {Replies} replies
- * @param {Message} message
- */
+/** @type {(replies: Replies, message: Message) => void} */
 function takeCodes(replies, message) {
   const service = message.payload[0];
   const data = message.payload.slice(1);
@@ -209,9 +183,7 @@ function takeCodes(replies, message) {
  * Take the pairs of code bytes out of a code reply, and say what is doubtful.
  *
  * On CAN a count comes first, so the length is odd; older frames hold three pairs, so it is even.
- * @param {Message} message
- * @param {number[]} data
- * @returns {[number[], string|null]}
+ * @type {(message: Message, data: number[]) => [number[], string|null]}
  */
 function codeBytes(message, data) {
   const counted = data.slice(1, 1 + 2 * data[0]);

@@ -75,8 +75,7 @@ const DIESEL_ONLY = ["nmhc-catalyst", "nox-aftertreatment", "boost-pressure", "e
 
 /**
  * Tell the kind of engine by the monitors that are there; null: both kinds or neither.
- * @param {Words} words
- * @returns {"compression"|"spark"|null}
+ * @type {(words: Words) => "compression"|"spark"|null}
  */
 export function ignitionOf(words) {
   const there = [...words.monitors].filter(([, state]) => state !== "none").map(([name]) => name);
@@ -85,11 +84,7 @@ export function ignitionOf(words) {
   return diesel === spark ? null : diesel ? "compression" : "spark";
 }
 
-/**
- * Read a text as words. Lines beyond the limits are left out.
- * @param {string} text
- * @returns {Words}
- */
+/** Read a text as words. Lines beyond the limits are left out. @type {(text: string) => Words} */
 export function readWords(text) {
   const words = noWords();
   /** @type {Run} */
@@ -115,8 +110,7 @@ function noWords() {
  * List codes written as text among bytes, with their kind.
  *
  * Only those of the letters P and U: B and C are digits of bytes too.
- * @param {string} text
- * @returns {[string, string][]}
+ * @type {(text: string) => [string, string][]}
  */
 export function codesBeside(text) {
   const words = noWords();
@@ -137,10 +131,8 @@ function plainLines(text) {
 
 /**
  * Give each code of a line the kind named before it, or behind it where each line ends so.
- * @param {Words} words
- * @param {string} line
- * @param {string} before
- * @returns {string} what codes on the lines below are
+ * @type {(words: Words, line: string, before: string) => string}
+ * @returns what codes on the lines below are
  */
 function readCodes(words, line, before) {
   let [kind, carried] = [before, before];
@@ -161,12 +153,7 @@ function readCodes(words, line, before) {
   return carried;
 }
 
-/**
- * Take the lamp and the number of codes out of a line.
- * @param {Words} words
- * @param {string} line
- * @returns {string}
- */
+/** Take the lamp and the number of codes out of a line. @type {(words: Words, line: string) => string} */
 function readLamp(words, line) {
   const lamp = LAMP.exec(line);
   if (lamp) {
@@ -182,20 +169,12 @@ function readLamp(words, line) {
   return line;
 }
 
-/**
- * @param {string} line
- * @param {RegExpExecArray} match
- */
+/** @type {(line: string, match: RegExpExecArray) => string} */
 function without(line, match) {
   return `${line.slice(0, match.index)} ${line.slice(match.index + match[0].length)}`;
 }
 
-/**
- * @param {Words} words
- * @param {Run} run
- * @param {number} number
- * @param {string} line
- */
+/** @type {(words: Words, run: Run, number: number, line: string) => void} */
 function readLine(words, run, number, line) {
   /** @type {["state"|"name", string][]} */
   const found = [];
@@ -230,11 +209,7 @@ function readLine(words, run, number, line) {
 
 /**
  * Give each name of a line its state: one for all, or one before or behind each.
- * @param {Words} words
- * @param {number} number
- * @param {["state"|"name", string][]} found
- * @param {string[]} names
- * @param {string[]} states
+ * @type {(words: Words, number: number, found: ["state"|"name", string][], names: string[], states: string[]) => void}
  */
 function pair(words, number, found, names, states) {
   const turns = found.every(([role], place) => place === 0 || role !== found[place - 1][0]);
@@ -246,12 +221,7 @@ function pair(words, number, found, names, states) {
   });
 }
 
-/**
- * @param {Words} words
- * @param {number} number
- * @param {string} name
- * @param {string|null} state
- */
+/** @type {(words: Words, number: number, name: string, state: string|null) => void} */
 function tell(words, number, name, state) {
   if (name === "air-conditioning") return;
   let plain = state === "unclear" || name === "unclear" ? null : state;
@@ -263,8 +233,7 @@ function tell(words, number, name, state) {
 
 /**
  * End a run of names: with as many states each has its own, else all are to be asked.
- * @param {Words} words
- * @param {Run} run
+ * @type {(words: Words, run: Run) => void}
  */
 function close(words, run) {
   const even = run.names.length === run.states.length;

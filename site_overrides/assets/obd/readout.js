@@ -47,11 +47,7 @@ const FOUR_BYTES = /^(?:01[ :=]{1,3})?([0-9A-F]{2}(?:[ ]?[0-9A-F]{2}){3})$/;
 const WRAPPING = /(?:[ \t\r\n,;"'`()[\]{}]|[^\x00-\x7f])+/gu;
 const HEADER = /^(?:18D[AB]|486B|686A|416B|616A|07E|7E|0101|..F1|..33F1)/;
 
-/**
- * @param {string} state
- * @param {Partial<Readout>} [more]
- * @returns {Readout}
- */
+/** @type {(state: string, more?: Partial<Readout>) => Readout} */
 function readout(state, more = {}) {
   return {
     state,
@@ -68,20 +64,12 @@ function readout(state, more = {}) {
   };
 }
 
-/**
- * @param {string} id
- * @param {string|null} [ecu]
- * @returns {Warned}
- */
+/** @type {(id: string, ecu?: string|null) => Warned} */
 function warned(id, ecu = null) {
   return { id, ecu };
 }
 
-/**
- * Read a pasted text. Never throws; what is not understood is said in `state`.
- * @param {string} text
- * @returns {Readout}
- */
+/** Read a pasted text. Never throws; what is not understood is said in `state`. @type {(text: string) => Readout} */
 export function readText(text) {
   if (text.length > 2 * LONGEST_TEXT || [...text].length > LONGEST_TEXT) return readout("too-long");
   const bare = bareStatus(text);
@@ -120,8 +108,7 @@ export function readText(text) {
 
 /**
  * Add codes written beside the bytes; one of no named kind that is there already is left.
- * @param {Replies} replies
- * @param {[string, string][]} told
+ * @type {(replies: Replies, told: [string, string][]) => void}
  */
 function addCodes(replies, told) {
   const there = [...replies.codes];
@@ -134,8 +121,7 @@ function addCodes(replies, told) {
 
 /**
  * Read a text as names and states on a screen; null if it names no monitor, lamp or code.
- * @param {string} text
- * @returns {Readout|null}
+ * @type {(text: string) => Readout|null}
  */
 function readInWords(text) {
   const words = readWords(text);
@@ -155,10 +141,7 @@ function readInWords(text) {
   });
 }
 
-/**
- * @param {Words} words
- * @returns {UnitReadout}
- */
+/** @type {(words: Words) => UnitReadout} */
 function wordsUnit(words) {
   const ignition = ignitionOf(words) ?? "spark";
   const engine = ignition === "compression" ? COMPRESSION : SPARK;
@@ -170,11 +153,7 @@ function wordsUnit(words) {
 
 /**
  * Judge what was told in words: what is unclear or few is never ready and never failed.
- * @param {Words} words
- * @param {UnitReadout[]} units
- * @param {Merged|null} merged
- * @param {boolean} told
- * @returns {string}
+ * @type {(words: Words, units: UnitReadout[], merged: Merged|null, told: boolean) => string}
  */
 function wordsState(words, units, merged, told) {
   if (!told) return "no-status";
@@ -188,8 +167,7 @@ function wordsState(words, units, merged, told) {
  * Read ticked boxes: ignition, mil, count and monitors {id: complete|incomplete|...}.
  *
  * A monitor that is left out or told as anything else counts as not supported. Never throws.
- * @param {Record<string, unknown>} told
- * @returns {Readout}
+ * @type {(told: Record<string, unknown>) => Readout}
  */
 export function readTicks(told) {
   const { ignition, count } = told;
@@ -227,9 +205,7 @@ export function readTicks(told) {
 
 /**
  * Return the value of this name; of several units the lowest, null if nobody told it.
- * @param {Readout} told
- * @param {string} name
- * @returns {number|null}
+ * @type {(told: Readout, name: string) => number|null}
  */
 export function valueGiven(told, name) {
   const numbers = told.values
@@ -240,9 +216,7 @@ export function valueGiven(told, name) {
 
 /**
  * List the codes of one kind, sorted; null if that service did not answer.
- * @param {Readout} told
- * @param {string} kind
- * @returns {string[]|null}
+ * @type {(told: Readout, kind: string) => string[]|null}
  */
 export function codesOf(told, kind) {
   if (!told.code_services.includes(kind)) return null;
@@ -252,8 +226,7 @@ export function codesOf(told, kind) {
 
 /**
  * Return the four bytes if the whole text is these, and neither a reply nor a frame's start.
- * @param {string} text
- * @returns {string|null}
+ * @type {(text: string) => string|null}
  */
 function bareStatus(text) {
   if (text.length > LONGEST_BARE) return null;
@@ -276,12 +249,7 @@ function statuses(replies) {
   return { whole, short };
 }
 
-/**
- * @param {string} ecu
- * @param {StatusBytes} status
- * @param {Replies} replies
- * @returns {UnitReadout}
- */
+/** @type {(ecu: string, status: StatusBytes, replies: Replies) => UnitReadout} */
 function unitReadout(ecu, status, replies) {
   const trip = replies.trip.get(ecu) ?? [];
   const monitors = trip.length >= STATUS_BYTES ? withThisTrip(status.monitors, trip) : status.monitors;
@@ -290,10 +258,7 @@ function unitReadout(ecu, status, replies) {
   return { ecu, bytes: data, mil, count, ignition, monitors };
 }
 
-/**
- * @param {UnitReadout[]} units
- * @returns {Warned[]}
- */
+/** @type {(units: UnitReadout[]) => Warned[]} */
 function unitWarnings(units) {
   const warnings = [];
   for (const unit of units) {
@@ -315,10 +280,7 @@ function tells(unit) {
   return unit.monitors.some((monitor) => monitor.supported);
 }
 
-/**
- * @param {UnitReadout[]} units
- * @returns {Merged|null}
- */
+/** @type {(units: UnitReadout[]) => Merged|null} */
 function mergeUnits(units) {
   if (!units.length) return null;
   const monitors = mergeMonitors(units.map((unit) => unit.monitors));
@@ -339,10 +301,7 @@ function mergeUnits(units) {
 
 /**
  * Judge the monitor bytes alone; null if there are none.
- * @param {UnitReadout[]} units
- * @param {Merged|null} merged
- * @param {string[]} short
- * @returns {string|null}
+ * @type {(units: UnitReadout[], merged: Merged|null, short: string[]) => string|null}
  */
 function monitorState(units, merged, short) {
   if (short.length) return "short";
@@ -354,13 +313,7 @@ function monitorState(units, merged, short) {
   return merged.countable.length ? "usable" : "continuous-only";
 }
 
-/**
- * @param {string} text
- * @param {Lines} lines
- * @param {Replies} replies
- * @param {string|null} monitors
- * @returns {string}
- */
+/** @type {(text: string, lines: Lines, replies: Replies, monitors: string|null) => string} */
 function textState(text, lines, replies, monitors) {
   if (monitors) return monitors;
   if (replies.trip.size) return "this-trip-only";

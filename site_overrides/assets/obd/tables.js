@@ -47,31 +47,19 @@ export async function loadFirst() {
   return { knowledge: known, tables: read, complete };
 }
 
-/**
- * Fetch the knowledge and the readiness data together.
- * @returns {Promise<{knowledge: Known, tables: Tables}>}
- */
+/** Fetch the knowledge and the readiness data together. @returns {Promise<{knowledge: Known, tables: Tables}>} */
 export async function loadBoth() {
   const { complete, ...both } = await loadFirst();
   await complete();
   return both;
 }
 
-/**
- * Say the title of a monitor; an unknown id stays readable.
- * @param {Tables} tables
- * @param {string} id
- * @returns {string}
- */
+/** Say the title of a monitor; an unknown id stays readable. @type {(tables: Tables, id: string) => string} */
 export function monitorTitle(tables, id) {
   return tables.monitors[id]?.title ?? id.replaceAll("-", " ");
 }
 
-/**
- * Say a title as it stands inside a sentence; names like EGR keep their capitals.
- * @param {string} title
- * @returns {string}
- */
+/** Say a title as it stands inside a sentence; names like EGR keep their capitals. @type {(title: string) => string} */
 export function inside(title) {
   const second = title.charAt(1);
   return second !== second.toLowerCase() ? title : title.charAt(0).toLowerCase() + title.slice(1);
@@ -79,10 +67,7 @@ export function inside(title) {
 
 /**
  * Join the titles of monitors into one phrase.
- * @param {Tables} tables
- * @param {readonly string[]} ids
- * @param {string} [joint]
- * @returns {string}
+ * @type {(tables: Tables, ids: readonly string[], joint?: string) => string}
  */
 export function monitorList(tables, ids, joint = "and") {
   return listed(
@@ -91,21 +76,14 @@ export function monitorList(tables, ids, joint = "and") {
   );
 }
 
-/**
- * Raise the first letter.
- * @param {string} text
- * @returns {string}
- */
+/** Raise the first letter. @type {(text: string) => string} */
 export function upperFirst(text) {
   return text.charAt(0).toUpperCase() + text.slice(1);
 }
 
 /**
  * Put a reason into its sentence; a readout's state has its own.
- * @param {Tables} tables
- * @param {Inspection} rule
- * @param {Reason} reason
- * @returns {string}
+ * @type {(tables: Tables, rule: Inspection, reason: Reason) => string}
  */
 export function reasonSentence(tables, rule, { id, number, limit, monitors }) {
   const { reasons, states } = tables.words;
@@ -115,12 +93,7 @@ export function reasonSentence(tables, rule, { id, number, limit, monitors }) {
   return fill(sentence, { number: number ?? "", limit: limit ?? "", monitors: names, outcome });
 }
 
-/**
- * Say a range of model years.
- * @param {number | null} first
- * @param {number | null} last
- * @returns {string}
- */
+/** Say a range of model years. @type {(first: number | null, last: number | null) => string} */
 export function yearsWords(first, last) {
   if (first === null) return last === null ? "all model years" : `model years to ${last}`;
   if (last === null) return `model years from ${first}`;

@@ -25,9 +25,7 @@ const MOST = { "warm-ups": 255, distance: 70_000, fuel: 100 };
 
 /**
  * Read a typed temperature in degrees Celsius.
- * @param {Record<string, string>} told
- * @param {string} name
- * @returns {number | null}
+ * @type {(told: Record<string, string>, name: string) => number | null}
  */
 export function celsiusOf(told, name) {
   const number = numberOf(told[name]);
@@ -35,11 +33,7 @@ export function celsiusOf(told, name) {
   return told[`${name}-unit`] === "degF" ? ((number - 32) * 5) / 9 : number;
 }
 
-/**
- * @param {Record<string, string>} told
- * @param {"warm-ups" | "distance" | "fuel"} name
- * @returns {number | null}
- */
+/** @type {(told: Record<string, string>, name: "warm-ups" | "distance" | "fuel") => number | null} */
 function valueTold(told, name) {
   const number = numberOf(told[name]);
   if (number === null) return null;
@@ -47,18 +41,14 @@ function valueTold(told, name) {
   return value >= 0 && value <= MOST[name] ? value : null;
 }
 
-/**
- * Cut what was typed for codes into words.
- * @param {string | undefined} typed
- */
+/** Cut what was typed for codes into words. @param {string | undefined} typed */
 export function wordsIn(typed) {
   return (typed ?? "").split(/[\s,;]+/).filter((each) => each !== "");
 }
 
 /**
  * Find the codes in typed words; what is no code is handed back.
- * @param {string | undefined} typed
- * @returns {{codes: string[], strange: string[]}}
+ * @type {(typed: string | undefined) => {codes: string[], strange: string[]}}
  */
 export function codesIn(typed) {
   /** @type {{codes: string[], strange: string[]}} */
@@ -98,11 +88,7 @@ export function withTold(readout, told) {
   return { ...readout, values, codes, code_services: services };
 }
 
-/**
- * Read what the reader gave, the way they gave it.
- * @param {Kept} kept
- * @returns {ReturnType<typeof readoutWith>}
- */
+/** Read what the reader gave, the way they gave it. @type {(kept: Kept) => ReturnType<typeof readoutWith>} */
 export function readoutOf({ way, text, ticks, told }) {
   const count = ticks.count.trim() === "" ? null : (numberOf(ticks.count) ?? -1);
   return readoutWith(way === "text" ? text : { ...ticks, count }, told);
@@ -110,19 +96,15 @@ export function readoutOf({ way, text, ticks, told }) {
 
 /**
  * Read a text or ticked boxes, with what was typed beside it.
- * @param {string | Record<string, unknown>} given
- * @param {Record<string, string>} told
- * @returns {Readout & Required<WholeReadout> & ReturnType<typeof readWhole>}
+ * @type {(given: string | Record<string, unknown>, told: Record<string, string>) =>
+ *   Readout & Required<WholeReadout> & ReturnType<typeof readWhole>}
  */
 export function readoutWith(given, told) {
   const more = readWhole(typeof given === "string" ? given : "");
   return withTold(typeof given === "string" ? more : { ...more, ...readTicks(given) }, told);
 }
 
-/**
- * @param {string | undefined} word
- * @returns {boolean | null}
- */
+/** @type {(word: string | undefined) => boolean | null} */
 export function truthOf(word) {
   return word === "yes" ? true : word === "no" ? false : null;
 }
@@ -149,9 +131,7 @@ export function forCase(told) {
 
 /**
  * Lay the typed facts over a case, or over an empty one.
- * @param {Case | null} car
- * @param {Record<string, string>} told
- * @returns {Case}
+ * @type {(car: Case | null, told: Record<string, string>) => Case}
  */
 export function caseTold(car, told) {
   const { context, readings } = forCase(told);

@@ -41,10 +41,8 @@ const READ_CODES = "read-and-write-down-codes";
  * and little of the other), "nearly-all-open" (no counters, but nearly every monitor is
  * incomplete), "keeps-resetting" or null. `evidence` gives the level of each check that was told.
  * `asked` is the whole case. Blockers that the network does not know are left out.
- * @param {Knowledge} knowledge
- * @param {Tables} tables
- * @param {{readout: WholeReadout, facts: RunFacts, car: Case}} told
- * @returns {WhyNotRun}
+ * @type {(knowledge: Knowledge, tables: Tables, told: {readout: WholeReadout, facts: RunFacts, car: Case}) =>
+ *   WhyNotRun}
  */
 export function whyNotRun(knowledge, tables, { readout, facts, car }) {
   const { merged } = readout;
@@ -69,11 +67,7 @@ export function whyNotRun(knowledge, tables, { readout, facts, car }) {
   };
 }
 
-/**
- * @param {string} state
- * @param {string|null} hint
- * @returns {WhyNotRun}
- */
+/** @type {(state: string, hint: string|null) => WhyNotRun} */
 function answer(state, hint) {
   return { state, hint, evidence: null, symptoms: [], monitors: [], step: null, advice: null, asked: null };
 }
@@ -93,11 +87,8 @@ function adviceOn(knowledge, asked) {
 }
 
 /**
- * @param {Knowledge} knowledge
- * @param {Tables} tables
- * @param {string} id
- * @param {{posteriors: Record<string, number>, weights: Record<string, EvidenceWeight[]>}} found
- * @returns {BlockerChance[]}
+ * @type {(knowledge: Knowledge, tables: Tables, id: string, found: {posteriors: Record<string, number>,
+ *   weights: Record<string, EvidenceWeight[]>}) => BlockerChance[]}
  */
 function ranked(knowledge, tables, id, { posteriors, weights }) {
   const network = networkOf(knowledge);
@@ -118,12 +109,7 @@ function ranked(knowledge, tables, id, { posteriors, weights }) {
   return rows.sort((a, b) => b.probability - a.probability || (a.cause < b.cause ? -1 : 1));
 }
 
-/**
- * Name the quickest check that confirms a cause.
- * @param {Knowledge} knowledge
- * @param {string} cause
- * @returns {string|null}
- */
+/** Name the quickest check that confirms a cause. @type {(knowledge: Knowledge, cause: string) => string|null} */
 export function quickCheck(knowledge, cause) {
   const ids = (knowledge.causes[cause]?.confirmed_by ?? []).map(({ check }) => check);
   const known = ids.filter((id) => knowledge.checks[id]);
@@ -133,10 +119,7 @@ export function quickCheck(knowledge, cause) {
 
 /**
  * Send a cause that is only likely to the check that proves it: its repair may take a part.
- * @param {Knowledge} knowledge
- * @param {Case} asked
- * @param {Step} step
- * @returns {Step}
+ * @type {(knowledge: Knowledge, asked: Case, step: Step) => Step}
  */
 function proofFirst(knowledge, asked, step) {
   if (step.kind !== "cause-first" || step.id === null) return step;
@@ -149,9 +132,7 @@ function proofFirst(knowledge, asked, step) {
  * Name the next step of the advice. Drives are no step while the lamp is on or a code is stored,
  * nor while the supply is in doubt: the car may not get through them, nor while something that
  * driving cannot help is likelier.
- * @param {Advice} advice
- * @param {boolean} hasCode
- * @returns {Step}
+ * @type {(advice: Advice, hasCode: boolean) => Step}
  */
 export function stepOf({ causes, stop_now: stop, repair, next, workshop, supply }, hasCode) {
   const [first] = next;

@@ -15,24 +15,14 @@ import { quickCheck, whyNotRun } from "./why-not-run.js";
 
 const MOST_SPOKEN = 3;
 
-/**
- * Say the title of what a step names.
- * @param {Knowledge} knowledge
- * @param {string|null} id
- * @returns {string}
- */
+/** Say the title of what a step names. @type {(knowledge: Knowledge, id: string|null) => string} */
 export function stepTitle(knowledge, id) {
   if (id === null) return "";
   const cause = knowledge.causes[id];
   return cause ? cause.repair.action : (knowledge.checks[id]?.title ?? knowledge.stop_lines[id]?.text ?? "");
 }
 
-/**
- * Say what it takes to make a check.
- * @param {Knowledge} knowledge
- * @param {string} id
- * @returns {string}
- */
+/** Say what it takes to make a check. @type {(knowledge: Knowledge, id: string) => string} */
 export function effortWords(knowledge, id) {
   const check = knowledge.checks[id];
   return check ? ` (${minutesWords(check.minutes)}, costs ${moneyWords(check.money, check.currency)})` : "";
@@ -40,10 +30,7 @@ export function effortWords(knowledge, id) {
 
 /**
  * Say what made a reason more or less likely.
- * @param {Knowledge} knowledge
- * @param {Record<string, string>} levels
- * @param {string[]} names
- * @returns {string}
+ * @type {(knowledge: Knowledge, levels: Record<string, string>, names: string[]) => string}
  */
 export function spokenBy(knowledge, levels, names) {
   const words = names.slice(0, MOST_SPOKEN).map((name) => {

@@ -15,10 +15,7 @@ import { ROOT } from "../../kit/marks.js";
 
 /**
  * Draw the nickname and the control that keeps the case.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {About & {id: string}} about
- * @returns {HTMLElement}
+ * @type {(knowledge: Knowledge, car: Case, about: About & {id: string}) => HTMLElement}
  */
 export function keepPart(knowledge, car, about) {
   const known = caseById(about.id)?.sheet.name ?? "";

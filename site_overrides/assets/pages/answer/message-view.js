@@ -24,10 +24,7 @@ const STATES = { open: "not used yet", accepted: "used", dropped: "dropped" };
 /**
  * Draw the message. A mark is a button that accepts what stands behind it, or takes that back;
  * everything else stays plain text.
- * @param {string} text
- * @param {Offer[]} offers
- * @param {Change} change
- * @returns {HTMLElement}
+ * @type {(text: string, offers: Offer[], change: Change) => HTMLElement}
  */
 export function messageView(text, offers, change) {
   const $text = el("p", { class: "message" });
@@ -56,10 +53,8 @@ export function messageView(text, offers, change) {
 
 /**
  * Draw what was understood as a list.
- * @param {string} round names the message among others
- * @param {Offer[]} offers
- * @param {Change} change
- * @returns {HTMLElement}
+ * @type {(round: string, offers: Offer[], change: Change) => HTMLElement}
+ * @param round names the message among others
  */
 export function offerList(round, offers, change) {
   return el(
@@ -69,11 +64,7 @@ export function offerList(round, offers, change) {
   );
 }
 
-/**
- * @param {string} key
- * @param {Offer} offer
- * @param {(change: Partial<Offer>) => void} change
- */
+/** @type {(key: string, offer: Offer, change: (change: Partial<Offer>) => void) => HTMLLIElement} */
 function offerRow(key, offer, change) {
   const { kind, title, words, state, value, choices } = offer;
   const set = (/** @type {Offer["state"]} */ next) => () => change({ state: state === next ? "open" : next });
@@ -100,11 +91,7 @@ function offerRow(key, offer, change) {
   );
 }
 
-/**
- * @param {string} key
- * @param {Offer} offer
- * @param {(change: Partial<Offer>) => void} change
- */
+/** @type {(key: string, offer: Offer, change: (change: Partial<Offer>) => void) => HTMLSelectElement} */
 function chooser(key, { title, value, choices }, change) {
   const $choice = el(
     "select",

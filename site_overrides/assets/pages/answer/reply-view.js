@@ -1,6 +1,4 @@
-/**
- * Output room: how the writer begins and ends it.
- */
+/** Output room: how the writer begins and ends it. */
 
 import { el, folded } from "../../kit/element.js";
 import { Store } from "../../kit/store.js";
@@ -15,11 +13,7 @@ export function keptTone() {
   return { greeting: text(record.greeting), closing: text(record.closing) };
 }
 
-/**
- * Draw the two fields of the writer's tone.
- * @param {() => void} changed
- * @returns {HTMLElement}
- */
+/** Draw the two fields of the writer's tone. @type {(changed: () => void) => HTMLElement} */
 export function toneFields(changed) {
   const now = keptTone();
   const field = (/** @type {"greeting" | "closing"} */ name, /** @type {string} */ label) => {

@@ -82,10 +82,7 @@ class Page {
     return { before, now: last ? caseWith(this.tools.knowledge, before, last.offers) : before };
   }
 
-  /**
-   * Read a message, or open the case link in it.
-   * @param {string} text
-   */
+  /** Read a message, or open the case link in it. @param {string} text */
   take(text) {
     const { now } = this.cases();
     const { knowledge, index, book } = this.tools;
@@ -111,10 +108,7 @@ class Page {
     this.draw(`${offers.length} things were understood. Use or drop each.`);
   }
 
-  /**
-   * @param {number} number
-   * @param {Partial<Offer>} made
-   */
+  /** @type {(number: number, made: Partial<Offer>) => void} */
   change(number, made) {
     const round = this.rounds.at(-1);
     const offer = round?.offers[number];
@@ -196,9 +190,7 @@ class Page {
 
 /**
  * Tell whether a case holds what is offered already.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {Offer} offer
+ * @type {(knowledge: Knowledge, car: Case, offer: Offer) => boolean}
  */
 function isKnown(knowledge, car, offer) {
   const after = caseWith(knowledge, car, [{ ...offer, state: "accepted" }]);
@@ -210,10 +202,7 @@ function hasContent(car) {
   return car.symptoms.length > 0 || Object.keys(car.readings).length > 0 || Object.keys(car.outcomes).length > 0;
 }
 
-/**
- * @param {Page} page
- * @param {boolean} isFirst
- */
+/** @type {(page: Page, isFirst: boolean) => HTMLFormElement} */
 function pasteForm(page, isFirst) {
   const $text = el("textarea", { id: "pasted", class: "field", rows: isFirst ? 8 : 4, maxlength: LONGEST_MESSAGE });
   const $form = el(
@@ -233,8 +222,7 @@ function pasteForm(page, isFirst) {
 
 /**
  * List what was said and has no place in a case, or none that is sure.
- * @param {Understood} understood
- * @param {Offer[]} offers
+ * @type {(understood: Understood, offers: Offer[]) => "" | HTMLElement}
  */
 function alsoSaid({ codes, replaced, thought_of: thoughtOf, tools, monitors, past, negated }, offers) {
   const isLeft =
@@ -254,21 +242,13 @@ function alsoSaid({ codes, replaced, thought_of: thoughtOf, tools, monitors, pas
   return lines.length > 0 ? listPart("Also said", lines) : "";
 }
 
-/**
- * Draw a titled list.
- * @param {string} title
- * @param {string[]} lines
- */
+/** Draw a titled list. @type {(title: string, lines: string[]) => HTMLElement} */
 function listPart(title, lines) {
   const $lines = lines.map((line) => el("li", {}, line));
   return el("section", {}, el("h3", {}, title), el("ul", {}, $lines));
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {Case} before
- * @param {Case} now
- */
+/** @type {(knowledge: Knowledge, before: Case, now: Case) => HTMLElement} */
 function changedPart(knowledge, before, now) {
   const differences = caseDifferences(before, now).map((one) => differenceWords(knowledge, one));
   return el(
@@ -285,11 +265,7 @@ function changedPart(knowledge, before, now) {
   );
 }
 
-/**
- * @param {Page} page
- * @param {Case} car
- * @returns {HTMLElement[]}
- */
+/** @type {(page: Page, car: Case) => HTMLElement[]} */
 function replyParts(page, car) {
   const { knowledge, words, book } = page.tools;
   const site = new URL(ROOT, location.href).href;

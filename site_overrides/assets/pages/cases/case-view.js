@@ -33,11 +33,7 @@ const WHAT = {
 /** @type {Record<string, string>} */
 const AFTER = { same: "no change", better: "better", gone: "the trouble is gone" };
 
-/**
- * Write one line of the log.
- * @param {Knowledge} knowledge
- * @param {Entry} entry
- */
+/** Write one line of the log. @type {(knowledge: Knowledge, entry: Entry) => string} */
 function entryWords(knowledge, { kind, id, value, unit = "", level, text = "" }) {
   const { symptoms, checks, causes } = knowledge;
   if (kind === "bought") return [causes[id]?.repair.part ?? "", text].filter((one) => one !== "").join(": ");
@@ -48,22 +44,14 @@ function entryWords(knowledge, { kind, id, value, unit = "", level, text = "" })
   return [title, text].filter((one) => one !== "").join(": ");
 }
 
-/**
- * @param {KeptCase} one
- * @param {Tools} tools
- * @param {(sheet: Sheet) => Sheet} change
- * @param {string} say
- */
+/** @type {(one: KeptCase, tools: Tools, change: (sheet: Sheet) => Sheet, say: string) => void} */
 function keep({ sheet }, { draw }, change, say) {
   const changed = new Date().toISOString();
   const kept = changeCase(sheet.id, (now) => ({ sheet: { ...change(now.sheet), changed } }));
   draw(kept === "kept" ? say : "This browser has no room for it.");
 }
 
-/**
- * @param {KeptCase} one
- * @param {Tools} tools
- */
+/** @type {(one: KeptCase, tools: Tools) => HTMLFormElement} */
 function nameForm(one, tools) {
   const $name = el("input", {
     id: "case-name",
@@ -91,10 +79,7 @@ function nameForm(one, tools) {
   return $form;
 }
 
-/**
- * @param {KeptCase} one
- * @param {Tools} tools
- */
+/** @type {(one: KeptCase, tools: Tools) => HTMLElement} */
 function logPart(one, tools) {
   const { knowledge } = tools;
   const removeAt = (/** @type {Entry} */ entry) => () => {
@@ -128,11 +113,7 @@ function logPart(one, tools) {
   );
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {(id: string) => string | null} label
- * @returns {HTMLOptionElement[]}
- */
+/** @type {(knowledge: Knowledge, label: (id: string) => string | null) => HTMLOptionElement[]} */
 function causeOptions(knowledge, label) {
   return Object.keys(knowledge.causes)
     .map((id) => /** @type {[string, string | null]} */ ([id, label(id)]))
@@ -146,10 +127,7 @@ function noon(date) {
   return date === "" ? new Date().toISOString() : new Date(`${date}T12:00`).toISOString();
 }
 
-/**
- * @param {KeptCase} one
- * @param {Tools} tools
- */
+/** @type {(one: KeptCase, tools: Tools) => HTMLDetailsElement} */
 function addForm(one, tools) {
   const parts = causeOptions(tools.knowledge, (id) => tools.knowledge.causes[id]?.repair.part ?? null);
   const $part = el("select", { id: "log-part", class: "field" }, el("option", { value: "" }, "Nothing"), parts);
@@ -177,10 +155,7 @@ function addForm(one, tools) {
   return folded("add", "Add what was bought, or a note", $form);
 }
 
-/**
- * @param {KeptCase} one
- * @param {Tools} tools
- */
+/** @type {(one: KeptCase, tools: Tools) => HTMLFormElement} */
 function closeForm(one, tools) {
   const causes = causeOptions(tools.knowledge, (id) => tools.knowledge.causes[id]?.title ?? null);
   const $cause = el(
@@ -225,11 +200,7 @@ function closeForm(one, tools) {
   return $form;
 }
 
-/**
- * @param {KeptCase} one
- * @param {Tools} tools
- * @returns {State}
- */
+/** @type {(one: KeptCase, tools: Tools) => State} */
 function stateOf({ state }, { knowledge, redirects }) {
   return adoptState(knowledge, redirects, state).state;
 }
@@ -277,10 +248,8 @@ function closedPart(one, tools) {
 
 /**
  * Draw one case.
- * @param {KeptCase} one
- * @param {Tools} tools
- * @param {() => void} open in the checker
- * @returns {HTMLElement[]}
+ * @type {(one: KeptCase, tools: Tools, open: () => void) => HTMLElement[]}
+ * @param open in the checker
  */
 export function caseView(one, tools, open) {
   const next = one.sheet.closed ? "" : one.sheet.line.next;

@@ -10,12 +10,7 @@ import { counted } from "./words.js";
 
 const QUIET = { class: "control control--quiet" };
 
-/**
- * Hand a text to the reader as a file of their own.
- * @param {string} name
- * @param {string} text
- * @param {string} type
- */
+/** Hand a text to the reader as a file of their own. @type {(name: string, text: string, type: string) => void} */
 export function saveFile(name, text, type) {
   const address = URL.createObjectURL(new Blob([text], { type }));
   const $link = el("a", { href: address, download: name });
@@ -42,12 +37,7 @@ function takeIn(fresh, newer) {
   return without.length + unchanged.length;
 }
 
-/**
- * Say what a file holds beside what is here, and ask.
- * @param {string} text
- * @param {() => void} done
- * @returns {HTMLElement}
- */
+/** Say what a file holds beside what is here, and ask. @type {(text: string, done: () => void) => HTMLElement} */
 function offer(text, done) {
   const { cases, broken } = casesIn(text);
   const { fresh, newer, same, older } = compared(allCases(), cases);
@@ -87,11 +77,7 @@ function offer(text, done) {
   return $place;
 }
 
-/**
- * Draw the file: save all, and read one.
- * @param {() => void} done
- * @returns {HTMLElement}
- */
+/** Draw the file: save all, and read one. @type {(done: () => void) => HTMLElement} */
 export function fileView(done) {
   const $said = el("p", { class: "small", role: "status" });
   const $place = el("div");
@@ -129,10 +115,7 @@ export function fileView(done) {
   );
 }
 
-/**
- * Draw how long the cases last, as this browser says.
- * @returns {HTMLElement}
- */
+/** Draw how long the cases last, as this browser says. @returns {HTMLElement} */
 export function lastingView() {
   const $words = el("p", { role: "status" });
   const $ask = el("p", { class: "ways" });

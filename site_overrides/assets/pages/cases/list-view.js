@@ -10,10 +10,7 @@ import { counted, dateWords, nameOf, stageWords, titleOf } from "./words.js";
 
 /** @typedef {{open: (one: KeptCase) => void, remove: (one: KeptCase) => void}} Ways */
 
-/**
- * @param {KeptCase} one
- * @param {Ways} ways
- */
+/** @type {(one: KeptCase, ways: Ways) => HTMLLIElement} */
 function row(one, { open, remove }) {
   const { sheet, isCurrent } = one;
   const name = nameOf(one);
@@ -53,13 +50,7 @@ function textOf(one) {
   return [nameOf(one), titleOf(one), stageWords(one), one.sheet.line.next].join(" ").toLowerCase();
 }
 
-/**
- * Draw the list with its search.
- * @param {KeptCase[]} cases
- * @param {Ways} ways
- * @param {string} sought
- * @returns {HTMLElement}
- */
+/** Draw the list with its search. @type {(cases: KeptCase[], ways: Ways, sought: string) => HTMLElement} */
 export function listView(cases, ways, sought) {
   const $rows = cases.map((one) => row(one, ways));
   const texts = cases.map(textOf);

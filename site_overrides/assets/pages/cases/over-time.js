@@ -1,6 +1,4 @@
-/**
- * Output room: draw the readings of one check over the days of a case.
- */
+/** Output room: draw the readings of one check over the days of a case. */
 import { el, svg } from "../../kit/element.js";
 import { plainNumber } from "../../measure/sums-parts.js";
 import { dateWords } from "./words.js";
@@ -9,23 +7,13 @@ const WIDTH = 320;
 const HEIGHT = 120;
 const EDGE = 26;
 
-/**
- * @param {number[]} values
- * @param {number} from
- * @param {number} to
- * @returns {(value: number) => number}
- */
+/** @type {(values: number[], from: number, to: number) => (value: number) => number} */
 function across(values, from, to) {
   const [low, high] = [Math.min(...values), Math.max(...values)];
   return (value) => (high === low ? (from + to) / 2 : from + ((value - low) / (high - low)) * (to - from));
 }
 
-/**
- * @param {string} title
- * @param {string} unit
- * @param {Array<{at: string, value: number}>} points
- * @returns {HTMLElement}
- */
+/** @type {(title: string, unit: string, points: Array<{at: string, value: number}>) => HTMLElement} */
 export function overTime(title, unit, points) {
   const times = points.map(({ at }) => Date.parse(at));
   const values = points.map(({ value }) => value);

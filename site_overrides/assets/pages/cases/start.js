@@ -112,10 +112,7 @@ class Page {
     if (isSought) this.$list.querySelector("input")?.focus();
   }
 
-  /**
-   * Go to the checker once the right case is there.
-   * @param {() => import("../../kit/store.js").Outcome} turn
-   */
+  /** Go to the checker once the right case is there. @param {() => import("../../kit/store.js").Outcome} turn */
   leaveFor(turn) {
     if (turn() === "kept") location.href = CHECKER.href;
     else this.say("This browser has no room left. Save a file, delete a case, and try again.");

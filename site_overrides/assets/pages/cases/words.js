@@ -37,28 +37,18 @@ function two(number) {
   return String(number).padStart(2, "0");
 }
 
-/**
- * Write a day as the reader's own clock has it: 2026-11-30.
- * @param {Date} day
- */
+/** Write a day as the reader's own clock has it: 2026-11-30. @param {Date} day */
 export function dayWords(day) {
   return `${day.getFullYear()}-${two(day.getMonth() + 1)}-${two(day.getDate())}`;
 }
 
-/**
- * Write a date as the reader's own clock has it: 2026-11-30, 14:05.
- * @param {string} at
- */
+/** Write a date as the reader's own clock has it: 2026-11-30, 14:05. @param {string} at */
 export function dateWords(at) {
   const day = new Date(at);
   return `${dayWords(day)}, ${two(day.getHours())}:${two(day.getMinutes())}`;
 }
 
-/**
- * @param {number} count
- * @param {string} one
- * @param {string} [many]
- */
+/** @type {(count: number, one: string, many?: string) => string} */
 export function counted(count, one, many = `${one}s`) {
   return `${count} ${count === 1 ? one : many}`;
 }

@@ -24,9 +24,7 @@ const MOST_CAUSES = 5;
 
 /**
  * Write the advice as paragraphs: stop now, next check, supply, causes, parts not to buy yet.
- * @param {Knowledge} knowledge
- * @param {Advice} advice
- * @returns {string}
+ * @type {(knowledge: Knowledge, advice: Advice) => string}
  */
 export function adviceText(knowledge, advice) {
   const parts = [
@@ -69,26 +67,17 @@ export function adviceText(knowledge, advice) {
     .join("\n\n");
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {Advice} advice
- */
+/** @type {(knowledge: Knowledge, advice: Advice) => string[]} */
 function supplyLines(knowledge, { supply }) {
   return [say("advice-supply", { state: supplyName(supply) }), ...indented(knowledge, supply.because)];
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {import("../../engine/findings.js").Because[]} because
- */
+/** @type {(knowledge: Knowledge, because: import("../../engine/findings.js").Because[]) => string[]} */
 function indented(knowledge, because) {
   return reasonsWords(knowledge, because).map((line) => `  ${line}`);
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {Advice} advice
- */
+/** @type {(knowledge: Knowledge, advice: Advice) => string[]} */
 function nextLines(knowledge, { next }) {
   const [first, ...others] = next;
   if (!first) return [];
@@ -101,10 +90,7 @@ function nextLines(knowledge, { next }) {
   return lines;
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {Advice} advice
- */
+/** @type {(knowledge: Knowledge, advice: Advice) => string[]} */
 function heldLines(knowledge, { hold_off: held }) {
   if (held.length === 0) return [];
   return [

@@ -28,10 +28,7 @@ import { stuckWords } from "./stuck.js";
  * @property {string} stuck
  */
 
-/**
- * @param {string} refused
- * @returns {Arrived}
- */
+/** @type {(refused: string) => Arrived} */
 function refusedLink(refused) {
   const car = { symptoms: [], context: {}, readings: {}, outcomes: {}, not_possible: [] };
   return { car, about: { id: null, log: [] }, changes: [], isSame: true, advice: null, refused, stuck: "" };
@@ -39,9 +36,7 @@ function refusedLink(refused) {
 
 /**
  * Open a link, or any text that holds one. Never throws for what the text holds.
- * @param {Knowledge} knowledge
- * @param {string} text
- * @returns {Promise<Arrived>}
+ * @type {(knowledge: Knowledge, text: string) => Promise<Arrived>}
  */
 export async function openLink(knowledge, text) {
   let book;
@@ -53,12 +48,7 @@ export async function openLink(knowledge, text) {
   return arrivedFrom(knowledge, book, text);
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {import("../../knowledge/link-words.js").LinkBook} book
- * @param {string} text
- * @returns {Arrived}
- */
+/** @type {(knowledge: Knowledge, book: import("../../knowledge/link-words.js").LinkBook, text: string) => Arrived} */
 export function arrivedFrom(knowledge, book, text) {
   let opened;
   try {

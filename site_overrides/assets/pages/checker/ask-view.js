@@ -32,10 +32,7 @@ const KITS = /** @type {const} */ ([
   ["A multimeter and a battery charger", [...METER, "battery-charger", "hand-tools"]],
 ]);
 
-/**
- * Draw answers of which a tap on one leads on.
- * @param {Array<[string, () => void]>} answers words and what follows
- */
+/** Draw answers of which a tap on one leads on. @param {Array<[string, () => void]>} answers words and what follows */
 function answerList(answers) {
   return el(
     "ul",
@@ -46,9 +43,7 @@ function answerList(answers) {
 
 /**
  * Draw the frame of every screen here: stop-now lines first, the way back last.
- * @param {App} app
- * @param {string} title
- * @param {Array<HTMLElement | null>} parts
+ * @type {(app: App, title: string, parts: Array<HTMLElement | null>) => HTMLElement}
  */
 function screen(app, title, parts) {
   const change = () => app.act((state) => ({ ...state, view: "say" }), FOCUS);
@@ -84,19 +79,13 @@ function splitAnswers(app, { id, number }, then) {
   return answerList(all);
 }
 
-/**
- * @param {App} app
- * @param {{id: string, number: number}} asked
- */
+/** @type {(app: App, asked: {id: string, number: number}) => HTMLElement} */
 function questionScreen(app, asked) {
   const question = app.knowledge.symptoms[asked.id]?.ask_first?.[asked.number]?.question ?? "";
   return screen(app, question, [splitAnswers(app, asked, (state) => goOn(app.knowledge, state))]);
 }
 
-/**
- * Draw a question that can wait, folded under its own words; null when none is left.
- * @param {App} app
- */
+/** Draw a question that can wait, folded under its own words; null when none is left. @param {App} app */
 export function laterQuestion(app) {
   const asked = nextQuestion(app.knowledge, app.state());
   const question = asked && app.knowledge.symptoms[asked.id]?.ask_first?.[asked.number];
@@ -147,11 +136,7 @@ function toolsMatter(app) {
   }
 }
 
-/**
- * Draw the question that is next; null when all are answered.
- * @param {App} app
- * @returns {HTMLElement | null}
- */
+/** Draw the question that is next; null when all are answered. @type {(app: App) => HTMLElement | null} */
 export function askView(app) {
   const asked = nextQuestion(app.knowledge, app.state(), MOST_FIRST);
   if (asked) return questionScreen(app, asked);

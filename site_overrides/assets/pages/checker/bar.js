@@ -1,13 +1,9 @@
-/**
- * Output room: one bar of a chance, with what it was before.
- */
+/** Output room: one bar of a chance, with what it was before. */
 import { svg } from "../../kit/element.js";
 
 /**
  * Draw one bar, with a thin outline of its length before the last answer.
- * @param {number} share
- * @param {number | undefined} former
- * @returns {SVGSVGElement}
+ * @type {(share: number, former: number | undefined) => SVGSVGElement}
  */
 export function bar(share, former) {
   const width = (/** @type {number} */ part) => `${Math.round(part * 1000) / 10}%`;

@@ -1,15 +1,10 @@
-/**
- * Output room: "I can't do this", which asks why before it offers something else.
- *
- * @import { App } from "./app.js"
- */
+/** Output room: "I can't do this", which asks why before it offers something else. @import { App } from "./app.js" */
 import { setNotPossible, setTools } from "../../case/case.js";
 import { button, el, folded } from "../../kit/element.js";
 
 /**
  * Draw the reasons a check may not be made; each leads on in its own way.
- * @param {App} app
- * @param {string} check
+ * @type {(app: App, check: string) => HTMLDetailsElement}
  */
 export function cannotFold(app, check) {
   const { checks, tools } = app.knowledge;

@@ -1,8 +1,4 @@
-/**
- * Output room: the foot of every view: send the case, undo, forget.
- *
- * @import { App } from "./app.js"
- */
+/** Output room: the foot of every view: send the case, undo, forget. @import { App } from "./app.js" */
 import { isBlank } from "../../case/case.js";
 import { aboutCase } from "../../case/kept-case.js";
 import { allCases } from "../../case/shelf.js";
@@ -18,8 +14,7 @@ const KEPT = {
 
 /**
  * Draw the foot; the part that sends the case comes as soon as the page can make a link.
- * @param {App} app
- * @returns {HTMLElement}
+ * @type {(app: App) => HTMLElement}
  */
 export function caseFoot(app) {
   return el(

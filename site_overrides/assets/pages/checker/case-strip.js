@@ -23,10 +23,7 @@ import { factsForm, toolsForm } from "./facts-form.js";
 
 /**
  * Draw one line of the strip with its controls.
- * @param {string} name
- * @param {string} value
- * @param {HTMLElement[]} controls
- * @returns {HTMLElement}
+ * @type {(name: string, value: string, controls: HTMLElement[]) => HTMLElement}
  */
 function line(name, value, controls) {
   const text = value === "" ? el("span", {}, name) : el("span", {}, `${name}: `, el("b", {}, value));
@@ -36,12 +33,7 @@ function line(name, value, controls) {
 
 /**
  * Draw one way to change a line; its name says which line, for those who hear it alone.
- * @param {App} app
- * @param {string} label
- * @param {string} title
- * @param {(state: State) => State} change
- * @param {string} focus
- * @returns {HTMLElement}
+ * @type {(app: App, label: string, title: string, change: (state: State) => State, focus: string) => HTMLElement}
  */
 function way(app, label, title, change, focus) {
   const names = { class: "link-button", "aria-label": `${label}: ${title}` };
@@ -50,8 +42,7 @@ function way(app, label, title, change, focus) {
 
 /**
  * Draw what was noticed, each to be called over or removed; an answer that turned it into another goes with it.
- * @param {App} app
- * @returns {HTMLElement[]}
+ * @type {(app: App) => HTMLElement[]}
  */
 function saidLines(app) {
   return app.state().chosen.flatMap((chosen) =>
@@ -65,21 +56,13 @@ function saidLines(app) {
   );
 }
 
-/**
- * @param {State} state
- * @param {string} id
- * @returns {State}
- */
+/** @type {(state: State, id: string) => State} */
 function withoutSymptom(state, id) {
   const left = setSymptom(state, id, false);
   return left.chosen.length === 0 ? { ...left, view: "say" } : left;
 }
 
-/**
- * Draw the results, each to be changed or removed.
- * @param {App} app
- * @returns {HTMLElement[]}
- */
+/** Draw the results, each to be changed or removed. @type {(app: App) => HTMLElement[]} */
 function resultLines(app) {
   const { readings, outcomes } = app.state();
   return madeChecks(app.state()).map((check) => {
@@ -95,11 +78,7 @@ function resultLines(app) {
   });
 }
 
-/**
- * Draw the checks that cannot be made here.
- * @param {App} app
- * @returns {HTMLElement[]}
- */
+/** Draw the checks that cannot be made here. @type {(app: App) => HTMLElement[]} */
 function notPossibleLines(app) {
   return app.state().notPossible.map((check) => {
     const title = app.knowledge.checks[check]?.title ?? check;
@@ -109,11 +88,7 @@ function notPossibleLines(app) {
   });
 }
 
-/**
- * Draw what is not so and what was mended, each with a way to remove it.
- * @param {App} app
- * @returns {HTMLElement[]}
- */
+/** Draw what is not so and what was mended, each with a way to remove it. @type {(app: App) => HTMLElement[]} */
 function ruledLines(app) {
   const { absent, mended, helped, past } = app.state();
   const { symptoms, causes } = app.knowledge;
@@ -141,8 +116,7 @@ function ruledLines(app) {
 
 /**
  * Draw the strip, folded; its summary says what was said and how much was checked.
- * @param {App} app
- * @returns {HTMLElement}
+ * @type {(app: App) => HTMLElement}
  */
 export function caseStrip(app) {
   const symptoms = settledSymptoms(app.knowledge, app.state());

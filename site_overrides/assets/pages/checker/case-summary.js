@@ -24,9 +24,7 @@ const MOST_CAUSES = 3;
 
 /**
  * Draw a part of the summary, or nothing when there is nothing to say.
- * @param {string} title
- * @param {Array<string | HTMLElement>} lines
- * @returns {HTMLElement | null}
+ * @type {(title: string, lines: Array<string | HTMLElement>) => HTMLElement | null}
  */
 function part(title, lines) {
   if (lines.length === 0) return null;
@@ -44,10 +42,7 @@ function part(title, lines) {
 
 /**
  * Write what a check gave, a reading with its conditions.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {string} check
- * @returns {string}
+ * @type {(knowledge: Knowledge, car: Case, check: string) => string}
  */
 export function resultValue(knowledge, car, check) {
   const reading = car.readings[check];
@@ -56,11 +51,7 @@ export function resultValue(knowledge, car, check) {
 
 /**
  * Write what a result means, "" when it means nothing yet.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {Findings | undefined} findings
- * @param {string} check
- * @returns {string}
+ * @type {(knowledge: Knowledge, car: Case, findings: Findings | undefined, check: string) => string}
  */
 export function resultMeaning(knowledge, car, findings, check) {
   const isThis = (/** @type {Record<string, any>} */ one) => one.check === check;
@@ -79,9 +70,7 @@ export function resultMeaning(knowledge, car, findings, check) {
 
 /**
  * Draw one result: the value stands out, its conditions and its meaning follow.
- * @param {string} name
- * @param {string} value
- * @param {string} means
+ * @type {(name: string, value: string, means: string) => HTMLDivElement}
  */
 function resultLine(name, value, means) {
   const [shown = "", ...rest] = value.split(" (");
@@ -98,9 +87,7 @@ function resultLine(name, value, means) {
 
 /**
  * List the readings and outcomes with what they mean.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {Advice | null} advice
+ * @type {(knowledge: Knowledge, car: Case, advice: Advice | null) => HTMLDivElement[]}
  */
 function resultLines(knowledge, car, advice) {
   return [...Object.keys(car.readings), ...Object.keys(car.outcomes)].map((check) =>
@@ -114,10 +101,7 @@ function resultLines(knowledge, car, advice) {
 
 /**
  * List what is open: slips to settle, sides of the supply, questions nobody answered.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {Advice | null} advice
- * @returns {string[]}
+ * @type {(knowledge: Knowledge, car: Case, advice: Advice | null) => string[]}
  */
 export function openLines(knowledge, car, advice) {
   const settled = [...car.symptoms, ...(car.absent ?? [])];
@@ -142,10 +126,7 @@ export function openLines(knowledge, car, advice) {
   ];
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {Advice} advice
- */
+/** @type {(knowledge: Knowledge, advice: Advice) => string[]} */
 function nextLines(knowledge, { next, repair, watch }) {
   if (watch) return [watchWords(knowledge, watch)];
   if (repair) return [`${repair.action}. ${reasonsWords(knowledge, repair.because).join(" ")}`];
@@ -157,9 +138,7 @@ function nextLines(knowledge, { next, repair, watch }) {
 
 /**
  * Draw what the advice makes of the case.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {Advice} advice
+ * @type {(knowledge: Knowledge, car: Case, advice: Advice) => (HTMLElement | null)[]}
  */
 function standing(knowledge, car, advice) {
   const out = ruledOut(knowledge, car, advice);
@@ -185,10 +164,7 @@ function standing(knowledge, car, advice) {
 
 /**
  * Draw the whole summary; without an advice only what was told.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {Advice | null} advice
- * @returns {HTMLElement}
+ * @type {(knowledge: Knowledge, car: Case, advice: Advice | null) => HTMLElement}
  */
 export function caseSummary(knowledge, car, advice) {
   const title = (/** @type {string} */ id) => knowledge.symptoms[id]?.title ?? id;
@@ -215,10 +191,7 @@ export function caseSummary(knowledge, car, advice) {
   );
 }
 
-/**
- * Draw the stop-now lines of a case that came in a link.
- * @param {Advice | null} advice
- */
+/** Draw the stop-now lines of a case that came in a link. @param {Advice | null} advice */
 export function summaryStop(advice) {
   return advice ? stopBlock(advice.stop_now) : null;
 }

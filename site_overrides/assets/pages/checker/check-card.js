@@ -17,9 +17,7 @@ import { waitingFold } from "./while-waiting.js";
 
 /**
  * Draw what the check takes: the reader's time, waiting, money, tools, a second person.
- * @param {App} app
- * @param {string} check
- * @returns {HTMLElement}
+ * @type {(app: App, check: string) => HTMLElement}
  */
 function effortList(app, check) {
   const about = app.knowledge.checks[check];
@@ -50,10 +48,8 @@ function effortList(app, check) {
 
 /**
  * Draw what each result would mean, with how likely it is now.
- * @param {App} app
- * @param {string} check
- * @param {NextCheck | undefined} item the advice's word on this check, if it has one
- * @returns {HTMLElement | null}
+ * @type {(app: App, check: string, item: NextCheck | undefined) => HTMLElement | null}
+ * @param item the advice's word on this check, if it has one
  */
 function levelPart(app, check, item) {
   const { checks, causes } = app.knowledge;
@@ -85,10 +81,8 @@ function levelPart(app, check, item) {
 
 /**
  * Draw what can be known about a check beyond doing it, folded.
- * @param {App} app
- * @param {string} check
- * @param {string[]} why more reasons for it than stand above
- * @param {NextCheck | undefined} item
+ * @type {(app: App, check: string, why: string[], item: NextCheck | undefined) => HTMLDetailsElement}
+ * @param why more reasons for it than stand above
  */
 function moreFold(app, check, why, item) {
   const about = app.knowledge.checks[check];
@@ -103,12 +97,7 @@ function moreFold(app, check, why, item) {
   );
 }
 
-/**
- * Name the checks that must come before this one.
- * @param {App} app
- * @param {string} check
- * @returns {HTMLElement | null}
- */
+/** Name the checks that must come before this one. @type {(app: App, check: string) => HTMLElement | null} */
 function needsLine(app, check) {
   const { readings, outcomes } = app.state();
   const open = (app.knowledge.checks[check]?.needs ?? []).filter(
@@ -121,8 +110,7 @@ function needsLine(app, check) {
 
 /**
  * List the hazards that stood in full on the way here: those of the checks already made.
- * @param {App} app
- * @param {string} check
+ * @type {(app: App, check: string) => string[]}
  */
 function readBefore(app, check) {
   return madeChecks(app.state())
@@ -130,11 +118,7 @@ function readBefore(app, check) {
     .flatMap((made) => hazardsOf(app, made));
 }
 
-/**
- * @param {App} app
- * @param {string} check
- * @returns {string[]}
- */
+/** @type {(app: App, check: string) => string[]} */
 function hazardsOf(app, check) {
   const about = app.knowledge.checks[check];
   return [...(about?.cautions ?? []), ...(about?.steps ?? []).flatMap((step) => step.caution ?? [])];
@@ -142,9 +126,7 @@ function hazardsOf(app, check) {
 
 /**
  * Draw the bar that leads to the steps one by one and to the result; it is gone while the result is in sight.
- * @param {App} app
- * @param {string} check
- * @param {HTMLElement} $result
+ * @type {(app: App, check: string, $result: HTMLElement) => HTMLDivElement}
  */
 function resultBar(app, check, $result) {
   const toResult = () => {
@@ -167,8 +149,7 @@ function resultBar(app, check, $result) {
 
 /**
  * Name the drawing of a check: the one with a tool the reader ticked, else that of its steps.
- * @param {App} app
- * @param {string} check
+ * @type {(app: App, check: string) => string | null | undefined}
  */
 function drawingFor(app, check) {
   const about = app.knowledge.checks[check];
@@ -176,11 +157,7 @@ function drawingFor(app, check) {
   return ticked?.[1] ?? about?.drawing;
 }
 
-/**
- * Draw the part in which a check's result is entered.
- * @param {App} app
- * @param {string} check
- */
+/** Draw the part in which a check's result is entered. @type {(app: App, check: string) => HTMLElement} */
 function resultPart(app, check) {
   return el(
     "section",
@@ -193,10 +170,7 @@ function resultPart(app, check) {
 /**
  * Draw a check that a stop-now line forbids: why, and where to enter a result found before. Its
  * steps are not shown.
- * @param {App} app
- * @param {string} check
- * @param {string} reason
- * @returns {HTMLElement}
+ * @type {(app: App, check: string, reason: string) => HTMLElement}
  */
 export function forbiddenCard(app, check, reason) {
   const title = app.knowledge.checks[check]?.title ?? check;
@@ -212,10 +186,8 @@ export function forbiddenCard(app, check, reason) {
 
 /**
  * Draw a check with everything needed to make it and to enter its result.
- * @param {App} app
- * @param {string} check
- * @param {{kicker: string, why: string[], item: NextCheck | undefined, now: HTMLElement | null}} words
- * @returns {HTMLElement}
+ * @type {(app: App, check: string, words: {kicker: string, why: string[], item: NextCheck | undefined,
+ *   now: HTMLElement | null}) => HTMLElement}
  */
 export function checkCard(app, check, { kicker, why, item, now }) {
   const about = app.knowledge.checks[check];

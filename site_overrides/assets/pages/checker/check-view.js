@@ -28,9 +28,7 @@ const MOST_HELP = 3;
 
 /**
  * Say that no check is worth making any more, and who could go on with what was found.
- * @param {App} app
- * @param {Advice} advice
- * @returns {HTMLElement}
+ * @type {(app: App, advice: Advice) => HTMLElement}
  */
 function nothingLeft(app, advice) {
   const groups = advice.causes.slice(0, MOST_HELP).map(({ group }) => app.knowledge.groups[group]);
@@ -67,10 +65,7 @@ const WORTH_BUYING = /** @type {const} */ ([
   ["battery-charger", "with-a-charger"],
 ]);
 
-/**
- * Say what a cheap tool would allow, or nothing where it would not help.
- * @param {App} app
- */
+/** Say what a cheap tool would allow, or nothing where it would not help. @param {App} app */
 function withMore(app) {
   const tools = app.state().tools;
   const [missing] = WORTH_BUYING.filter(([tool]) => tools !== null && !tools.includes(tool));
@@ -85,11 +80,7 @@ function withMore(app) {
   return el("p", {}, el("b", {}, say(sentence, { check: title })));
 }
 
-/**
- * Say that the trouble is over.
- * @param {App} app
- * @param {Because} watch
- */
+/** Say that the trouble is over. @type {(app: App, watch: Because) => HTMLElement} */
 function watchCard(app, watch) {
   return el(
     "section",
@@ -99,12 +90,7 @@ function watchCard(app, watch) {
   );
 }
 
-/**
- * Say why a check comes next, and what it is expected to save.
- * @param {App} app
- * @param {NextCheck} item
- * @returns {string[]}
- */
+/** Say why a check comes next, and what it is expected to save. @type {(app: App, item: NextCheck) => string[]} */
 function whyWords(app, item) {
   const currency = app.knowledge.checks[item.check]?.currency ?? "";
   const saving = savingWords(item.expected_saving, currency);
@@ -113,9 +99,7 @@ function whyWords(app, item) {
 
 /**
  * Name the check on the page: the one the reader asked for, else the advised one.
- * @param {App} app
- * @param {Advice} advice
- * @returns {string | null}
+ * @type {(app: App, advice: Advice) => string | null}
  */
 function shownCheck(app, { next }) {
   return app.state().picked ?? next[0]?.check ?? null;
@@ -123,9 +107,7 @@ function shownCheck(app, { next }) {
 
 /**
  * Say in one line what to do with one's money now; after a stop line, only when to go on.
- * @param {App} app
- * @param {Advice} advice
- * @param {string} check
+ * @type {(app: App, advice: Advice, check: string) => HTMLParagraphElement}
  */
 function doNow(app, advice, check) {
   if (advice.stop_now.length > 0) return el("p", { class: "do-now" }, say("do-now", { kind: "after-stop" }));
@@ -135,9 +117,7 @@ function doNow(app, advice, check) {
 
 /**
  * Say why a stop-now line forbids a check, null where none does.
- * @param {App} app
- * @param {Advice} advice
- * @param {string} name
+ * @type {(app: App, advice: Advice, name: string) => string | null}
  */
 function forbids({ knowledge }, { findings }, name) {
   const check = knowledge.checks[name];
@@ -147,9 +127,7 @@ function forbids({ knowledge }, { findings }, name) {
 
 /**
  * Draw the main part: the check the reader asked for, else the repair, else the advice.
- * @param {App} app
- * @param {Advice} advice
- * @returns {Array<HTMLElement | null>}
+ * @type {(app: App, advice: Advice) => Array<HTMLElement | null>}
  */
 function mainPart(app, advice) {
   const { picked, repaired } = app.state();
@@ -175,8 +153,7 @@ function mainPart(app, advice) {
 
 /**
  * Say what to know about the advice as a whole: results that hardly fit, or a shorter look ahead.
- * @param {App} app
- * @param {Advice} advice
+ * @type {(app: App, advice: Advice) => HTMLDivElement | null}
  */
 function notes(app, { fit, planned }) {
   const lines = [
@@ -192,10 +169,7 @@ function notes(app, { fit, planned }) {
       );
 }
 
-/**
- * Say why checks come again after a repair that did not end the trouble, until one was made again.
- * @param {App} app
- */
+/** Say why checks come again after a repair that did not end the trouble, until one was made again. @param {App} app */
 function repairNote(app) {
   const { mended, helped, repaired, latest } = app.state();
   const isTried = mended.length > 0 || Object.values(helped).includes("better");
@@ -204,9 +178,7 @@ function repairNote(app) {
 
 /**
  * Draw the view for an advice. A case that ended stands alone: what was advised is past.
- * @param {App} app
- * @param {Advice} advice
- * @returns {HTMLElement}
+ * @type {(app: App, advice: Advice) => HTMLElement}
  */
 export function checkView(app, advice) {
   const { ended } = app.state();
@@ -235,9 +207,7 @@ export function checkView(app, advice) {
 
 /**
  * Draw the view when no advice can be given on the answers as they stand.
- * @param {App} app
- * @param {{title: string, words: string}} why
- * @returns {HTMLElement}
+ * @type {(app: App, why: {title: string, words: string}) => HTMLElement}
  */
 export function stuckView(app, { title, words }) {
   const $strip = caseStrip(app);

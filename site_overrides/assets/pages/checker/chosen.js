@@ -9,11 +9,7 @@ import { button, el } from "../../kit/element.js";
 
 /**
  * Draw one answered splitting question, so that the answer can be changed.
- * @param {App} app
- * @param {string} id
- * @param {SplitQuestion} question
- * @param {number} number
- * @returns {HTMLElement | null}
+ * @type {(app: App, id: string, question: SplitQuestion, number: number) => HTMLElement | null}
  */
 function splitQuestion(app, id, question, number) {
   const given = app.state().splits[`${id}:${number}`];
@@ -46,9 +42,7 @@ function splitQuestion(app, id, question, number) {
 
 /**
  * Say which symptom the answers turned this one into, or nothing.
- * @param {App} app
- * @param {string} id
- * @returns {HTMLElement | null}
+ * @type {(app: App, id: string) => HTMLElement | null}
  */
 function takenAs(app, id) {
   const settled = settledSymptoms(app.knowledge, { ...app.state(), chosen: [id] });
@@ -61,9 +55,7 @@ function takenAs(app, id) {
  * Draw a box to say "not so" for each thing a question offered and the answer did not mean.
  *
  * Nothing is taken as absent by itself: two of them may be there at once.
- * @param {App} app
- * @param {string} id
- * @returns {HTMLElement | null}
+ * @type {(app: App, id: string) => HTMLElement | null}
  */
 function notSo(app, id) {
   const { symptoms } = app.knowledge;
@@ -94,8 +86,7 @@ function notSo(app, id) {
 
 /**
  * Draw what was chosen, each with its questions and a way to remove it; nothing where nothing was.
- * @param {App} app
- * @returns {HTMLElement | null}
+ * @type {(app: App) => HTMLElement | null}
  */
 export function chosenList(app) {
   const { symptoms } = app.knowledge;

@@ -9,9 +9,7 @@ import { el } from "../../kit/element.js";
 
 /**
  * Draw a list of differences, each with how it differs.
- * @param {App} app
- * @param {Difference[]} differences
- * @returns {HTMLElement}
+ * @type {(app: App, differences: Difference[]) => HTMLElement}
  */
 export function differenceList(app, differences) {
   return el(

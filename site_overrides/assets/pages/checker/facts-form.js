@@ -13,8 +13,7 @@ import { changesTheStep } from "./facts-that-matter.js";
 
 /**
  * List the facts worth asking: those that weigh on a cause of what was said come first.
- * @param {App} app
- * @returns {string[]}
+ * @type {(app: App) => string[]}
  */
 function factIds(app) {
   const { causes, contexts, symptoms } = app.knowledge;
@@ -116,12 +115,7 @@ export function factsForm(app, place) {
   return $fold;
 }
 
-/**
- * Draw the folded list of tools.
- * @param {App} app
- * @param {string} place
- * @returns {HTMLDetailsElement}
- */
+/** Draw the folded list of tools. @type {(app: App, place: string) => HTMLDetailsElement} */
 export function toolsForm(app, place) {
   const tools = app.state().tools;
   const all = Object.keys(app.knowledge.tools).sort();

@@ -9,19 +9,12 @@ import { setFact, toCase } from "../../case/case.js";
 import { noticedAnswers } from "../../engine/findings.js";
 import { triage } from "../../engine/triage.js";
 
-/**
- * Name the step an advice puts first.
- * @param {Advice} advice
- */
+/** Name the step an advice puts first. @param {Advice} advice */
 function stepOf({ repair, next }) {
   return repair ? `repair ${repair.cause}` : (next[0]?.check ?? "");
 }
 
-/**
- * List answers to try: every choice, or the two ends of what can be.
- * @param {Context} context
- * @returns {Fact[]}
- */
+/** List answers to try: every choice, or the two ends of what can be. @type {(context: Context) => Fact[]} */
 function answersTo({ type, options, unit, plausible }) {
   if (type === "choice") return (options ?? []).map(({ id }) => id);
   return plausible ? [plausible.low, plausible.high].map((value) => ({ value, unit: unit ?? "" })) : [];

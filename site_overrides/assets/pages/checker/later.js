@@ -37,10 +37,7 @@ export class Later {
     this.search ??= { ...search, readings, index: search.buildIndex(lunr, texts, synonyms) };
   }
 
-  /**
-   * Fetch what advises.
-   * @returns {Promise<More>}
-   */
+  /** Fetch what advises. @returns {Promise<More>} */
   fetchMore() {
     this.fetching ??= Promise.all([
       import("./advice.js"),

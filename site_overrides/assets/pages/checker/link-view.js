@@ -14,9 +14,7 @@ import { passOnPanel } from "./share-panel.js";
 
 /**
  * Say how the case differs from the one kept here, when both are about the same trouble.
- * @param {App} app
- * @param {import("../../knowledge/types.js").Case} car
- * @returns {HTMLElement | null}
+ * @type {(app: App, car: import("../../knowledge/types.js").Case) => HTMLElement | null}
  */
 function againstMine(app, car) {
   if (isBlank(app.state())) return null;
@@ -33,9 +31,7 @@ function againstMine(app, car) {
 
 /**
  * Say what a link from another edition of the knowledge changed, or nothing.
- * @param {App} app
- * @param {Arrived} arrived
- * @returns {HTMLElement | null}
+ * @type {(app: App, arrived: Arrived) => HTMLElement | null}
  */
 function olderNote(app, { changes, isSame }) {
   if (changes.length > 0) {
@@ -60,9 +56,7 @@ function olderNote(app, { changes, isSame }) {
 
 /**
  * Draw the ways on: use it, answer it, leave it; ask before another case is replaced.
- * @param {App} app
- * @param {Arrived} arrived
- * @returns {HTMLElement}
+ * @type {(app: App, arrived: Arrived) => HTMLElement}
  */
 function waysOn(app, { car }) {
   const $ways = el("div", { class: "ways" });
@@ -103,9 +97,7 @@ function waysOn(app, { car }) {
 
 /**
  * Draw the view of a link: the case to be read, or why it cannot be opened.
- * @param {App} app
- * @param {Arrived} arrived
- * @returns {HTMLElement}
+ * @type {(app: App, arrived: Arrived) => HTMLElement}
  */
 export function linkView(app, arrived) {
   const { car, advice, refused, stuck } = arrived;

@@ -10,8 +10,7 @@ import { resultMeaning, resultValue } from "./case-summary.js";
 
 /**
  * Draw the results noted so far with what each means, or nothing when there are none.
- * @param {App} app
- * @returns {HTMLElement | null}
+ * @type {(app: App) => HTMLElement | null}
  */
 export function measuredPart(app) {
   const checks = madeChecks(app.state());

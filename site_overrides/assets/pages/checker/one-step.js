@@ -32,9 +32,7 @@ function keepAwake() {
 
 /**
  * List the screens of a check: what to know before it, then each step with its own caution.
- * @param {App} app
- * @param {string} check
- * @returns {Array<{title: string, parts: Array<HTMLElement | null>}>}
+ * @type {(app: App, check: string) => Array<{title: string, parts: Array<HTMLElement | null>}>}
  */
 function screensOf({ knowledge }, check) {
   const { cautions = [], steps = [] } = knowledge.checks[check] ?? {};

@@ -8,12 +8,7 @@ import { pickCheck } from "../../case/case.js";
 import { button, el, folded } from "../../kit/element.js";
 import { lowerFirst, moneyWords, timeWords } from "../../kit/figures.js";
 
-/**
- * Say in short what a check takes.
- * @param {App} app
- * @param {string} check
- * @returns {string}
- */
+/** Say in short what a check takes. @type {(app: App, check: string) => string} */
 function effortWords(app, check) {
   const about = app.knowledge.checks[check];
   if (!about) return "";
@@ -22,20 +17,14 @@ function effortWords(app, check) {
   return `${timeWords(about)}, ${cost}, ${tools.length > 0 ? tools.join(", ") : "no tools"}`;
 }
 
-/**
- * Turn to another check.
- * @param {App} app
- * @param {string} check
- */
+/** Turn to another check. @type {(app: App, check: string) => void} */
 function turnTo(app, check) {
   app.act((state) => pickCheck(state, check), { focus: "[data-main-heading]" });
 }
 
 /**
  * Say which steps are kept back, and once for all that share it, the reason.
- * @param {App} app
- * @param {Advice} advice
- * @returns {HTMLElement[]}
+ * @type {(app: App, advice: Advice) => HTMLElement[]}
  */
 function keptBack({ knowledge }, { withheld }) {
   const reasons = [...new Set(withheld.map(({ ability }) => ability))];
@@ -50,10 +39,8 @@ function keptBack({ knowledge }, { withheld }) {
 
 /**
  * Draw the other checks the advice would accept, those kept back, and the way to any check at all.
- * @param {App} app
- * @param {Advice | null} advice
- * @param {string | null} shown the check on the page
- * @returns {HTMLElement}
+ * @type {(app: App, advice: Advice | null, shown: string | null) => HTMLElement}
+ * @param shown the check on the page
  */
 export function otherChecks(app, advice, shown) {
   const others = (advice?.next ?? []).filter((item) => item.check !== shown);
@@ -79,11 +66,7 @@ export function otherChecks(app, advice, shown) {
   );
 }
 
-/**
- * Draw the way to enter a result for any check at all.
- * @param {App} app
- * @returns {HTMLElement}
- */
+/** Draw the way to enter a result for any check at all. @type {(app: App) => HTMLElement} */
 function anyCheck(app) {
   const { checks } = app.knowledge;
   const ids = Object.keys(checks).sort((a, b) => ((checks[a]?.title ?? a) < (checks[b]?.title ?? b) ? -1 : 1));

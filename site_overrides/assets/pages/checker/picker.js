@@ -15,10 +15,8 @@ const MOST_HITS = 6;
 
 /**
  * Draw one symptom as a box to tick.
- * @param {App} app
- * @param {string} id
- * @param {{withSummary?: boolean, place: string}} options place keeps the ids on a page apart
- * @returns {HTMLElement}
+ * @type {(app: App, id: string, options: {withSummary?: boolean, place: string}) => HTMLElement}
+ * @param options place keeps the ids on a page apart
  */
 function tickRow(app, id, { withSummary = false, place }) {
   const symptom = app.knowledge.symptoms[id];
@@ -118,8 +116,7 @@ export function searchField(app, typed) {
 
 /**
  * Draw the way to what a number in the words means.
- * @param {import("../../knowledge/reading-search.js").ReadingText[]} readings
- * @param {string} text
+ * @type {(readings: import("../../knowledge/reading-search.js").ReadingText[], text: string) => HTMLParagraphElement[]}
  */
 function readingLinks(readings, text) {
   return findReadings(readings, text).map((hit) => {
@@ -130,9 +127,7 @@ function readingLinks(readings, text) {
 
 /**
  * Draw the circumstances the words speak of, to be ticked beside what was found.
- * @param {App} app
- * @param {string[]} ids
- * @returns {HTMLElement[]}
+ * @type {(app: App, ids: string[]) => HTMLElement[]}
  */
 function offeredToggles(app, ids) {
   if (ids.length === 0) return [];
@@ -147,11 +142,7 @@ function offeredToggles(app, ids) {
   ];
 }
 
-/**
- * Draw every complaint under its family's heading, folded.
- * @param {App} app
- * @returns {HTMLElement}
- */
+/** Draw every complaint under its family's heading, folded. @type {(app: App) => HTMLElement} */
 export function familyList(app) {
   const { symptoms, families } = app.knowledge;
   const parts = families.flatMap((family) => {
@@ -176,11 +167,7 @@ export function familyList(app) {
   return el("div", { class: "families" }, el("h3", {}, "Or look under a heading"), parts);
 }
 
-/**
- * Draw the circumstances as boxes to tick, folded: most cars do it at any time.
- * @param {App} app
- * @returns {HTMLElement}
- */
+/** Draw the circumstances as boxes to tick, folded: most cars do it at any time. @type {(app: App) => HTMLElement} */
 export function whenFold(app) {
   const { symptoms } = app.knowledge;
   const ids = Object.keys(symptoms)
@@ -202,11 +189,7 @@ export function whenFold(app) {
   );
 }
 
-/**
- * Make every box on the page agree with the case.
- * @param {ParentNode} $root
- * @param {string[]} chosen
- */
+/** Make every box on the page agree with the case. @type {($root: ParentNode, chosen: string[]) => void} */
 export function syncTicks($root, chosen) {
   for (const $box of $root.querySelectorAll("input[data-symptom]")) {
     const $input = /** @type {HTMLInputElement} */ ($box);

@@ -10,10 +10,7 @@ import { gaugeFields, readGauge, valueForm } from "../../kit/value-form.js";
 
 /**
  * Find what is already known about a condition: this reading, the car, another reading.
- * @param {App} app
- * @param {string} check
- * @param {string} condition
- * @returns {Fact | undefined}
+ * @type {(app: App, check: string, condition: string) => Fact | undefined}
  */
 function knownAlready(app, check, condition) {
   const { context, readings } = app.state();
@@ -26,11 +23,7 @@ function knownAlready(app, check, condition) {
 /**
  * Draw the form for a number. A reading that holds enters the case with what it says about the
  * car, unknown again included.
- * @param {App} app
- * @param {string} check
- * @param {Check} about
- * @param {Gauge} gauge
- * @returns {HTMLElement}
+ * @type {(app: App, check: string, about: Check, gauge: Gauge) => HTMLElement}
  */
 export function readingForm(app, check, about, gauge) {
   const { knowledge } = app;

@@ -15,11 +15,7 @@ import { fractionWords, lowerFirst } from "../../kit/figures.js";
 /** @type {WeakMap<Advice, Record<string, EvidenceWeight[]>>} */
 const traced = new WeakMap();
 
-/**
- * @param {App} app
- * @param {Advice} advice
- * @returns {Record<string, EvidenceWeight[]>}
- */
+/** @type {(app: App, advice: Advice) => Record<string, EvidenceWeight[]>} */
 function pushesOf(app, advice) {
   const known = traced.get(advice);
   if (known) return known;
@@ -31,10 +27,7 @@ function pushesOf(app, advice) {
 
 /**
  * List what raised and what lowered a cause, strongest first.
- * @param {App} app
- * @param {Advice} advice
- * @param {string} cause
- * @returns {{raised: string[], lowered: string[]}}
+ * @type {(app: App, advice: Advice, cause: string) => {raised: string[], lowered: string[]}}
  */
 export function causeReasons(app, advice, cause) {
   const said = saidOf(app.knowledge, advice.findings);
@@ -51,9 +44,7 @@ export function repairName({ because }) {
 
 /**
  * Say in one line how the case stands now, for those who hear the page.
- * @param {App} app
- * @param {Advice} advice
- * @returns {string}
+ * @type {(app: App, advice: Advice) => string}
  */
 export function liveSummary(app, advice) {
   const [top] = advice.causes;

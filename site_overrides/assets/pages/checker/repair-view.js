@@ -16,9 +16,7 @@ const FOCUS = { focus: "[data-main-heading]" };
 
 /**
  * Draw the repair: of a cause that a check has confirmed, or one that is worth trying unproven.
- * @param {App} app
- * @param {Advice} advice
- * @returns {HTMLElement | null}
+ * @type {(app: App, advice: Advice) => HTMLElement | null}
  */
 export function repairCard(app, advice) {
   const { repair } = advice;
@@ -58,22 +56,14 @@ function headed(action) {
   return { title: isAll ? action : first.slice(0, -1), rest: isAll ? "" : `${others.join(" ")}.` };
 }
 
-/**
- * @param {NonNullable<Advice["repair"]>} repair
- * @param {boolean} isSure
- */
+/** @type {(repair: NonNullable<Advice["repair"]>, isSure: boolean) => "repair" | "part" | "shop" | "try-part"} */
 function doNow({ who, part }, isSure) {
   if (isSure && who === "workshop") return "shop";
   if (part === null) return "repair";
   return isSure ? "part" : "try-part";
 }
 
-/**
- * Ask whether the repair ended the trouble.
- * @param {App} app
- * @param {string} cause
- * @returns {HTMLElement}
- */
+/** Ask whether the repair ended the trouble. @type {(app: App, cause: string) => HTMLElement} */
 export function repairedCard(app, cause) {
   const title = lowerFirst(app.knowledge.causes[cause]?.title ?? cause);
   const gone = () => app.act((state) => setEnded(state, cause), { ...FOCUS, say: "Noted: the symptom is gone." });
@@ -104,12 +94,7 @@ export function repairedCard(app, cause) {
   );
 }
 
-/**
- * Close a case kindly, and say what to write down.
- * @param {App} app
- * @param {string} cause
- * @returns {HTMLElement}
- */
+/** Close a case kindly, and say what to write down. @type {(app: App, cause: string) => HTMLElement} */
 export function endedCard(app, cause) {
   const about = app.knowledge.causes[cause];
   const part = about?.repair.part;

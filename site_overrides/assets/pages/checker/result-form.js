@@ -10,10 +10,7 @@ import { readingForm } from "./reading-form.js";
 
 /**
  * Draw the form for an outcome; a check with one level needs one button only.
- * @param {App} app
- * @param {string} check
- * @param {Check} about
- * @returns {HTMLElement}
+ * @type {(app: App, check: string, about: Check) => HTMLElement}
  */
 function outcomeForm(app, check, about) {
   const save = (/** @type {string} */ level) =>
@@ -54,12 +51,7 @@ function outcomeForm(app, check, about) {
   );
 }
 
-/**
- * Draw the entry of a result in place.
- * @param {App} app
- * @param {string} check
- * @returns {HTMLElement}
- */
+/** Draw the entry of a result in place. @type {(app: App, check: string) => HTMLElement} */
 export function resultForm(app, check) {
   const about = /** @type {Check} */ (app.knowledge.checks[check]);
   const gauge = about.gauge ? app.knowledge.gauges[about.gauge] : undefined;

@@ -41,10 +41,8 @@ function readingBefore(id, { value, unit }) {
 
 /**
  * Draw a reading: scale, sentence, what was assumed, what it does not tell.
- * @param {App} app
- * @param {Check} check
- * @param {{id: string, gauge: Gauge, reading: Reading, found: Interpretation}} what
- * @returns {HTMLElement[]}
+ * @type {(app: App, check: Check, what: {id: string, gauge: Gauge, reading: Reading, found: Interpretation}) =>
+ *   HTMLElement[]}
  */
 function readingParts(app, check, what) {
   const { gauge, reading, found } = what;
@@ -69,10 +67,7 @@ function readingParts(app, check, what) {
 
 /**
  * Say why a reading carries no weight, or nothing when it does.
- * @param {App} app
- * @param {Advice} advice
- * @param {string} check
- * @returns {string}
+ * @type {(app: App, advice: Advice, check: string) => string}
  */
 function noWeightWords(app, { findings }, check) {
   const overtaken = findings.set_aside.find((each) => each.check === check);
@@ -88,9 +83,7 @@ function noWeightWords(app, { findings }, check) {
 
 /**
  * Say which cause a result moved most, with small bars of before and now.
- * @param {App} app
- * @param {Advice} advice
- * @param {string} check
+ * @type {(app: App, advice: Advice, check: string) => HTMLParagraphElement | HTMLUListElement}
  */
 function changedPart(app, { causes }, check) {
   const former = diagnose(app.knowledge, toCase(app.knowledge, clearResult(app.state(), check))).posteriors;
@@ -114,12 +107,7 @@ function changedPart(app, { causes }, check) {
   );
 }
 
-/**
- * Draw the latest result, or nothing when there is none.
- * @param {App} app
- * @param {Advice} advice
- * @returns {HTMLElement | null}
- */
+/** Draw the latest result, or nothing when there is none. @type {(app: App, advice: Advice) => HTMLElement | null} */
 export function resultPanel(app, advice) {
   const { latest, readings, outcomes } = app.state();
   const check = app.knowledge.checks[latest ?? ""];

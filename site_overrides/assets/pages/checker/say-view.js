@@ -1,8 +1,4 @@
-/**
- * Output room: the first view, "What is the car doing?".
- *
- * @import { App } from "./app.js"
- */
+/** Output room: the first view, "What is the car doing?". @import { App } from "./app.js" */
 
 import { goOn as turnOn } from "../../case/case.js";
 import { stopBlock, stopLinesOf } from "../../case/stop-block.js";
@@ -14,8 +10,7 @@ import { familyList, searchField, syncTicks, whenFold } from "./picker.js";
 
 /**
  * Draw the bar that leads on, always in reach of a thumb.
- * @param {App} app
- * @returns {{$bar: HTMLElement, update: () => void}}
+ * @type {(app: App) => {$bar: HTMLElement, update: () => void}}
  */
 function goOnBar(app) {
   const $note = el("p", { class: "bar__note" });
@@ -33,11 +28,7 @@ function goOnBar(app) {
   return { $bar, update };
 }
 
-/**
- * Say what the address named and this page does not know, or nothing.
- * @param {App} app
- * @returns {HTMLElement | null}
- */
+/** Say what the address named and this page does not know, or nothing. @type {(app: App) => HTMLElement | null} */
 export function unknownNote(app) {
   if (app.unknown.length === 0) return null;
   const names = app.unknown
@@ -50,11 +41,7 @@ export function unknownNote(app) {
   );
 }
 
-/**
- * Draw the way to open a link that came in a message.
- * @param {App} app
- * @returns {HTMLElement}
- */
+/** Draw the way to open a link that came in a message. @type {(app: App) => HTMLElement} */
 function pasteForm(app) {
   const $text = el("textarea", { id: "paste-link", class: "field", rows: 3, autocomplete: "off", maxlength: 20000 });
   const onsubmit = (/** @type {Event} */ event) => {

@@ -21,10 +21,7 @@ import { differenceList } from "./difference-list.js";
 
 /**
  * Write the address that holds the case, and what goes with it.
- * @param {App} app
- * @param {Case} car
- * @param {import("../../case/case-link.js").About} about
- * @returns {Promise<Link>}
+ * @type {(app: App, car: Case, about: import("../../case/case-link.js").About) => Promise<Link>}
  */
 async function linkOf(app, car, about) {
   const book = await linkBook();
@@ -34,10 +31,7 @@ async function linkOf(app, car, about) {
 
 /**
  * Write the case and the advice on it as text for a message; without advice only the case.
- * @param {App} app
- * @param {Case} car
- * @param {string} link
- * @returns {string}
+ * @type {(app: App, car: Case, link: string) => string}
  */
 function messageText(app, car, link) {
   /** @type {Advice | null} */
@@ -55,13 +49,7 @@ function messageText(app, car, link) {
   return parts.filter((one) => one !== "").join("\n\n");
 }
 
-/**
- * Draw the controls once the link is known.
- * @param {App} app
- * @param {Case} car
- * @param {Link} made
- * @returns {HTMLElement[]}
- */
+/** Draw the controls once the link is known. @type {(app: App, car: Case, made: Link) => HTMLElement[]} */
 function controls(app, car, { link, isShortened }) {
   const $said = el("p", { class: "small", role: "status" });
   const $link = el("textarea", { id: "case-link", class: "field", readonly: true, rows: 3 });
@@ -120,11 +108,8 @@ function controls(app, car, { link, isShortened }) {
 
 /**
  * Draw a folded part that sends a case; the link is made when it is opened.
- * @param {App} app
- * @param {string} title
- * @param {() => Case} carNow
- * @param {() => import("../../case/case-link.js").About} aboutNow
- * @returns {HTMLElement}
+ * @type {(app: App, title: string, carNow: () => Case, aboutNow: () => import("../../case/case-link.js").About) =>
+ *   HTMLElement}
  */
 function sendFold(app, title, carNow, aboutNow) {
   const $body = el("div", { class: "share" }, el("p", { role: "status" }, "Making the link."));
@@ -141,11 +126,7 @@ function sendFold(app, title, carNow, aboutNow) {
   return $fold;
 }
 
-/**
- * Draw the part that sends the case kept here.
- * @param {App} app
- * @returns {HTMLElement}
- */
+/** Draw the part that sends the case kept here. @type {(app: App) => HTMLElement} */
 export function sharePanel(app) {
   const title = app.state().base ? "Send it back" : "Send this case to someone";
   return sendFold(app, title, () => toCase(app.knowledge, app.state()), aboutCase);
@@ -153,9 +134,7 @@ export function sharePanel(app) {
 
 /**
  * Put the case into the code that goes with it on paper; a case too long for one goes without.
- * @param {App} app
- * @param {HTMLElement} $code
- * @param {import("../../kit/qr.js").Writer} writer
+ * @type {(app: App, $code: HTMLElement, writer: import("../../kit/qr.js").Writer) => Promise<void>}
  */
 export async function fillCode(app, $code, writer) {
   const { link } = await linkOf(app, toCase(app.knowledge, app.state()), aboutCase());
@@ -166,10 +145,7 @@ export async function fillCode(app, $code, writer) {
 
 /**
  * Draw the part that passes on a case that is only being read.
- * @param {App} app
- * @param {Case} car
- * @param {import("../../case/case-link.js").About} about
- * @returns {HTMLElement}
+ * @type {(app: App, car: Case, about: import("../../case/case-link.js").About) => HTMLElement}
  */
 export function passOnPanel(app, car, about) {
   const title = "Copy it as text, or pass it on";
@@ -183,8 +159,7 @@ export function passOnPanel(app, car, about) {
 
 /**
  * Draw what the reader changed since the link came, or nothing when no link is being answered.
- * @param {App} app
- * @returns {HTMLElement | null}
+ * @type {(app: App) => HTMLElement | null}
  */
 export function answerPart(app) {
   const { base } = app.state();

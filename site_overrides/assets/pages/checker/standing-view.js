@@ -22,9 +22,7 @@ const WORTH_SHOWING = 0.01;
 
 /**
  * Say how a chance moved, for those who do not see the outline.
- * @param {number} share
- * @param {number | undefined} former
- * @returns {string}
+ * @type {(share: number, former: number | undefined) => string}
  */
 function movedWords(share, former) {
   if (former === undefined) return "";
@@ -32,12 +30,7 @@ function movedWords(share, former) {
   return now === before ? "" : `, was ${before}`;
 }
 
-/**
- * Draw one cause with its bar.
- * @param {App} app
- * @param {Advice["causes"][number]} cause
- * @returns {HTMLElement}
- */
+/** Draw one cause with its bar. @type {(app: App, cause: Advice["causes"][number]) => HTMLElement} */
 function causeRow(app, cause) {
   const former = app.former[cause.id];
   return el(
@@ -59,9 +52,7 @@ function causeRow(app, cause) {
 
 /**
  * Say what moved a cause, or nothing when nothing did.
- * @param {App} app
- * @param {Advice} advice
- * @param {Advice["causes"][number]} cause
+ * @type {(app: App, advice: Advice, cause: Advice["causes"][number]) => HTMLLIElement | null}
  */
 function whyRow(app, advice, { id, title }) {
   const { raised, lowered } = causeReasons(app, advice, id);
@@ -79,9 +70,7 @@ function whyRow(app, advice, { id, title }) {
 
 /**
  * Draw the causes, the likeliest first; the rarer ones and the reasons are folded.
- * @param {App} app
- * @param {Advice} advice
- * @returns {HTMLElement}
+ * @type {(app: App, advice: Advice) => HTMLElement}
  */
 function causeBars(app, advice) {
   const shown = namedCauses(advice, advice.causes.length).filter(
@@ -111,9 +100,7 @@ function causeBars(app, advice) {
 
 /**
  * Draw the state of battery and charging; what was found and what is open is folded.
- * @param {App} app
- * @param {Advice} advice
- * @returns {HTMLElement}
+ * @type {(app: App, advice: Advice) => HTMLElement}
  */
 function supplyPart(app, { supply }) {
   const lines = [supplyWords(supply.state), ...reasonsWords(app.knowledge, supply.because)];
@@ -137,11 +124,7 @@ function supplyPart(app, { supply }) {
   );
 }
 
-/**
- * @param {App} app
- * @param {Held} held
- * @returns {HTMLElement}
- */
+/** @type {(app: App, held: Held) => HTMLElement} */
 function heldRow(app, held) {
   const price = priceWords(held.price_low, held.price_high, held.currency);
   return el(
@@ -155,8 +138,7 @@ function heldRow(app, held) {
 
 /**
  * Name the parts in one line, once the reader has seen what such a list says.
- * @param {Held[]} held
- * @param {HTMLElement[]} rows
+ * @type {(held: Held[], rows: HTMLElement[]) => HTMLElement}
  */
 function heldFold(held, rows) {
   const named = held.slice(0, MOST_PARTS).map(({ part }) => part);
@@ -172,12 +154,7 @@ function heldFold(held, rows) {
   return el("section", { class: "stand-part", "aria-labelledby": "hold-title" }, $fold);
 }
 
-/**
- * Draw the parts not to buy yet, or nothing.
- * @param {App} app
- * @param {Advice} advice
- * @returns {HTMLElement | null}
- */
+/** Draw the parts not to buy yet, or nothing. @type {(app: App, advice: Advice) => HTMLElement | null} */
 function holdOffPart(app, { hold_off: held }) {
   if (held.length === 0) return null;
   const rows = held.map((one) => heldRow(app, one));
@@ -198,12 +175,7 @@ function holdOffPart(app, { hold_off: held }) {
   );
 }
 
-/**
- * Draw what is known so far.
- * @param {App} app
- * @param {Advice} advice
- * @returns {HTMLElement}
- */
+/** Draw what is known so far. @type {(app: App, advice: Advice) => HTMLElement} */
 export function standingView(app, advice) {
   return el(
     "section",

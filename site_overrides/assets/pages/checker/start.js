@@ -258,8 +258,7 @@ class Page {
 
   /**
    * Choose or remove a symptom; the view stays, so the reader keeps their place.
-   * @param {string} id
-   * @param {boolean} isSo
+   * @type {(id: string, isSo: boolean) => void}
    */
   tick(id, isSo) {
     this.become(setSymptom(this.now, id, isSo));
@@ -279,10 +278,7 @@ class Page {
     );
   }
 
-  /**
-   * @param {(state: State) => State} change
-   * @param {ActOptions} [options]
-   */
+  /** @type {(change: (state: State) => State, options?: ActOptions) => void} */
   act(change, options) {
     const former = this.now;
     this.become(change(this.now));
@@ -303,10 +299,7 @@ class Page {
     if (look() !== before) this.drawFoot(); // no more often: it may be under the finger that left the field
   }
 
-  /**
-   * Show the case as it was at the step the browser went back or forward to.
-   * @param {unknown} entry
-   */
+  /** Show the case as it was at the step the browser went back or forward to. @param {unknown} entry */
   stepBack(entry) {
     const { state, isEarlier } = this.steps.turnTo(entry, this.now);
     if (state) this.become(state);
@@ -399,10 +392,7 @@ class Page {
     return view.$view;
   }
 
-  /**
-   * Leave the home page one line about the case.
-   * @param {Advice} advice
-   */
+  /** Leave the home page one line about the case. @param {Advice} advice */
   keepLine(advice) {
     if (this.kept !== "kept") return;
     const advised = caseLine(this.knowledge, this.now.chosen, advice);

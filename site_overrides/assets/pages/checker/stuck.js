@@ -8,20 +8,12 @@
  */
 import { ReadingRefused } from "../../measure/gauges-numbers.js";
 
-/**
- * Name a finding by the title of its check or symptom.
- * @param {Knowledge} knowledge
- * @param {string} id
- * @returns {string}
- */
+/** Name a finding by the title of its check or symptom. @type {(knowledge: Knowledge, id: string) => string} */
 function titleOf(knowledge, id) {
   return knowledge.checks[id]?.title ?? knowledge.symptoms[id]?.title ?? id;
 }
 
-/**
- * Give the heading for what stands in the way.
- * @param {unknown} error
- */
+/** Give the heading for what stands in the way. @param {unknown} error */
 export function stuckTitle(error) {
   const isTooMuch = error instanceof Error && error.name === "FrontierTooWide";
   return isTooMuch ? "This is too much to answer at once" : "These answers do not go together";
@@ -29,9 +21,7 @@ export function stuckTitle(error) {
 
 /**
  * Say what stands in the way; null when the error is not a refusal of the case.
- * @param {Knowledge} knowledge
- * @param {unknown} error
- * @returns {string | null}
+ * @type {(knowledge: Knowledge, error: unknown) => string | null}
  */
 export function stuckWords(knowledge, error) {
   if (error instanceof ReadingRefused) {

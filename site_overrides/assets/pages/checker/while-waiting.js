@@ -8,11 +8,7 @@ import { button, el, folded } from "../../kit/element.js";
 import { hoursWords, lowerFirst } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
 
-/**
- * Hand a text to the reader as a file of their own.
- * @param {string} name
- * @param {string} text
- */
+/** Hand a text to the reader as a file of their own. @type {(name: string, text: string) => void} */
 function handOver(name, text) {
   const address = URL.createObjectURL(new Blob([text], { type: "text/calendar" }));
   el("a", { href: address, download: name }).click();
@@ -21,8 +17,7 @@ function handOver(name, text) {
 
 /**
  * Draw the card of a wait, folded; nothing for a check without one.
- * @param {App} app
- * @param {string} check
+ * @type {(app: App, check: string) => HTMLDetailsElement | null}
  */
 export function waitingFold(app, check) {
   const about = app.knowledge.checks[check];

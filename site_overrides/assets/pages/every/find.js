@@ -21,10 +21,7 @@ const MOST_HITS = 6;
 /** @type {Promise<Tools> | null} */
 let fetching = null;
 
-/**
- * Fetch what a search needs, once; a failure is forgotten, so typing on tries again.
- * @returns {Promise<Tools>}
- */
+/** Fetch what a search needs, once; a failure is forgotten, so typing on tries again. @returns {Promise<Tools>} */
 function tools() {
   fetching ??= Promise.all([
     fetch(new URL("../../data/search.json", import.meta.url)).then((answer) => answer.json()),
@@ -48,11 +45,7 @@ function tools() {
   return fetching;
 }
 
-/**
- * Write the address of the checker with the typed text kept.
- * @param {string} text
- * @returns {string}
- */
+/** Write the address of the checker with the typed text kept. @type {(text: string) => string} */
 function checkerAddress(text) {
   const address = new URL("../../../checker/", import.meta.url);
   if (text !== "") address.hash = new URLSearchParams({ q: text }).toString();
@@ -61,11 +54,9 @@ function checkerAddress(text) {
 
 /**
  * Draw the results: a link to each symptom's page, one to the checker, one to the families.
- * @param {Tools} tools
- * @param {string} text
- * @param {Array<{id: string, title: string}>} hits
- * @param {string | undefined} leads "checker" where a hit begins a case, else it opens its page
- * @returns {HTMLElement}
+ * @type {(tools: Tools, text: string, hits: Array<{id: string, title: string}>, leads: string | undefined) =>
+ *   HTMLElement}
+ * @param leads "checker" where a hit begins a case, else it opens its page
  */
 function resultList({ el, findReadings, readingAddress, readings }, text, hits, leads) {
   const place = (/** @type {string} */ id) => (leads === "checker" ? `checker/#s=${id}` : `symptoms/${id}/`);
@@ -85,10 +76,7 @@ function resultList({ el, findReadings, readingAddress, readings }, text, hits, 
   );
 }
 
-/**
- * Join a field to its results.
- * @param {HTMLFormElement} $form
- */
+/** Join a field to its results. @param {HTMLFormElement} $form */
 function join($form) {
   const $field = $form.querySelector("input");
   const $found = $form.querySelector("[data-found]");

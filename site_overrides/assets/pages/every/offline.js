@@ -23,10 +23,7 @@ function say(...parts) {
   document.querySelector("[data-edition]")?.replaceChildren(...parts);
 }
 
-/**
- * Offer a waiting edition; the reader decides when.
- * @param {ServiceWorker} waiting
- */
+/** Offer a waiting edition; the reader decides when. @param {ServiceWorker} waiting */
 function offer(waiting) {
   const $use = document.createElement("button");
   $use.type = "button";
@@ -36,10 +33,7 @@ function offer(waiting) {
   say(`${WORDS.newer} `, $use);
 }
 
-/**
- * Say how things stand with a worker that is being set up.
- * @param {ServiceWorkerRegistration} registration
- */
+/** Say how things stand with a worker that is being set up. @param {ServiceWorkerRegistration} registration */
 function watch(registration) {
   const { installing } = registration;
   const isFirst = registration.active === null;
@@ -103,10 +97,7 @@ function megabytes(bytes) {
   return `about ${(bytes / 1e6).toFixed(1)} MB`;
 }
 
-/**
- * Wait until something may be kept: after a moment, or when the reader asks for it.
- * @returns {Promise<unknown>}
- */
+/** Wait until something may be kept: after a moment, or when the reader asks for it. @returns {Promise<unknown>} */
 function untilWelcome() {
   if (!savesData()) return new Promise((done) => setTimeout(done, WAIT_MS));
   return new Promise((done) => {

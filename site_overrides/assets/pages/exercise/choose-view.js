@@ -18,11 +18,7 @@ import { byTitle, causeOf, hiddenWords, misreadWords } from "./words.js";
 
 const MOST_SEED = 999_999;
 
-/**
- * Draw the form that makes a car.
- * @param {Tools} tools
- * @returns {HTMLElement}
- */
+/** Draw the form that makes a car. @type {(tools: Tools) => HTMLElement} */
 export function chooseView(tools) {
   const { knowledge, words } = tools;
   const titles = LEVELS.map((level) => ({ id: level, title: sayOf(words, "exercise-level", { level }) }));
@@ -99,19 +95,13 @@ export function chooseView(tools) {
 
 /**
  * Tell whether two causes were chosen that one repair does not put right together.
- * @param {Tools} tools
- * @param {string} complaint
- * @param {string[]} causes
+ * @type {(tools: Tools, complaint: string, causes: string[]) => boolean}
  */
 function isPair({ knowledge }, complaint, causes) {
   return setsOf(knowledge, complaint, "two").some(({ thing }) => thing.every((one) => causes.includes(one)));
 }
 
-/**
- * @param {Tools} tools
- * @param {Car} car
- * @returns {HTMLElement[]}
- */
+/** @type {(tools: Tools, car: Car) => HTMLElement[]} */
 function madeParts(tools, car) {
   const { knowledge, words } = tools;
   const link = `${location.href.split("#")[0]}${carLink(car, knowledge.version)}`;
@@ -132,9 +122,7 @@ function madeParts(tools, car) {
 
 /**
  * Draw what is hidden in a car and what each check that bears on it shows.
- * @param {Tools} tools
- * @param {Car} car
- * @returns {Child[]}
+ * @type {(tools: Tools, car: Car) => Child[]}
  */
 function keyParts(tools, car) {
   const { knowledge, words } = tools;

@@ -1,8 +1,4 @@
-/**
- * Output room: a labelled list to choose from, for the forms of an exercise.
- *
- * @import { Options } from "./words.js"
- */
+/** Output room: a labelled list to choose from, for the forms of an exercise. @import { Options } from "./words.js" */
 
 import { el } from "../../kit/element.js";
 

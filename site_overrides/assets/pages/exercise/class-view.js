@@ -49,11 +49,7 @@ export function classView(tools, text = "") {
   return el("section", { class: "no-print" }, el("h2", {}, sayOf(words, "exercise-class")), $form, $made);
 }
 
-/**
- * @param {Tools} tools
- * @param {string} text
- * @returns {{notes: string[], parts: HTMLElement[]}}
- */
+/** @type {(tools: Tools, text: string) => {notes: string[], parts: HTMLElement[]}} */
 function classParts(tools, text) {
   const { knowledge, words } = tools;
   const all = resultsIn(knowledge, text);
@@ -76,23 +72,14 @@ function classParts(tools, text) {
   return { notes, parts: [classTable(tools, first, rows), ...misread, ...bars(tools, rows)] };
 }
 
-/**
- * @param {Tools} tools
- * @param {Result} result
- * @param {number} number
- * @returns {Row}
- */
+/** @type {(tools: Tools, result: Result, number: number) => Row} */
 function studentRow({ knowledge, words }, { name, car, moves }, number) {
   const play = replay(knowledge, car, moves);
   const who = name || sayOf(words, "exercise-unnamed", { number });
   return { who: play.over ? who : sayOf(words, "exercise-unfinished", { name: who }), bill: play.bill };
 }
 
-/**
- * @param {Tools} tools
- * @param {Result} first
- * @param {Row[]} rows
- */
+/** @type {(tools: Tools, first: Result, rows: Row[]) => HTMLDivElement} */
 function classTable(tools, { car }, rows) {
   const { knowledge, words } = tools;
   const names = rows[0] ? billRows(tools, rows[0].bill).map(({ name }) => name) : [];
@@ -107,19 +94,14 @@ function classTable(tools, { car }, rows) {
   return table(head, body, sayOf(words, "exercise-caption", { complaint, causes }));
 }
 
-/**
- * @param {Tools} tools
- * @param {"found" | "left"} found
- */
+/** @type {(tools: Tools, found: "found" | "left") => string} */
 function foundWords({ words }, found) {
   return sayOf(words, "exercise-found", { found });
 }
 
 /**
  * Draw what each took together, one bar a row, the checker's first.
- * @param {Tools} tools
- * @param {Row[]} rows
- * @returns {HTMLElement[]}
+ * @type {(tools: Tools, rows: Row[]) => HTMLElement[]}
  */
 function bars({ knowledge, words }, rows) {
   const costs = rows.map(({ bill }) => costOf(knowledge, bill));

@@ -13,9 +13,7 @@ const work = new Store("before-parts-exercise");
 
 /**
  * Return the steps made on a car before; none where another car was worked on since.
- * @param {Knowledge} knowledge
- * @param {Car} car
- * @returns {Move[]}
+ * @type {(knowledge: Knowledge, car: Car) => Move[]}
  */
 export function keptMoves(knowledge, car) {
   const [kept] = resultsIn(knowledge, String(work.read()?.result ?? ""));
@@ -24,9 +22,7 @@ export function keptMoves(knowledge, car) {
 
 /**
  * Keep the steps made on a car in the place of those of any other.
- * @param {Knowledge} knowledge
- * @param {Car} car
- * @param {Move[]} moves
+ * @type {(knowledge: Knowledge, car: Car, moves: Move[]) => void}
  */
 export function keepMoves({ version }, car, moves) {
   work.takeOver();

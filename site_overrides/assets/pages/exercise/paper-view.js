@@ -21,12 +21,7 @@ import { alsoTold, byTitle, causeOf, currencyOf, hiddenWords, levelLabel, misrea
 
 const BLANK_ROWS = 12;
 
-/**
- * Draw both sheets of a car.
- * @param {Tools} tools
- * @param {Car} car
- * @returns {HTMLElement[]}
- */
+/** Draw both sheets of a car. @type {(tools: Tools, car: Car) => HTMLElement[]} */
 export function paperParts(tools, car) {
   return [
     el("section", { class: "print-only paper", "data-paper": "class" }, classSheet(tools, car)),
@@ -34,12 +29,7 @@ export function paperParts(tools, car) {
   ];
 }
 
-/**
- * List what each check that bears on a car shows.
- * @param {Tools} tools
- * @param {Car} car
- * @returns {HTMLElement}
- */
+/** List what each check that bears on a car shows. @type {(tools: Tools, car: Car) => HTMLElement} */
 export function resultsTable({ knowledge, words }, car) {
   const rows = checksOf(knowledge, car).map(({ id, title }) => [
     title,
@@ -58,11 +48,7 @@ function checksOf(knowledge, car) {
   return byTitle(ids.map((id) => ({ id, title: knowledge.checks[id].title })));
 }
 
-/**
- * @param {Tools} tools
- * @param {Car} car
- * @returns {Child[]}
- */
+/** @type {(tools: Tools, car: Car) => Child[]} */
 function classSheet(tools, car) {
   const { knowledge, words } = tools;
   const { title = "", summary = "" } = knowledge.symptoms[car.complaint] ?? {};
@@ -95,11 +81,7 @@ function classSheet(tools, car) {
   ];
 }
 
-/**
- * @param {Tools} tools
- * @param {Car} car
- * @returns {Child[]}
- */
+/** @type {(tools: Tools, car: Car) => Child[]} */
 function sealedSheet(tools, car) {
   const { knowledge, words } = tools;
   const { play } = bestPlay(knowledge, car);

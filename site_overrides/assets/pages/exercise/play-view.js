@@ -17,12 +17,7 @@ import { keepMoves } from "./kept-work.js";
 import { reportParts } from "./report-view.js";
 import { alsoTold, byTitle, causeOf, markWords, refusedWords, soFarWords, stepWords } from "./words.js";
 
-/**
- * Draw the steps made so far.
- * @param {Tools} tools
- * @param {Play} play
- * @returns {HTMLElement[]}
- */
+/** Draw the steps made so far. @type {(tools: Tools, play: Play) => HTMLElement[]} */
 export function stepRows(tools, play) {
   return play.made.map((step, place) => {
     const isLast = play.bill.helped && place === play.made.length - 1;

@@ -15,13 +15,7 @@ import { button, el } from "../../kit/element.js";
 import { moneyWords } from "../../kit/figures.js";
 import { billRows, currencyOf, hiddenWords, misreadWords, stepWords } from "./words.js";
 
-/**
- * Draw the end of an exercise.
- * @param {Tools} tools
- * @param {Play} play
- * @param {() => void} again
- * @returns {HTMLElement[]}
- */
+/** Draw the end of an exercise. @type {(tools: Tools, play: Play, again: () => void) => HTMLElement[]} */
 export function reportParts(tools, play, again) {
   const { knowledge, words } = tools;
   const best = bestPlay(knowledge, play.car);
@@ -40,11 +34,7 @@ export function reportParts(tools, play, again) {
   ];
 }
 
-/**
- * @param {Tools} tools
- * @param {Play} play
- * @param {Play} best
- */
+/** @type {(tools: Tools, play: Play, best: Play) => HTMLDivElement} */
 function compared(tools, play, best) {
   const { words } = tools;
   const theirs = billRows(tools, best.bill);
@@ -55,9 +45,7 @@ function compared(tools, play, best) {
 
 /**
  * Draw a table whose first column names the rows.
- * @param {string[]} head
- * @param {string[][]} rows
- * @param {string} [caption]
+ * @type {(head: string[], rows: string[][], caption?: string) => HTMLDivElement}
  */
 export function table(head, rows, caption = "") {
   const cells = (/** @type {string[]} */ row) =>
@@ -80,11 +68,7 @@ export function table(head, rows, caption = "") {
   );
 }
 
-/**
- * @param {Tools} tools
- * @param {{play: Play, why: object[][]}} best
- * @returns {Child[]}
- */
+/** @type {(tools: Tools, best: {play: Play, why: object[][]}) => Child[]} */
 function bestRows(tools, { play, why }) {
   return play.made.map((step, place) => {
     const isLast = play.bill.helped && place === play.made.length - 1;
@@ -100,9 +84,7 @@ function bestRows(tools, { play, why }) {
 
 /**
  * Draw the name and the link that carries the result to the instructor.
- * @param {Tools} tools
- * @param {Play} play
- * @returns {HTMLElement[]}
+ * @type {(tools: Tools, play: Play) => HTMLElement[]}
  */
 function sendParts({ knowledge, words }, { car, made }) {
   const $name = el("input", { id: "name", class: "field", maxlength: 40, autocomplete: "off" });

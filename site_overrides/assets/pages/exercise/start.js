@@ -28,10 +28,7 @@ async function fetchTools() {
   return { knowledge, words };
 }
 
-/**
- * @param {HTMLElement} $root
- * @param {Tools} tools
- */
+/** @type {($root: HTMLElement, tools: Tools) => void} */
 function draw($root, tools) {
   const { knowledge, words } = tools;
   const { hash, href } = location;

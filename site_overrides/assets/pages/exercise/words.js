@@ -19,10 +19,7 @@ import { listed, lowerFirst, minutesWords, moneyWords, numberWords } from "../..
 
 /** @typedef {Array<{id: string, title: string}>} Options */
 
-/**
- * Sort options by what the reader sees.
- * @param {Options} options
- */
+/** Sort options by what the reader sees. @param {Options} options */
 export function byTitle(options) {
   return options.sort((one, other) => one.title.localeCompare(other.title, "en"));
 }
@@ -32,20 +29,12 @@ export function currencyOf({ causes }) {
   return Object.values(causes)[0]?.repair.price.currency ?? "";
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {string} name
- */
+/** @type {(knowledge: Knowledge, name: string) => Cause} */
 export function causeOf({ causes }, name) {
   return /** @type {Cause} */ (causes[name]);
 }
 
-/**
- * Draw what is told of a car beside its complaint.
- * @param {Tools} tools
- * @param {Car} car
- * @returns {HTMLElement[]}
- */
+/** Draw what is told of a car beside its complaint. @type {(tools: Tools, car: Car) => HTMLElement[]} */
 export function alsoTold({ knowledge, words }, { others, facts }) {
   const told = Object.entries(facts).map(([name, answer]) => {
     const { title = name, options = [] } = knowledge.contexts[name] ?? {};
@@ -57,29 +46,18 @@ export function alsoTold({ knowledge, words }, { others, facts }) {
   return [...also, ...told].map((text) => el("p", { class: "also-told" }, text));
 }
 
-/**
- * Name the hidden causes of a car.
- * @param {Tools} tools
- * @param {Car} car
- */
+/** Name the hidden causes of a car. @type {(tools: Tools, car: Car) => string} */
 export function hiddenWords({ knowledge, words }, car) {
   const causes = causeNames(knowledge, car);
   return sayOf(words, "exercise-hidden", { causes });
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {Car} car
- */
+/** @type {(knowledge: Knowledge, car: Car) => string} */
 export function causeNames(knowledge, car) {
   return listed(car.causes.map((name) => lowerFirst(causeOf(knowledge, name).title)));
 }
 
-/**
- * Say which check is misread; "" when none is.
- * @param {Tools} tools
- * @param {Car} car
- */
+/** Say which check is misread; "" when none is. @type {(tools: Tools, car: Car) => string} */
 export function misreadWords({ knowledge, words }, { misread }) {
   const check = listed(misread.map((name) => knowledge.checks[name].title));
   return check === "" ? "" : sayOf(words, "exercise-misread", { check });
@@ -87,9 +65,7 @@ export function misreadWords({ knowledge, words }, { misread }) {
 
 /**
  * Return the label of a check's level.
- * @param {Knowledge} knowledge
- * @param {string} check
- * @param {string | null} level
+ * @type {(knowledge: Knowledge, check: string, level: string | null) => string}
  */
 export function levelLabel(knowledge, check, level) {
   return knowledge.checks[check].levels.find(({ id }) => id === level)?.label ?? "";
@@ -126,29 +102,20 @@ export function stepWords({ knowledge, words }, { move, level, answered, mark, b
 
 /**
  * Say what was wrong with a step; "" when nothing was, or it was said already.
- * @param {Tools} tools
- * @param {Made} step
+ * @type {(tools: Tools, step: Made) => string}
  */
 export function markWords({ words }, { mark }) {
   const known = ["pointless", "in-vain"];
   return known.includes(mark) ? sayOf(words, "exercise-mark", { mark }) : "";
 }
 
-/**
- * Say why a step was not taken.
- * @param {Tools} tools
- * @param {Refusal} refused
- */
+/** Say why a step was not taken. @type {(tools: Tools, refused: Refusal) => string} */
 export function refusedWords({ knowledge, words }, { kind, check }) {
   if (kind === "first") return sayOf(words, "exercise-first", { check: lowerFirst(knowledge.checks[check].title) });
   return check === "" ? sayOf(words, "exercise-cannot") : sayOf(words, "exercise-not-made");
 }
 
-/**
- * Say what the exercise has cost so far.
- * @param {Tools} tools
- * @param {Play} play
- */
+/** Say what the exercise has cost so far. @type {(tools: Tools, play: Play) => string} */
 export function soFarWords({ knowledge, words }, { bill }) {
   const money = moneyWords(bill.money, currencyOf(knowledge));
   const minutes = minutesWords(bill.minutes);
@@ -158,9 +125,7 @@ export function soFarWords({ knowledge, words }, { bill }) {
 
 /**
  * Return the sums of a bill in words, in the order of the table.
- * @param {Tools} tools
- * @param {Bill} bill
- * @returns {Array<{name: string, text: string}>}
+ * @type {(tools: Tools, bill: Bill) => Array<{name: string, text: string}>}
  */
 export function billRows({ knowledge, words }, bill) {
   const currency = currencyOf(knowledge);

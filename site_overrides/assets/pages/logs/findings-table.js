@@ -12,20 +12,15 @@ import { clock } from "../../logs/voltlog-words.js";
 
 const KINDS = { crank: "Start", charging: "Charging", rest: "Rest", draw: "Parked draw" };
 
-/**
- * @param {Finding} finding
- * @returns {string}
- */
+/** @type {(finding: Finding) => string} */
 function whenWords({ start, end }) {
   return start === end ? clock(start) : `${clock(start)} to ${clock(end)}`;
 }
 
 /**
  * Draw the findings, in the order of the log.
- * @param {Known} knowledge
- * @param {Finding[]} findings
- * @param {{marks: string[], look: (start: number, end: number) => void}} options
- * @returns {HTMLElement}
+ * @type {(knowledge: Known, findings: Finding[], options: {marks: string[], look: (start: number,
+ *   end: number) => void}) => HTMLElement}
  */
 export function findingsTable(knowledge, findings, { marks, look }) {
   const rows = findings.map((finding) => {

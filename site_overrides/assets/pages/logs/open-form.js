@@ -27,11 +27,8 @@ const FACTS = ["battery-type", "charging-control", "temperature"];
  */
 
 /**
- * @param {Known} knowledge
- * @param {HTMLInputElement} $capacity
- * @param {Array<{id: string} & Field>} fields
- * @param {{$message: HTMLElement, again: () => void}} rest
- * @returns {HTMLElement}
+ * @type {(knowledge: Known, $capacity: HTMLInputElement, fields: Array<{id: string} & Field>,
+ *   rest: {$message: HTMLElement, again: () => void}) => HTMLElement}
  */
 function factsFold(knowledge, $capacity, fields, { $message, again }) {
   const $pair = el("div", { class: "entry__pair" }, $capacity, el("span", { class: "unit" }, "Ah"));
@@ -46,12 +43,7 @@ function factsFold(knowledge, $capacity, fields, { $message, again }) {
   );
 }
 
-/**
- * Draw the form.
- * @param {Known} knowledge
- * @param {Ways} ways
- * @returns {OpenForm}
- */
+/** Draw the form. @type {(knowledge: Known, ways: Ways) => OpenForm} */
 export function openForm(knowledge, { open, paste, again }) {
   const given = keptCase(knowledge).context;
   const fields = FACTS.flatMap((id) => {

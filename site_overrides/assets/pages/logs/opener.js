@@ -1,6 +1,4 @@
-/**
- * Output room: open a log as a file, or paste its text.
- */
+/** Output room: open a log as a file, or paste its text. */
 import { button, el, folded } from "../../kit/element.js";
 import { entry } from "../../kit/fields.js";
 
@@ -10,10 +8,8 @@ const SHOWN_TEXT = 400;
 
 /**
  * Draw both ways in; `name` begins the ids of their fields.
- * @param {string} name
- * @param {string} label
- * @param {{open: (file: File) => void, paste: (text: string) => void}} ways
- * @returns {HTMLElement[]}
+ * @type {(name: string, label: string, ways: {open: (file: File) => void, paste: (text: string) => void}) =>
+ *   HTMLElement[]}
  */
 export function logOpener(name, label, { open, paste }) {
   const accept = ".csv,.tsv,.txt,.log,text/plain,text/csv";

@@ -12,12 +12,7 @@
 const NEAREST = 2; // seconds; nearer than this nothing more is to be seen
 const ROOM = 0.05; // room above and below, as a share of what is shown
 
-/**
- * The first row at or after a time.
- * @param {ArrayLike<number>} times
- * @param {number} time
- * @returns {number}
- */
+/** The first row at or after a time. @type {(times: ArrayLike<number>, time: number) => number} */
 export function firstAt(times, time) {
   let low = 0;
   let high = times.length;
@@ -29,12 +24,7 @@ export function firstAt(times, time) {
   return low;
 }
 
-/**
- * Keep a range inside the log and not too narrow.
- * @param {Range} wanted
- * @param {number} duration
- * @returns {Range}
- */
+/** Keep a range inside the log and not too narrow. @type {(wanted: Range, duration: number) => Range} */
 export function fitted({ from, to }, duration) {
   const span = Math.min(Math.max(to - from, Math.min(NEAREST, duration)), duration);
   const start = Math.min(Math.max(from, 0), duration - span);
@@ -43,10 +33,8 @@ export function fitted({ from, to }, duration) {
 
 /**
  * Zoom by a factor about a point of the picture; above 1 comes nearer.
- * @param {Range} range
- * @param {number} factor
- * @param {{at: number, duration: number}} about `at` from 0 (left) to 1 (right)
- * @returns {Range}
+ * @type {(range: Range, factor: number, about: {at: number, duration: number}) => Range}
+ * @param about `at` from 0 (left) to 1 (right)
  */
 export function zoomed({ from, to }, factor, { at, duration }) {
   const still = from + (to - from) * at;
@@ -54,13 +42,7 @@ export function zoomed({ from, to }, factor, { at, duration }) {
   return fitted({ from: still - span * at, to: still + span * (1 - at) }, duration);
 }
 
-/**
- * Move by a share of what is shown.
- * @param {Range} range
- * @param {number} share
- * @param {number} duration
- * @returns {Range}
- */
+/** Move by a share of what is shown. @type {(range: Range, share: number, duration: number) => Range} */
 export function moved({ from, to }, share, duration) {
   const by = (to - from) * share;
   return fitted({ from: from + by, to: to + by }, duration);
@@ -68,11 +50,9 @@ export function moved({ from, to }, share, duration) {
 
 /**
  * Thin the rows of a range to columns. Empty columns are left out.
- * @param {Series} series
- * @param {Range} range
- * @param {{columns: number, withNeighbours?: boolean}} options neighbours: one row beyond
+ * @type {(series: Series, range: Range, options: {columns: number, withNeighbours?: boolean}) => Bucket[]}
+ * @param options neighbours: one row beyond
  *   either end, so that a line leaves the picture
- * @returns {Bucket[]}
  */
 export function buckets({ times, levels }, { from, to }, { columns, withNeighbours = false }) {
   const width = (to - from) / columns || 1;
@@ -121,10 +101,8 @@ export function levelsShown(columns, { least, empty }) {
 
 /**
  * A round distance between marks, so that about `wanted` of them fit.
- * @param {number} span
- * @param {number} wanted
- * @param {number[]} steps ascending round steps
- * @returns {number}
+ * @type {(span: number, wanted: number, steps: number[]) => number}
+ * @param steps ascending round steps
  */
 export function roundStep(span, wanted, steps) {
   return steps.find((step) => span / step <= wanted) ?? steps[steps.length - 1] ?? span;

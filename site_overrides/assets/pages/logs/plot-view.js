@@ -19,9 +19,7 @@ const WIDTH_AT_FIRST = 328;
 
 /**
  * Draw what the picture shows as a table of equal spans.
- * @param {Bucket[]} spans
- * @param {Quantity} quantity
- * @returns {HTMLElement}
+ * @type {(spans: Bucket[], quantity: Quantity) => HTMLElement}
  */
 function spanTable(spans, { decimals, unit }) {
   const head = ["From", "To", "Lowest", "Highest", "Rows"].map((name) => el("th", { scope: "col" }, name));
@@ -130,11 +128,7 @@ export class PlotView {
     this.draw();
   }
 
-  /**
-   * Show a stretch with a little room around it.
-   * @param {number} start
-   * @param {number} end
-   */
+  /** Show a stretch with a little room around it. @type {(start: number, end: number) => void} */
   showStretch(start, end) {
     const room = Math.max((end - start) * ROOM, 15);
     this.show({ from: start - room, to: end + room });

@@ -60,13 +60,7 @@ function round(value) {
   return Math.round(value * 100) / 100;
 }
 
-/**
- * Write the line; a gap in time breaks it.
- * @param {Bucket[]} columns
- * @param {Across} across
- * @param {number} gap
- * @returns {string}
- */
+/** Write the line; a gap in time breaks it. @type {(columns: Bucket[], across: Across, gap: number) => string} */
 function linePath(columns, { x, y }, gap) {
   let path = "";
   let former = -Infinity;
@@ -80,10 +74,7 @@ function linePath(columns, { x, y }, gap) {
 
 /**
  * Shade one stretch; a short one still is as wide as a line.
- * @param {Stretch} stretch
- * @param {Across} across
- * @param {{box: Box, density: Record<string, number>}} look
- * @returns {SVGElement[]}
+ * @type {(stretch: Stretch, across: Across, look: {box: Box, density: Record<string, number>}) => SVGElement[]}
  */
 function shade({ kind, start, end }, { x }, { box, density }) {
   const [from, to] = [x(start), x(end)];
@@ -101,10 +92,9 @@ function shade({ kind, start, end }, { x }, { box, density }) {
 
 /**
  * Place the names above the picture, in lanes; the longest stretches first.
- * @param {Stretch[]} stretches
- * @param {Across} across
- * @param {{box: Box, names: Record<string, string>}} look
- * @returns {{nodes: SVGElement[], left: number}} left: how many did not fit
+ * @type {(stretches: Stretch[], across: Across, look: {box: Box, names: Record<string, string>}) =>
+ *   {nodes: SVGElement[], left: number}}
+ * @returns left: how many did not fit
  */
 function nameStretches(stretches, { x }, { box, names }) {
   /** @type {Array<Array<[number, number]>>} */
@@ -130,11 +120,8 @@ function nameStretches(stretches, { x }, { box, names }) {
 }
 
 /**
- * @param {Range} range
- * @param {{low: number, high: number}} shown
- * @param {Across} across
- * @param {{box: Box, quantity: Quantity}} look
- * @returns {SVGElement[]}
+ * @type {(range: Range, shown: {low: number, high: number}, across: Across, look: {box: Box, quantity: Quantity}) =>
+ *   SVGElement[]}
  */
 function ticks(range, shown, { x, y }, { box, quantity }) {
   const nodes = [];
@@ -157,11 +144,7 @@ function ticks(range, shown, { x, y }, { box, quantity }) {
   return nodes;
 }
 
-/**
- * Name what is shaded, in order; of many stretches, how many of each kind.
- * @param {string[]} kinds
- * @returns {string}
- */
+/** Name what is shaded, in order; of many stretches, how many of each kind. @type {(kinds: string[]) => string} */
 function shadedWords(kinds) {
   if (kinds.length <= MOST_NAMED) return kinds.join(", ");
   const each = [...new Set(kinds)].map((kind) => `${kinds.filter((one) => one === kind).length} ${kind}`);
@@ -170,10 +153,9 @@ function shadedWords(kinds) {
 
 /**
  * Draw a range of a log.
- * @param {PlotData} data
- * @param {Range} range
- * @param {number} width in pixels
- * @returns {{$picture: SVGSVGElement, columns: Bucket[], unnamed: number}}
+ * @type {(data: PlotData, range: Range, width: number) =>
+ *   {$picture: SVGSVGElement, columns: Bucket[], unnamed: number}}
+ * @param width in pixels
  */
 export function drawPlot({ series, stretches, gap, quantity = VOLTS }, range, width) {
   const box = { left: 40, top: 16 + LANES * LANE_HEIGHT, width: Math.max(width - 48, 100), height: 0 };

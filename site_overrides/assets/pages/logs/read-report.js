@@ -10,9 +10,7 @@ const LONGEST_NAME = 60;
 
 /**
  * Shorten a column's name; it is the file's own text and may be anything.
- * @param {string} name
- * @param {number} place
- * @returns {string}
+ * @type {(name: string, place: number) => string}
  */
 function nameOf(name, place) {
   const short = name.length > LONGEST_NAME ? `${name.slice(0, LONGEST_NAME)}\u2026` : name;
@@ -21,11 +19,7 @@ function nameOf(name, place) {
 
 /**
  * Draw the choice of one column.
- * @param {"time" | "volts"} which
- * @param {string} label
- * @param {LogResult} result
- * @param {() => void} change
- * @returns {HTMLElement}
+ * @type {(which: "time" | "volts", label: string, result: LogResult, change: () => void) => HTMLElement}
  */
 function columnField(which, label, { document, chosen }, change) {
   const id = `log-column-${which}`;
@@ -66,8 +60,7 @@ export function columnChoice(result, change) {
 
 /**
  * List the rows that cannot be used: how many for each reason, and where the first ones stand.
- * @param {LogResult} result
- * @returns {HTMLElement | null}
+ * @type {(result: LogResult) => HTMLElement | null}
  */
 export function badRows({ document: { rows } }) {
   if (rows.bad === 0) return null;

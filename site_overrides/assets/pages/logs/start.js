@@ -26,10 +26,7 @@ const GAP_STEPS = 10; // steps: a longer pause breaks the line, as the analysis 
 
 const ENGINE_SPEED = /\brpm\b|engine speed/i;
 
-/**
- * Lead on from a log that holds a whole drive.
- * @param {string[]} header
- */
+/** Lead on from a log that holds a whole drive. @param {string[]} header */
 function tripHint(header) {
   return header.some((name) => ENGINE_SPEED.test(name))
     ? el(
@@ -144,11 +141,7 @@ class Page {
     }
   }
 
-  /**
-   * @param {string} why
-   * @param {string} mend
-   * @returns {HTMLElement}
-   */
+  /** @type {(why: string, mend: string) => HTMLElement} */
   refusal(why, mend) {
     return el(
       "section",
@@ -178,10 +171,7 @@ class Page {
     if ($title instanceof HTMLElement) $title.focus();
   }
 
-  /**
-   * @param {LogResult} result
-   * @returns {PlotView}
-   */
+  /** @type {(result: LogResult) => PlotView} */
   plotOf({ document, series }) {
     const log = document.log ?? { stretches: [], step: 0, duration: 0 };
     const data = {
@@ -192,12 +182,7 @@ class Page {
     return new PlotView(data, log.duration);
   }
 
-  /**
-   * @param {LogResult} result
-   * @param {PlotView} plot
-   * @param {HTMLElement | null} $columns
-   * @returns {HTMLElement[]}
-   */
+  /** @type {(result: LogResult, plot: PlotView, $columns: HTMLElement | null) => HTMLElement[]} */
   parts(result, plot, $columns) {
     const { document } = result;
     const look = (/** @type {number} */ start, /** @type {number} */ end) => {

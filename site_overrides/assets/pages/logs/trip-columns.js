@@ -12,20 +12,14 @@ const LONGEST_NAME = 40;
 
 /**
  * Shorten a column's name; it is the file's own text and may be anything.
- * @param {string} name
- * @param {number} place
+ * @type {(name: string, place: number) => string}
  */
 function nameOf(name, place) {
   const short = name.length > LONGEST_NAME ? `${name.slice(0, LONGEST_NAME)}\u2026` : name;
   return short.trim() === "" ? `column ${place + 1}` : short;
 }
 
-/**
- * @param {string} role
- * @param {TripResult} result
- * @param {() => void} change
- * @returns {HTMLElement}
- */
+/** @type {(role: string, result: TripResult, change: () => void) => HTMLElement} */
 function roleField(role, { table, trip }, change) {
   const used = trip.mapping[role];
   const { name, units } = ROLE_WORDS[role] ?? { name: role, units: [] };
@@ -57,11 +51,7 @@ function roleField(role, { table, trip }, change) {
   );
 }
 
-/**
- * Read the choices back.
- * @param {HTMLElement} $form
- * @returns {Record<string, Column>}
- */
+/** Read the choices back. @type {($form: HTMLElement) => Record<string, Column>} */
 function chosenIn($form) {
   /** @type {Record<string, Column>} */
   const mapping = {};

@@ -35,11 +35,7 @@ const VERDICTS = /** @type {Record<string, string>} */ ({
 });
 const MOST_STRETCHES = 12;
 
-/**
- * @param {Tables} tables
- * @param {Criterion} criterion
- * @returns {HTMLElement}
- */
+/** @type {(tables: Tables, criterion: Criterion) => HTMLElement} */
 function criterionRow(tables, criterion) {
   const { name, needs } = CRITERIA[criterion.id] ?? { name: criterion.id, needs: "" };
   return el(
@@ -52,13 +48,7 @@ function criterionRow(tables, criterion) {
   );
 }
 
-/**
- * @param {Known} knowledge
- * @param {Tables} tables
- * @param {string} caption
- * @param {Criterion[]} criteria
- * @returns {HTMLElement}
- */
+/** @type {(knowledge: Known, tables: Tables, caption: string, criteria: Criterion[]) => HTMLElement} */
 function criteriaTable(knowledge, tables, caption, criteria) {
   const head = ["What counts", "Had", "Needs", "Result"].map((name) => el("th", { scope: "col" }, name));
   return el(
@@ -74,12 +64,7 @@ function criteriaTable(knowledge, tables, caption, criteria) {
   );
 }
 
-/**
- * @param {Known} knowledge
- * @param {Tables} tables
- * @param {TripReport} report
- * @returns {HTMLElement}
- */
+/** @type {(knowledge: Known, tables: Tables, report: TripReport) => HTMLElement} */
 function heldPart(knowledge, tables, report) {
   const words = tables.words.trip;
   const general = Object.values(report.general);
@@ -114,12 +99,7 @@ function heldPart(knowledge, tables, report) {
   );
 }
 
-/**
- * @param {Known} knowledge
- * @param {Tables} tables
- * @param {TripReport} report
- * @returns {HTMLElement}
- */
+/** @type {(knowledge: Known, tables: Tables, report: TripReport) => HTMLElement} */
 function voltagePart(knowledge, tables, { voltage }) {
   const verdict = voltage?.verdict ?? "unknown";
   const words = tables.words.trip[verdict === "unknown" ? "voltage-unknown" : verdict] ?? "";
@@ -144,9 +124,7 @@ function voltagePart(knowledge, tables, { voltage }) {
 
 /**
  * Draw a monitor with the names of what it needs: met, not met, not seen; the figures stand below, once.
- * @param {Tables} tables
- * @param {MonitorChance} chance
- * @returns {HTMLElement}
+ * @type {(tables: Tables, chance: MonitorChance) => HTMLElement}
  */
 function chanceRow(tables, { id, chance, results }) {
   const named = (/** @type {string} */ verdict) => {
@@ -171,11 +149,8 @@ function chanceRow(tables, { id, chance, results }) {
 
 /**
  * Draw each condition once: what is wanted, what the drive had, for which monitors, and where it lies in the plot.
- * @param {Known} knowledge
- * @param {Tables} tables
- * @param {TripReport} report
- * @param {(start: number, end: number) => void} look
- * @returns {HTMLElement | null}
+ * @type {(knowledge: Known, tables: Tables, report: TripReport, look: (start: number, end: number) => void) =>
+ *   HTMLElement | null}
  */
 function conditionsPart(knowledge, tables, report, look) {
   const rows = sharedConditions(report.monitors).map((one) => {
@@ -201,10 +176,8 @@ function conditionsPart(knowledge, tables, report, look) {
 }
 
 /**
- * @param {Known} knowledge
- * @param {Tables} tables
- * @param {{report: TripReport, isOwn: boolean, look: (start: number, end: number) => void}} given
- * @returns {HTMLElement}
+ * @type {(knowledge: Known, tables: Tables, given: {report: TripReport, isOwn: boolean, look: (start: number,
+ *   end: number) => void}) => HTMLElement}
  */
 function monitorsPart(knowledge, tables, { report, isOwn, look }) {
   const { monitors, voltage } = report;
@@ -230,11 +203,7 @@ function monitorsPart(knowledge, tables, { report, isOwn, look }) {
   );
 }
 
-/**
- * @param {Stretch[]} stretches
- * @param {(start: number, end: number) => void} look
- * @returns {HTMLElement | null}
- */
+/** @type {(stretches: Stretch[], look: (start: number, end: number) => void) => HTMLElement | null} */
 function stretchesPart(stretches, look) {
   if (stretches.length === 0) return null;
   const longest = [...stretches].sort((a, b) => b.end - b.start - (a.end - a.start)).slice(0, MOST_STRETCHES);
@@ -262,10 +231,8 @@ function stretchesPart(stretches, look) {
 
 /**
  * Draw everything but the plot.
- * @param {Known} knowledge
- * @param {Tables} tables
- * @param {{report: TripReport, isOwn: boolean, look: (start: number, end: number) => void}} given
- * @returns {{$stretches: HTMLElement | null, $parts: HTMLElement[]}}
+ * @type {(knowledge: Known, tables: Tables, given: {report: TripReport, isOwn: boolean, look: (start: number,
+ *   end: number) => void}) => {$stretches: HTMLElement | null, $parts: HTMLElement[]}}
  */
 export function tripParts(knowledge, tables, given) {
   const { report, look } = given;

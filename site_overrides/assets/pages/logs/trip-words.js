@@ -1,8 +1,4 @@
-/**
- * Output room: how the channels of a log of a drive are drawn.
- *
- * @import { Quantity } from "./plot.js"
- */
+/** Output room: how the channels of a log of a drive are drawn. @import { Quantity } from "./plot.js" */
 import { ROLE_WORDS, STRETCH_NAMES } from "../../logs/trip-words.js";
 
 const CANONICAL = /** @type {Record<string, string>} */ ({
@@ -18,11 +14,7 @@ const CANONICAL = /** @type {Record<string, string>} */ ({
 const STEPS = [0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000];
 const DENSITY = { idle: 0, cruise: 2, "coast-down": 3, "low-voltage": 4 };
 
-/**
- * Say how a channel is drawn.
- * @param {string} role
- * @returns {Quantity}
- */
+/** Say how a channel is drawn. @type {(role: string) => Quantity} */
 export function quantityOf(role) {
   const isVolts = role === "voltage";
   return {

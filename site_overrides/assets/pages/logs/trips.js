@@ -61,10 +61,7 @@ class Page {
     return this.facts;
   }
 
-  /**
-   * @param {string} name
-   * @param {string} value
-   */
+  /** @type {(name: string, value: string) => void} */
   tell(name, value) {
     this.facts = { ...this.facts, [name]: value };
     if (this.hasLog) void this.again();
@@ -134,10 +131,7 @@ class Page {
     await this.show(this.runner.order(this.asked(null)));
   }
 
-  /**
-   * Wait for a result and draw it; one that a later order overtook is left out.
-   * @param {Promise<TripResult>} coming
-   */
+  /** Wait for a result and draw it; one that a later order overtook is left out. @param {Promise<TripResult>} coming */
   async show(coming) {
     this.$result.setAttribute("aria-busy", "true");
     try {
@@ -169,10 +163,7 @@ class Page {
     this.$result.replaceChildren(this.readPart(result, $columns), $view, ...$parts, this.handPart(result));
   }
 
-  /**
-   * @param {string} words
-   * @param {HTMLElement | null} $columns
-   */
+  /** @type {(words: string, $columns: HTMLElement | null) => void} */
   refuse(words, $columns) {
     this.$progress.replaceChildren();
     this.$result.replaceChildren(
@@ -186,11 +177,7 @@ class Page {
     );
   }
 
-  /**
-   * @param {TripResult} result
-   * @param {HTMLElement | null} $columns
-   * @returns {HTMLElement}
-   */
+  /** @type {(result: TripResult, $columns: HTMLElement | null) => HTMLElement} */
   readPart({ table, trip, report }, $columns) {
     const missing = missingRoles(trip);
     const names = (/** @type {string[]} */ roles) =>
@@ -217,10 +204,7 @@ class Page {
     );
   }
 
-  /**
-   * Draw the plot with a choice of what it shows.
-   * @param {TripResult} result
-   */
+  /** Draw the plot with a choice of what it shows. @param {TripResult} result */
   plot({ trip, report }) {
     const roles = drawable(trip);
     const stretches = [...report.stretches, ...(report.voltage?.stretches ?? [])];
@@ -259,8 +243,7 @@ class Page {
 
   /**
    * Offer what the drive says about voltage and warmth to the readiness page.
-   * @param {TripResult} result
-   * @returns {HTMLElement}
+   * @type {(result: TripResult) => HTMLElement}
    */
   handPart({ report }) {
     const $note = el("p", { class: "small", role: "status" });

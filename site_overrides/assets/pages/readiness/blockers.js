@@ -12,11 +12,7 @@ import { celsiusOf, truthOf } from "../../obd/told.js";
 
 /**
  * Say which usual needs of a monitor are not met, by what the reader told of the drives.
- * @param {Tables} tables
- * @param {string} id
- * @param {Readout} readout
- * @param {Record<string, string>} told
- * @returns {ConditionResult[]}
+ * @type {(tables: Tables, id: string, readout: Readout, told: Record<string, string>) => ConditionResult[]}
  */
 export function unmetNeeds(tables, id, readout, told) {
   const exactly = (/** @type {number | null} */ value) => ({ low: value, high: value });
@@ -34,10 +30,7 @@ export function unmetNeeds(tables, id, readout, told) {
 
 /**
  * Tell whether a monitor waits for a cold start that the car has not had.
- * @param {Tables} tables
- * @param {string} id
- * @param {Record<string, string>} told
- * @returns {boolean}
+ * @type {(tables: Tables, id: string, told: Record<string, string>) => boolean}
  */
 export function lacksSoak(tables, id, told) {
   return truthOf(told.soaked) === false && (tables.monitors[id]?.segments.includes("soak") ?? false);

@@ -9,24 +9,16 @@ import { toCase } from "../../case/case.js";
 import { keptCase } from "../../case/kept-case.js";
 import { caseTold } from "../../obd/told.js";
 
-/**
- * `isEmpty`: no case is kept.
- * @typedef {{car: Case, isEmpty: boolean}} Car
- */
+/** `isEmpty`: no case is kept. @typedef {{car: Case, isEmpty: boolean}} Car */
 
-/**
- * @param {State} state
- * @returns {boolean}
- */
+/** @type {(state: State) => boolean} */
 function isEmptyCase({ chosen, readings, outcomes }) {
   return chosen.length + Object.keys(readings).length + Object.keys(outcomes).length === 0;
 }
 
 /**
  * Read the kept case, with the facts typed here laid over it.
- * @param {Knowledge} knowledge
- * @param {Record<string, string>} told
- * @returns {Car}
+ * @type {(knowledge: Knowledge, told: Record<string, string>) => Car}
  */
 export function carOf(knowledge, told) {
   const state = keptCase(knowledge);

@@ -24,24 +24,14 @@ const FIRST_CHECK = /** @type {Record<string, [string, string]>} */ ({
 });
 const TOO_HIGH = ["P0563", "P2504"];
 
-/**
- * Name the symptom that a supply code opens the checker with.
- * @param {string} code
- * @returns {string}
- */
+/** Name the symptom that a supply code opens the checker with. @type {(code: string) => string} */
 export function symptomOf(code) {
   if (code.startsWith("U0")) return "several-modules-lost-communication";
   if (TOO_HIGH.includes(code)) return "charging-voltage-too-high";
   return code === "P0603" ? "clock-or-radio-resets" : "engine-lamp-steady";
 }
 
-/**
- * @param {Known} knowledge
- * @param {Tables} tables
- * @param {CodeAbout} about
- * @param {string[]} kinds
- * @returns {HTMLElement}
- */
+/** @type {(knowledge: Known, tables: Tables, about: CodeAbout, kinds: string[]) => HTMLElement} */
 function codeRow(knowledge, tables, about, kinds) {
   const { code, title, relation, leads_to: leads, aspect, note, family, means, monitors, checks } = about;
   const { words } = tables;
@@ -87,10 +77,7 @@ function codeRow(knowledge, tables, about, kinds) {
 
 /**
  * Draw the codes, or nothing if none was asked for.
- * @param {Known} knowledge
- * @param {Tables} tables
- * @param {Readout} readout
- * @returns {HTMLElement | null}
+ * @type {(knowledge: Known, tables: Tables, readout: Readout) => HTMLElement | null}
  */
 export function codesPart(knowledge, tables, { codes, code_services: services }) {
   if (services.length === 0) return null;

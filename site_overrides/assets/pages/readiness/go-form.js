@@ -21,22 +21,14 @@ const FUELS = /** @type {Array<[string, string]>} */ ([
   ["other", "Another fuel"],
 ]);
 
-/**
- * Say what is no code among typed words.
- * @param {string} typed
- * @returns {string}
- */
+/** Say what is no code among typed words. @type {(typed: string) => string} */
 export function strangeWords(typed) {
   const { strange } = codesIn(typed);
   if (strange.length === 0) return "";
   return `Not a code: ${strange.join(", ")}. A code is one letter and four signs, for example P0420.`;
 }
 
-/**
- * @param {Tables} tables
- * @param {Teller} page
- * @returns {HTMLElement}
- */
+/** @type {(tables: Tables, page: Teller) => HTMLElement} */
 function placeEntry(tables, page) {
   const chosen = page.told().place ?? "";
   const rules = Object.values(tables.inspections).sort((a, b) => (a.title < b.title ? -1 : 1));
@@ -66,10 +58,7 @@ function placeEntry(tables, page) {
 
 /**
  * Draw the questions that hang on the rule.
- * @param {Tables} tables
- * @param {Teller} page
- * @param {Inspection | null} rule
- * @returns {HTMLElement}
+ * @type {(tables: Tables, page: Teller, rule: Inspection | null) => HTMLElement}
  */
 export function ruleQuestions(tables, page, rule) {
   const forced = rule?.forced_ready ?? [];
@@ -117,12 +106,7 @@ export function ruleQuestions(tables, page, rule) {
   );
 }
 
-/**
- * Draw place, year and fuel.
- * @param {Tables} tables
- * @param {Teller} page
- * @returns {HTMLElement}
- */
+/** Draw place, year and fuel. @type {(tables: Tables, page: Teller) => HTMLElement} */
 export function goForm(tables, page) {
   return el(
     "div",

@@ -21,30 +21,20 @@ const OPEN = ["indeterminate", "no-rule", "no-band"];
 /** What the standing of such a rule has said already. */
 const OWN_WORDS = "own";
 
-/**
- * @param {Tables} tables
- * @param {string | null} mark
- * @returns {HTMLElement | null}
- */
+/** @type {(tables: Tables, mark: string | null) => HTMLElement | null} */
 function seenWords(tables, mark) {
   const words = tables.words.marks[mark ?? ""];
   return words ? el("span", { class: "small" }, ` (${words})`) : null;
 }
 
-/**
- * @param {Tables} tables
- * @param {Said} said
- * @returns {HTMLElement}
- */
+/** @type {(tables: Tables, said: Said) => HTMLElement} */
 function saidLine(tables, { says, mark }) {
   return el("p", {}, says, seenWords(tables, mark));
 }
 
 /**
  * Add the fuel that the readout tells, where none was chosen: it is asked once.
- * @param {Record<string, string>} told
- * @param {Readout} readout
- * @returns {Record<string, string>}
+ * @type {(told: Record<string, string>, readout: Readout) => Record<string, string>}
  */
 function withFuel(told, { merged }) {
   const fuel = told["fuel-kind"] || FUEL_OF[merged?.ignition ?? ""];
@@ -53,11 +43,7 @@ function withFuel(told, { merged }) {
 
 /**
  * Apply a place's rule to the readout and the typed facts.
- * @param {Tables} tables
- * @param {Inspection} rule
- * @param {Readout} readout
- * @param {Record<string, string>} told
- * @returns {Verdict}
+ * @type {(tables: Tables, rule: Inspection, readout: Readout, told: Record<string, string>) => Verdict}
  */
 export function verdictOf(tables, rule, readout, told) {
   const vehicle = vehicleFrom({
@@ -83,9 +69,7 @@ export function verdictOf(tables, rule, readout, told) {
 
 /**
  * Find the band of model years a verdict rests on.
- * @param {Inspection} rule
- * @param {Record<string, string>} told
- * @returns {YearBand | null}
+ * @type {(rule: Inspection, told: Record<string, string>) => YearBand | null}
  */
 function bandOf(rule, told) {
   const year = numberOf(told.year) ?? 0;
@@ -99,12 +83,7 @@ function bandOf(rule, told) {
   return null;
 }
 
-/**
- * @param {Tables} tables
- * @param {Inspection} rule
- * @param {Record<string, string>} told
- * @returns {HTMLElement}
- */
+/** @type {(tables: Tables, rule: Inspection, told: Record<string, string>) => HTMLElement} */
 function rulePart(tables, rule, told) {
   const band = bandOf(rule, told);
   const isTold = numberOf(told.year) !== null && (told["fuel-kind"] ?? "") !== "";
@@ -148,13 +127,7 @@ function rulePart(tables, rule, told) {
   );
 }
 
-/**
- * @param {Tables} tables
- * @param {Inspection} rule
- * @param {string} title
- * @param {Reason[]} reasons
- * @returns {HTMLElement | null}
- */
+/** @type {(tables: Tables, rule: Inspection, title: string, reasons: Reason[]) => HTMLElement | null} */
 function reasonsPart(tables, rule, title, reasons) {
   const rows = reasons.map((reason) =>
     el(
@@ -172,9 +145,7 @@ function reasonsPart(tables, rule, title, reasons) {
 
 /**
  * Say what not ready costs in a place, how to get ready there and what else to ask for.
- * @param {Tables} tables
- * @param {Inspection} rule
- * @returns {HTMLElement}
+ * @type {(tables: Tables, rule: Inspection) => HTMLElement}
  */
 function placePart(tables, rule) {
   const { words } = tables;
@@ -186,11 +157,7 @@ function placePart(tables, rule) {
   return el("div", { class: "answer-part" }, ...$parts.flat(2));
 }
 
-/**
- * @param {string} authority
- * @param {readonly string[]} questions
- * @returns {HTMLElement}
- */
+/** @type {(authority: string, questions: readonly string[]) => HTMLElement} */
 function askPart(authority, questions) {
   return el(
     "div",
@@ -205,11 +172,7 @@ function askPart(authority, questions) {
   );
 }
 
-/**
- * Say what a place without a rule of ours leaves to do.
- * @param {Tables} tables
- * @returns {HTMLElement}
- */
+/** Say what a place without a rule of ours leaves to do. @type {(tables: Tables) => HTMLElement} */
 function elsewhereView(tables) {
   return el(
     "section",
@@ -226,10 +189,8 @@ function elsewhereView(tables) {
 
 /**
  * Draw the verdict, or what is needed first.
- * @param {Tables} tables
- * @param {Readout} readout
- * @param {Record<string, string>} given what was typed
- * @returns {HTMLElement}
+ * @type {(tables: Tables, readout: Readout, given: Record<string, string>) => HTMLElement}
+ * @param given what was typed
  */
 export function goView(tables, readout, given) {
   const told = withFuel(given, readout);

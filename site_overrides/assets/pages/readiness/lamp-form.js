@@ -21,11 +21,7 @@ const STEPS = [
   "Watch the check engine light for 30 seconds, without touching anything.",
 ];
 
-/**
- * Draw the steps and the question.
- * @param {Teller} page
- * @returns {HTMLElement}
- */
+/** Draw the steps and the question. @type {(page: Teller) => HTMLElement} */
 export function lampForm(page) {
   return el(
     "div",
@@ -41,9 +37,7 @@ export function lampForm(page) {
 
 /**
  * Say what the lamp tells, or nothing when nothing was chosen.
- * @param {Tables} tables
- * @param {string | undefined} seen
- * @returns {HTMLElement | null}
+ * @type {(tables: Tables, seen: string | undefined) => HTMLElement | null}
  */
 export function lampView(tables, seen) {
   const words = tables.words.lamp_check[seen ?? ""];

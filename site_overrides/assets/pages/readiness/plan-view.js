@@ -20,21 +20,14 @@ import { inside, monitorList, monitorTitle } from "../../obd/tables.js";
  * @property {(key: string, isDone: boolean) => void} tick
  */
 
-/**
- * @param {Tables} tables
- * @param {string} id
- * @returns {Segment | undefined}
- */
+/** @type {(tables: Tables, id: string) => Segment | undefined} */
 function segmentOf(tables, id) {
   return tables.segments.find((segment) => segment.id === id);
 }
 
 /**
  * Draw one part; a caution that a part before it carried is not said again.
- * @param {Tables} tables
- * @param {PlanPart[]} parts
- * @param {number} place
- * @returns {HTMLElement}
+ * @type {(tables: Tables, parts: PlanPart[], place: number) => HTMLElement}
  */
 function partStep(tables, parts, place) {
   const part = parts[place];
@@ -54,12 +47,7 @@ function partStep(tables, parts, place) {
   );
 }
 
-/**
- * Say what each part is for.
- * @param {Tables} tables
- * @param {PlanPart[]} parts
- * @returns {HTMLElement}
- */
+/** Say what each part is for. @type {(tables: Tables, parts: PlanPart[]) => HTMLElement} */
 function reasonsPart(tables, parts) {
   const rows = parts.map(({ segment: id, serves }) => {
     const segment = segmentOf(tables, id);
@@ -76,10 +64,7 @@ function reasonsPart(tables, parts) {
 
 /**
  * Draw the days side by side, one box for each part of each day.
- * @param {Tables} tables
- * @param {DrivePlan} plan
- * @param {Progress} progress
- * @returns {HTMLElement | null}
+ * @type {(tables: Tables, plan: DrivePlan, progress: Progress) => HTMLElement | null}
  */
 function dayGrid(tables, { days, own }, progress) {
   const [first] = days;
@@ -127,11 +112,7 @@ function dayGrid(tables, { days, own }, progress) {
   );
 }
 
-/**
- * @param {string} title
- * @param {string[]} lines
- * @returns {Array<HTMLElement>}
- */
+/** @type {(title: string, lines: string[]) => Array<HTMLElement>} */
 function list(title, lines) {
   return lines.length === 0
     ? []
@@ -145,11 +126,7 @@ function list(title, lines) {
       ];
 }
 
-/**
- * Ask for the handbook's own drive, a step a line.
- * @param {Teller} teller
- * @returns {HTMLElement}
- */
+/** Ask for the handbook's own drive, a step a line. @type {(teller: Teller) => HTMLElement} */
 function ownForm(teller) {
   const $text = el("textarea", { id: "plan-own", rows: 4, maxlength: 2000, "aria-describedby": "plan-own-hint" });
   $text.value = teller.told()["plan-own"] ?? "";
@@ -169,10 +146,7 @@ function ownForm(teller) {
 
 /**
  * Say why there is no plan now, and what comes first.
- * @param {Tables} tables
- * @param {string[]} words
- * @param {Step | null} step
- * @returns {HTMLElement}
+ * @type {(tables: Tables, words: string[], step: Step | null) => HTMLElement}
  */
 function holdView(tables, words, step) {
   return el(
@@ -187,10 +161,8 @@ function holdView(tables, words, step) {
 
 /**
  * Draw the plan; folded where something comes before any drive.
- * @param {Known} knowledge
- * @param {Tables} tables
- * @param {{plan: DrivePlan, incomplete: string[], step: Step | null, teller: Teller, progress: Progress}} given
- * @returns {HTMLElement}
+ * @type {(knowledge: Known, tables: Tables, given: {plan: DrivePlan, incomplete: string[], step: Step | null,
+ *   teller: Teller, progress: Progress}) => HTMLElement}
  */
 export function planView(knowledge, tables, { plan, incomplete, step, teller, progress }) {
   const { words } = tables;
@@ -209,10 +181,8 @@ export function planView(knowledge, tables, { plan, incomplete, step, teller, pr
 }
 
 /**
- * @param {Known} knowledge
- * @param {Tables} tables
- * @param {{plan: DrivePlan, incomplete: string[], teller: Teller, progress: Progress}} given
- * @returns {HTMLElement}
+ * @type {(knowledge: Known, tables: Tables, given: {plan: DrivePlan, incomplete: string[], teller: Teller,
+ *   progress: Progress}) => HTMLElement}
  */
 function planBody(knowledge, tables, { plan, incomplete, teller, progress }) {
   const { words } = tables;
@@ -268,12 +238,7 @@ function planBody(knowledge, tables, { plan, incomplete, teller, progress }) {
   );
 }
 
-/**
- * Say how far the plan is.
- * @param {DrivePlan} plan
- * @param {string[]} done
- * @returns {string}
- */
+/** Say how far the plan is. @type {(plan: DrivePlan, done: string[]) => string} */
 export function progressWords(plan, done) {
   const all = plan.days.reduce((sum, { parts }) => sum + parts.length + plan.own.length + 1, 0);
   return `${done.length} of ${all} lines ticked. Kept on this device only.`;

@@ -14,11 +14,8 @@ import { fuelBeside, tickForm } from "./tick-grid.js";
 
 /**
  * Draw the choice of the way and both ways.
- * @param {Tables} tables
- * @param {Kept} kept its `way`, `text` and `ticks` are changed in place
- * @param {Teller & {refresh: () => void}} page
- * @param {() => void} read
- * @returns {HTMLElement}
+ * @type {(tables: Tables, kept: Kept, page: Teller & {refresh: () => void}, read: () => void) => HTMLElement}
+ * @param kept its `way`, `text` and `ticks` are changed in place
  */
 export function readoutForm(tables, kept, page, read) {
   const $text = el("textarea", {

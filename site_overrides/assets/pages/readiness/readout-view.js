@@ -35,11 +35,7 @@ function stateOf({ supported, complete }) {
   return !supported ? "none" : complete ? "complete" : "incomplete";
 }
 
-/**
- * @param {Tables} tables
- * @param {MonitorState} monitor
- * @returns {HTMLElement}
- */
+/** @type {(tables: Tables, monitor: MonitorState) => HTMLElement} */
 function monitorRow(tables, monitor) {
   const about = tables.monitors[monitor.id];
   const trip = monitor.this_trip === null ? "" : (tables.words.this_trip[monitor.this_trip] ?? "");
@@ -61,11 +57,7 @@ function monitorRow(tables, monitor) {
   );
 }
 
-/**
- * @param {Tables} tables
- * @param {MonitorState[]} monitors
- * @returns {HTMLElement[]}
- */
+/** @type {(tables: Tables, monitors: MonitorState[]) => HTMLElement[]} */
 function monitorParts(tables, monitors) {
   const has = monitors.filter(({ supported }) => supported);
   const place = (/** @type {MonitorState} */ one) => ORDER.indexOf(stateOf(one)) + (one.continuous ? 3 : 0);
@@ -84,12 +76,7 @@ function monitorParts(tables, monitors) {
   ];
 }
 
-/**
- * Say in one sentence how many are complete.
- * @param {Tables} tables
- * @param {Readout} readout
- * @returns {string}
- */
+/** Say in one sentence how many are complete. @type {(tables: Tables, readout: Readout) => string} */
 export function countSentence(tables, readout) {
   const { merged, state } = readout;
   if (state !== "usable" || merged === null) return tables.words.states[state] ?? "";
@@ -101,10 +88,7 @@ export function countSentence(tables, readout) {
   return `${done} of ${countable.length} counted monitors ${done === 1 ? "is" : "are"} complete. ${upperFirst(monitorList(tables, incomplete))} ${verb} not.`;
 }
 
-/**
- * @param {Readout} readout
- * @returns {HTMLElement | null}
- */
+/** @type {(readout: Readout) => HTMLElement | null} */
 function lampLine({ merged }) {
   if (merged === null) return null;
   const codes = merged.count === 0 ? "No code is counted." : `Codes counted: ${merged.count}.`;
@@ -118,11 +102,7 @@ function lampLine({ merged }) {
   );
 }
 
-/**
- * @param {Tables} tables
- * @param {PidValue[]} values
- * @returns {HTMLElement}
- */
+/** @type {(tables: Tables, values: PidValue[]) => HTMLElement} */
 function valueList(tables, values) {
   const rows = values.flatMap(({ name, value, unit, text, at_limit: atLimit }) => {
     const words = value === null ? (text ?? "") : `${numberWords(value, 1)} ${UNITS[unit] ?? unit}`.trim();
@@ -136,9 +116,7 @@ function valueList(tables, values) {
 
 /**
  * Draw what came beside the monitors: values, freeze frames, test results, counts of past runs.
- * @param {Tables} tables
- * @param {WholeReadout} readout
- * @returns {HTMLElement[]}
+ * @type {(tables: Tables, readout: WholeReadout) => HTMLElement[]}
  */
 function morePart(tables, { values, freeze, tests, ratios }) {
   const told = values.filter(({ ecu }) => ecu !== "told");
@@ -166,10 +144,7 @@ function morePart(tables, { values, freeze, tests, ratios }) {
   ];
 }
 
-/**
- * @param {TestResult} test
- * @returns {HTMLElement}
- */
+/** @type {(test: TestResult) => HTMLElement} */
 function testRow({ about, test, unit, value, least, most, passed }) {
   const number = (/** @type {number | null} */ one) => (one === null ? "\u2013" : numberWords(one, 3));
   const words = passed === null ? "not run since codes were cleared" : passed ? "inside" : "outside its limits";
@@ -180,11 +155,7 @@ function testRow({ about, test, unit, value, least, most, passed }) {
   );
 }
 
-/**
- * @param {Tables} tables
- * @param {UnitReadout[]} units
- * @returns {HTMLElement | null}
- */
+/** @type {(tables: Tables, units: UnitReadout[]) => HTMLElement | null} */
 function unitsPart(tables, units) {
   if (units.length < 2) return null;
   const rows = units.map(({ ecu, bytes, monitors }) => {
@@ -200,10 +171,7 @@ function unitsPart(tables, units) {
   return folded("units", `${units.length} control units answered`, el("ul", {}, rows));
 }
 
-/**
- * Say what a readout leaves open.
- * @returns {HTMLElement}
- */
+/** Say what a readout leaves open. @returns {HTMLElement} */
 function limitsPart() {
   return folded(
     "readout-limits",
@@ -216,10 +184,7 @@ function limitsPart() {
 
 /**
  * Show line by line what words were taken for, with the way to correct it.
- * @param {Tables} tables
- * @param {Readout} readout
- * @param {Correct} correct
- * @returns {HTMLElement | null}
+ * @type {(tables: Tables, readout: Readout, correct: Correct) => HTMLElement | null}
  */
 function understoodPart(tables, { origin, understood }, correct) {
   if (origin !== "words" || understood.length === 0) return null;
@@ -255,11 +220,10 @@ function understoodPart(tables, { origin, understood }, correct) {
 
 /**
  * Draw a readout.
- * @param {{knowledge: Known, tables: Tables}} data
- * @param {WholeReadout} readout
- * @param {string[] | null} former what was incomplete before
- * @param {Correct} correct goes to the boxes, with what was understood in them
- * @returns {HTMLElement}
+ * @type {(data: {knowledge: Known, tables: Tables}, readout: WholeReadout, former: string[] | null, correct: Correct) =>
+ *   HTMLElement}
+ * @param former what was incomplete before
+ * @param correct goes to the boxes, with what was understood in them
  */
 export function readoutView({ knowledge, tables }, readout, former, correct) {
   const { merged, warnings, units, state } = readout;

@@ -78,10 +78,7 @@ class Page {
     return this.kept.told;
   }
 
-  /**
-   * @param {string} name
-   * @param {string} value
-   */
+  /** @type {(name: string, value: string) => void} */
   tell(name, value) {
     if ((this.kept.told[name] ?? "") === value) return;
     this.begun();
@@ -237,8 +234,7 @@ class Page {
 
   /**
    * One question after another: what nothing can be said about, yet or any more, is not there.
-   * @param {boolean} isUsable
-   * @param {boolean} isOpen
+   * @type {(isUsable: boolean, isOpen: boolean) => void}
    */
   showParts(isUsable, isOpen) {
     // Who comes with a log of a drive is told what is still missing.
@@ -264,8 +260,7 @@ class Page {
 
   /**
    * Put what was understood of words into the boxes, with one line mended, for the reader to go on.
-   * @param {Readout} readout
-   * @param {{monitor: string, state: string} | null} mended
+   * @type {(readout: Readout, mended: {monitor: string, state: string} | null) => void}
    */
   correct({ units, understood }, mended) {
     const { mil = false, count = 0, ignition = "spark" } = units[0] ?? {};
@@ -309,10 +304,7 @@ class Page {
     this.$forms.why?.replaceChildren(...(asked === "" ? [] : [whyForm(this.knowledge, this, readout)]));
   }
 
-  /**
-   * @param {ReturnType<typeof readoutOf>} readout
-   * @returns {WhyNotRun}
-   */
+  /** @type {(readout: ReturnType<typeof readoutOf>) => WhyNotRun} */
   drawWhy(readout) {
     const { told } = this.kept;
     const facts = runFactsFrom({
@@ -327,11 +319,7 @@ class Page {
     return answer;
   }
 
-  /**
-   * @param {Readout} readout
-   * @param {string[]} incomplete
-   * @param {WhyNotRun} why
-   */
+  /** @type {(readout: Readout, incomplete: string[], why: WhyNotRun) => void} */
   drawPlan(readout, incomplete, why) {
     const { kept, tables } = this;
     if (readout.state !== "usable") {
@@ -390,10 +378,7 @@ class Page {
   incomplete = null;
 }
 
-/**
- * Take up a place that another page handed over.
- * @param {Page} page
- */
+/** Take up a place that another page handed over. @param {Page} page */
 function readAddress(page) {
   const place = new URLSearchParams(location.hash.slice(1)).get("p");
   if (place === null) return;

@@ -14,8 +14,7 @@ const DENSITY = 3;
 
 /**
  * Draw the strip: complete monitors as solid cells, incomplete ones hatched.
- * @param {Merged} merged
- * @returns {SVGSVGElement}
+ * @type {(merged: Merged) => SVGSVGElement}
  */
 export function monitorStrip({ countable, incomplete }) {
   const done = countable.length - incomplete.length;

@@ -25,8 +25,7 @@ const STATES = /** @type {const} */ (["complete", "incomplete"]);
 
 /**
  * List the monitors an engine can have, the continuous ones last.
- * @param {"spark" | "compression"} ignition
- * @returns {string[]}
+ * @type {(ignition: "spark" | "compression") => string[]}
  */
 export function monitorsOfEngine(ignition) {
   const others = (ignition === "compression" ? COMPRESSION : SPARK).filter((id) => id !== null);
@@ -35,10 +34,8 @@ export function monitorsOfEngine(ignition) {
 
 /**
  * Draw the row of one monitor.
- * @param {Tables} tables
- * @param {string} id
- * @param {Ticks} ticks changed in place
- * @returns {HTMLElement}
+ * @type {(tables: Tables, id: string, ticks: Ticks) => HTMLElement}
+ * @param ticks changed in place
  */
 function monitorRow(tables, id, ticks) {
   const title = monitorTitle(tables, id);
@@ -70,11 +67,7 @@ function monitorRow(tables, id, ticks) {
   return el("tr", {}, el("th", { scope: "row" }, title), cells);
 }
 
-/**
- * @param {Tables} tables
- * @param {Ticks} ticks
- * @returns {HTMLElement}
- */
+/** @type {(tables: Tables, ticks: Ticks) => HTMLElement} */
 function grid(tables, ticks) {
   const head = ["Monitor", "Complete", "Incomplete"].map((name) => el("th", { scope: "col" }, name));
   return el(
@@ -92,8 +85,7 @@ function grid(tables, ticks) {
 
 /**
  * Tell which fuel beside the engine's kind was told; "" where the kind says it.
- * @param {Ticks} ticks
- * @param {Record<string, string>} told
+ * @type {(ticks: Ticks, told: Record<string, string>) => string}
  */
 export function fuelBeside({ ignition }, told) {
   const fuel = told["fuel-kind"] ?? "";
@@ -102,11 +94,8 @@ export function fuelBeside({ ignition }, told) {
 
 /**
  * Draw the engine's kind, which tells the fuel too, the lamp and the monitors.
- * @param {Tables} tables
- * @param {Ticks} ticks changed in place as boxes are ticked
- * @param {Teller} page
- * @param {() => void} read
- * @returns {HTMLElement}
+ * @type {(tables: Tables, ticks: Ticks, page: Teller, read: () => void) => HTMLElement}
+ * @param ticks changed in place as boxes are ticked
  */
 export function tickForm(tables, ticks, page, read) {
   const $grid = el("div", {}, grid(tables, ticks));

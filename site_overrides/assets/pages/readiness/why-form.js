@@ -12,10 +12,7 @@ import { strangeWords } from "./go-form.js";
 
 /**
  * Take a choice from the checker's own questions, in its own words.
- * @param {Known} knowledge
- * @param {Teller} page
- * @param {string} id
- * @returns {HTMLElement | null}
+ * @type {(knowledge: Known, page: Teller, id: string) => HTMLElement | null}
  */
 function contextChoice(knowledge, page, id) {
   const context = knowledge.contexts[id];
@@ -28,11 +25,7 @@ function contextChoice(knowledge, page, id) {
   );
 }
 
-/**
- * @param {Teller} page
- * @param {Readout} readout
- * @returns {HTMLElement[]}
- */
+/** @type {(page: Teller, readout: Readout) => HTMLElement[]} */
 function counterFields(page, readout) {
   const fields = [];
   if (valueGiven(readout, "warm-ups-since-clear") === null) {
@@ -61,11 +54,7 @@ function counterFields(page, readout) {
   return fields;
 }
 
-/**
- * @param {Teller} page
- * @param {Readout} readout
- * @returns {HTMLElement}
- */
+/** @type {(page: Teller, readout: Readout) => HTMLElement} */
 function codeFields(page, readout) {
   const rows = /** @type {Array<[string, string]>} */ ([
     ["pending", "Pending codes"],
@@ -97,10 +86,7 @@ function codeFields(page, readout) {
 
 /**
  * Draw the questions; what the readout already holds is not asked again.
- * @param {Known} knowledge
- * @param {Teller} page
- * @param {Readout} readout
- * @returns {HTMLElement}
+ * @type {(knowledge: Known, page: Teller, readout: Readout) => HTMLElement}
  */
 export function whyForm(knowledge, page, readout) {
   return folded(

@@ -34,12 +34,7 @@ function bar(share) {
   );
 }
 
-/**
- * Name the cheapest check that confirms a cause.
- * @param {Known} knowledge
- * @param {string} cause
- * @returns {HTMLElement | null}
- */
+/** Name the cheapest check that confirms a cause. @type {(knowledge: Known, cause: string) => HTMLElement | null} */
 function cheapCheck(knowledge, cause) {
   const id = quickCheck(knowledge, cause);
   if (id === null) return null;
@@ -52,12 +47,7 @@ function cheapCheck(knowledge, cause) {
   );
 }
 
-/**
- * @param {Known} knowledge
- * @param {BlockerChance} one
- * @param {Record<string, string>} levels
- * @returns {HTMLElement}
- */
+/** @type {(knowledge: Known, one: BlockerChance, levels: Record<string, string>) => HTMLElement} */
 function blockerRow(knowledge, one, levels) {
   const cause = knowledge.causes[one.cause];
   const because = (/** @type {string} */ name, /** @type {string[]} */ ids) =>
@@ -83,11 +73,8 @@ function blockerRow(knowledge, one, levels) {
 
 /**
  * Draw one monitor with its likeliest blockers.
- * @param {Known} knowledge
- * @param {Tables} tables
- * @param {BlockedMonitor} monitor
- * @param {{readout: WholeReadout, told: Record<string, string>, levels: Record<string, string>}} given
- * @returns {HTMLElement}
+ * @type {(knowledge: Known, tables: Tables, monitor: BlockedMonitor, given: {readout: WholeReadout,
+ *   told: Record<string, string>, levels: Record<string, string>}) => HTMLElement}
  */
 function monitorPart(knowledge, tables, { id, blockers }, { readout, told, levels }) {
   const unmet = unmetNeeds(tables, id, readout, told).map(({ metric }) =>
@@ -120,10 +107,7 @@ function monitorPart(knowledge, tables, { id, blockers }, { readout, told, level
 
 /**
  * Draw the next step, with the likeliest reason beside it.
- * @param {Known} knowledge
- * @param {Tables} tables
- * @param {WhyNotRun} answer
- * @returns {HTMLElement}
+ * @type {(knowledge: Known, tables: Tables, answer: WhyNotRun) => HTMLElement}
  */
 function stepPart(knowledge, tables, { step, advice, hint }) {
   const { kind = "none", id = null } = step ?? {};
@@ -160,12 +144,7 @@ function stepPart(knowledge, tables, { step, advice, hint }) {
   );
 }
 
-/**
- * Say what the case on this device says of the supply.
- * @param {WhyNotRun} answer
- * @param {Car} car
- * @returns {HTMLElement}
- */
+/** Say what the case on this device says of the supply. @type {(answer: WhyNotRun, car: Car) => HTMLElement} */
 function supplyPart({ advice }, { isEmpty }) {
   const supply = advice?.supply ?? { state: /** @type {const} */ ("unproven"), proven: {} };
   return el(
@@ -178,11 +157,7 @@ function supplyPart({ advice }, { isEmpty }) {
   );
 }
 
-/**
- * @param {Known} knowledge
- * @param {WhyNotRun} answer
- * @returns {HTMLElement | null}
- */
+/** @type {(knowledge: Known, answer: WhyNotRun) => HTMLElement | null} */
 function goOnPart(knowledge, { asked }) {
   if (asked === null) return null;
   const $note = el("p", { class: "small", role: "status" });
@@ -195,10 +170,8 @@ function goOnPart(knowledge, { asked }) {
 
 /**
  * Draw the answer.
- * @param {Known} knowledge
- * @param {Tables} tables
- * @param {{answer: WhyNotRun, car: Car, readout: WholeReadout, told: Record<string, string>}} given
- * @returns {HTMLElement}
+ * @type {(knowledge: Known, tables: Tables, given: {answer: WhyNotRun, car: Car, readout: WholeReadout,
+ *   told: Record<string, string>}) => HTMLElement}
  */
 export function whyView(knowledge, tables, { answer, car, readout, told }) {
   const { words } = tables;

@@ -25,10 +25,7 @@ import { hasFigure, markedText, marksBehind, ROOT, sourceList } from "../../kit/
 
 /**
  * Say what was taken where nothing was given.
- * @param {Known} knowledge
- * @param {string[]} assumptions
- * @param {string[]} marks
- * @returns {HTMLElement | null}
+ * @type {(knowledge: Known, assumptions: string[], marks: string[]) => HTMLElement | null}
  */
 function assumedPart(knowledge, assumptions, marks) {
   if (assumptions.length === 0) return null;
@@ -45,9 +42,7 @@ function assumedPart(knowledge, assumptions, marks) {
 
 /**
  * Draw the way on: a sentence, and the check it points to.
- * @param {Known} knowledge
- * @param {AnswerEnd} end
- * @returns {HTMLElement}
+ * @type {(knowledge: Known, end: AnswerEnd) => HTMLElement}
  */
 function nextPart(knowledge, { next, nextCheck, checkWords, marks }) {
   const check = knowledge.checks[nextCheck ?? ""];
@@ -62,12 +57,7 @@ function nextPart(knowledge, { next, nextCheck, checkWords, marks }) {
   );
 }
 
-/**
- * Draw what stands below the figure and the sentence.
- * @param {Known} knowledge
- * @param {AnswerEnd} end
- * @returns {HTMLElement}
- */
+/** Draw what stands below the figure and the sentence. @type {(knowledge: Known, end: AnswerEnd) => HTMLElement} */
 export function answerEnd(knowledge, end) {
   const { doesNotTell, assumptions, marks, toCase, more, note } = end;
   return el(

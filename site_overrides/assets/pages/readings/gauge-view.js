@@ -21,20 +21,14 @@ import { answerEnd } from "./answer.js";
 
 /**
  * Find the check that is read on a gauge.
- * @param {Known} knowledge
- * @param {string} gauge
- * @returns {{id: string, about: Check} | null}
+ * @type {(knowledge: Known, gauge: string) => {id: string, about: Check} | null}
  */
 export function checkOf(knowledge, gauge) {
   const found = Object.entries(knowledge.checks).find(([, check]) => check.gauge === gauge);
   return found ? { id: found[0], about: found[1] } : null;
 }
 
-/**
- * List every mark a gauge's edges carry.
- * @param {Gauge} gauge
- * @returns {string[]}
- */
+/** List every mark a gauge's edges carry. @type {(gauge: Gauge) => string[]} */
 function edgeMarks(gauge) {
   return gauge.tables.flatMap((table) => [
     table.source,
@@ -42,23 +36,13 @@ function edgeMarks(gauge) {
   ]);
 }
 
-/**
- * @param {Reading} reading
- * @param {string} check
- * @returns {CaseReading}
- */
+/** @type {(reading: Reading, check: string) => CaseReading} */
 function caseReading(reading, check) {
   const { value, unit, confirmed, ...conditions } = reading;
   return { check, value, unit, conditions, confirmed: confirmed === true };
 }
 
-/**
- * @param {Known} knowledge
- * @param {string} id
- * @param {Reading} reading
- * @param {Interpretation} found
- * @returns {HTMLElement}
- */
+/** @type {(knowledge: Known, id: string, reading: Reading, found: Interpretation) => HTMLElement} */
 function gaugeAnswer(knowledge, id, reading, found) {
   const gauge = /** @type {Gauge} */ (knowledge.gauges[id]);
   const check = checkOf(knowledge, id);
@@ -102,11 +86,10 @@ function gaugeAnswer(knowledge, id, reading, found) {
 
 /**
  * Draw a gauge with its form.
- * @param {Known} knowledge
- * @param {string} id
- * @param {string} ask the question it answers
- * @param {{value: string, unit: string}} typed what was typed elsewhere, "" for nothing
- * @returns {Array<HTMLElement | null>}
+ * @type {(knowledge: Known, id: string, ask: string, typed: {value: string, unit: string}) =>
+ *   Array<HTMLElement | null>}
+ * @param ask the question it answers
+ * @param typed what was typed elsewhere, "" for nothing
  */
 export function gaugeView(knowledge, id, ask, typed) {
   const gauge = /** @type {Gauge} */ (knowledge.gauges[id]);

@@ -9,11 +9,7 @@ import { findReadings } from "../../knowledge/reading-search.js";
 
 /** @typedef {{id: string, kind: string, ask: string, words: string, $item: HTMLElement}} Place */
 
-/**
- * Bring words to the form they are compared in.
- * @param {string} text
- * @returns {string}
- */
+/** Bring words to the form they are compared in. @type {(text: string) => string} */
 function plain(text) {
   return text
     .toLowerCase()
@@ -21,11 +17,7 @@ function plain(text) {
     .replace(/[\u0300-\u036f]/g, "");
 }
 
-/**
- * Read the list that stands in the page.
- * @param {HTMLElement} $root
- * @returns {Place[]}
- */
+/** Read the list that stands in the page. @type {($root: HTMLElement) => Place[]} */
 export function placesIn($root) {
   return [...$root.querySelectorAll("li[data-kind]")].flatMap(($item) => {
     if (!($item instanceof HTMLElement)) return [];
@@ -36,12 +28,7 @@ export function placesIn($root) {
   });
 }
 
-/**
- * Show only the places that hold every word; return how many do.
- * @param {Place[]} places
- * @param {string} typed
- * @returns {number}
- */
+/** Show only the places that hold every word; return how many do. @type {(places: Place[], typed: string) => number} */
 function narrow(places, typed) {
   const wanted = plain(typed)
     .split(/[^a-z0-9]+/)
@@ -61,22 +48,14 @@ function narrow(places, typed) {
   return count;
 }
 
-/**
- * Say how many places fit.
- * @param {number} count
- * @param {string} typed
- * @returns {string}
- */
+/** Say how many places fit. @type {(count: number, typed: string) => string} */
 function countWords(count, typed) {
   if (typed.trim() === "") return "";
   if (count === 0) return "Nothing fits these words. Try fewer, or one like volts, cable or label.";
   return count === 1 ? "One fits." : `${count} fit.`;
 }
 
-/**
- * Fold each group under its heading, so that the whole shelf is in sight at once.
- * @param {Place[]} places
- */
+/** Fold each group under its heading, so that the whole shelf is in sight at once. @param {Place[]} places */
 function foldGroups(places) {
   for (const $list of new Set(places.map(({ $item }) => $item.parentElement))) {
     const $title = $list?.parentElement?.querySelector("h2");
@@ -91,8 +70,7 @@ function foldGroups(places) {
 
 /**
  * Draw the way from a number in the words to its gauge.
- * @param {import("../../knowledge/reading-search.js").ReadingText[]} readings
- * @param {string} text
+ * @type {(readings: import("../../knowledge/reading-search.js").ReadingText[], text: string) => HTMLAnchorElement[]}
  */
 function numberLinks(readings, text) {
   return findReadings(readings, text).map(({ id, ask, value, unit }) =>
@@ -108,10 +86,7 @@ function numberLinks(readings, text) {
 const BARE = /^\s*(-?\d+(?:[.,]\d+)?)\s*$/;
 const METER_UNITS = ["V", "mV", "A", "mA"];
 
-/**
- * Ask for the unit of a bare number, by buttons that type it.
- * @param {HTMLInputElement} $field
- */
+/** Ask for the unit of a bare number, by buttons that type it. @param {HTMLInputElement} $field */
 function unitButtons($field) {
   const number = BARE.exec($field.value)?.[1];
   if (number === undefined) return [];
@@ -130,9 +105,7 @@ function unitButtons($field) {
 
 /**
  * Draw the field that narrows the list, and lead the links to this page.
- * @param {Place[]} places
- * @param {import("../../knowledge/reading-search.js").ReadingText[]} readings
- * @returns {HTMLElement}
+ * @type {(places: Place[], readings: import("../../knowledge/reading-search.js").ReadingText[]) => HTMLElement}
  */
 export function shelfFilter(places, readings) {
   for (const { id, $item } of places) $item.querySelector("a")?.setAttribute("href", `#${id}`);

@@ -26,11 +26,8 @@ const SELF_MENDING = new Set(["missing", "not-a-number", "not-finite", "comma-or
 
 /**
  * Draw label, control and hint of one input; figures in them carry the sum's marks.
- * @param {Known} knowledge
- * @param {SumEntry} definition
- * @param {SumInput} input
- * @param {{name: string, $control: HTMLElement}} control
- * @returns {HTMLElement}
+ * @type {(knowledge: Known, definition: SumEntry, input: SumInput, control: {name: string, $control: HTMLElement}) =>
+ *   HTMLElement}
  */
 function entryOf(knowledge, definition, input, { name, $control }) {
   const hint = input.hint ?? "";
@@ -53,12 +50,7 @@ function entryOf(knowledge, definition, input, { name, $control }) {
   );
 }
 
-/**
- * @param {Known} knowledge
- * @param {SumEntry} definition
- * @param {SumInput} input
- * @returns {FormField}
- */
+/** @type {(knowledge: Known, definition: SumEntry, input: SumInput) => FormField} */
 function choiceInput(knowledge, definition, input) {
   const name = `entry-${input.id}`;
   const fact = keptCase(knowledge).context[input.id];
@@ -71,12 +63,7 @@ function choiceInput(knowledge, definition, input) {
   return { id: input.id, $field, $input, read: () => $input.value || null };
 }
 
-/**
- * @param {Known} knowledge
- * @param {SumEntry} definition
- * @param {SumInput} input
- * @returns {FormField}
- */
+/** @type {(knowledge: Known, definition: SumEntry, input: SumInput) => FormField} */
 function numberInput(knowledge, definition, input) {
   const name = `entry-${input.id}`;
   const canonical = input.unit ?? "";
@@ -96,9 +83,8 @@ function numberInput(knowledge, definition, input) {
 }
 
 /**
- * @param {Known} knowledge
- * @param {Array<{label: string, value?: number, low?: number, high?: number, unit: string, decimals: number}>} outputs
- * @returns {HTMLElement}
+ * @type {(knowledge: Known, outputs: Array<{label: string, value?: number, low?: number, high?: number, unit: string,
+ *   decimals: number}>) => HTMLElement}
  */
 function figureTable(knowledge, outputs) {
   const isWide = outputs.some(({ low, high, decimals }) => fixed(low ?? 0, decimals) !== fixed(high ?? 0, decimals));
@@ -122,12 +108,7 @@ function figureTable(knowledge, outputs) {
   );
 }
 
-/**
- * @param {Known} knowledge
- * @param {SumEntry} definition
- * @param {ReturnType<typeof sumDocument>} answer
- * @returns {HTMLElement}
- */
+/** @type {(knowledge: Known, definition: SumEntry, answer: ReturnType<typeof sumDocument>) => HTMLElement} */
 function sumAnswer(knowledge, definition, answer) {
   const marks = marksUsed(definition);
   return el(
@@ -155,12 +136,7 @@ function sumAnswer(knowledge, definition, answer) {
   );
 }
 
-/**
- * @param {Known} knowledge
- * @param {SumEntry} definition
- * @param {FormField[]} fields
- * @returns {Outcome}
- */
+/** @type {(knowledge: Known, definition: SumEntry, fields: FormField[]) => Outcome} */
 function work(knowledge, definition, fields) {
   const given = Object.fromEntries(fields.map(({ id, read }) => [id, read()]));
   const result = workOut(definition, given, knowledge.units);
@@ -178,12 +154,7 @@ function work(knowledge, definition, fields) {
   return { $answer: sumAnswer(knowledge, definition, answer), question: null, refused: null };
 }
 
-/**
- * Draw a sum with its form.
- * @param {Known} knowledge
- * @param {string} id
- * @returns {Array<HTMLElement | null>}
- */
+/** Draw a sum with its form. @type {(knowledge: Known, id: string) => Array<HTMLElement | null>} */
 export function sumView(knowledge, id) {
   const definition = /** @type {SumEntry} */ (knowledge.sums[id]);
   const fields = definition.inputs.map((input) =>
