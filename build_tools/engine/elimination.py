@@ -121,15 +121,34 @@ def _take(
 def sum_group(order: Order, present: Sequence[float], absent: Sequence[float]) -> GroupSum | None:
     """Give the logarithm of the group's sum and its posteriors, or None when it is zero."""
     tape: list[tuple[list[int], list[float]]] = []
-    log_sum = _forward(order, present, absent, tape)
-    if log_sum is None:
+    found = _forward(order, present, absent, tape)
+    if found is None:
         return None
-    return GroupSum(log_sum, _backward(order, present, absent, tape))
+    return GroupSum(found[0], _backward(order, present, absent, tape))
 
 
 def sum_forward(order: Order, present: Sequence[float], absent: Sequence[float]) -> float | None:
     """Give the logarithm of the group's sum alone, or None when it is zero."""
-    return _forward(order, present, absent, None)
+    found = _forward(order, present, absent, None)
+    return None if found is None else found[0]
+
+
+def sum_states(
+    order: Order, present: Sequence[float], absent: Sequence[float]
+) -> list[float] | None:
+    """Give the share of each state of the group's last term, whatever its weights.
+
+    None when the sum is zero.
+    """
+    kept = len(order.terms) - 1
+    found = _forward(order, present, absent, None, kept)
+    if found is None:
+        return None
+    shares = found[1] if order.steps else order.terms[kept].leak
+    total = 0.0
+    for share in shares:
+        total += share
+    return [share / total for share in shares]
 
 
 def _forward(
@@ -137,8 +156,12 @@ def _forward(
     present: Sequence[float],
     absent: Sequence[float],
     tape: list[tuple[list[int], list[float]]] | None,
-) -> float | None:
-    """Run all steps; a tape keeps the open terms and the table before each cause."""
+    kept: int = -1,
+) -> tuple[float, list[float]] | None:
+    """Run all steps but closing the term `kept`: the logarithm of the sum, and the last table.
+
+    A tape keeps the open terms and the table before each cause.
+    """
     if order.constant == 0:
         return None
     log_sum = math.log(order.constant)
@@ -156,6 +179,8 @@ def _forward(
         off, on = absent[step.cause], present[step.cause]
         table = [x * off + y * on for x, y in zip(table, raised, strict=True)]
         for f in step.closes:
+            if f == kept:
+                continue
             table = _close_axis(table, _stride(order, layout, f), order.terms[f].weights)
             layout.remove(f)
         largest = max(table)
@@ -163,7 +188,7 @@ def _forward(
             return None
         log_sum += math.log(largest)
         table = [x / largest for x in table]
-    return log_sum
+    return log_sum, table
 
 
 def _backward(

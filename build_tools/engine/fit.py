@@ -14,7 +14,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from build_tools.engine.noisy_max import FrontierTooWide, log_probability
+from build_tools.engine.noisy_max import FrontierTooWide, foretell
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -62,22 +62,12 @@ class _Foretold:
 
     def chances(self, name: str, others: Mapping[str, Sequence[float]]) -> list[float] | None:
         """Return P(level | others) for each level; None past the bound of work."""
-        logs = []
-        count = len(self._network.finding_by_id[name].levels)
-        for level in range(count):
-            hard = [1.0 if place == level else 0.0 for place in range(count)]
-            try:
-                found, work = log_probability(self._network, self._odds, {**others, name: hard})
-            except FrontierTooWide:
-                return None
-            self.work += work
-            if self.work > self._limit:
-                return None
-            logs.append(found)
-        most = max(logs)
-        shares = [math.exp(one - most) for one in logs]
-        total = sum_of(shares)
-        return [max(_LEAST, one / total) for one in shares]
+        try:
+            shares, work = foretell(self._network, self._odds, others, name)
+        except FrontierTooWide:
+            return None
+        self.work += work
+        return None if self.work > self._limit else [max(_LEAST, one) for one in shares]
 
 
 def judge_fit(diagnosis: Diagnosis) -> Fit | None:

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from build_tools.engine.apart import Apart, loosened, take_apart
-from build_tools.engine.elimination import Order, find_order, sum_forward, sum_group
-from build_tools.engine.terms import Prepared, prepare, split_components
+from build_tools.engine.elimination import Order, find_order, sum_forward, sum_group, sum_states
+from build_tools.engine.terms import Prepared, prepare, split_components, term_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -179,6 +179,34 @@ def log_probability(
     return total, work
 
 
+def foretell(
+    network: Network,
+    odds: Mapping[str, float],
+    evidence: Mapping[str, Sequence[float]],
+    name: str,
+) -> tuple[list[float], int]:
+    """Give P(level | evidence) of each level of a finding that nothing tells of, and the work.
+
+    One sum for all levels, over the group of the finding alone.
+
+    Raises:
+        ContradictoryEvidence, FrontierTooWide, ValueError: as `infer`.
+    """
+    state = prepare(network, odds, evidence)
+    finding = network.finding_by_id[name]
+    # Weights that differ, so that no levels are merged.
+    kept = term_of(network, finding, [place + 1.0 for place in range(len(finding.levels))])
+    state.terms.append(kept)
+    groups = split_components(state)
+    (order,) = _limited(
+        [find_order(terms, causes) for terms, causes in groups if terms[-1] is kept], WIDTH_LIMIT
+    )
+    shares = sum_states(order, state.present, state.absent)
+    if shares is None:
+        raise ContradictoryEvidence(_clash(network, odds, evidence, WIDTH_LIMIT))
+    return shares, order.work
+
+
 def _infer(
     network: Network,
     odds: Mapping[str, float],
@@ -214,7 +242,10 @@ def _all_orders(state: Prepared) -> list[Order]:
 
 
 def _orders(state: Prepared, width_limit: int) -> list[Order]:
-    orders = _all_orders(state)
+    return _limited(_all_orders(state), width_limit)
+
+
+def _limited(orders: list[Order], width_limit: int) -> list[Order]:
     for order in orders:
         if order.width > width_limit:
             raise FrontierTooWide(order.width, width_limit)

@@ -32,6 +32,7 @@
  * @property {Map<number, number[]>} touched terms of each cause
  * @property {number[][]} remaining causes still to take, by term
  * @property {boolean[]} opened
+ * @property {number[]} hits room to count in, so that none is made for each look ahead
  */
 
 /**
@@ -45,6 +46,7 @@
  */
 export function findOrder(terms, causes) {
   const frontier = startFrontier(terms, causes);
+  const constant = untouchedShare(frontier);
   /** @type {Step[]} */
   const steps = [];
   let size = 1;
@@ -66,7 +68,7 @@ export function findOrder(terms, causes) {
       steps.push(step);
     }
   }
-  return { terms, steps, width, work, constant: untouchedShare(frontier) };
+  return { terms, steps, width, work, constant };
 }
 
 /**
@@ -80,6 +82,7 @@ function startFrontier(terms, causes) {
     touched: new Map(causes.map((cause) => [cause, terms.flatMap((term, f) => (term.links.has(cause) ? [f] : []))])),
     remaining: terms.map((term) => causes.filter((cause) => term.links.has(cause))),
     opened: terms.map(() => false),
+    hits: terms.map(() => 0),
   };
 }
 
@@ -87,13 +90,9 @@ function startFrontier(terms, causes) {
  * @param {Frontier} frontier
  * @returns {number}
  */
-function untouchedShare(frontier) {
-  const touched = new Set([...frontier.touched.values()].flat());
+function untouchedShare({ terms, remaining }) {
   let share = 1;
-  frontier.terms.forEach((term, f) => {
-    if (touched.has(f)) return;
-    share *= dot(term.leak, term.weights);
-  });
+  for (const [f, term] of terms.entries()) if (remaining[f].length === 0) share *= dot(term.leak, term.weights);
   return share;
 }
 
@@ -125,16 +124,17 @@ function leastGrowth(frontier, candidates, causesOf) {
  * @returns {Growth}
  */
 function growthOf(frontier, causes) {
-  const hits = new Array(frontier.terms.length).fill(0);
-  for (const cause of causes) {
-    for (const f of touchedBy(frontier, cause)) hits[f] += 1;
-  }
+  const { terms, hits, opened, remaining } = frontier;
+  hits.fill(0);
   let opening = 1;
   let closing = 1;
-  hits.forEach((hit, f) => {
-    if (hit > 0 && !frontier.opened[f]) opening *= statesOf(frontier.terms, f);
-    if (hit > 0 && hit === frontier.remaining[f].length) closing *= statesOf(frontier.terms, f);
-  });
+  for (const cause of causes) {
+    for (const f of touchedBy(frontier, cause)) {
+      hits[f] += 1;
+      if (hits[f] === 1 && !opened[f]) opening *= statesOf(terms, f);
+      if (hits[f] === remaining[f].length) closing *= statesOf(terms, f);
+    }
+  }
   return { ratio: opening / closing, opening, causes: causes.length };
 }
 
@@ -199,9 +199,8 @@ function statesOf(terms, f) {
 export function sumGroup(order, causes) {
   /** @type {TapeEntry[]} */
   const tape = [];
-  const logSum = forward(order, causes, tape);
-  if (logSum === null) return null;
-  return { logSum, posteriors: backward(order, causes, tape) };
+  const found = forward(order, causes, tape);
+  return found && { logSum: found.logSum, posteriors: backward(order, causes, tape) };
 }
 
 /**
@@ -210,16 +209,31 @@ export function sumGroup(order, causes) {
  * @param {Pick<Prepared, 'present' | 'absent'>} causes
  */
 export function sumForward(order, causes) {
-  return forward(order, causes, null);
+  return forward(order, causes, null)?.logSum ?? null;
+}
+
+/**
+ * Give the share of each state of the group's last term, whatever its weights; null when the sum is zero.
+ * @param {Order} order
+ * @param {Pick<Prepared, 'present' | 'absent'>} causes
+ */
+export function sumStates(order, causes) {
+  const kept = order.terms.length - 1;
+  const found = forward(order, causes, null, kept);
+  if (found === null) return null;
+  const shares = order.steps.length > 0 ? [...found.table] : order.terms[kept].leak;
+  let total = 0;
+  for (const share of shares) total += share;
+  return shares.map((share) => share / total);
 }
 
 /**
  * @param {Order} order
  * @param {Pick<Prepared, 'present' | 'absent'>} causes
  * @param {TapeEntry[] | null} tape
- * @returns {number | null}
+ * @param {number} [kept] the term that is left open
  */
-function forward(order, causes, tape) {
+function forward(order, causes, tape, kept = -1) {
   if (order.constant === 0) return null;
   let logSum = Math.log(order.constant);
   /** @type {Table} */
@@ -238,6 +252,7 @@ function forward(order, causes, tape) {
     }
     table = mix(table, causes.absent[step.cause], raised, causes.present[step.cause]);
     for (const f of step.closes) {
+      if (f === kept) continue;
       table = closeAxis(table, strideOf(order, layout, f), order.terms[f].weights);
       layout.splice(layout.indexOf(f), 1);
     }
@@ -245,7 +260,7 @@ function forward(order, causes, tape) {
     if (largest === 0) return null;
     logSum += Math.log(largest);
   }
-  return logSum;
+  return { logSum, table };
 }
 
 /**

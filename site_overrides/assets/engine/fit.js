@@ -4,13 +4,13 @@
  * cases that surprise as much follows from the same foretold chances.
  *
  * @import { Diagnosis } from "./diagnosis.js"
- * @import { Evidence } from "./network.js"
+ * @import { Evidence, NetworkFinding } from "./network.js"
  */
 import { compareText } from "../measure/gauges-numbers.js";
 import { sumOf } from "./blame.js";
 import { networkOf } from "./findings.js";
 import { indexNetwork } from "./network.js";
-import { FrontierTooWide, logProbability } from "./noisy-max.js";
+import { FrontierTooWide, foretell } from "./noisy-max.js";
 import { rounded } from "./planning.js";
 
 /** Share of cases below which results are said to hardly fit: our choice. */
@@ -49,25 +49,15 @@ class Foretold {
    * @returns {number[] | null}
    */
   chances(name, others) {
-    const levels = indexNetwork(this.network).findingById.get(name)?.levels ?? [];
-    /** @type {number[]} */
-    const logs = [];
-    for (const level of levels.keys()) {
-      const hard = levels.map((_, place) => (place === level ? 1 : 0));
-      try {
-        const { logSum, work } = logProbability(this.network, this.odds, { ...others, [name]: hard });
-        this.work += work;
-        logs.push(logSum);
-      } catch (error) {
-        if (error instanceof FrontierTooWide) return null;
-        throw error;
-      }
-      if (this.work > this.limit) return null;
+    try {
+      const finding = /** @type {NetworkFinding} */ (indexNetwork(this.network).findingById.get(name));
+      const { shares, work } = foretell(this.network, this.odds, others, finding);
+      this.work += work;
+      return this.work > this.limit ? null : shares.map((one) => Math.max(LEAST, one));
+    } catch (error) {
+      if (error instanceof FrontierTooWide) return null;
+      throw error;
     }
-    const most = Math.max(...logs);
-    const shares = logs.map((one) => Math.exp(one - most));
-    const total = sumOf(shares);
-    return shares.map((one) => Math.max(LEAST, one / total));
   }
 }
 

@@ -7,13 +7,13 @@
  * It does not choose a next step.
  *
  * @import { Apart } from "./apart.js"
- * @import { Evidence, Network, Odds } from "./network.js"
+ * @import { Evidence, Network, NetworkFinding, Odds } from "./network.js"
  * @import { Prepared } from "./terms.js"
  * @import { Order } from "./elimination.js"
  */
 import { loosened, takeApart } from "./apart.js";
-import { findOrder, sumForward, sumGroup } from "./elimination.js";
-import { prepare, splitComponents } from "./terms.js";
+import { findOrder, sumForward, sumGroup, sumStates } from "./elimination.js";
+import { prepare, splitComponents, termOf } from "./terms.js";
 
 /** Largest table, in numbers, that inference will build: 1 MB a step, our choice. */
 export const WIDTH_LIMIT = 131072;
@@ -147,6 +147,34 @@ export function logProbability(network, odds, evidence, apart = null) {
 }
 
 /**
+ * Give P(level | evidence) of each level of a finding that nothing tells of, and the work: one sum
+ * for all levels, over the group of the finding alone.
+ * @param {Network} network
+ * @param {Odds} odds
+ * @param {Evidence} evidence
+ * @param {NetworkFinding} finding
+ * @throws {ContradictoryEvidence | FrontierTooWide | RangeError}
+ */
+export function foretell(network, odds, evidence, finding) {
+  const state = prepare(network, odds, evidence);
+  // Weights that differ, so that no levels are merged.
+  const kept = termOf(
+    network,
+    finding,
+    finding.levels.map((_, place) => place + 1),
+  );
+  state.terms.push(kept);
+  const groups = splitComponents(state).filter(({ terms }) => terms.includes(kept));
+  const [order] = limited(
+    groups.map(({ terms, causes }) => findOrder(terms, causes)),
+    WIDTH_LIMIT,
+  );
+  const shares = sumStates(order, state);
+  if (shares === null) throw new ContradictoryEvidence(clash(network, odds, evidence, WIDTH_LIMIT));
+  return { shares, work: order.work };
+}
+
+/**
  * @param {Network} network
  * @param {Odds} odds
  * @param {Evidence} evidence
@@ -200,7 +228,14 @@ function allOrders(state) {
  * @returns {Order[]}
  */
 function ordersOf(state, widthLimit) {
-  const orders = allOrders(state);
+  return limited(allOrders(state), widthLimit);
+}
+
+/**
+ * @param {Order[]} orders
+ * @param {number} widthLimit
+ */
+function limited(orders, widthLimit) {
   for (const order of orders) {
     if (order.width > widthLimit) throw new FrontierTooWide(order.width, widthLimit);
   }

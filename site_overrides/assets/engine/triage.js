@@ -236,16 +236,26 @@ function predictLevels({ knowledge, findings, logEvidence }, name) {
       const evidence = { ...findings.evidence, [name]: levels.map((id) => (id === level ? 1 : 0)) };
       const after = infer(network, findings.odds, evidence);
       taken += after.work;
-      const [top] = Object.entries(after.posteriors).sort(
-        ([a, one], [b, other]) => rounded(other) - rounded(one) || compareText(a, b),
-      );
-      return { level, probability: Math.exp(after.logEvidence - logEvidence), top_cause: top[0] };
+      return { level, probability: Math.exp(after.logEvidence - logEvidence), top_cause: likeliest(after.posteriors) };
     });
     return { outcomes, taken };
   } catch (error) {
     if (error instanceof FrontierTooWide) return { outcomes: [], taken };
     throw error;
   }
+}
+
+/**
+ * @param {Record<string, number>} posteriors
+ * @returns {string} ties by id
+ */
+function likeliest(posteriors) {
+  let [found] = Object.keys(posteriors);
+  for (const [name, one] of Object.entries(posteriors)) {
+    const more = rounded(one) - rounded(posteriors[found]);
+    if (more > 0 || (more === 0 && compareText(name, found) < 0)) found = name;
+  }
+  return found;
 }
 
 /**
