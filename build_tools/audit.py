@@ -5,8 +5,6 @@ known weaknesses lives in a folder of its own, so that its packages cannot mix w
 package that nobody could be asked about is told as unknown, never as clean.
 """
 
-from __future__ import annotations
-
 import argparse
 import json
 import re

@@ -5,17 +5,12 @@ only when it shows that a tool made it: an environment by its pyvenv.cfg, a site
 a cache by its name and mark. Links are left, and so is everything else.
 """
 
-from __future__ import annotations
-
 import shutil
 import sys
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from build_tools.install import PROJECT, SetupError, refuse_foreign
 from build_tools.site.out_folder import foreign
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 # What each tool puts into its own cache (the tag is an open convention of cache folders).
 CACHES = {

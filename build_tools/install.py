@@ -6,8 +6,6 @@ given and, with --test and only when no Chromium is found, installs the system's
 package.
 """
 
-from __future__ import annotations
-
 import argparse
 import importlib.util
 import os

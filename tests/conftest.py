@@ -1,7 +1,5 @@
 """What many tests ask, made once a run for all of them."""
 
-from __future__ import annotations
-
 import pickle
 
 import pytest

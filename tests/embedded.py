@@ -3,8 +3,6 @@
 A test names the modules it needs and gives a body of code; the same body runs in both.
 """
 
-from __future__ import annotations
-
 import json
 from functools import cache
 

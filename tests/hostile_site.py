@@ -4,8 +4,6 @@ Which values are texts is found from the files themselves: a place that holds, i
 its kind, something other than an id, a word of a list, a date or a currency is a text.
 """
 
-from __future__ import annotations
-
 import itertools
 import re
 

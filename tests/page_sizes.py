@@ -4,8 +4,6 @@ Run by `make sizes` as `python -m tests.page_sizes [FOLDER ...]`: a built folder
 each; without one, this very state is built. Words are those in sight before anything is opened.
 """
 
-from __future__ import annotations
-
 import json
 import shutil
 import sys

@@ -4,8 +4,6 @@ Run by `make pictures` as `python -m tests.pictures`. Icons and preview are draw
 files beside them; the screenshot comes from a fresh build of this very state, in Chromium.
 """
 
-from __future__ import annotations
-
 import shutil
 import sys
 import tempfile

@@ -1,7 +1,5 @@
 """Folders made once a run and read by many tests, whichever worker they run in."""
 
-from __future__ import annotations
-
 import fcntl
 import hashlib
 import json

@@ -1,7 +1,5 @@
 """Whole sweeps, and the tenth of them that stands for the whole in the default run."""
 
-from __future__ import annotations
-
 import hashlib
 
 import pytest

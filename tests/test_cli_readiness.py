@@ -5,8 +5,6 @@ OAR 340-256-0355, Wisconsin Trans 131.03). Bytes: the open layout of PID 01, as 
 general-purpose library `obd` in tests/reasoning/test_readout.py.
 """
 
-from __future__ import annotations
-
 import io
 import json
 import sys

@@ -3,8 +3,6 @@
 Held against the engine's own play in Python, and against enumeration over the network.
 """
 
-from __future__ import annotations
-
 import base64
 import itertools
 import json

@@ -4,8 +4,6 @@ Oracles: published worked figures of the scores; the known network that cases ar
 whose odds a proposal has to lead; and the fixed formulas written out by hand.
 """
 
-from __future__ import annotations
-
 import json
 import math
 import random

@@ -14,8 +14,6 @@ was seen. In each message:
 - `little: true` marks a message with almost nothing in it, which needs a question and no guess.
 """
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -3,8 +3,6 @@
 Held against `triage`, which reasons in Python and knows nothing of replies.
 """
 
-from __future__ import annotations
-
 import pytest
 import yaml
 

@@ -5,8 +5,6 @@ test_messages.py). A reading counts as right with its quantity and value; what m
 no mistake.
 """
 
-from __future__ import annotations
-
 import itertools
 import json
 import random

@@ -6,14 +6,13 @@ those. The engine has the language and no browser round it; the few standard fun
 modules use are in standard.js.
 """
 
-from __future__ import annotations
-
 import atexit
 import json
+from collections.abc import Iterable
 from functools import cache
 from math import isfinite
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from build_tools.browser.linker import (
     ASSETS,
@@ -24,11 +23,6 @@ from build_tools.browser.linker import (
     linked,
     refuse_later,
 )
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from py_mini_racer import MiniRacer
 
 STANDARD = Path(__file__).with_name("standard.js")
 NOT_INSTALLED = (

@@ -11,18 +11,13 @@ out: functions, classes and constants. A module that gives nothing out starts so
 becomes a block, where it may await.
 """
 
-from __future__ import annotations
-
 import re
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from build_tools.knowledge.sentences import filled
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
 
 ASSETS = Path(__file__).resolve().parents[2] / "site_overrides" / "assets"
 _SENTENCES = ASSETS / "kit" / "sentences.js"

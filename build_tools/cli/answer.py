@@ -1,8 +1,6 @@
 """Command line: for people who answer: read a stranger's message, and write the reply."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import click
 
@@ -20,9 +18,6 @@ from build_tools.cli.words import (
     show,
     show_json,
 )
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 @command(

@@ -1,8 +1,7 @@
 """Command line: advice, readings, logs and search, as people and programs ask for them."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 import click
 
@@ -22,9 +21,6 @@ from build_tools.cli.words import (
     show,
     show_json,
 )
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 _MOST_HITS = 1000
 # So many of the words that led to a hit are printed.

@@ -4,22 +4,17 @@ The only place that runs git. It reads and never writes: a former state is unpac
 temporary folder, the working tree stays as it is.
 """
 
-from __future__ import annotations
-
 import io
 import shutil
 import subprocess
 import tarfile
 import tempfile
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from build_tools.cli.words import CommandError
 from build_tools.knowledge.folders import knowledge_folder, shown_name
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 
 @contextmanager

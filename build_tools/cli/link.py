@@ -1,8 +1,6 @@
 """Command line: case links, for people who answer and for programs."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import click
 
@@ -19,9 +17,6 @@ from build_tools.cli.words import (
     show,
 )
 from build_tools.cli.writing import write_inside
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 @click.group("link", epilog="\b\nFor example:\n  python -m build_tools link words")

@@ -4,10 +4,8 @@ The documents take lists as read from JSON and give lists ready for JSON; what c
 refused with the entry and the field named.
 """
 
-from __future__ import annotations
-
 import math
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Mapping
 
 from build_tools.cli.words import (
     CLEAN,
@@ -36,9 +34,6 @@ from build_tools.engine.planner import (
     repairs_only_value,
 )
 from build_tools.engine.situation import Gate, PlanCheck, Situation
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
 
 _SUM_SLACK = 1e-6
 

@@ -5,20 +5,16 @@ A command is a function named in COMMANDS; it returns the exit code, and imports
 inside, so that `--help` and every answer stay quick.
 """
 
-from __future__ import annotations
-
 import importlib
 import os
 import re
 import sys
-from typing import IO, TYPE_CHECKING, Any
+from collections.abc import Sequence
+from typing import IO, Any
 
 import click
 
 from build_tools.cli.words import CLEAN, FAILED
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 # Name: module, and what the list of commands says; the function carries the command's name.
 COMMANDS: dict[str, tuple[str, str]] = {

@@ -3,12 +3,11 @@
 Long work reports its progress on standard error, so that the result can be piped.
 """
 
-from __future__ import annotations
-
 import json
 import sys
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
@@ -29,9 +28,6 @@ from build_tools.cli.words import (
 )
 from build_tools.cli.writing import write_inside
 from build_tools.knowledge.folders import knowledge_folder
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
 
 REPORTS = "_reports"
 _POSITIVE = Number(0, 100, min_open=True)

@@ -3,11 +3,10 @@
 Returns what would be written; the command line writes it. Nothing that exists is touched.
 """
 
-from __future__ import annotations
-
 import re
 import textwrap
-from typing import TYPE_CHECKING
+from datetime import date
+from pathlib import Path
 
 from build_tools.knowledge.folders import (
     FOLDER_OF_KIND,
@@ -16,10 +15,6 @@ from build_tools.knowledge.folders import (
     entry_path,
     knowledge_folder,
 )
-
-if TYPE_CHECKING:
-    from datetime import date
-    from pathlib import Path
 
 _ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*\Z")
 _LONGEST_ID = 48

@@ -1,15 +1,10 @@
 """Command line: how easy the pages are to read."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import click
 
 from build_tools.cli.words import CLEAN, catalogue_at, command, json_option, root_option, show_json
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 
 @command("measure-words", "measure-words --worst 20", short_help="Say how easy each page is.")

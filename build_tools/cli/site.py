@@ -1,7 +1,5 @@
 """Command line: build the site, serve it while it is being written, run every check."""
 
-from __future__ import annotations
-
 import subprocess
 import sys
 from pathlib import Path

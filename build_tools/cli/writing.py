@@ -4,8 +4,6 @@ A link inside the folder that was named could lead anywhere, so none is followed
 written beside its place and moved there whole: a full disk leaves the former text.
 """
 
-from __future__ import annotations
-
 import os
 import tempfile
 from pathlib import Path

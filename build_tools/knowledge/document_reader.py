@@ -4,8 +4,6 @@ JSON is what machines send and YAML what people write. Both give the same Docume
 one set of checks serves both. Nothing is judged here beyond being readable.
 """
 
-from __future__ import annotations
-
 import json
 import re
 from typing import Any

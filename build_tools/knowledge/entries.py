@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from build_tools.knowledge.quantities import Quantity  # noqa: TC001 - read when entries are filled
+from build_tools.knowledge.quantities import Quantity
 from build_tools.knowledge.readiness_entries import Described, Inspection, Monitor
 
 UNSOURCED_MARKS = ("from-memory", "common-practice", "our-estimate")

@@ -3,8 +3,6 @@
 The only place that knows paths. It lists files in a fixed order and reads no content.
 """
 
-from __future__ import annotations
-
 from pathlib import Path
 
 PROJECT = Path(__file__).resolve().parents[2]

@@ -4,8 +4,6 @@ A kept reading is named by the digest of every byte it came from: the knowledge,
 and the code that reads them. Any change gives another name, so nothing kept is ever stale.
 """
 
-from __future__ import annotations
-
 import contextlib
 import gc
 import hashlib
@@ -14,13 +12,10 @@ import pickle
 import sys
 import tempfile
 import zlib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
+from typing import Any
 
 _CODE = Path(__file__).resolve().parent
 _MOST_KEPT = 4

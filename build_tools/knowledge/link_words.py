@@ -4,12 +4,9 @@
 still be read. New ids get new numbers at the end; until then they stand in links as letters.
 """
 
-from __future__ import annotations
+from typing import Any
 
-from typing import TYPE_CHECKING, Any
-
-if TYPE_CHECKING:
-    from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.catalogue import Catalogue
 
 
 def words_in_use(catalogue: Catalogue) -> list[str]:

@@ -4,21 +4,16 @@ Numbers become plain words here, once, so every page says "about 1 in 3" alike. 
 the knowledge is Markdown and is cleaned before it becomes HTML. No page is built here.
 """
 
-from __future__ import annotations
-
 import functools
 import re
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Mapping
 
 import markdown
 import nh3
 from markupsafe import Markup
 
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
-
-    from build_tools.knowledge.entries import Price
-    from build_tools.knowledge.quantities import Unit
+from build_tools.knowledge.entries import Price
+from build_tools.knowledge.quantities import Unit
 
 _PROSE_TAGS = {"p", "ul", "ol", "li", "strong", "em", "code", "a", "br", "blockquote", "h3"}
 _HALF = 0.5

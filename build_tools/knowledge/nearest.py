@@ -3,12 +3,7 @@
 Works over a closed list only and never invents a word. `closest` in the browser does the same.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
+from collections.abc import Iterable
 
 _MOST_SUGGESTED = 3
 _MOST_LISTED = 8

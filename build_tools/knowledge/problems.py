@@ -5,16 +5,11 @@ This file sorts and renders them as text, JSON or annotations for a code host; i
 does not find any.
 """
 
-from __future__ import annotations
-
 import json
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
 
 
 class Severity(Enum):

@@ -4,14 +4,9 @@ Conversions are linear: canonical = value * factor + offset, read from the units
 list. Nothing here knows what a volt is good for.
 """
 
-from __future__ import annotations
-
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
 
 
 @dataclass(frozen=True, kw_only=True)

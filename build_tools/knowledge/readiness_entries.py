@@ -4,13 +4,9 @@ What symptoms/inspections and symptoms/monitors say, with the mark of every figu
 applies no rule (see obd/inspection.py) and reads no file (see structure.py).
 """
 
-from __future__ import annotations
-
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
+from typing import Final
 
 # How a figure was seen, best first; a verdict is as sure as the worst mark it rests on.
 INSPECTION_MARKS: Final = ("own", "own-mirror", "programme", "second-hand", "from-memory")

@@ -5,24 +5,26 @@ kind, a word list of the vocabulary, or `mark` for a source mark. References to 
 an entry (a level, a band, an option) are followed at the end of this file.
 """
 
-from __future__ import annotations
-
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from build_tools.knowledge.entries import UNSOURCED_MARKS
+from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.entries import (
+    UNSOURCED_MARKS,
+    Case,
+    Cause,
+    Check,
+    Context,
+    Gauge,
+    Symptom,
+)
 from build_tools.knowledge.folders import KINDS
 from build_tools.knowledge.nearest import did_you_mean
 from build_tools.knowledge.problems import Complaint, Problem, Severity
 from build_tools.knowledge.quantities import Quantity
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Mapping
-
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import Case, Cause, Check, Context, Gauge, Symptom
-    from build_tools.knowledge.vocabulary import Vocabulary
-    from build_tools.knowledge.yaml_reader import Document, KeyPath
+from build_tools.knowledge.vocabulary import Vocabulary
+from build_tools.knowledge.yaml_reader import Document, KeyPath
 
 UNKNOWN_WORD = Complaint(
     "REF206",

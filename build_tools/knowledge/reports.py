@@ -4,17 +4,13 @@ A report is measured by a command and kept, because it takes minutes. A page tha
 that is missing goes without.
 """
 
-from __future__ import annotations
-
 import json
+from collections.abc import Mapping
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from pathlib import Path
+from typing import Any
 
 from build_tools.knowledge.folders import PROJECT
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-    from pathlib import Path
 
 FOLDER = PROJECT / "symptoms" / "_reports"
 

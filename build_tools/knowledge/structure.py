@@ -5,26 +5,20 @@ or from `key` in its metadata; a class whose file is laid out otherwise rearrang
 value in `unfold`. Plain values must fit their schema; only words of the scale are judged here.
 """
 
-from __future__ import annotations
-
 import math
 import types
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import MISSING, Field, fields, is_dataclass
 from functools import cache
-from typing import TYPE_CHECKING, Any, TypeVar, Union, get_args, get_origin, get_type_hints
+from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from build_tools.knowledge.entries import Likelihood
 from build_tools.knowledge.nearest import did_you_mean
+from build_tools.knowledge.problems import Problem
 from build_tools.knowledge.quantities import Quantity
 from build_tools.knowledge.references import UNKNOWN_WORD
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from build_tools.knowledge.problems import Problem
-    from build_tools.knowledge.vocabulary import Scale
-    from build_tools.knowledge.yaml_reader import Document, KeyPath
+from build_tools.knowledge.vocabulary import Scale
+from build_tools.knowledge.yaml_reader import Document, KeyPath
 
 _Made = TypeVar("_Made")
 _BLANK: Mapping[Any, Any] = {str: "", bool: False, tuple: (), Mapping: {}}

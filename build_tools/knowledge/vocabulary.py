@@ -1,12 +1,10 @@
 """Room 2: the closed word lists that every entry draws from, and how they are read."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from build_tools.knowledge.quantities import Unit  # noqa: TC001 - read when entries are filled
+from build_tools.knowledge.quantities import Unit
 
 Raw = Mapping[str, Any]
 

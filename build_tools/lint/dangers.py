@@ -6,17 +6,13 @@ take it as told to do; `also` lists the forms that count anywhere. A sentence th
 the act warns of it.
 """
 
-from __future__ import annotations
-
 import re
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from build_tools.lint.prose import sentences
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
 
 _FORBIDS = re.compile(
     r"\b(?:never|not|nobody|nothing|without|avoid|nor|neither|rather than|instead of|harms?"

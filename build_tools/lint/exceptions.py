@@ -4,21 +4,15 @@ An exception names a code, a file, a reason and a day to think about it again. I
 problem out of the report; one that takes nothing out is a problem itself.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Any
+from collections.abc import Collection, Iterator, Sequence
+from pathlib import Path
+from typing import Any
 
 from build_tools.knowledge.folders import EXCEPTIONS, knowledge_folder, shown_name
 from build_tools.knowledge.problems import Complaint, Problem, Severity
 from build_tools.knowledge.schema_check import check_document
 from build_tools.knowledge.yaml_reader import Document, read
-from build_tools.lint.rule import reports
-
-if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Sequence
-    from pathlib import Path
-
-    from build_tools.lint.rule import Judged
+from build_tools.lint.rule import Judged, reports
 
 UNREASONED = Complaint(
     "EXC901",

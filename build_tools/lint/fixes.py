@@ -4,19 +4,14 @@ Works on text, so that comments and layout inside a key stay as they are. A chan
 would alter any value is not made.
 """
 
-from __future__ import annotations
-
 import re
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Mapping
+from pathlib import Path
 
 from build_tools.knowledge.folders import KINDS, entry_files, vocabulary_files
 from build_tools.knowledge.problems import Span
 from build_tools.knowledge.schema_check import has_schema, key_order
 from build_tools.knowledge.yaml_reader import Document, decode, read
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-    from pathlib import Path
 
 _TOP_KEY = re.compile(r"([A-Za-z_][A-Za-z0-9_]*)\s*:(?:\s|$)")
 

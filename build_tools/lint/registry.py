@@ -1,11 +1,11 @@
 """Room 4: keep every rule in order, run them, and explain them."""
 
-from __future__ import annotations
-
 import re
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from build_tools.knowledge import kept
 from build_tools.knowledge.assemble import load_catalogue
@@ -33,13 +33,7 @@ from build_tools.lint import (  # noqa: F401 - reading a module enters its rules
 )
 from build_tools.lint.prose import on_screens
 from build_tools.lint.rule import RULES as ENTERED
-from build_tools.lint.rule import Judged
-
-if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Sequence
-    from datetime import date
-
-    from build_tools.lint.rule import Rule
+from build_tools.lint.rule import Judged, Rule
 
 COLLECTIONS = ("quick", "offline", "all")
 """quick reads files only; offline also asks for advice; all also compares with a base."""

@@ -5,25 +5,20 @@ asks, the paragraph "Why:" the line that messages show; the decorator says how g
 what it is asked of.
 """
 
-from __future__ import annotations
-
 import inspect
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from functools import cached_property
-from typing import TYPE_CHECKING, Any, Literal, TypeVar
+from typing import Any, Literal, TypeVar
 
 from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.network import Network
+from build_tools.knowledge.catalogue import Catalogue
 from build_tools.knowledge.problems import Complaint, Problem, Severity, Span
 from build_tools.knowledge.references import named_things
 from build_tools.knowledge.yaml_reader import KeyPath
 from build_tools.lint.dangers import Acts, Danger, acts_of, dangers
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping, Sequence
-    from datetime import date
-
-    from build_tools.engine.network import Network
-    from build_tools.knowledge.catalogue import Catalogue
 
 Asks = Literal["files", "reasoning", "base"]
 """What a rule needs: the files, the advice that comes of them, or a former state to compare."""

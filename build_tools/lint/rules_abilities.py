@@ -1,21 +1,14 @@
 """Room 4: judge what the car is said to be able and allowed to do."""
 
-from __future__ import annotations
-
 import re
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
 
 from build_tools.engine.abilities import implied
+from build_tools.knowledge.entries import Check
 from build_tools.knowledge.problems import Severity
 from build_tools.lint.dangers import dangers
 from build_tools.lint.prose import sentences
-from build_tools.lint.rule import rule
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from build_tools.knowledge.entries import Check
-    from build_tools.lint.rule import Judged, Told
+from build_tools.lint.rule import Judged, Told, rule
 
 _BROUGHT = frozenset({"electrics-on", "start-tried", "engine-starts"})
 _IF = re.compile(r"\b(?:if|or|unless|where|when)\b", re.IGNORECASE)

@@ -4,30 +4,22 @@ Rules that ask for advice take seconds where the others take none. They say noth
 files have errors: advice from a catalogue with holes would mislead.
 """
 
-from __future__ import annotations
-
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import combinations
-from typing import TYPE_CHECKING
 
 from build_tools.engine.cases import case_document, read_case
+from build_tools.engine.network import Network
 from build_tools.engine.noisy_max import (
     WIDTH_LIMIT,
     ContradictoryEvidence,
     FrontierTooWide,
     frontier_width,
 )
-from build_tools.engine.triage import assess
+from build_tools.engine.triage import Assessment, assess
+from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.entries import Case, Expectation, Symptom
 from build_tools.knowledge.problems import Severity
-from build_tools.lint.rule import rule
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
-
-    from build_tools.engine.network import Network
-    from build_tools.engine.triage import Assessment
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import Case, Expectation, Symptom
-    from build_tools.lint.rule import Judged, Told
+from build_tools.lint.rule import Judged, Told, rule
 
 
 @rule(Severity.ERROR)

@@ -1,9 +1,7 @@
 """Room 4: explain what reading has told of files, and judge ids, titles and names of entries."""
 
-from __future__ import annotations
-
 import re
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Mapping
 
 from build_tools.knowledge.assemble import BAD_ID, ID_DIFFERS, USED_TWICE
 from build_tools.knowledge.folders import REDIRECTS
@@ -18,15 +16,9 @@ from build_tools.knowledge.references import (
     named_things,
 )
 from build_tools.knowledge.schema_check import MISFIT, UNKNOWN_KEY
-from build_tools.knowledge.yaml_reader import DUPLICATE, LOOKALIKE, MACHINERY, UNREADABLE
+from build_tools.knowledge.yaml_reader import DUPLICATE, LOOKALIKE, MACHINERY, UNREADABLE, KeyPath
 from build_tools.lint.fixes import tidy_places
-from build_tools.lint.rule import reports, rule
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-
-    from build_tools.knowledge.yaml_reader import KeyPath
-    from build_tools.lint.rule import Judged, Told
+from build_tools.lint.rule import Judged, Told, reports, rule
 
 
 @reports(UNREADABLE, "each file")

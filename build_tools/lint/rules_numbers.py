@@ -1,22 +1,15 @@
 """Room 4: judge probabilities, and where numbers come from."""
 
-from __future__ import annotations
-
 import math
 import re
+from collections.abc import Iterator, Mapping
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
 
 from build_tools.knowledge.entries import Cause, Check, Entry, Gauge, Likelihood, Source
 from build_tools.knowledge.problems import Severity
 from build_tools.knowledge.references import Pattern, marks, matches
-from build_tools.lint.rule import WRITTEN, rule
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-
-    from build_tools.knowledge.yaml_reader import KeyPath
-    from build_tools.lint.rule import Judged, Told
+from build_tools.knowledge.yaml_reader import KeyPath
+from build_tools.lint.rule import WRITTEN, Judged, Told, rule
 
 _SLACK = 1e-6
 _LIKELIHOODS: Mapping[str, tuple[Pattern, ...]] = {

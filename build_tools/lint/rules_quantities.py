@@ -1,22 +1,15 @@
 """Room 4: judge units, edges of gauges and plausible values."""
 
-from __future__ import annotations
-
 import re
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 from build_tools.knowledge.entries import Case, Check, Context, Edge, EdgeCurve, Gauge, TableBand
 from build_tools.knowledge.problems import Severity
 from build_tools.knowledge.quantities import Quantity, Unit, UnitMismatchError, convert
+from build_tools.knowledge.yaml_reader import KeyPath
 from build_tools.lint.prose import passages, spot
-from build_tools.lint.rule import rule
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
-
-    from build_tools.knowledge.yaml_reader import KeyPath
-    from build_tools.lint.rule import Judged, Told
+from build_tools.lint.rule import Judged, Told, rule
 
 _SAME = 1e-9
 _FAR = 5.0

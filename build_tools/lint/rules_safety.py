@@ -1,22 +1,14 @@
 """Room 4: judge cautions, urgency, and parts bought without proof."""
 
-from __future__ import annotations
-
 import re
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
 
-from build_tools.knowledge.entries import Cause, Check
+from build_tools.knowledge.entries import Cause, Check, Sum, Symptom
 from build_tools.knowledge.problems import Severity, Span
 from build_tools.knowledge.references import matches
+from build_tools.knowledge.yaml_reader import KeyPath
 from build_tools.lint.prose import SHOWN, passages, prose_of, sentences, spot
-from build_tools.lint.rule import rule
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from build_tools.knowledge.entries import Sum, Symptom
-    from build_tools.knowledge.yaml_reader import KeyPath
-    from build_tools.lint.rule import Judged, Told
+from build_tools.lint.rule import Judged, Told, rule
 
 _RISKY = re.compile(
     r"\b(?:red brake|brake (?:lamp|warning)|brake pedal|steering (?:lamp|light|help|wheel)"

@@ -1,21 +1,15 @@
 """Room 4: judge the sentences by the code that says them."""
 
-from __future__ import annotations
-
 import ast
 import re
+from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from build_tools.knowledge.problems import Severity
 from build_tools.knowledge.sentences import PLACE, forms_of
-from build_tools.lint.rule import rule
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from build_tools.lint.rule import Judged, Told
+from build_tools.lint.rule import Judged, Told, rule
 
 _TOOLS = Path(__file__).resolve().parents[1]
 _ASSETS = _TOOLS.parent / "site_overrides" / "assets"

@@ -1,25 +1,17 @@
 """Room 4: judge titles and sentences."""
 
-from __future__ import annotations
-
 import re
+from collections.abc import Iterator
 from functools import cache
-from typing import TYPE_CHECKING
 
 from build_tools.knowledge.entries import Check, Entry, Source
 from build_tools.knowledge.folders import KINDS, LED_WHY, TEMPLATES
 from build_tools.knowledge.problems import Severity
 from build_tools.knowledge.references import matches
 from build_tools.knowledge.schema_check import quote
-from build_tools.knowledge.yaml_reader import read
+from build_tools.knowledge.yaml_reader import Document, KeyPath, read
 from build_tools.lint.prose import count_words, passages, prose_of, sentences, spot
-from build_tools.lint.rule import WRITTEN, rule
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from build_tools.knowledge.yaml_reader import Document, KeyPath
-    from build_tools.lint.rule import Judged, Told
+from build_tools.lint.rule import WRITTEN, Judged, Told, rule
 
 LONGEST_TITLE = 60
 MOST_WORDS = 25

@@ -1,21 +1,15 @@
 """Room 4: judge single words: what no owner would say, and what to write instead."""
 
-from __future__ import annotations
-
 import re
+from collections.abc import Iterator, Sequence
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from build_tools.knowledge.problems import Severity, Span
 from build_tools.knowledge.references import matches
+from build_tools.knowledge.yaml_reader import KeyPath
 from build_tools.lint.prose import SHOWN, passages
-from build_tools.lint.rule import rule
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from build_tools.knowledge.yaml_reader import KeyPath
-    from build_tools.lint.rule import Judged, Told
+from build_tools.lint.rule import Judged, Told, rule
 
 _LIST = ("vocabulary", "plain_words")
 # The list itself holds the words; what owners say, and words they search by, may be any dialect.

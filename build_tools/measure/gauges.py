@@ -6,8 +6,6 @@ uncertainty of meter and conditions and integrates a normal curve over every ban
 not know what a band means for a car, and it guesses nothing without listing the assumption.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import inf, sqrt

@@ -4,8 +4,6 @@ Reads the conditions a gauge asks for, and for those not given yields every list
 its weight. Twin of `assets/measure/gauges-conditions.js`; it judges no reading.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final

@@ -4,24 +4,20 @@ The same form goes into the compiled knowledge, so the page and the command line
 shape. Nothing is judged here.
 """
 
-from __future__ import annotations
+from typing import Any
 
-from typing import TYPE_CHECKING, Any
-
-from build_tools.knowledge.entries import EdgeCurve
+from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.entries import (
+    Context,
+    Edge,
+    EdgeCurve,
+    Gauge,
+    GaugeCondition,
+    GaugeTable,
+    Plausible,
+)
+from build_tools.knowledge.quantities import Unit
 from build_tools.measure.gauges_conditions import Scales
-
-if TYPE_CHECKING:
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import (
-        Context,
-        Edge,
-        Gauge,
-        GaugeCondition,
-        GaugeTable,
-        Plausible,
-    )
-    from build_tools.knowledge.quantities import Unit
 
 
 def gauge_document(gauge: Gauge) -> dict[str, Any]:

@@ -4,8 +4,6 @@ Reads one number, converts it, and says plainly when it cannot. It knows no gaug
 band. `reasoning/gauges-numbers.js` is its twin.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterable, Mapping
 from typing import Any, Final

@@ -3,15 +3,11 @@
 Asks a question; it never changes a reading by itself. `reasoning/gauges-slips.js` is its twin.
 """
 
-from __future__ import annotations
-
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from build_tools.measure.gauges_numbers import Plain, convert
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 _SHIFTS: Final = (0.1, 10.0, 0.01, 100.0, 0.001, 1000.0)
 # A gauge whose lowest edge is at least this share of its highest plausible value has a narrow

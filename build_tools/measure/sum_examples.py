@@ -4,12 +4,8 @@ Only inputs stand here, invented or from a publication the sum cites. The answer
 out when the page is made, never written down.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Final
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
+from collections.abc import Mapping
+from typing import Final
 
 Given = str | tuple[str, str]
 

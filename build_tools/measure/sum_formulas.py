@@ -4,8 +4,6 @@ The names in the symbols are those of the sum's inputs and constants, so that a 
 each figure in the tables below. The arithmetic itself is in `reasoning/sums_*.py`.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Final
 

@@ -5,8 +5,6 @@ with their ranges and the verdict, or says which input cannot be used and why. S
 are made elsewhere. `reasoning/sums.js` is its twin.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final

@@ -4,8 +4,6 @@ Pure arithmetic; every constant and table comes from the sum's file with its sou
 `reasoning/sums-load.js` is its twin.
 """
 
-from __future__ import annotations
-
 from build_tools.knowledge.quantities import between
 from build_tools.measure.sums_parts import (
     Given,

@@ -4,8 +4,6 @@ Intervals, refusals, and the word a sum ends on.
 No formula stands here, no file is read. `reasoning/sums-parts.js` is its twin.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field

@@ -5,8 +5,6 @@ own words; that a code often follows low voltage is common practice without a so
 code that is not in the table nothing is said. `codes.js` does the same.
 """
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass
 from typing import Final

@@ -4,8 +4,6 @@ One entry per part and per note; whoever shows one fills nothing in. It plans an
 nothing.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from typing import Final
 

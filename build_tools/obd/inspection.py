@@ -5,27 +5,21 @@ and keeps how sure every figure is. A readout that cannot be used never passes. 
 rule by heart. `inspection.js` does the same in the same order.
 """
 
-from __future__ import annotations
-
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from build_tools.knowledge.readiness_entries import INSPECTION_MARKS
+from build_tools.knowledge.readiness_entries import (
+    INSPECTION_MARKS,
+    ForcedReady,
+    Inspection,
+    Monitor,
+    Taken,
+    YearBand,
+)
 from build_tools.obd.codes import in_range
-from build_tools.obd.inspection_facts import Reason, Verdict, with_readout
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from build_tools.knowledge.readiness_entries import (
-        ForcedReady,
-        Inspection,
-        Monitor,
-        Taken,
-        YearBand,
-    )
-    from build_tools.obd.inspection_facts import Facts, Vehicle
-    from build_tools.obd.readout import Merged, Readout
+from build_tools.obd.inspection_facts import Facts, Reason, Vehicle, Verdict, with_readout
+from build_tools.obd.readout import Merged, Readout
 
 # With these states the lamp and the codes are known, though the monitors are not.
 _LAMP_KNOWN: Final = ("usable", "nothing-supported", "continuous-only")

@@ -4,18 +4,12 @@ The vehicle, the facts an owner can tell, and the verdict as data. It decides no
 inspection.py). `inspection-facts.js` does the same.
 """
 
-from __future__ import annotations
-
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from build_tools.obd.codes import recognise_code
-from build_tools.obd.readout import codes_of, value_of
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from build_tools.obd.readout import Readout
+from build_tools.obd.readout import Readout, codes_of, value_of
 
 FUELS: Final = ("gasoline", "diesel", "hybrid", "other")
 FIRST_YEAR, LAST_YEAR = 1960, 2100

@@ -5,13 +5,9 @@ sample values agree with a general-purpose OBD library). It reads no text and gi
 `pids.js` does the same arithmetic in the same order.
 """
 
-from __future__ import annotations
-
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
+from typing import Final
 
 
 @dataclass(frozen=True)

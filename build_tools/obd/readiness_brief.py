@@ -3,16 +3,11 @@
 One document per readout: the lamp, the monitors, and a verdict if a rule is named.
 """
 
-from __future__ import annotations
+from collections.abc import Mapping
+from typing import Any, Final
 
-from typing import TYPE_CHECKING, Any, Final
-
+from build_tools.knowledge.readiness_entries import Readiness
 from build_tools.obd.readiness_commands import eligibility_document, readout_document, readout_of
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from build_tools.knowledge.readiness_entries import Readiness
 
 # A limit that is being replaced, accounts that differ and rules not seen decide nothing.
 _RESULTS: Final = {

@@ -4,11 +4,11 @@ Turns text and plain data into the reasoning's objects and its results into dict
 the sentences beside the ids. It prints nothing and reads no file.
 """
 
-from __future__ import annotations
-
+from collections.abc import Mapping
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
+from build_tools.knowledge.readiness_entries import Inspection, Readiness
 from build_tools.knowledge.sentences import forms, say
 from build_tools.obd.codes import CODE_TABLE, classify_code
 from build_tools.obd.drive_words import (
@@ -24,11 +24,6 @@ from build_tools.obd.drive_words import (
 from build_tools.obd.inspection import decide
 from build_tools.obd.inspection_facts import facts_from, vehicle_from
 from build_tools.obd.readout import Readout, read_text, read_ticks
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from build_tools.knowledge.readiness_entries import Inspection, Readiness
 
 FORMAT: Final = "1.0.0"
 Document = dict[str, Any]

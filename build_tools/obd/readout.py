@@ -5,12 +5,12 @@ unit and merged, with the state of the whole. A readout that cannot be used neve
 ready one. It judges no inspection (see inspection.py). `readout.js` does the same.
 """
 
-from __future__ import annotations
-
 import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
+from .pids import PidValue
 from .readout_frames import REPLIES
 from .readout_lines import LONGEST_TEXT, Lines, read_lines
 from .readout_monitors import (
@@ -29,11 +29,6 @@ from .readout_monitors import (
 )
 from .readout_replies import Replies, StoredCode, read_replies
 from .readout_words import Understood, Words, codes_beside, read_words
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from .pids import PidValue
 
 MOST_COUNT: Final = 127
 _LONGEST_BARE: Final = 60

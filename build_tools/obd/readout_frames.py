@@ -5,16 +5,12 @@ and ISO 15765-2 frames, from memory). It joins no frames and decodes no meaning.
 `readout-frames.js` does the same in the same order.
 """
 
-from __future__ import annotations
-
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from .pids import LENGTHS
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 MOST_DIGITS: Final = 1024
 # Service replies we know: PIDs, confirmed, pending and permanent codes, cleared, refused, vehicle

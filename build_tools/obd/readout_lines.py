@@ -5,17 +5,13 @@ request, prompts and line noise. It gives back messages and never raises. It doe
 a message means. `readout-lines.js` does the same in the same order.
 """
 
-from __future__ import annotations
-
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from .pids import LENGTHS
 from .readout_frames import MOST_DIGITS, Frame, read_frame
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 LONGEST_TEXT: Final = 200_000
 _NOT_ASCII: Final = re.compile(r"[^\x00-\x7f]")

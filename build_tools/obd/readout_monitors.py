@@ -5,13 +5,9 @@ PID 01 and PID 41; layout from memory, in agreement with a general-purpose OBD l
 It reads no text and judges no inspection. `readout-monitors.js` does the same.
 """
 
-from __future__ import annotations
-
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
+from typing import Final
 
 CONTINUOUS: Final = ("misfire", "fuel-system", "components")
 SPARK: Final = (

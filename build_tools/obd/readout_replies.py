@@ -4,18 +4,13 @@ Steps through replies that carry several PIDs and through code replies with or w
 byte. It judges nothing and never raises. `readout-replies.js` does the same in the same order.
 """
 
-from __future__ import annotations
-
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from .codes import code_from_bytes
 from .pids import LENGTHS, MONITOR_STATUS, TRIP_STATUS, PidValue, decode_pid
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from .readout_lines import Message
+from .readout_lines import Message
 
 CODE_KINDS: Final = {0x43: "confirmed", 0x47: "pending", 0x4A: "permanent"}
 _PADDING: Final = (0x00, 0x55, 0xAA, 0xCC, 0xFF)

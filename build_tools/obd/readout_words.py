@@ -5,15 +5,11 @@ lamp, and codes as text. Whatever has two readings is handed back to be asked. I
 and never raises. `readout-words.js` does the same in the same order.
 """
 
-from __future__ import annotations
-
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import TYPE_CHECKING, Final
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
+from typing import Final
 
 _LONGEST_LINE: Final = 400
 _MOST_LINES: Final = 2_000

@@ -4,20 +4,13 @@ Reports about changed or uncertain numbers ask the same questions over and over:
 comes first, what to do next, how the supply stands. It writes no sentences.
 """
 
-from __future__ import annotations
-
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
 from build_tools.engine.cases import CarCase, case_document, read_case
-from build_tools.engine.triage import assess, ranked
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from build_tools.engine.network import Network
-    from build_tools.engine.triage import Assessment
-    from build_tools.knowledge.catalogue import Catalogue
+from build_tools.engine.network import Network
+from build_tools.engine.triage import Assessment, assess, ranked
+from build_tools.knowledge.catalogue import Catalogue
 
 FIRST = 3
 Key = tuple[str, str]

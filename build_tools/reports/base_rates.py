@@ -7,21 +7,16 @@ counts as agreeing within a factor of two of the published range, and each row s
 sets them apart. Shares are compared by their odds: 0.95 and 0.48 are not neighbors.
 """
 
-from __future__ import annotations
-
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from build_tools.engine.cases import CarCase
 from build_tools.engine.diagnosis import diagnose
 from build_tools.engine.from_catalogue import network_from_catalogue
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from build_tools.engine.network import Network
-    from build_tools.knowledge.catalogue import Catalogue
+from build_tools.engine.network import Network
+from build_tools.knowledge.catalogue import Catalogue
 
 FACTOR: Final = 2.0
 """How far ours may lie from the published range before it needs an explanation."""

@@ -5,24 +5,19 @@ repair that ended the trouble; `closed` holds the cause. Here a document becomes
 text of a worked case whose story is still to be told.
 """
 
-from __future__ import annotations
-
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from datetime import date
+from typing import Any, Final
 
 from build_tools.engine.cases import CarCase, read_case
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.noisy_max import ContradictoryEvidence, FrontierTooWide
+from build_tools.knowledge.catalogue import Catalogue
 from build_tools.knowledge.schema_check import key_order
 from build_tools.lint.rules_advice import out_of_place
 from build_tools.reports.advice_rows import advice_row
-
-if TYPE_CHECKING:
-    from datetime import date
-
-    from build_tools.knowledge.catalogue import Catalogue
 
 _BESIDE: Final = {"kind", "id", "title", "status", "reviewed", "story", "closed"}
 

@@ -4,28 +4,22 @@ Takes the knowledge before and after, asks both about every symptom and every wo
 and lists what came out otherwise. Where the change came from is not its business.
 """
 
-from __future__ import annotations
-
 import hashlib
 import json
+from collections.abc import Callable, Collection, Iterator
 from concurrent.futures import ProcessPoolExecutor
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from build_tools.engine.cases import CarCase, case_document
 from build_tools.engine.diagnosis import diagnose, relevant_causes
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.noisy_max import ContradictoryEvidence, FrontierTooWide
 from build_tools.knowledge import kept
+from build_tools.knowledge.catalogue import Catalogue
 from build_tools.knowledge.folders import PROJECT
 from build_tools.knowledge.markup import fraction_words
-from build_tools.reports.advice_rows import advice_row, questions
+from build_tools.reports.advice_rows import AdviceRow, Key, advice_row, questions
 from build_tools.site.compile_json import compile_catalogue
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterator
-
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.reports.advice_rows import AdviceRow, Key
 
 _KEPT: Final = PROJECT / ".cache" / "effect"
 MOVED: Final = 0.02

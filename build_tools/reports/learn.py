@@ -8,25 +8,20 @@ The scores are the usual ones: the mean of -ln p of what it was (Good, 1952) and
 differences (Brier, 1950), of shares that add up to 1 over the causes.
 """
 
-from __future__ import annotations
-
 import math
 from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
+from build_tools.engine.cases import CarCase
 from build_tools.engine.diagnosis import diagnose
+from build_tools.engine.network import Network
 from build_tools.engine.noisy_max import ContradictoryEvidence, FrontierTooWide
+from build_tools.knowledge.catalogue import Catalogue
 from build_tools.reports.advice_rows import advice_row
+from build_tools.reports.closed_cases import ClosedCase
 from build_tools.reports.robust import regret
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
-
-    from build_tools.engine.cases import CarCase
-    from build_tools.engine.network import Network
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.reports.closed_cases import ClosedCase
 
 WEIGHT: Final = 20.0
 """Cars that our own estimate counts for; our choice."""

@@ -3,18 +3,14 @@
 The diff is for a reviewer to judge and apply by hand; nothing here writes a file.
 """
 
-from __future__ import annotations
-
 import difflib
 import re
-from typing import TYPE_CHECKING, Any, Final
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import Any, Final
 
 from build_tools.knowledge.folders import PROJECT, entry_path, knowledge_folder
 from build_tools.knowledge.yaml_reader import Document, read
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
-    from pathlib import Path
 
 _WIDTH: Final = 40
 _SCALAR = re.compile(r"\{[^}]*\}|[^,}\]\s]+")

@@ -6,19 +6,13 @@ counts syllables by their vowels, so a page may come out some tenths beside a co
 the tests hold it against textstat. It knows nothing of sense: read a page aloud too.
 """
 
-from __future__ import annotations
-
 import re
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from statistics import median
-from typing import TYPE_CHECKING
 
+from build_tools.knowledge.catalogue import Catalogue
 from build_tools.lint.prose import prose_of, sentences
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
-
-    from build_tools.knowledge.catalogue import Catalogue
 
 GOAL = 7.0
 """The median grade wanted (common practice for texts to everybody, no source)."""

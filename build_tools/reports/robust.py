@@ -7,25 +7,19 @@ numbers, than the step that would be advised by them. Which of two equals comes 
 freely; that costs nothing. The noise is ours and stands for doubt about numbers, not for cars.
 """
 
-from __future__ import annotations
-
 import json
 import random
 from collections import Counter
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
+from build_tools.engine.cases import CarCase
 from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.network import Network
 from build_tools.engine.perturb import perturb
-from build_tools.reports.advice_rows import advice_row, questions
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Mapping, Sequence
-
-    from build_tools.engine.cases import CarCase
-    from build_tools.engine.network import Network
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.reports.advice_rows import AdviceRow, Key
+from build_tools.knowledge.catalogue import Catalogue
+from build_tools.reports.advice_rows import AdviceRow, Key, advice_row, questions
 
 FORMAT: Final = "1.0.0"
 STEADY: Final = 0.9

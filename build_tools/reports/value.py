@@ -5,23 +5,17 @@ reports money and minutes until cured, by family. It says nothing about real car
 that makes the cars is the one that advises.
 """
 
-from __future__ import annotations
-
 import random
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from math import sqrt
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.engine.play import CarModel, draw_car, play, small_loss
+from build_tools.engine.play import Bill, Car, CarModel, draw_car, play, small_loss
 from build_tools.engine.pricing import HOUR_VALUE
 from build_tools.engine.ways import policies
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
-
-    from build_tools.engine.play import Bill, Car
-    from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.catalogue import Catalogue
 
 FORMAT: Final = "1.0.0"
 POLICIES: Final = {

@@ -1,13 +1,9 @@
 """Room 5: what the page that reads messages needs beside the search: phrases and sentences."""
 
-from __future__ import annotations
+from typing import Any
 
-from typing import TYPE_CHECKING, Any
-
+from build_tools.knowledge.catalogue import Catalogue
 from build_tools.knowledge.sentences import listed
-
-if TYPE_CHECKING:
-    from build_tools.knowledge.catalogue import Catalogue
 
 
 def answer_words(catalogue: Catalogue) -> dict[str, Any]:

@@ -5,24 +5,19 @@ leak into ours. A build goes to a new folder beside the old one and takes its pl
 when it is whole. Nothing is printed; what went wrong comes back as problems.
 """
 
-from __future__ import annotations
-
 import contextlib
 import os
 import re
 import shutil
 import subprocess
 import sys
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.problems import Complaint, Problem, Severity, Span
 from build_tools.site.out_folder import swap, turn, usable_out, workplace, write_manifest
 from build_tools.site.security import examine_policy
 from build_tools.site.site_links import examine_site
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 REFUSED = Complaint(
     code="BLD900",

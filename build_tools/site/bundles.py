@@ -7,14 +7,13 @@ digest behind the name. A page of one edition thus never gets a file of another:
 own, or none and says so.
 """
 
-from __future__ import annotations
-
 import hashlib
 import posixpath
 import re
 from collections import Counter
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from build_tools.browser.linker import (
     ASSETS,
@@ -26,10 +25,6 @@ from build_tools.browser.linker import (
     linked,
 )
 from build_tools.site.shorten import shorten_script, shorten_style
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
-    from pathlib import Path
 
 BUNDLES = "app"  # the folder below the assets
 _SCRIPT = re.compile(

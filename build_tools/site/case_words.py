@@ -1,15 +1,9 @@
 """Room 5: retell a worked case on a page: what was told, what was measured, what follows."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
 from build_tools.knowledge import markup
-
-if TYPE_CHECKING:
-    from build_tools.knowledge.entries import Case
-    from build_tools.knowledge.quantities import Quantity
-    from build_tools.site.page_press import Press, View
+from build_tools.knowledge.entries import Case
+from build_tools.knowledge.quantities import Quantity
+from build_tools.site.page_press import Press, View
 
 _SUPPLY_WORDS = {
     "unproven": "Battery and charging: not checked yet.",

@@ -6,12 +6,8 @@ published document, under its own keys and with its format and version; joined, 
 of it that the checker reads, and little else. Nothing is judged or worked out here.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Any, Final
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
+from collections.abc import Mapping
+from typing import Any, Final
 
 FIRST_FILE: Final = "assets/data/checker.json"
 LATER_FILE: Final = "assets/data/checker-later.json"

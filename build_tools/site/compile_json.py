@@ -4,27 +4,21 @@ The same catalogue always gives the same bytes: entries go by id, word lists in 
 their files, and the version is a hash of the content. Nothing is judged or inferred here.
 """
 
-from __future__ import annotations
-
 import hashlib
 import json
-from typing import TYPE_CHECKING, Any, Final
+from collections.abc import Mapping
+from typing import Any, Final
 
 from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.engine.network import Network
 from build_tools.engine.pricing import HOUR_VALUE, UNRESOLVED_COST
+from build_tools.knowledge.catalogue import Catalogue
 from build_tools.knowledge.entries import Cause, Check, ContextFactor, Repair, Source, Step, Symptom
 from build_tools.knowledge.quantities import Unit
 from build_tools.knowledge.structure import plain
-from build_tools.knowledge.vocabulary import Ability, Group, Hazard, StopLine, Tool
+from build_tools.knowledge.vocabulary import Ability, Group, Hazard, StopLine, Tool, Vocabulary
 from build_tools.measure.gauges_documents import context_document, gauge_document
 from build_tools.site.search import synonym_list
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from build_tools.engine.network import Network
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.vocabulary import Vocabulary
 
 FORMAT: Final = "1.0.0"
 _VERSION_SIGNS: Final = 12

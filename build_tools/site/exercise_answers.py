@@ -1,23 +1,19 @@
 """Room 5: the key to an exercise: what the checker answers to what the sheet tells."""
 
-from __future__ import annotations
-
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from build_tools.browser.embedded import browser_modules
 from build_tools.engine import words
 from build_tools.engine.cases import case_document, read_case
+from build_tools.engine.triage import Advice
 from build_tools.knowledge import markup
+from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.entries import Case
 from build_tools.knowledge.link_words import link_document
 from build_tools.site.compile_json import compile_catalogue
 from build_tools.site.page_advice import advice_on
-
-if TYPE_CHECKING:
-    from build_tools.engine.triage import Advice
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import Case
-    from build_tools.site.page_press import Press, View
+from build_tools.site.page_press import Press, View
 
 _LINKS: Final = "case/link-document"
 _CAUSES, _HELD = 3, 2

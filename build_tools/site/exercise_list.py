@@ -3,15 +3,11 @@
 What stands in the list gives nothing away: it names a sheet by its code and by what was noticed.
 """
 
-from __future__ import annotations
+from typing import Final
 
-from typing import TYPE_CHECKING, Final
-
+from build_tools.knowledge.entries import Case
+from build_tools.site.page_press import Press, View
 from build_tools.site.print_sheets import exercise_address, exercise_code
-
-if TYPE_CHECKING:
-    from build_tools.knowledge.entries import Case
-    from build_tools.site.page_press import Press, View
 
 # Things told on a sheet, the most for each level but the last: our choice, not a scale of others.
 _LEVELS: Final = (5, 10)

@@ -4,23 +4,17 @@ Hatching says how far a band is from normal: blank for the first level of the ch
 is read on the gauge, closer lines for later levels. It interprets no reading.
 """
 
-from __future__ import annotations
-
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
 from build_tools.knowledge import markup
 from build_tools.knowledge.entries import Check, Edge, EdgeCurve, Gauge, GaugeTable
 from build_tools.knowledge.quantities import between
+from build_tools.site.page_press import Press, View
 from build_tools.site.scale_drawing import ScaleBand, draw_scale, picture_range
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-
-    from build_tools.site.page_press import Press, View
 
 _DENSITIES = {1: (0,), 2: (0, 3), 3: (0, 2, 4), 4: (0, 1, 3, 4)}
 _MOST_PICTURES = 3

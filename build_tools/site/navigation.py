@@ -4,17 +4,12 @@ Also the fragments that hand-written pages ask for, such as the list of families
 the first page work without a script.
 """
 
-from __future__ import annotations
-
 import re
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
 
+from build_tools.knowledge.entries import Cause, Check
 from build_tools.site.page_press import Page, Press, Reference, View
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
-
-    from build_tools.knowledge.entries import Cause, Check
 
 _ASPECT_ORDER = (
     ("battery", "The battery"),

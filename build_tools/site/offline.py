@@ -5,17 +5,12 @@ file reads a built folder, changes one file in it, the worker, and adds the list
 only on request.
 """
 
-from __future__ import annotations
-
 import base64
 import hashlib
 import json
 import re
 import zlib
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from pathlib import Path
+from pathlib import Path
 
 WORKER = "sw.js"
 # The line of the worker that the build fills; unfilled, the worker retires itself.

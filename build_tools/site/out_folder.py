@@ -6,19 +6,14 @@ else lies, or in which a file was changed, is somebody's work. The standard libr
 used, so that cleaning up needs nothing installed.
 """
 
-from __future__ import annotations
-
 import contextlib
 import fcntl
 import hashlib
 import os
 import shutil
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 MANIFEST = "build-manifest.txt"
 _FIRST_LINE = "before-parts build: files of this folder, SHA-256 first"

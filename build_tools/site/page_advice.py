@@ -5,23 +5,18 @@ most of its time. It does not depend on how things are worded, so the answers ar
 disk as well, until something changes that advice rests on.
 """
 
-from __future__ import annotations
-
 import hashlib
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from build_tools.engine.cases import CarCase
-from build_tools.engine.triage import triage
+from build_tools.engine.triage import Advice, triage
 from build_tools.knowledge import kept
+from build_tools.knowledge.catalogue import Catalogue
 from build_tools.knowledge.folders import KEPT
 from build_tools.site.compile_json import compile_catalogue, to_text
-
-if TYPE_CHECKING:
-    from build_tools.engine.triage import Advice
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.site.page_press import Press
+from build_tools.site.page_press import Press
 
 _FOLDER: Final = KEPT.with_name("advice")
 _CODE: Final = Path(__file__).resolve().parents[1]

@@ -1,16 +1,10 @@
 """Room 5: lay out the page of a cause: what it makes, what confirms it, what cures it."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
 
 from build_tools.knowledge import markup
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from build_tools.knowledge.entries import Cause, ContextFactor
-    from build_tools.site.page_press import Page, Press, View
+from build_tools.knowledge.entries import Cause, ContextFactor
+from build_tools.site.page_press import Page, Press, View
 
 
 def cause_page(press: Press, cause: Cause) -> Page:

@@ -1,21 +1,15 @@
 """Room 5: lay out the page of a check: cautions, tools, steps, scale, meanings, limits."""
 
-from __future__ import annotations
-
 import re
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
+from pathlib import Path
 
 from markupsafe import Markup
 
+from build_tools.knowledge.entries import Check, Level, Need
 from build_tools.knowledge.references import carried
 from build_tools.site.gauge_pictures import densities, table_views
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from pathlib import Path
-
-    from build_tools.knowledge.entries import Check, Level, Need
-    from build_tools.site.page_press import Page, Press, View
+from build_tools.site.page_press import Page, Press, View
 
 _ASPECT_WORDS = {
     "battery": "the battery",

@@ -1,18 +1,12 @@
 """Room 5: lay out the page of a gauge: its rulers, its bands, and where they come from."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Mapping
 
 from build_tools.knowledge import markup
+from build_tools.knowledge.entries import Gauge, GaugeCondition
 from build_tools.knowledge.references import carried
 from build_tools.site.gauge_pictures import table_views
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-
-    from build_tools.knowledge.entries import Gauge, GaugeCondition
-    from build_tools.site.page_press import Page, Press, View
+from build_tools.site.page_press import Page, Press, View
 
 
 def gauge_page(press: Press, gauge: Gauge) -> Page:

@@ -3,24 +3,18 @@
 It shows the rule, how each part of it was seen, and what to ask. It applies no rule.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Sequence
 
 from build_tools.knowledge.markup import listed
+from build_tools.knowledge.readiness_entries import ForcedReady, Inspection, YearBand
 from build_tools.knowledge.sentences import forms, say
+from build_tools.site.page_press import Page, Press, View
 from build_tools.site.readiness_names import (
     PLACE_PARTS,
     STANDINGS,
     in_sentence,
     years_words,
 )
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from build_tools.knowledge.readiness_entries import ForcedReady, Inspection, YearBand
-    from build_tools.site.page_press import Page, Press, View
 
 
 def inspection_page(press: Press, rule: Inspection) -> Page:

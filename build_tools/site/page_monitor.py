@@ -4,20 +4,15 @@ Every figure carries its mark. That a weak supply holds monitors back is shown a
 reasoning, never as law. It plans no drive.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Final
+from collections.abc import Iterator
+from typing import Final
 
 from build_tools.knowledge.markup import listed
+from build_tools.knowledge.readiness_entries import Blocker, Monitor
 from build_tools.knowledge.references import carried
 from build_tools.obd.drive_words import CAUTION_WORDS, PLAN_NOTE_WORDS, SEGMENTS
+from build_tools.site.page_press import Page, Press, View
 from build_tools.site.readiness_names import ENGINES, condition_words, in_sentence
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from build_tools.knowledge.readiness_entries import Blocker, Monitor
-    from build_tools.site.page_press import Page, Press, View
 
 FAMILY: Final = "monitors-and-inspection"
 _ALWAYS_FIRST: Final = ("handbook-wins", "no-tool-while-driving", "do-not-clear")

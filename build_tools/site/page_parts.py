@@ -5,12 +5,8 @@ says whether an answer fits its question; the prose stays on the pages of the en
 holds pieces of the published document, under its own keys and with its format and version.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Any, Final
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
+from collections.abc import Mapping
+from typing import Any, Final
 
 _STAMPS: Final = ("format", "version", "settings")
 # What a kept case is cleaned with, and what a reading is judged with.

@@ -4,29 +4,23 @@ Pages ask it for references, marks, cautions and rendering. A reference to nothi
 plain name without a link; the catalogue's own problems already say so. It builds no page.
 """
 
-from __future__ import annotations
-
 from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import jinja2
 from markupsafe import Markup
 
+from build_tools.engine.network import Network
 from build_tools.knowledge import markup
-from build_tools.knowledge.entries import UNSOURCED_MARKS, Check
+from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.entries import UNSOURCED_MARKS, Check, ColdStop
+from build_tools.knowledge.readiness_entries import Readiness
 from build_tools.knowledge.sentences import say
 from build_tools.site import scale_drawing
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping, Sequence
-
-    from build_tools.engine.network import Network
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import ColdStop
-    from build_tools.knowledge.readiness_entries import Readiness
 
 TEMPLATES = Path(__file__).parent / "templates"
 SECTIONS = {

@@ -1,16 +1,10 @@
 """Room 5: lay out the page of a source, with every place that leans on it."""
 
-from __future__ import annotations
+from collections.abc import Mapping
 
-from typing import TYPE_CHECKING
-
+from build_tools.knowledge.entries import Source
 from build_tools.knowledge.sentences import say
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from build_tools.knowledge.entries import Source
-    from build_tools.site.page_press import Page, Press
+from build_tools.site.page_press import Page, Press
 
 _SEEN_WORDS = {
     "full": "We read the whole text.",

@@ -4,22 +4,16 @@ The odds, the first checks and the parts not to buy yet come from the same reaso
 checker, asked about this symptom alone. The page adds no opinion of its own.
 """
 
-from __future__ import annotations
+from collections.abc import Iterator
 
-from typing import TYPE_CHECKING
-
+from build_tools.engine.triage import Advice, NextCheck
 from build_tools.knowledge import markup
+from build_tools.knowledge.entries import Case, Symptom
 from build_tools.site.case_words import describe_case
 from build_tools.site.page_advice import advice_for
 from build_tools.site.page_how_well import how_sure
+from build_tools.site.page_press import Page, Press, View
 from build_tools.site.send_note import send_view
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from build_tools.engine.triage import Advice, NextCheck
-    from build_tools.knowledge.entries import Case, Symptom
-    from build_tools.site.page_press import Page, Press, View
 
 MOST_BARS = 7
 FIRST_CHECKS = 3

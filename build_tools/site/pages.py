@@ -4,11 +4,9 @@ A page that cannot be made becomes a problem and is left out; the others go on. 
 no file and knows nothing of the site generator.
 """
 
-from __future__ import annotations
-
 import re
+from collections.abc import Callable, Iterator
 from functools import partial
-from typing import TYPE_CHECKING
 
 import jinja2
 
@@ -27,6 +25,7 @@ from build_tools.site.page_cause import cause_page
 from build_tools.site.page_check import check_page, meter_fragment
 from build_tools.site.page_gauge import gauge_page
 from build_tools.site.page_how_well import base_rates_fragment, value_fragment
+from build_tools.site.page_press import Page, Press
 from build_tools.site.page_source import source_page
 from build_tools.site.page_sum import sum_page
 from build_tools.site.page_symptom import symptom_page
@@ -41,11 +40,6 @@ from build_tools.site.readiness_pages import (
     readiness_makers,
 )
 from build_tools.site.reading_shelf import readings_fragment
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-
-    from build_tools.site.page_press import Page, Press
 
 CANNOT_MAKE = Complaint(
     code="BLD901",

@@ -4,22 +4,16 @@ The sheets name checks in the order of the alphabet, so that the order gives not
 An exercise has an address that does not tell its title, for the same reason.
 """
 
-from __future__ import annotations
-
 import hashlib
-from typing import TYPE_CHECKING
+from collections.abc import Iterator
 
 from build_tools.knowledge import markup
+from build_tools.knowledge.entries import Case, Symptom
 from build_tools.site.case_words import describe_case
 from build_tools.site.exercise_answers import answer_view
 from build_tools.site.page_advice import advice_for
+from build_tools.site.page_press import Page, Press, View
 from build_tools.site.qr import qr_code
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from build_tools.knowledge.entries import Case, Symptom
-    from build_tools.site.page_press import Page, Press, View
 
 MOST_CHECKS = 8
 MOST_SAYINGS = 5

@@ -5,18 +5,12 @@ them the worked cases, the monitors with the inspection rules, and the sentences
 edition, terms and schema, so that a file found alone still says what it is.
 """
 
-from __future__ import annotations
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
 
-from typing import TYPE_CHECKING, Any, Final
-
-from build_tools.knowledge.entries import OUR_ESTIMATE
+from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.entries import OUR_ESTIMATE, Likelihood
 from build_tools.site.compile_json import to_text
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import Likelihood
 
 FOLDER: Final = "assets/data"
 LICENCE: Final = "CC-BY-4.0"  # its name in the SPDX list

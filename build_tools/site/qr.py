@@ -1,7 +1,5 @@
 """Room 5: draw an address as a QR code that a phone's camera reads from paper or a screen."""
 
-from __future__ import annotations
-
 from functools import lru_cache
 
 import segno

@@ -4,14 +4,10 @@ Shared by the generated pages and, through the compiled data, by the browser. It
 nothing and holds no figure.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from build_tools.knowledge import markup
-
-if TYPE_CHECKING:
-    from build_tools.knowledge.readiness_entries import Condition
+from build_tools.knowledge.readiness_entries import Condition
 
 # metric of a trip: (what it is, canonical unit)
 METRICS: Final = {

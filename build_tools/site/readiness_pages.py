@@ -3,26 +3,20 @@
 It joins; what a page says stands in page_monitor.py and page_inspection.py.
 """
 
-from __future__ import annotations
-
 import hashlib
 import json
+from collections.abc import Callable, Iterator
 from functools import partial
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
+from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.readiness_entries import Inspection, Monitor
 from build_tools.obd.readiness_commands import readiness_tables
 from build_tools.site.compile_json import to_text
 from build_tools.site.page_inspection import inspection_page
 from build_tools.site.page_monitor import FAMILY, monitor_page
-from build_tools.site.page_press import Reference
+from build_tools.site.page_press import Page, Press, Reference, View
 from build_tools.site.readiness_names import ASK_ANYWHERE, METRICS, PLACE_PARTS, STANDINGS
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
-
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.readiness_entries import Inspection, Monitor
-    from build_tools.site.page_press import Page, Press, View
 
 _VERSION_SIGNS: Final = 12
 _STANDING_ORDER: Final = (

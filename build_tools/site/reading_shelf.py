@@ -4,18 +4,13 @@ The readings page shows this list without a script, and with one it reads the sa
 the page. It says where a thing stands; it interprets nothing.
 """
 
-from __future__ import annotations
-
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
+from build_tools.knowledge.entries import Gauge
 from build_tools.measure.sum_words import marks_used
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
-
-    from build_tools.knowledge.entries import Gauge
-    from build_tools.site.page_press import Press, View
+from build_tools.site.page_press import Press, View
 
 GROUPS: Final = (
     ("rest", "At rest"),

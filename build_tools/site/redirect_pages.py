@@ -3,19 +3,14 @@
 The pages stand outside the site generator, so that they lead on before anything is loaded.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 from markupsafe import escape
 
+from build_tools.knowledge.catalogue import Catalogue
 from build_tools.site.page_press import SECTIONS
 from build_tools.site.security import policy_tag
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-
-    from build_tools.knowledge.catalogue import Catalogue
 
 # A symptom has a class sheet too, at an address of its own.
 _PLACES: dict[str, tuple[str, ...]] = {kind: (section,) for kind, section in SECTIONS.items()}

@@ -5,15 +5,10 @@ reading, and it uses no colour to carry meaning. All lengths are in the units of
 320-wide picture, which is the narrowest screen we promise.
 """
 
-from __future__ import annotations
-
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 WIDTH = 320.0
 _SIDE = 6.0

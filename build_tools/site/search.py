@@ -4,13 +4,10 @@ Asked for the small search document the pages fetch. The search itself exists on
 `assets/knowledge/search.js`; the command `find` runs that.
 """
 
-from __future__ import annotations
+from typing import NotRequired, TypedDict
 
-from typing import TYPE_CHECKING, NotRequired, TypedDict
-
-if TYPE_CHECKING:
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import Symptom
+from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.entries import Symptom
 
 
 class Synonym(TypedDict):

@@ -4,14 +4,9 @@ The policy stands in each page itself, so it holds on any static host. The file 
 headers adds what a page cannot say: who may frame it. It opens no network connection.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from build_tools.knowledge.problems import Complaint, Problem, Severity, Span
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 UNPROTECTED = Complaint(
     code="BLD904",

@@ -1,15 +1,9 @@
 """Room 5: word the note that someone sends along with a symptom's address."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
-
 from build_tools.knowledge import markup
+from build_tools.knowledge.entries import Symptom
+from build_tools.site.page_press import Press, View
 from build_tools.site.qr import qr_code
-
-if TYPE_CHECKING:
-    from build_tools.knowledge.entries import Symptom
-    from build_tools.site.page_press import Press, View
 
 
 def send_view(press: Press, symptom: Symptom) -> View:

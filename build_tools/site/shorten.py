@@ -4,8 +4,6 @@ Names and the order of words stay, so what runs is what was written. Texts, temp
 nested ones) and patterns are copied as they stand; a comment that holds a licence is kept.
 """
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass, field
 from functools import lru_cache

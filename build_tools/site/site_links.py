@@ -3,19 +3,14 @@
 Reads files, changes none. Addresses outside the site are not opened.
 """
 
-from __future__ import annotations
-
 import posixpath
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
-from typing import TYPE_CHECKING
+from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from build_tools.knowledge.problems import Complaint, Problem, Severity, Span
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-    from pathlib import Path
 
 BROKEN = Complaint(
     code="BLD902",

@@ -4,8 +4,6 @@ Figures go to standard output, progress to standard error. Nothing fails on a mi
 the table says so. Exit codes: 0 printed, 2 wrong use or a part could not be measured.
 """
 
-from __future__ import annotations
-
 import argparse
 import json
 import sys

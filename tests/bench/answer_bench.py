@@ -1,7 +1,5 @@
 """Bench of reading a message: 5,000 characters of strangers' talk, on a slowed phone."""
 
-from __future__ import annotations
-
 import time
 from statistics import median
 

@@ -7,8 +7,6 @@ that our build adds: reading and judging the knowledge, advice, our templates, t
 data, the examination of every link and of the policy, the list for offline use.
 """
 
-from __future__ import annotations
-
 import json
 import os
 import shutil

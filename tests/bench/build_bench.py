@@ -1,7 +1,5 @@
 """Bench of the build: beside a bare build, as the knowledge grows, and after one change."""
 
-from __future__ import annotations
-
 import sys
 import tempfile
 import time

@@ -1,7 +1,5 @@
 """Chromium and small servers for the benches: packed as hosts pack, slow as a phone is."""
 
-from __future__ import annotations
-
 import contextlib
 import functools
 import gzip

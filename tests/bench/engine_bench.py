@@ -1,7 +1,5 @@
 """Bench of the engine: posteriors in Chromium and Python beside pyAgrum and pgmpy."""
 
-from __future__ import annotations
-
 import json
 import multiprocessing
 import time

@@ -3,8 +3,6 @@
 Nothing here measures, so all of it can be held against worked figures.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import asdict, dataclass
 from statistics import median

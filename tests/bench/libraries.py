@@ -5,8 +5,6 @@ the number of causes; this is the form kindest to the libraries. Only the findin
 built: the others cannot move a cause, and leaving them out is kind to the libraries too.
 """
 
-from __future__ import annotations
-
 import importlib
 import itertools
 import warnings

@@ -6,8 +6,6 @@ exponent: 1 is linear. Advice is asked on cases with far more noticed and measur
 brings.
 """
 
-from __future__ import annotations
-
 import contextlib
 import json
 import random

@@ -5,8 +5,6 @@ much text as the page it stands beside. Every visit is a new browser context; th
 follows in the same one. Bytes are what came over the line, heads of answers included.
 """
 
-from __future__ import annotations
-
 import re
 import tempfile
 from html.parser import HTMLParser

@@ -4,8 +4,6 @@ Entries beyond the shipped ones are made of the shipped words in a new order and
 the same length, drawn with a fixed seed: size and vocabulary are real, the sense is not.
 """
 
-from __future__ import annotations
-
 import random
 from statistics import median
 

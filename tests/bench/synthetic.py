@@ -5,8 +5,6 @@ reference holds. What a copied check says about a cause that was not copied is l
 shipped advice stays as it is. Numbers of entries count symptoms, causes, checks and cases.
 """
 
-from __future__ import annotations
-
 import shutil
 from pathlib import Path
 

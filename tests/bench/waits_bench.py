@@ -5,8 +5,6 @@ browser context; ours and the former one are taken in turns. `--beside` names th
 former build; without it ours stands alone.
 """
 
-from __future__ import annotations
-
 import contextlib
 import re
 import tempfile

@@ -1,7 +1,5 @@
 """Whether a page stands in somebody's way, as it is now: rules, targets, width, text cut off."""
 
-from __future__ import annotations
-
 from tests.browser.phone import violations
 
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]

@@ -1,7 +1,5 @@
 """Real Chromium for the browser's modules, served from a local address."""
 
-from __future__ import annotations
-
 import shutil
 import threading
 from functools import partial

@@ -3,8 +3,6 @@
 Anything a page says to the console, throws, or is refused by its own policy is heard.
 """
 
-from __future__ import annotations
-
 import functools
 import re
 

@@ -1,7 +1,5 @@
 """The built site, served under a sub-path as on a shared host, once for all browser tests."""
 
-from __future__ import annotations
-
 import functools
 import threading
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer

@@ -4,8 +4,6 @@ axe-core judges the rules of WCAG 2.2; widths and targets are measured in Chromi
 width of success criterion 1.4.10, 200 % the text of 1.4.4, 44 px the target of 2.5.5.
 """
 
-from __future__ import annotations
-
 import json
 
 import pytest

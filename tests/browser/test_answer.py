@@ -1,7 +1,5 @@
 """A stranger's message is pasted, checked and answered, and their answer goes into the same case."""
 
-from __future__ import annotations
-
 import re
 
 from playwright.sync_api import expect

@@ -4,8 +4,6 @@ segno's matrix for the same level, mode and mask is the yardstick, for texts tha
 to the byte; those counts are the capacities of ISO/IEC 18004, table 7, level L, byte mode.
 """
 
-from __future__ import annotations
-
 import json
 import re
 

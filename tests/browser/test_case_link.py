@@ -4,8 +4,6 @@ What a link holds is tested in tests/output/test_case_link.py. Oracles here: the
 command writes, what an owner sees on a phone's screen, and axe-core for accessibility.
 """
 
-from __future__ import annotations
-
 import base64
 import json
 import random

@@ -4,8 +4,6 @@ The oracle is the storage standard (one store an origin, shared by its tabs, tha
 not fit), and that a case read back is the case that was put away.
 """
 
-from __future__ import annotations
-
 import json
 import re
 

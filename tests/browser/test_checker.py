@@ -4,8 +4,6 @@ The oracle is what an owner sees: headings, sentences, focus and what stays on t
 of accessibility are judged by axe-core, values by the table the gauge cites.
 """
 
-from __future__ import annotations
-
 import re
 from datetime import timedelta
 

@@ -4,8 +4,6 @@ Outside yardsticks: the browser's own getBBox and computed styles; contrast by W
 (4.5:1 for text, success criterion 1.4.3; its formula for relative luminance).
 """
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

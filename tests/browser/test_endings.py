@@ -4,8 +4,6 @@ The oracle is the worry of the reader: what is said agrees with what was answere
 and what was taken away by a stop line is offered nowhere.
 """
 
-from __future__ import annotations
-
 import re
 
 import pytest

@@ -1,7 +1,5 @@
 """A class finds a fault: a car is chosen, worked on, sent as a link and laid beside the others."""
 
-from __future__ import annotations
-
 from playwright.sync_api import expect
 
 from tests.browser.access import hold_fit

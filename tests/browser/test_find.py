@@ -1,7 +1,5 @@
 """The search field in every page's head: found by touch and key, fetched only when used."""
 
-from __future__ import annotations
-
 import json
 import re
 from urllib.request import urlopen

@@ -1,7 +1,5 @@
 """For those who send people here: the note, the link, the preview, and addresses that stay."""
 
-from __future__ import annotations
-
 import dataclasses
 import functools
 import shutil

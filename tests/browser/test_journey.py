@@ -4,8 +4,6 @@ A real worker, a real server that is stopped, and two phones. The oracle is what
 and that nothing is said to the console, asked of another host, or refused by the page's policy.
 """
 
-from __future__ import annotations
-
 import json
 import re
 

@@ -1,7 +1,5 @@
 """Every browser module loads in real Chromium, and none takes a forbidden road to the page."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -4,8 +4,6 @@ The oracle is the storage standard (a browser gives each origin one store, share
 refuses what does not fit) and the reader's right to what they typed.
 """
 
-from __future__ import annotations
-
 import json
 
 import pytest

@@ -4,8 +4,6 @@ What a log shows is held against the command line's answer for the same text, an
 was put into the invented logs. Rules of accessibility are judged by axe-core.
 """
 
-from __future__ import annotations
-
 import json
 import math
 import random

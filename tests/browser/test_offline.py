@@ -4,8 +4,6 @@ Real Chromium, a real worker and a server that is stopped and given other folder
 held against the sha256sum of the system.
 """
 
-from __future__ import annotations
-
 import base64
 import functools
 import hashlib

@@ -1,7 +1,5 @@
 """Reading pages in a real browser: accessibility by axe-core, no noise, no outside request."""
 
-from __future__ import annotations
-
 import hashlib
 import re
 

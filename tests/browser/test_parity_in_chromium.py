@@ -4,8 +4,6 @@ The sweeps run the same modules in an embedded engine (tests/parity); here the s
 in the browser that readers have, so that the two engines cannot differ unseen.
 """
 
-from __future__ import annotations
-
 import pytest
 import yaml
 

@@ -4,8 +4,6 @@ A real `serve` of a copy of the project. The oracle for what it rebuilt from wha
 a preview that begins with the changed file.
 """
 
-from __future__ import annotations
-
 import contextlib
 import os
 import signal

@@ -4,8 +4,6 @@ Pages are printed by Chromium and counted in the PDF it writes; A4 is 210 x 297 
 Letter 8.5 x 11 in (ANSI Y14.1). The codes are held against segno's own writer of modules.
 """
 
-from __future__ import annotations
-
 import io
 import re
 

@@ -6,8 +6,6 @@ the New York brochure on readiness, the California newsletters of 2019 and 2025)
 judged by axe-core.
 """
 
-from __future__ import annotations
-
 import json
 import re
 

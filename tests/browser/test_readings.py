@@ -4,8 +4,6 @@ What a figure should be comes from a published table, named beside it, or from t
 line's own answer to the same question. Rules of accessibility are judged by axe-core.
 """
 
-from __future__ import annotations
-
 import re
 
 import pytest

@@ -3,8 +3,6 @@
 Real Chromium reports each breach of the policy; the test listens on every page of the site.
 """
 
-from __future__ import annotations
-
 import re
 import threading
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer

@@ -3,8 +3,6 @@
 Run by `make bench`. Nothing fails by the time taken.
 """
 
-from __future__ import annotations
-
 import random
 from contextlib import contextmanager
 

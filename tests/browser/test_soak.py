@@ -6,8 +6,6 @@ Half-way a second edition is put on the server, and taken up while both tabs are
 The sequences are drawn from a seed, so a failure can be seen again.
 """
 
-from __future__ import annotations
-
 import random
 
 import pytest

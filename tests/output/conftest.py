@@ -1,5 +1,3 @@
-from __future__ import annotations
-
 import pytest
 
 from tests.shared_folder import whole_site

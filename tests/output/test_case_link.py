@@ -5,8 +5,6 @@ tests/golden, and zlib's CRC-32, whose check value for "123456789" is published 
 What runs are the browser's modules, as in the commands.
 """
 
-from __future__ import annotations
-
 import base64
 import json
 import random

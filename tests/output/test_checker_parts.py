@@ -1,7 +1,5 @@
 """The two parts of the knowledge that the checker fetches, against the published document."""
 
-from __future__ import annotations
-
 import gzip
 import json
 import re

@@ -5,8 +5,6 @@ for what a picture with a name and a description needs (role img, aria-labelledb
 before desc before shapes). What needs a real browser is measured in tests/browser.
 """
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 from xml.etree import ElementTree as ET

@@ -4,8 +4,6 @@ Every text of every kind is poisoned (see tests/hostile_site.py), the whole site
 each page is read with the standard library's parser. The browser's part is test_security.
 """
 
-from __future__ import annotations
-
 import json
 import re
 from html.parser import HTMLParser

@@ -4,8 +4,6 @@ The phrasings were written from a digest of public complaints, apart from the en
 fails if one is ever copied into an entry, because it would then prove nothing.
 """
 
-from __future__ import annotations
-
 import pytest
 import yaml
 

@@ -1,7 +1,5 @@
 """Shortened scripts do what the written ones do; judged by running both in a JavaScript engine."""
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -4,8 +4,6 @@ Oracles: the sum files read by the general-purpose YAML library, and for the wor
 figures published elsewhere (named beside each).
 """
 
-from __future__ import annotations
-
 import re
 from pathlib import Path
 

@@ -1,7 +1,5 @@
 """The browser's engine against the vectors and against Python."""
 
-from __future__ import annotations
-
 import json
 import random
 from pathlib import Path

@@ -4,8 +4,6 @@ Every result must be equal to the last bit: the arithmetic is the same in the sa
 Python says is itself checked against other sources in tests/reasoning.
 """
 
-from __future__ import annotations
-
 import json
 import random
 from dataclasses import asdict

@@ -1,7 +1,5 @@
 """One formatter in two languages: both say what the vectors say, and each sentence alike."""
 
-from __future__ import annotations
-
 import json
 import re
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Sums and gauges of the browser against Python: same figures, same sentences."""
 
-from __future__ import annotations
-
 import math
 import random
 

@@ -1,7 +1,5 @@
 """Random networks and plans for tests, from fixed seeds. Numbers mean nothing beyond tests."""
 
-from __future__ import annotations
-
 import itertools
 import math
 import random

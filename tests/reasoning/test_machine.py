@@ -1,7 +1,5 @@
 """The machine's documents: answers in order, refusals with entry and field named."""
 
-from __future__ import annotations
-
 import copy
 import json
 from pathlib import Path

@@ -1,7 +1,5 @@
 """Posteriors against vectors, a textbook, brute force and a general-purpose library."""
 
-from __future__ import annotations
-
 import importlib
 import itertools
 import json

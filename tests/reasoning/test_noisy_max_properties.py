@@ -1,7 +1,5 @@
 """Properties every exact posterior must have, on networks drawn at will."""
 
-from __future__ import annotations
-
 import math
 import random
 

@@ -1,7 +1,5 @@
 """Plans against exact vectors, against all orders, and by common sense."""
 
-from __future__ import annotations
-
 import dataclasses
 import itertools
 import json

@@ -1,7 +1,5 @@
 """Sets of causes against the definition of the model, multiplied out."""
 
-from __future__ import annotations
-
 import itertools
 import math
 import random
