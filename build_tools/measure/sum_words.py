@@ -50,6 +50,14 @@ def unit_words(unit: str, units: Plain) -> str:
     return f"\u00a0{symbol}"
 
 
+def figure_words(value: float, output: Plain, units: Plain) -> str:
+    """Write a figure of a sum with its unit; a temperature in both scales."""
+    said = fixed(value, output["decimals"]) + unit_words(output["unit"], units)
+    if output["unit"] != "degC":
+        return said
+    return f"{fixed(value * 1.8 + 32, output['decimals'])}{unit_words('degF', units)} ({said})"
+
+
 def _range_words(interval: Interval, output: Plain, units: Plain) -> str:
     low, high = (fixed(edge, output["decimals"]) for edge in (interval.low, interval.high))
     unit = unit_words(output["unit"], units)
@@ -66,7 +74,7 @@ def sentence(definition: Plain, result: SumResult, units: Plain) -> str:
             return _range_words(interval, output, units)
         edges = {"-low": interval.low, "-high": interval.high}
         value = edges.get(match[2] or "", interval.value)
-        return fixed(value, output["decimals"]) + unit_words(output["unit"], units)
+        return figure_words(value, output, units)
 
     return _PLACE.sub(figure, definition["verdicts"][result.verdict])
 

@@ -13,7 +13,7 @@ from build_tools.measure.gauges_documents import unit_document
 from build_tools.measure.sum_document import sum_document
 from build_tools.measure.sum_examples import EXAMPLES
 from build_tools.measure.sum_formulas import FORMULA_WORDS, TABLE_COLUMNS
-from build_tools.measure.sum_words import fixed, marks_used, unit_words
+from build_tools.measure.sum_words import figure_words, fixed, marks_used, unit_words
 from build_tools.measure.sums import work_out
 
 if TYPE_CHECKING:
@@ -143,9 +143,13 @@ def _given(entry: Document, chosen: str | tuple[str, str], units: Document) -> V
 
 def _found(output: Document, units: Document) -> View:
     decimals, unit = output["decimals"], unit_words(output["unit"], units)
-    value, low, high = (fixed(output[one], decimals) for one in ("value", "low", "high"))
+    low, high = (fixed(output[one], decimals) for one in ("low", "high"))
     spread = f"{low} to {high}{unit}" if low != high else ""
-    return {"label": output["label"], "value": f"{value}{unit}", "range": spread}
+    return {
+        "label": output["label"],
+        "value": figure_words(output["value"], output, units),
+        "range": spread,
+    }
 
 
 def _once_each(marks: list[Mark]) -> list[Mark]:

@@ -56,6 +56,25 @@ def prose(definition):
         yield (entry.get("if_left_out") or {}).get("says", "")
 
 
+# A temperature in the reader's scale, with the figure it stands for behind it.
+_BOTH_SCALES = re.compile(r"(?:(-?\d+) to )?(-?\d+) °F \((?:(-?\d+) to )?(-?\d+) °C\)")
+
+
+def in_one_scale(text):
+    """Leave the figure in degC, once the one in degF is found to be the same, or the same step."""
+
+    def one(match):
+        low, high, *celsius = (None if part is None else int(part) for part in match.groups())
+        for fahrenheit, known in zip((low, high), celsius, strict=True):
+            if known is None:
+                assert fahrenheit is None, text
+                continue
+            assert fahrenheit in {round(known * 1.8 + 32), round(known * 1.8)}, text
+        return " ".join(part for part in match.groups()[2:] if part)
+
+    return _BOTH_SCALES.sub(one, text)
+
+
 def printed(definition):
     """Every figure that carries a mark in the sum's file or stands in a note it cites."""
     figures = set()
@@ -94,7 +113,7 @@ def test_every_figure_in_prose_is_marked(sum_id):
     definition = SUMS[sum_id]
     known = printed(definition)
     for text in prose(definition):
-        for word in _NUMBER.findall(text.replace("\u2212", "-")):
+        for word in _NUMBER.findall(in_one_scale(text.replace("\u2212", "-"))):
             number = float(word)
             if number in known or (sum_id, number) in NO_FIGURES:
                 continue

@@ -56,8 +56,17 @@ export function unitWords(unit, units) {
   return symbol === "" || symbol === "%" ? symbol : `\u00a0${symbol}`;
 }
 
+/**
+ * Write a figure of a sum with its unit; a temperature in both scales.
+ * @type {(value: number, output: Pick<SumOutput, "unit" | "decimals">, units: Record<string, any>) => string}
+ */
+export function figureWords(value, { unit, decimals }, units) {
+  const said = fixed(value, decimals) + unitWords(unit, units);
+  return unit === "degC" ? `${fixed(value * 1.8 + 32, decimals)}${unitWords("degF", units)} (${said})` : said;
+}
+
 /** @type {(interval: Interval, output: SumOutput, units: Record<string, any>) => string} */
-export function rangeWords(interval, output, units) {
+function rangeWords(interval, output, units) {
   const low = fixed(interval.low, output.decimals);
   const high = fixed(interval.high, output.decimals);
   const unit = unitWords(output.unit, units);
@@ -77,7 +86,7 @@ export function sumSentence(definition, result, units) {
     let { value } = interval;
     if (part === "-low") value = interval.low;
     if (part === "-high") value = interval.high;
-    return fixed(value, output.decimals) + unitWords(output.unit, units);
+    return figureWords(value, output, units);
   });
 }
 

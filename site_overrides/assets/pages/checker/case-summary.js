@@ -1,8 +1,9 @@
 /**
  * Output room: a case as it came in a link, to be read only.
  *
- * Stop-now first, then what was noticed and told, each reading with its conditions and what it
- * means, the supply, what was ruled out, what is open, and the next check.
+ * Stop-now first, then what was noticed, the next check and the likely causes: read in ten seconds.
+ * Below it each reading with its conditions and what it means, the supply, what was ruled out, and
+ * what is open.
  *
  * @import { Findings } from "../../engine/findings.js"
  * @import { Advice } from "../../engine/triage.js"
@@ -12,11 +13,11 @@
 import { factWords, helpedWords, levelWords, measuredWords } from "../../case/case-text.js";
 import { stopBlock } from "../../case/stop-block.js";
 import { ruledOut } from "../../engine/ruled-out.js";
-import { namedCauses, reasonsWords, setAsideWords, supplyName, supplyWords, watchWords } from "../../engine/words.js";
+import { namedCauses, reasonsWords, setAsideWords, supplyName, watchWords } from "../../engine/words.js";
 import { el } from "../../kit/element.js";
 import { fractionWords, minutesWords } from "../../kit/figures.js";
 import { questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
-import { repairName } from "./reasons.js";
+import { repairName, supplyLines } from "./reasons.js";
 
 /** Facts asked for when they are missing, and causes shown. */
 const MOST_ASKED = 2;
@@ -100,15 +101,18 @@ function resultLines(knowledge, car, advice) {
 }
 
 /**
- * List what is open: slips to settle, sides of the supply, questions nobody answered.
+ * List what is open: slips to settle, questions nobody answered.
  * @type {(knowledge: Knowledge, car: Case, advice: Advice | null) => string[]}
  */
-export function openLines(knowledge, car, advice) {
+function openLines(knowledge, car, advice) {
   const settled = [...car.symptoms, ...(car.absent ?? [])];
   const splits = car.symptoms.flatMap((id) =>
-    (knowledge.symptoms[id]?.ask_first ?? [])
-      .filter(({ answers }) => !answers.some(({ symptom }) => symptom !== id && settled.includes(symptom)))
-      .map(({ question }) => question),
+    (knowledge.symptoms[id]?.ask_first ?? []).flatMap(({ question, answers }) => {
+      const others = answers.flatMap(({ symptom }) => (symptom && symptom !== id ? symptom : []));
+      if (others.some((one) => settled.includes(one))) return [];
+      settled.push(...others); // two symptoms may ask about the same third
+      return question;
+    }),
   );
   const causes = advice ? namedCauses(advice, MOST_CAUSES) : [];
   const asked = causes.flatMap(({ id }) => knowledge.causes[id]?.context ?? []).map(({ when }) => when);
@@ -117,44 +121,47 @@ export function openLines(knowledge, car, advice) {
   return [
     ...(findings?.questions ?? []).map((one) => questionWords(knowledge, /** @type {any} */ (one))),
     ...(findings?.refused ?? []).map((one) => refusalWords(/** @type {any} */ (one))),
-    ...reasonsWords(
-      knowledge,
-      (advice?.supply.matters ? advice.supply.because : []).filter(({ kind }) => kind === "open"),
-    ),
     ...splits,
     ...facts.flatMap((id) => knowledge.contexts[id]?.question ?? []),
   ];
 }
 
-/** @type {(knowledge: Knowledge, advice: Advice) => string[]} */
+/** @type {(knowledge: Knowledge, advice: Advice) => (string | HTMLElement)[]} */
 function nextLines(knowledge, { next, repair, watch }) {
   if (watch) return [watchWords(knowledge, watch)];
   if (repair) return [`${repair.action}. ${reasonsWords(knowledge, repair.because).join(" ")}`];
   const [first] = next;
   if (!first) return ["No useful check is left. A licensed technician goes on from here."];
   const title = knowledge.checks[first.check]?.title ?? first.check;
-  return [`${title}, ${minutesWords(first.minutes)}. ${reasonsWords(knowledge, first.because).join(" ")}`];
+  // That battery and charging are not checked yet stands over its own part.
+  const because = first.because.filter(({ kind, state }) => kind !== "supply-first" || state !== "unproven");
+  const more = `, ${minutesWords(first.minutes)}. ${reasonsWords(knowledge, because).join(" ")}`;
+  return [el("span", {}, el("b", {}, title), more)];
 }
 
 /**
- * Draw what the advice makes of the case.
- * @type {(knowledge: Knowledge, car: Case, advice: Advice) => (HTMLElement | null)[]}
+ * Draw what somebody in a hurry reads: what to do next, and what it may be.
+ * @type {(knowledge: Knowledge, advice: Advice) => (HTMLElement | null)[]}
  */
-function standing(knowledge, car, advice) {
-  const out = ruledOut(knowledge, car, advice);
-  const proven = advice.supply.because.filter(({ kind }) => kind !== "open");
+function inShort(knowledge, advice) {
   return [
-    advice.supply.matters
-      ? part(`Battery and charging: ${supplyName(advice.supply)}`, [
-          supplyWords(advice.supply.state),
-          ...reasonsWords(knowledge, proven),
-        ])
-      : null,
     part(advice.repair ? repairName(advice.repair) : "Next check", nextLines(knowledge, advice)),
     part(
       "Likely causes, by our estimates",
       namedCauses(advice, MOST_CAUSES).map(({ title, probability }) => `${title}: ${fractionWords(probability)}`),
     ),
+  ];
+}
+
+/**
+ * Draw the state of battery and charging, and what is as good as ruled out.
+ * @type {(knowledge: Knowledge, car: Case, advice: Advice) => (HTMLElement | null)[]}
+ */
+function standing(knowledge, car, advice) {
+  const { supply } = advice;
+  const out = ruledOut(knowledge, car, advice);
+  return [
+    supply.matters ? part(`Battery and charging: ${supplyName(supply)}`, supplyLines(knowledge, supply)) : null,
     part(
       "As good as ruled out",
       out.map(({ title, before, now }) => `${title}: ${fractionWords(now)}, was ${fractionWords(before)}`),
@@ -164,9 +171,10 @@ function standing(knowledge, car, advice) {
 
 /**
  * Draw the whole summary; without an advice only what was told.
- * @type {(knowledge: Knowledge, car: Case, advice: Advice | null) => HTMLElement}
+ * Draw the whole summary, in its midst `$ways`, what can be done with the case; without an advice only what was told.
+ * @type {(knowledge: Knowledge, car: Case, advice: Advice | null, $ways: HTMLElement) => HTMLElement}
  */
-export function caseSummary(knowledge, car, advice) {
+export function caseSummary(knowledge, car, advice, $ways) {
   const title = (/** @type {string} */ id) => knowledge.symptoms[id]?.title ?? id;
   const told = Object.entries(car.context).map(([id, fact]) => factWords(knowledge, id, fact));
   const not = (car.not_possible ?? []).map((id) => knowledge.checks[id]?.title ?? id);
@@ -175,6 +183,8 @@ export function caseSummary(knowledge, car, advice) {
     "div",
     { class: "case-summary" },
     part("What was noticed", car.symptoms.map(title)),
+    advice ? inShort(knowledge, advice) : null,
+    $ways,
     part("What was there, and is over", (car.past ?? []).map(title)),
     part("What is not so", (car.absent ?? []).map(title)),
     part("Measured and found", resultLines(knowledge, car, advice)),

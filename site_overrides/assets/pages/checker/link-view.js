@@ -121,16 +121,11 @@ export function linkView(app, arrived) {
       "section",
       { class: "card", "aria-labelledby": "link-title" },
       $title,
-      el(
-        "p",
-        { class: "small" },
-        "Read it first: nothing on this device has changed. The link was not sent to any server.",
-      ),
+      el("p", { class: "small" }, "Nothing on this device has changed, and nothing was sent."),
       againstMine(app, car),
       olderNote(app, arrived),
       stuck === "" ? null : el("p", {}, stuck),
-      caseSummary(app.knowledge, car, advice),
-      waysOn(app, arrived),
+      caseSummary(app.knowledge, car, advice, waysOn(app, arrived)),
       passOnPanel(app, car, arrived.about),
     ),
   );

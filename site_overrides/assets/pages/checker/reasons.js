@@ -9,7 +9,7 @@
  */
 import { toCase } from "../../case/case.js";
 import { trace } from "../../engine/trace.js";
-import { pushesWords, saidOf } from "../../engine/words.js";
+import { pushesWords, reasonsWords, saidOf, supplyWords } from "../../engine/words.js";
 import { fractionWords, lowerFirst } from "../../kit/figures.js";
 
 /** @type {WeakMap<Advice, Record<string, EvidenceWeight[]>>} */
@@ -40,6 +40,21 @@ export function causeReasons(app, advice, cause) {
  */
 export function repairName({ because }) {
   return because[0]?.kind === "confirmed" ? "What to do" : "Worth trying";
+}
+
+/**
+ * Say what is behind the state of battery and charging: what it means where that is more than its
+ * name says, what was found, and in one line what is open.
+ * @type {(knowledge: import("../../knowledge/types.js").Knowledge, supply: Advice["supply"]) => string[]}
+ */
+export function supplyLines(knowledge, { state, because, proven }) {
+  const found = because.filter(({ kind }) => kind !== "open");
+  const aspects = because.filter(({ kind }) => kind === "open").map(({ aspect }) => aspect);
+  const isUnproven = state === "unproven";
+  // "Not checked yet" is its name already where nothing is proven.
+  const isSaid = aspects.length === 0 || (isUnproven && Object.keys(proven).length === 0);
+  const lines = reasonsWords(knowledge, isSaid ? found : [...found, { kind: "all-open", aspects }]);
+  return isUnproven && lines.length > 0 ? lines : [supplyWords(state), ...lines];
 }
 
 /**

@@ -8,11 +8,11 @@
  * @import { Held } from "../../engine/policy.js"
  */
 
-import { namedCauses, reasonsWords, supplyName, supplyWords, untilWords } from "../../engine/words.js";
+import { namedCauses, supplyName, untilWords } from "../../engine/words.js";
 import { el, folded, unbroken } from "../../kit/element.js";
 import { fractionWords, priceWords, shortOdds } from "../../kit/figures.js";
 import { bar } from "./bar.js";
-import { causeReasons } from "./reasons.js";
+import { causeReasons, supplyLines } from "./reasons.js";
 
 /** Causes and parts in sight; the others are folded. */
 const MOST_BARS = 3;
@@ -103,7 +103,7 @@ function causeBars(app, advice) {
  * @type {(app: App, advice: Advice) => HTMLElement}
  */
 function supplyPart(app, { supply }) {
-  const lines = [supplyWords(supply.state), ...reasonsWords(app.knowledge, supply.because)];
+  const lines = supplyLines(app.knowledge, supply);
   return el(
     "section",
     { class: "stand-part", "aria-labelledby": "supply-title" },

@@ -105,7 +105,8 @@ function lampLine({ merged }) {
 /** @type {(tables: Tables, values: PidValue[]) => HTMLElement} */
 function valueList(tables, values) {
   const rows = values.flatMap(({ name, value, unit, text, at_limit: atLimit }) => {
-    const words = value === null ? (text ?? "") : `${numberWords(value, 1)} ${UNITS[unit] ?? unit}`.trim();
+    const read = value === null ? (text ?? "") : `${numberWords(value, 1)} ${UNITS[unit] ?? unit}`.trim();
+    const words = value !== null && unit === "degC" ? `${numberWords(value * 1.8 + 32, 0)} \u00b0F (${read})` : read;
     return [
       el("dt", {}, tables.words.values[name] ?? upperFirst(name.replaceAll("-", " "))),
       el("dd", {}, words, atLimit ? " or more: the counter stops here" : ""),

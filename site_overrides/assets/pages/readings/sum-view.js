@@ -15,7 +15,7 @@ import { choiceBox, numberBox, unitField } from "../../kit/fields.js";
 import { hasFigure, markedCautions, markedText, marksBehind, marksOf, ROOT } from "../../kit/marks.js";
 import { valueForm } from "../../kit/value-form.js";
 import { sumDocument } from "../../measure/sum-document.js";
-import { fixed, marksUsed, unitWords } from "../../measure/sum-words.js";
+import { figureWords, fixed, marksUsed, unitWords } from "../../measure/sum-words.js";
 import { workOut } from "../../measure/sums.js";
 import { answerEnd } from "./answer.js";
 
@@ -96,7 +96,7 @@ function figureTable(knowledge, outputs) {
       "tr",
       {},
       el("th", { scope: "row" }, label),
-      el("td", { class: "num" }, `${fixed(value, decimals)}${words}`),
+      el("td", { class: "num" }, figureWords(value, { unit, decimals }, knowledge.units)),
       isWide ? el("td", { class: "num" }, range) : null,
     );
   });
