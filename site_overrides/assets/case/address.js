@@ -60,7 +60,7 @@ function unknown(name, reason) {
  * Read a fragment, with or without its "#".
  * @type {(knowledge: Knowledge, fragment: string, redirects?: Record<string, Former>) => Asked}
  */
-export function readFragment(knowledge, fragment, redirects = {}) {
+function readFragment(knowledge, fragment, redirects = {}) {
   const asked = new URLSearchParams(fragment.replace(/^#/, ""));
   /** @type {Asked} */
   const found = { symptoms: [], context: {}, unknown: [], text: "", check: null, link: null };

@@ -11,8 +11,8 @@ import { adoptSheet } from "./sheet.js";
 
 const FORMAT = "before-parts-cases";
 const VERSION = 1;
-export const LARGEST_FILE = 8_000_000;
-export const MOST_CASES = 2000;
+const LARGEST_FILE = 8_000_000;
+const MOST_CASES = 2000;
 /** More than any case holds. */
 const LARGEST_CASE = 200_000;
 

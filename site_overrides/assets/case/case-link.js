@@ -172,7 +172,7 @@ const LONGEST_WITH_LOG = 1500;
  * The lines of a log that a link can hold: what an id says; the reader's own words stay at home.
  * @param {Entry[]} log
  */
-export function logForLink(log) {
+function logForLink(log) {
   return log.filter(({ kind, id }) => id !== "" && LOG_KINDS.includes(kind));
 }
 

@@ -75,7 +75,7 @@ export function shelve(sheet, state) {
 }
 
 /** @param {string} id */
-export function unshelve(id) {
+function unshelve(id) {
   shelfStore(id).forget();
 }
 

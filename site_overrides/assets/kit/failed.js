@@ -2,7 +2,7 @@
 import { button, el } from "./element.js";
 
 /** Load the page anew from the network: what the browser kept for itself may be what failed. */
-export async function loadAnew() {
+async function loadAnew() {
   await fetch(location.href, { cache: "reload" }).catch(() => undefined);
   location.reload();
 }

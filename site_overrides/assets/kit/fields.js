@@ -28,9 +28,7 @@ export const DEGREES = /** @type {Array<[string, string]>} */ ([
 /** @typedef {{$field: HTMLElement, $input: HTMLInputElement | HTMLSelectElement, read: () => Fact | null}} Field */
 /**
  * What fields kept one by one need of the page: what is kept, and where to put a change.
- * @typedef {object} Teller
- * @property {() => Record<string, string>} told
- * @property {(name: string, value: string) => void} tell
+ * @typedef {{told: () => Record<string, string>, tell: (name: string, value: string) => void}} Teller
  */
 /**
  * @typedef {object} NumberOptions

@@ -30,7 +30,7 @@ function addressOf(knowledge, id) {
 }
 
 /** Draw one mark. @type {(knowledge: Known, id: string) => HTMLElement} */
-export function markOf(knowledge, id) {
+function markOf(knowledge, id) {
   const title = knowledge.sources[id]?.title ?? "";
   const attributes = { class: "mark", href: addressOf(knowledge, id), title: title || null };
   return el("a", attributes, markWords(knowledge, id));

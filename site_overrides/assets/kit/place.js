@@ -11,7 +11,7 @@
 /** @typedef {Record<string, string>} Drafts by form and field */
 
 /** Name the folded parts that stand open. @param {ParentNode} $root */
-export function openFolds($root) {
+function openFolds($root) {
   return [...$root.querySelectorAll("details[open]")].map(($each) => $each.getAttribute("data-keep"));
 }
 
@@ -19,7 +19,7 @@ export function openFolds($root) {
  * Open the folded parts again that stood open before a drawing.
  * @type {($root: ParentNode, keys: Array<string | null>) => void}
  */
-export function reopenFolds($root, keys) {
+function reopenFolds($root, keys) {
   for (const $each of $root.querySelectorAll("details")) {
     if (keys.includes($each.getAttribute("data-keep"))) $each.open = true;
   }

@@ -10,10 +10,8 @@ import { el, svg } from "./element.js";
 /** @typedef {{size: number, get: (x: number, y: number) => boolean}} Code */
 /**
  * What is used of the library, which is loaded where a code is drawn.
- * @typedef {object} Writer
- * @property {{L: number}} correction
- * @property {{bytes: (bytes: Uint8Array) => unknown}} mode
- * @property {(data: unknown, options: {maxCorrectionLevel: number, mask: number}) => Code} generate
+ * @typedef {{correction: {L: number}, mode: {bytes: (bytes: Uint8Array) => unknown},
+ *   generate: (data: unknown, options: {maxCorrectionLevel: number, mask: number}) => Code}} Writer
  */
 
 const QUIET = 4;

@@ -21,19 +21,13 @@ import { say } from "./sentences.js";
 
 /**
  * One field of a form. `read` gives what was entered, null for nothing.
- * @typedef {object} FormField
- * @property {string} id
- * @property {HTMLElement} $field
- * @property {HTMLElement} $input
- * @property {() => any} read
+ * @typedef {{id: string, $field: HTMLElement, $input: HTMLElement, read: () => any}} FormField
  */
 /**
  * What came of the entered figures: an answer to show, a question, or a refusal by a field. All
  * null: it was taken elsewhere.
- * @typedef {object} Outcome
- * @property {HTMLElement | null} $answer
- * @property {SlipQuestion | null} question
- * @property {{field: string, words: string, mark: string | null} | null} refused
+ * @typedef {{$answer: HTMLElement | null, question: SlipQuestion | null,
+ *   refused: {field: string, words: string, mark: string | null} | null}} Outcome
  */
 /**
  * @typedef {object} FormParts

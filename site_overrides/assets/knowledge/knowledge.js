@@ -8,7 +8,7 @@
 const READABLE_FORMAT = 1;
 
 /** Say that the knowledge is in a format this page was not written for. */
-export class CatalogueVersionError extends Error {
+class CatalogueVersionError extends Error {
   /** @param {unknown} format what the file says */
   constructor(format) {
     super(`The knowledge file has format "${String(format)}"; this page reads format 1.`);
@@ -17,7 +17,7 @@ export class CatalogueVersionError extends Error {
 }
 
 /** Say that the knowledge could not be fetched. */
-export class CatalogueFetchError extends Error {
+class CatalogueFetchError extends Error {
   /** @param {string} reason */
   constructor(reason) {
     super(`The knowledge file could not be fetched: ${reason}`);

@@ -7,14 +7,8 @@
 /**
  * What a reading is found by: the words of its page, words owners type with its number, and what
  * its meter can show at all, in the gauge's own unit.
- * @typedef {object} ReadingText
- * @property {string} id
- * @property {string} ask
- * @property {string} words
- * @property {string} typed
- * @property {string[]} units
- * @property {number} low
- * @property {number} high
+ * @typedef {{id: string, ask: string, words: string, typed: string, units: string[], low: number,
+ *   high: number}} ReadingText
  */
 /** @typedef {{id: string, ask: string, value: string, unit: string}} ReadingHit value and unit "" where none was typed */
 

@@ -59,12 +59,8 @@
  * @property {Record<string, string>} [sets] answers about the car as they are after it
  */
 /**
- * @typedef {object} Cause
- * @property {string} title
- * @property {string} group
- * @property {Array<{when: string, is: string, times: number}>} [context]
- * @property {Repair} repair
- * @property {Array<{check: string, level: string}>} confirmed_by
+ * @typedef {{title: string, group: string, context?: Array<{when: string, is: string, times: number}>, repair: Repair,
+ *   confirmed_by: Array<{check: string, level: string}>}} Cause
  */
 /**
  * @typedef {object} Level
@@ -125,15 +121,9 @@
  * @property {string} [does_not_tell]
  */
 /**
- * @typedef {object} Context
- * @property {string} title
- * @property {string} question
- * @property {"likelihood" | "condition" | "both"} role
- * @property {"choice" | "number"} type
- * @property {Array<{id: string, label: string, stop_now?: string[], as_cold_as?: number, share?: number}>} [options]
- * @property {string} [unit]
- * @property {string[]} [accepts]
- * @property {{low: number, high: number}} [plausible]
+ * @typedef {{title: string, question: string, role: "likelihood" | "condition" | "both", type: "choice" | "number",
+ *   options?: Array<{id: string, label: string, stop_now?: string[], as_cold_as?: number, share?: number}>,
+ *   unit?: string, accepts?: string[], plausible?: {low: number, high: number}}} Context
  */
 /**
  * @typedef {object} Knowledge

@@ -56,7 +56,7 @@ export function seriesOf({ times, levels }) {
 }
 
 /** One log after another; each takes the place of the former. */
-export class LogWork {
+class LogWork {
   /** @param {Tell} tell */
   constructor(tell) {
     this.tell = tell;

@@ -73,7 +73,7 @@ export function secondsWords(seconds) {
  * Say a figure that may be known only within limits.
  * @type {(bounds: Bounds, say: (value: number) => string) => string}
  */
-export function boundsWords({ low, high }, say) {
+function boundsWords({ low, high }, say) {
   if (low === null && high === null) return "not in the log";
   if (low === null) return `at most ${say(high ?? 0)}`;
   if (high === null) return `at least ${say(low)}`;

@@ -18,12 +18,8 @@ import { ROLES, readTrip, tripOf } from "./triplog-columns.js";
 
 /**
  * The text of a log, null for the same one, and how to read it.
- * @typedef {object} TripOrder
- * @property {string | null} text
- * @property {Record<string, Monitor>} monitors
- * @property {Record<string, Column>} mapping
- * @property {Record<string, number>} constants
- * @property {string[]} incomplete
+ * @typedef {{text: string | null, monitors: Record<string, Monitor>, mapping: Record<string, Column>,
+ *   constants: Record<string, number>, incomplete: string[]}} TripOrder
  */
 
 /** One log after another; each takes the place of the former. */

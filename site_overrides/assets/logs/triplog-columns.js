@@ -96,7 +96,7 @@ export function guessMapping(table) {
  * Find the unit of a column, in the row of units or in the header.
  * @type {(table: Table, column: number) => string|null}
  */
-export function headerUnit(table, column) {
+function headerUnit(table, column) {
   return table.units_row.length ? unitOfCell(table.units_row[column]) : unitOf(table.header[column]);
 }
 

@@ -133,7 +133,7 @@ function judge(condition, metrics) {
  * Left out are rpm below 400 and the first 5 s after it rises above (common practice).
  * @type {(pieces: Piece[]) => Voltage}
  */
-export function watchVoltage(pieces) {
+function watchVoltage(pieces) {
   /** @type {number|null} */
   let lowest = null;
   let [seconds, seen] = [0, 0];

@@ -12,14 +12,8 @@ import { restSlope } from "./voltlog-slope.js";
 /** @typedef {{times: ArrayLike<number>, volts: ArrayLike<number>, gap: number}} Rows */
 
 /**
- * @typedef {object} Charging
- * @property {number} start
- * @property {number} end
- * @property {number} setPoint
- * @property {number} low
- * @property {number} high
- * @property {number} dips
- * @property {number | null} lowestDip
+ * @typedef {{start: number, end: number, setPoint: number, low: number, high: number, dips: number,
+ *   lowestDip: number | null}} Charging
  */
 
 /**

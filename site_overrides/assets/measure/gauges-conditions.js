@@ -109,7 +109,7 @@ function edgeConditions(gauge) {
 }
 
 /** Return the conditions that can change the verdict of this gauge. @param {Record<string, any>} gauge */
-export function usedConditions(gauge) {
+function usedConditions(gauge) {
   const used = edgeConditions(gauge);
   for (const table of gauge.tables) for (const name of Object.keys(table.for ?? {})) used.add(name);
   for (const spread of gauge.spread ?? []) {

@@ -17,28 +17,15 @@ const FAR_BELOW = 1 / 500;
 
 /**
  * One typed number with what is plausible for it, limits in the canonical unit.
- * @typedef {object} Typed
- * @property {string} field
- * @property {number} value
- * @property {string} unit
- * @property {string} canonicalUnit
- * @property {string[]} accepts
- * @property {number} low
- * @property {number} high
+ * @typedef {{field: string, value: number, unit: string, canonicalUnit: string, accepts: string[], low: number,
+ *   high: number}} Typed
  */
 
 /**
  * Asks whether another value or unit was meant; no weight is used until answered.
- * @typedef {object} SlipQuestion
- * @property {string} field
- * @property {number} typed_value
- * @property {string} typed_unit
- * @property {number | null} likely_value
- * @property {string | null} likely_unit
- * @property {"other-unit" | "decimal-point" | "outside-plausible"} why
- * @property {number} low
- * @property {number} high
- * @property {string} unit_of_limits
+ * @typedef {{field: string, typed_value: number, typed_unit: string, likely_value: number | null,
+ *   likely_unit: string | null, why: "other-unit" | "decimal-point" | "outside-plausible", low: number, high: number,
+ *   unit_of_limits: string}} SlipQuestion
  */
 
 /** @typedef {{canonical: number, value: number, unit: string, why: SlipQuestion["why"]}} Candidate */
@@ -47,7 +34,7 @@ const FAR_BELOW = 1 / 500;
  * Return the lowest and highest edge printed in any table of the gauge.
  * @type {(gauge: Record<string, any>) => {lowest: number, highest: number}}
  */
-export function edgeSpan(gauge) {
+function edgeSpan(gauge) {
   /** @type {number[]} */
   const edges = [];
   for (const table of gauge.tables) {

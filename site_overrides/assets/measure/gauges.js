@@ -36,12 +36,8 @@ const EVEN = 1e-9; // a reading right on an edge belongs to the band that starts
  */
 
 /**
- * @typedef {object} Sum
- * @property {Record<string, number>} weights
- * @property {Record<string, number>} inside
- * @property {number} sigma
- * @property {number} total
- * @property {string[]} sources
+ * @typedef {{weights: Record<string, number>, inside: Record<string, number>, sigma: number, total: number,
+ *   sources: string[]}} Sum
  */
 
 /** @typedef {{chosen: Known, weight: number, known: Known, scales: Scales}} World */

@@ -10,11 +10,8 @@
 
 /**
  * What a formula is given: inputs in canonical units, choices, figures and tables.
- * @typedef {object} Sum
- * @property {Record<string, number>} numbers
- * @property {Record<string, string>} choices
- * @property {Record<string, number>} constants
- * @property {Record<string, [number, number][]>} tables
+ * @typedef {{numbers: Record<string, number>, choices: Record<string, string>, constants: Record<string, number>,
+ *   tables: Record<string, [number, number][]>}} Sum
  */
 
 /**

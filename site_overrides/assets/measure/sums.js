@@ -47,26 +47,15 @@ export const FORMULAS = {
 
 /**
  * A number input has a unit and limits, a choice input has options.
- * @typedef {object} SumInput
- * @property {string} id
- * @property {string} label
- * @property {boolean} optional
- * @property {string} [hint]
- * @property {string} [unit]
- * @property {string[]} [accepts]
- * @property {number} [low]
- * @property {number} [high]
- * @property {{id: string, label: string}[]} [options]
- * @property {{says: string, unless?: string[]}} [if_left_out]
+ * @typedef {{id: string, label: string, optional: boolean, hint?: string, unit?: string, accepts?: string[],
+ *   low?: number, high?: number, options?: {id: string, label: string}[],
+ *   if_left_out?: {says: string, unless?: string[]}}} SumInput
  */
 
 /**
- * @typedef {object} SumDefinition
- * @property {string} id
- * @property {string} formula
- * @property {SumInput[]} inputs
- * @property {Record<string, {value: number, unit: string, source: string}>} [constants]
- * @property {Record<string, {source: string, points: [number, number][]}>} [tables]
+ * @typedef {{id: string, formula: string, inputs: SumInput[],
+ *   constants?: Record<string, {value: number, unit: string, source: string}>,
+ *   tables?: Record<string, {source: string, points: [number, number][]}>}} SumDefinition
  */
 
 /**

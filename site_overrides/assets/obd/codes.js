@@ -50,7 +50,7 @@ export function recogniseCode(text) {
  * Return the code as a number for ranges, or null if the text is no code in full form.
  * @type {(code: string) => number|null}
  */
-export function codeNumber(code) {
+function codeNumber(code) {
   const match = CODE.exec(code);
   if (!match) return null;
   return (LETTERS.indexOf(match[1]) << 14) | (Number(match[2]) << 12) | parseInt(match[3], 16);

@@ -48,7 +48,7 @@ function wantedMonitors(told, forced) {
  * Name the monitors a code belongs to, by the ranges of the compiled data (from memory).
  * @type {(code: string, monitors: Record<string, Monitor>) => string[]}
  */
-export function monitorsOf(code, monitors) {
+function monitorsOf(code, monitors) {
   return Object.keys(monitors).filter((name) =>
     monitors[name].codes.some((span) => inRange(code, span.first, span.last)),
   );

@@ -14,7 +14,7 @@ import { reason } from "./inspection-facts.js";
 export const MARKS = ["own", "own-mirror", "programme", "second-hand", "from-memory"];
 
 /** Return the least sure of the marks; with none of them, "from-memory". @type {(marks: string[]) => string} */
-export function worstMark(marks) {
+function worstMark(marks) {
   const places = marks.map((mark) => MARKS.indexOf(mark)).filter((place) => place >= 0);
   return places.length ? MARKS[Math.max(...places)] : "from-memory";
 }

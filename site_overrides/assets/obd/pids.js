@@ -114,7 +114,7 @@ export function decodePid(number, data, ecu = "") {
  * Put the two bytes of PID 03 into words; a second fuel system is named if it is there.
  * @type {(data: number[]) => string}
  */
-export function fuelStatus(data) {
+function fuelStatus(data) {
   const [first, second] = data.slice(0, 2).map((byte) => FUEL_WORDS.get(byte) ?? "not understood");
   return second === "off" ? first : `${first}; second system ${second}`;
 }

@@ -68,7 +68,7 @@ export function codesIn(typed) {
  * @param {Record<string, string>} told
  * @returns {R}
  */
-export function withTold(readout, told) {
+function withTold(readout, told) {
   const values = [...readout.values];
   for (const [name, pid, id, unit] of VALUES) {
     const value = valueTold(told, name);
@@ -114,7 +114,7 @@ export function truthOf(word) {
  * @param {Record<string, string>} told
  * @returns {{context: Record<string, Fact>, readings: Record<string, {value: number, unit: string}>}}
  */
-export function forCase(told) {
+function forCase(told) {
   /** @type {Record<string, Fact>} */
   const context = {};
   for (const id of ["power-lost-lately", "trip-length"]) if (told[id]) context[id] = told[id];

@@ -19,12 +19,7 @@ const FACTS = ["battery-type", "charging-control", "temperature"];
  * @property {HTMLElement} $form
  * @property {() => Record<string, any> | null} options null when a field cannot be read; it says so
  */
-/**
- * @typedef {object} Ways
- * @property {(file: File) => void} open
- * @property {(text: string) => void} paste
- * @property {() => void} again
- */
+/** @typedef {{open: (file: File) => void, paste: (text: string) => void, again: () => void}} Ways */
 
 /**
  * @type {(knowledge: Known, $capacity: HTMLInputElement, fields: Array<{id: string} & Field>,

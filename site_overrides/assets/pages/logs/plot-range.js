@@ -13,7 +13,7 @@ const NEAREST = 2; // seconds; nearer than this nothing more is to be seen
 const ROOM = 0.05; // room above and below, as a share of what is shown
 
 /** The first row at or after a time. @type {(times: ArrayLike<number>, time: number) => number} */
-export function firstAt(times, time) {
+function firstAt(times, time) {
   let low = 0;
   let high = times.length;
   while (low < high) {

@@ -25,7 +25,7 @@ const FIRST_CHECK = /** @type {Record<string, [string, string]>} */ ({
 const TOO_HIGH = ["P0563", "P2504"];
 
 /** Name the symptom that a supply code opens the checker with. @type {(code: string) => string} */
-export function symptomOf(code) {
+function symptomOf(code) {
   if (code.startsWith("U0")) return "several-modules-lost-communication";
   if (TOO_HIGH.includes(code)) return "charging-voltage-too-high";
   return code === "P0603" ? "clock-or-radio-resets" : "engine-lamp-steady";

@@ -45,7 +45,7 @@ function withFuel(told, { merged }) {
  * Apply a place's rule to the readout and the typed facts.
  * @type {(tables: Tables, rule: Inspection, readout: Readout, told: Record<string, string>) => Verdict}
  */
-export function verdictOf(tables, rule, readout, told) {
+function verdictOf(tables, rule, readout, told) {
   const vehicle = vehicleFrom({
     year: numberOf(told.year),
     fuel: told["fuel-kind"],

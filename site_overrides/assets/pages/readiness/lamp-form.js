@@ -7,7 +7,7 @@
 import { el } from "../../kit/element.js";
 import { choiceEntry } from "../../kit/fields.js";
 
-export const LAMP_FIELD = "lamp-seen";
+const LAMP_FIELD = "lamp-seen";
 const SEEN = /** @type {Array<[string, string]>} */ ([
   ["steady", "It stays lit, steady, until I start the engine"],
   ["goes-off", "It goes off after 15 to 20 seconds, without blinking"],

@@ -14,11 +14,7 @@ import { minutesWords } from "../../kit/figures.js";
 import { fill } from "../../kit/sentences.js";
 import { inside, monitorList, monitorTitle } from "../../obd/tables.js";
 
-/**
- * @typedef {object} Progress
- * @property {string[]} done
- * @property {(key: string, isDone: boolean) => void} tick
- */
+/** @typedef {{done: string[], tick: (key: string, isDone: boolean) => void}} Progress */
 
 /** @type {(tables: Tables, id: string) => Segment | undefined} */
 function segmentOf(tables, id) {

@@ -27,7 +27,7 @@ const STATES = /** @type {const} */ (["complete", "incomplete"]);
  * List the monitors an engine can have, the continuous ones last.
  * @type {(ignition: "spark" | "compression") => string[]}
  */
-export function monitorsOfEngine(ignition) {
+function monitorsOfEngine(ignition) {
   const others = (ignition === "compression" ? COMPRESSION : SPARK).filter((id) => id !== null);
   return [...others, ...CONTINUOUS];
 }

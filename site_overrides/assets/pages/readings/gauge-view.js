@@ -23,7 +23,7 @@ import { answerEnd } from "./answer.js";
  * Find the check that is read on a gauge.
  * @type {(knowledge: Known, gauge: string) => {id: string, about: Check} | null}
  */
-export function checkOf(knowledge, gauge) {
+function checkOf(knowledge, gauge) {
   const found = Object.entries(knowledge.checks).find(([, check]) => check.gauge === gauge);
   return found ? { id: found[0], about: found[1] } : null;
 }
