@@ -14,7 +14,7 @@ from build_tools.engine.noisy_max import infer_nearly
 from build_tools.engine.supply import judge_supply
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping, Sequence
 
     from build_tools.engine.cases import CarCase
     from build_tools.engine.findings import Findings
@@ -108,15 +108,19 @@ def reporting_symptoms(catalogue: Catalogue, case: CarCase) -> list[str]:
     return []
 
 
-def relevant_causes(catalogue: Catalogue, network: Network, case: CarCase) -> set[str]:
+def relevant_causes(
+    catalogue: Catalogue, network: Network, case: CarCase, amiss: Sequence[str] = ()
+) -> set[str]:
     """Return the causes that can produce a complaint of this case.
 
-    Without a complaint, every cause linked to something noticed; without that, all.
+    Without a complaint, every cause linked to something noticed; without that, what can produce
+    the results that are `amiss`; without any, all.
     """
-    linked = {
-        cause
-        for name in reporting_symptoms(catalogue, case)
-        for cause, row in network.finding_by_id[name].links.items()
-        if row[0] < 1
-    }
-    return linked or {cause.id for cause in network.causes}
+    reported = reporting_symptoms(catalogue, case)
+    return linked_causes(network, reported or amiss) or {cause.id for cause in network.causes}
+
+
+def linked_causes(network: Network, names: Iterable[str]) -> set[str]:
+    """Return the causes that can produce one of these findings."""
+    findings = [network.finding_by_id[name] for name in names if name in network.finding_by_id]
+    return {cause for one in findings for cause, row in one.links.items() if row[0] < 1}

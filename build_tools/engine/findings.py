@@ -96,6 +96,11 @@ class Findings:
     refused: tuple[dict[str, Any], ...]
     questions: tuple[dict[str, Any], ...]
 
+    @property
+    def amiss(self) -> tuple[str, ...]:
+        """Return the checks whose result is not normal."""
+        return _amiss(self.results)
+
 
 def find(catalogue: Catalogue, network: Network, case: CarCase) -> Findings:
     """Turn a case into findings.
@@ -327,6 +332,10 @@ def _past_weights(finding: NetworkFinding, odds: Mapping[str, float]) -> tuple[f
     return by_chance, STILL_THERE + by_chance
 
 
+def _amiss(results: Mapping[str, tuple[float, ...]]) -> tuple[str, ...]:
+    return tuple(name for name, weights in results.items() if sum(weights[1:]) >= REACHED)
+
+
 def _settled(
     catalogue: Catalogue,
     network: Network,
@@ -336,21 +345,21 @@ def _settled(
 ) -> str | None:
     """Return the cause whose repair ended the trouble, None while some of it may be left.
 
-    What the owner says holds for all of it. A result that shows an end does so only where its
-    cause can have made every complaint and every result that is not normal.
+    What the owner says holds for every result, and for the complaints its cause can have made: one
+    still told beside them goes on. A result that shows an end does so only where its cause can have
+    made every complaint and every result that is not normal.
     """
-    told = next((cause for cause, how in repairs.items() if how == GONE), None)
-    if told is not None:
-        return told
     noticed = [
         name
         for name in case.symptoms
         if name in catalogue.symptoms and catalogue.symptoms[name].role == "complaint"
     ]
-    noticed += [name for name, weights in results.items() if sum(weights[1:]) >= REACHED]
-    links = [network.finding_by_id[name].links for name in noticed if name in network.finding_by_id]
-    ended = (cause for cause, how in repairs.items() if how == ENDED)
-    return next((cause for cause in ended if all(cause in one for one in links)), None)
+    for told, names in ((GONE, noticed), (ENDED, [*noticed, *_amiss(results)])):
+        links = [network.finding_by_id[one].links for one in names if one in network.finding_by_id]
+        for cause, how in repairs.items():
+            if how == told and all(cause in one for one in links):
+                return cause
+    return None
 
 
 def _stop_now(

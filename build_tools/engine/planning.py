@@ -123,7 +123,7 @@ def blamed_causes(diagnosis: Diagnosis) -> Blamed:
     Chosen among the 20 likeliest to be there, likeliest first (ties by id).
     """
     catalogue, case = diagnosis.catalogue, diagnosis.case
-    relevant = relevant_causes(catalogue, diagnosis.network, case)
+    relevant = relevant_causes(catalogue, diagnosis.network, case, diagnosis.findings.amiss)
     first = _blamed(diagnosis, likeliest(diagnosis.posteriors, relevant, _MOST_LOOKED_AT))
     shares = {name: first.share(place) for place, name in enumerate(first.worlds.causes)}
     return _blamed(diagnosis, likeliest(shares, set(shares)))

@@ -32,7 +32,6 @@ from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.engine.abilities import check_requires, repair_requires
 from build_tools.engine.diagnosis import confirmation
-from build_tools.engine.findings import REACHED
 from build_tools.engine.planning import Gates
 
 if TYPE_CHECKING:
@@ -101,8 +100,7 @@ def _is_over(diagnosis: Diagnosis) -> bool:
     if findings.settled is not None:
         return True
     told = [findings.results[one] for one in findings.results if one in findings.evidence]
-    amiss = any(sum(weights[1:]) >= REACHED for weights in findings.results.values())
-    return bool(case.past or told) and not case.symptoms and not amiss
+    return bool(case.past or told) and not case.symptoms and not findings.amiss
 
 
 def _once(found: list[PricedCheck]) -> tuple[PricedCheck, ...]:

@@ -10,8 +10,7 @@ from dataclasses import dataclass
 from math import exp
 from typing import TYPE_CHECKING, Any, Final
 
-from build_tools.engine.diagnosis import diagnose, relevant_causes
-from build_tools.engine.findings import REACHED
+from build_tools.engine.diagnosis import diagnose, linked_causes, relevant_causes
 from build_tools.engine.fit import judge_fit
 from build_tools.engine.noisy_max import FrontierTooWide, infer
 from build_tools.engine.planning import plan
@@ -255,13 +254,9 @@ def ranked(diagnosis: Diagnosis) -> tuple[RankedCause, ...]:
 
 def _explaining(diagnosis: Diagnosis) -> set[str]:
     """Return the causes that can produce a complaint or a result that is not normal."""
-    network = diagnosis.network
-    found = relevant_causes(diagnosis.catalogue, network, diagnosis.case)
-    for name, weights in diagnosis.findings.results.items():
-        if name in network.finding_by_id and sum(weights[1:]) >= REACHED:
-            links = network.finding_by_id[name].links
-            found |= {cause for cause, row in links.items() if row[0] < 1}
-    return found
+    network, amiss = diagnosis.network, diagnosis.findings.amiss
+    found = relevant_causes(diagnosis.catalogue, network, diagnosis.case, amiss)
+    return found | linked_causes(network, amiss)
 
 
 def _next_checks(assessment: Assessment) -> tuple[NextCheck, ...]:

@@ -155,6 +155,16 @@ def test_once_the_trouble_is_gone_the_advice_is_to_watch():
     assert advised(told).hold_off == ()
 
 
+def test_a_complaint_the_repair_cannot_have_ended_goes_on():
+    # A cap leaks; it writes no permanent code, which goes by itself only after a drive.
+    told = {"helped": {"fuel-cap-not-sealing": "gone"}, "context": {"fuel-kind": "gasoline"}}
+    over = advised({**told, "symptoms": ["evap-monitor-never-completes"]})
+    assert over.watch == {"kind": "gone", "cause": "fuel-cap-not-sealing"}
+    both = advised({**told, "symptoms": ["evap-monitor-never-completes", "permanent-code-remains"]})
+    assert both.watch is None
+    assert steps(both)
+
+
 def test_a_result_that_ends_the_trouble_leaves_nothing_to_do():
     ended = 0
     for check in CATALOGUE.checks.values():

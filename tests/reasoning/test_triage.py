@@ -107,6 +107,16 @@ def test_only_causes_of_a_complaint_matter():
     assert found == {"battery-weak", "clamp-loose"}
 
 
+def test_where_nothing_was_noticed_only_causes_of_a_result_amiss_matter():
+    told = CarCase(outcomes={"twist": "loose"})
+    amiss = find(CATALOGUE, NETWORK, told).amiss
+    assert amiss == ("twist",)
+    found = relevant_causes(CATALOGUE, NETWORK, told, amiss)
+    assert found == set(NETWORK.finding_by_id["twist"].links) != set(CATALOGUE.causes)
+    explained = {one.id for one in triage(CATALOGUE, NETWORK, told).causes if one.explains}
+    assert explained == found
+
+
 def test_at_most_twelve_causes_of_at_least_one_in_a_hundred():
     posteriors = {f"c{n:02}": 0.001 * n for n in range(30)}
     found = likeliest(posteriors, set(posteriors))

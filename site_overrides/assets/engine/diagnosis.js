@@ -7,7 +7,7 @@
  * @import { Findings } from "./findings.js"
  * @import { Supply } from "./supply.js"
  */
-import { find, networkOf } from "./findings.js";
+import { find, networkOf, REACHED, sumFrom } from "./findings.js";
 import { indexNetwork } from "./network.js";
 import { inferNearly } from "./noisy-max.js";
 import { judgeSupply } from "./supply.js";
@@ -85,20 +85,39 @@ export function reportingSymptoms(knowledge, { symptoms = [], past = [] }) {
 
 /**
  * Return the causes that can produce a complaint of this case; without a complaint, every cause
- * linked to something noticed; without that, all.
+ * linked to something noticed; without that, what can produce the results that are `amiss`; without
+ * any, all.
  * @param {Knowledge} knowledge
  * @param {Case} car
- * @returns {Set<string>}
+ * @param {string[]} [amiss]
  */
-export function relevantCauses(knowledge, car) {
-  const network = networkOf(knowledge);
-  const { findingById } = indexNetwork(network);
+export function relevantCauses(knowledge, car, amiss = []) {
+  const reported = reportingSymptoms(knowledge, car);
+  const linked = linkedCauses(knowledge, reported.length > 0 ? reported : amiss);
+  return linked.size > 0 ? linked : new Set(networkOf(knowledge).causes.map(({ id }) => id));
+}
+
+/**
+ * Return the causes that can produce one of these findings.
+ * @param {Knowledge} knowledge
+ * @param {string[]} names
+ */
+export function linkedCauses(knowledge, names) {
+  const { findingById } = indexNetwork(networkOf(knowledge));
   /** @type {Set<string>} */
   const linked = new Set();
-  for (const name of reportingSymptoms(knowledge, car)) {
+  for (const name of names) {
     for (const [cause, row] of Object.entries(findingById.get(name)?.links ?? {})) {
       if ((row[0] ?? 1) < 1) linked.add(cause);
     }
   }
-  return linked.size > 0 ? linked : new Set(network.causes.map(({ id }) => id));
+  return linked;
+}
+
+/**
+ * Return the checks whose result is not normal.
+ * @param {Findings} findings
+ */
+export function amissIn({ results }) {
+  return Object.keys(results).filter((name) => sumFrom(results[name], 1) >= REACHED);
 }

@@ -136,8 +136,9 @@ function standingNow(knowledge, car, { answers, results, settled }) {
 
 /**
  * Return the cause whose repair ended the trouble, null while some of it may be left. What the
- * owner says holds for all of it. A result that shows an end does so only where its cause can have
- * made every complaint and every result that is not normal.
+ * owner says holds for every result, and for the complaints its cause can have made: one still told
+ * beside them goes on. A result that shows an end does so only where its cause can have made every
+ * complaint and every result that is not normal.
  * @param {Knowledge} knowledge
  * @param {Case} car
  * @param {Record<string, How>} repairs
@@ -146,15 +147,14 @@ function standingNow(knowledge, car, { answers, results, settled }) {
  */
 function settledBy(knowledge, car, repairs, results) {
   const { findingById } = indexNetwork(networkOf(knowledge));
-  const having = (/** @type {How} */ how) => Object.keys(repairs).filter((cause) => repairs[cause] === how);
   const noticed = (car.symptoms ?? []).filter((name) => knowledge.symptoms[name]?.role === "complaint");
   const found = Object.keys(results).filter((name) => sumFrom(results[name], 1) >= REACHED);
-  const links = [...noticed, ...found].flatMap((name) => {
-    const finding = findingById.get(name);
-    return finding ? [finding.links] : [];
-  });
-  const ended = having("ended").filter((cause) => links.every((one) => Object.hasOwn(one, cause)));
-  return having("gone")[0] ?? ended[0] ?? null;
+  const having = (/** @type {How} */ how, /** @type {string[]} */ names) =>
+    Object.keys(repairs).find(
+      (cause) =>
+        repairs[cause] === how && names.every((name) => cause in (findingById.get(name)?.links ?? { [cause]: [] })),
+    );
+  return having("gone", noticed) ?? having("ended", [...noticed, ...found]) ?? null;
 }
 
 /**

@@ -18,7 +18,7 @@
 import { compareText } from "../measure/gauges-numbers.js";
 import { missing, NEAR, repairRequires } from "./abilities.js";
 import { blame, blamedTable, inBlamed, shareOf, shareOfAny } from "./blame.js";
-import { confirmation, relevantCauses, reportingSymptoms } from "./diagnosis.js";
+import { amissIn, confirmation, relevantCauses, reportingSymptoms } from "./diagnosis.js";
 import { networkOf } from "./findings.js";
 import { indexNetwork } from "./network.js";
 import { joined, joinedConfirms, questionsOf } from "./one-look.js";
@@ -85,7 +85,7 @@ function likeliest(posteriors, among, most) {
  * @param {Diagnosis} diagnosis
  */
 function blamedCauses(diagnosis) {
-  const relevant = relevantCauses(diagnosis.knowledge, diagnosis.car);
+  const relevant = relevantCauses(diagnosis.knowledge, diagnosis.car, amissIn(diagnosis.findings));
   const first = blamedAmong(diagnosis, likeliest(diagnosis.posteriors, relevant, MOST_LOOKED_AT));
   const names = first.worlds.causes;
   const shares = Object.fromEntries(names.map((name, place) => [name, shareOf(first, place)]));

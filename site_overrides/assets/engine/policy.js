@@ -8,8 +8,7 @@
  * @import { Planning, PricedCheck } from "./planning.js"
  */
 import { checkRequires, missing, repairRequires } from "./abilities.js";
-import { confirmation } from "./diagnosis.js";
-import { REACHED, sumFrom } from "./findings.js";
+import { amissIn, confirmation } from "./diagnosis.js";
 
 export const GATES = { sure: 0.5, excluded: 0.05 };
 const MOST_NEXT = 6;
@@ -69,9 +68,8 @@ export function decide(diagnosis, { step, priced }) {
  */
 function isOver({ car, findings }) {
   if (findings.settled !== null) return true;
-  const amiss = Object.values(findings.results).some((weights) => sumFrom(weights, 1) >= REACHED);
   const isTold = Object.keys(findings.results).some((name) => name in findings.evidence);
-  return ((car.past ?? []).length > 0 || isTold) && car.symptoms.length === 0 && !amiss;
+  return ((car.past ?? []).length > 0 || isTold) && car.symptoms.length === 0 && amissIn(findings).length === 0;
 }
 
 /**

@@ -13,8 +13,8 @@
  * @import { Supply } from "./supply.js"
  */
 import { compareText } from "../measure/gauges-numbers.js";
-import { diagnose, relevantCauses } from "./diagnosis.js";
-import { networkOf, REACHED, sumFrom } from "./findings.js";
+import { amissIn, diagnose, linkedCauses, relevantCauses } from "./diagnosis.js";
+import { networkOf } from "./findings.js";
 import { judgeFit } from "./fit.js";
 import { indexNetwork } from "./network.js";
 import { FrontierTooWide, infer } from "./noisy-max.js";
@@ -177,15 +177,8 @@ function ranked(diagnosis) {
  * @param {Diagnosis} diagnosis
  */
 function explainingCauses({ knowledge, car, findings }) {
-  const found = new Set(relevantCauses(knowledge, car));
-  const { findingById } = indexNetwork(networkOf(knowledge));
-  for (const [name, weights] of Object.entries(findings.results)) {
-    if (sumFrom(weights, 1) < REACHED) continue;
-    for (const [cause, row] of Object.entries(findingById.get(name)?.links ?? {})) {
-      if ((row[0] ?? 1) < 1) found.add(cause);
-    }
-  }
-  return found;
+  const amiss = amissIn(findings);
+  return new Set([...relevantCauses(knowledge, car, amiss), ...linkedCauses(knowledge, amiss)]);
 }
 
 /**
