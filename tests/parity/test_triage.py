@@ -240,7 +240,7 @@ def test_past_the_bound_of_work_both_say_so_alike():
     cases = entangled_cases(CATALOGUE, NETWORK, 12, 2)
     documents = [document for _, document in (cases[0], cases[len(cases) // 2], cases[-1])]
     documents.append(entangled_cases(CATALOGUE, NETWORK, 12, 25)[-1][1])
-    documents += [drawn_case(CATALOGUE, random.Random(seed), 12, 25) for seed in (0, 3, 7)]
+    documents += [drawn_case(CATALOGUE, random.Random(seed), 12, 25) for seed in (0, 2, 7)]
     planned = set()
     for one, answer in zip(documents, ask(ADVISE, documents), strict=True):
         want = python_advice(one)
