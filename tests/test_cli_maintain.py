@@ -196,8 +196,7 @@ def test_value_reports_as_json(project):
 
 
 @pytest.mark.parametrize(
-    "words",
-    [("robust", "--draws", "0"), ("robust", "--sigma", "-1"), ("value", "--worlds", "0")],
+    "words", [("robust", "--draws", "0"), ("robust", "--sigma", "-1"), ("value", "--worlds", "0")]
 )
 def test_numbers_that_make_no_sense_are_refused(words):
     ended = run(*words, "--root", BASE)

@@ -15,12 +15,7 @@ from build_tools.cli.triage_command import triage_document
 from build_tools.engine import noisy_max
 from build_tools.engine.cases import CarCase, case_document, read_case
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.engine.noisy_max import (
-    WORK_LIMIT,
-    ContradictoryEvidence,
-    FrontierTooWide,
-    infer,
-)
+from build_tools.engine.noisy_max import WORK_LIMIT, ContradictoryEvidence, FrontierTooWide, infer
 from build_tools.engine.pricing import HOUR_VALUE, UNRESOLVED_COST, check_cost, repair_cost
 from build_tools.engine.trace import TRACE_LIMIT, trace
 from build_tools.engine.triage import SUM_LIMIT, triage

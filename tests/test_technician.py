@@ -367,8 +367,7 @@ def test_1_2_the_same_stop_line_with_loads_on():
 
 
 @pytest.mark.parametrize(
-    ("symptom", "possible"),
-    [("single-click-no-crank", True), ("silent-no-crank-lights-on", False)],
+    ("symptom", "possible"), [("single-click-no-crank", True), ("silent-no-crank-lights-on", False)]
 )
 @pytest.mark.parametrize("check", ["measure-drop-positive-cranking", "measure-posts-with-key-held"])
 def test_1_1_a_click_can_be_measured_and_silence_cannot(symptom, possible, check):
@@ -379,8 +378,7 @@ def test_1_1_a_click_can_be_measured_and_silence_cannot(symptom, possible, check
 # Issue text and trade practice: near 8 V battery, contact or seized; near 12.4 V cable, solenoid
 # or signal.
 @pytest.mark.parametrize(
-    ("level", "groups"),
-    [("falls", {"battery", "starter"}), ("stays", {"starter", "connection"})],
+    ("level", "groups"), [("falls", {"battery", "starter"}), ("stays", {"starter", "connection"})]
 )
 def test_1_1_the_posts_tell_the_side(level, groups):
     found = advice(

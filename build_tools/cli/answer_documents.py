@@ -1,22 +1,17 @@
 """Command line: strangers' messages as documents, read by the browser's modules."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping
+from typing import Any
 
 from build_tools.browser.embedded import ModuleFailedError, browser_modules
 from build_tools.cli.triage_command import CaseRefused
 from build_tools.cli.words import RefusedError
 from build_tools.engine.cases import read_case
+from build_tools.knowledge.catalogue import Catalogue
 from build_tools.knowledge.link_words import link_document
 from build_tools.site.answer_words import answer_words
 from build_tools.site.compile_json import compile_catalogue
 from build_tools.site.search import search_document
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from build_tools.knowledge.catalogue import Catalogue
 
 _READ, _REPLY = "answer/message-document", "answer/reply-document"
 

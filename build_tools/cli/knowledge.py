@@ -1,10 +1,9 @@
 """Command line: commands for people who write the knowledge."""
 
-from __future__ import annotations
-
 import sys
-from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any
 
 import click
 
@@ -23,26 +22,16 @@ from build_tools.cli.words import (
     show_json,
 )
 from build_tools.cli.writing import write_inside
-from build_tools.knowledge.folders import (
-    FOLDER_OF_KIND,
-    KINDS,
-    PROJECT,
-    knowledge_folder,
-)
+from build_tools.knowledge.folders import FOLDER_OF_KIND, KINDS, PROJECT, knowledge_folder
 from build_tools.knowledge.nearest import did_you_mean
 from build_tools.knowledge.problems import (
+    Problem,
     Severity,
     count_words,
     render_annotations,
     render_json,
     render_text,
 )
-
-if TYPE_CHECKING:
-    from datetime import date
-    from pathlib import Path
-
-    from build_tools.knowledge.problems import Problem
 
 RULES_PAGE = "content/maintain/lint-rules.md"
 TABLE_START, TABLE_END = "<!-- rules: start -->", "<!-- rules: end -->"
@@ -229,13 +218,7 @@ def list_command(kind: str, like: str, root: Path, *, as_json: bool) -> int:
 @_dry_option
 @root_option
 def new_command(
-    kind: str,
-    entry_id: str,
-    root: Path,
-    *,
-    origin: str | None,
-    led_from: str | None,
-    **flags: bool,
+    kind: str, entry_id: str, root: Path, *, origin: str | None, led_from: str | None, **flags: bool
 ) -> int:
     """Start an entry from its commented template. ID is lower-case words joined by hyphens.
 

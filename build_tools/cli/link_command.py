@@ -3,23 +3,18 @@
 Links exist once, in the browser's modules; the commands run those.
 """
 
-from __future__ import annotations
-
+from collections.abc import Mapping
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from build_tools.browser.embedded import browser_modules
 from build_tools.cli.triage_command import CaseRefused, advice_text, triage_document
 from build_tools.engine.cases import read_case
 from build_tools.engine.findings import find
 from build_tools.engine.from_catalogue import network_from_catalogue
+from build_tools.knowledge.catalogue import Catalogue
 from build_tools.knowledge.link_words import link_document
 from build_tools.site.compile_json import compile_catalogue
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from build_tools.knowledge.catalogue import Catalogue
 
 _LINKS, _TEXT = "case/link-document", "case/case-text"
 

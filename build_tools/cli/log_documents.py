@@ -3,19 +3,14 @@
 What they find exists once, in those modules; here it gets the sentences that are published.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from build_tools.browser.embedded import browser_modules
+from build_tools.knowledge.readiness_entries import Readiness
 from build_tools.knowledge.sentences import fill
 from build_tools.obd.readiness_commands import readiness_tables
 from build_tools.site.readiness_names import METRICS
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from build_tools.knowledge.readiness_entries import Readiness
 
 Document = dict[str, Any]
 

@@ -7,14 +7,7 @@ refused with the entry and the field named.
 import math
 from collections.abc import Callable, Mapping
 
-from build_tools.cli.words import (
-    CLEAN,
-    RefusedError,
-    command,
-    file_argument,
-    read_input,
-    show_json,
-)
+from build_tools.cli.words import CLEAN, RefusedError, command, file_argument, read_input, show_json
 from build_tools.engine.network import (
     as_list,
     as_mapping,

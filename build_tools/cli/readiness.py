@@ -1,11 +1,10 @@
 """Command line: readiness monitors: what was read, may it go, what holds them, what to drive."""
 
-from __future__ import annotations
-
 import json
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
@@ -24,13 +23,8 @@ from build_tools.cli.words import (
     root_option,
     show,
 )
+from build_tools.knowledge.readiness_entries import Readiness
 from build_tools.obd.inspection_facts import FUELS
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from build_tools.knowledge.readiness_entries import Readiness
-
 
 _TRUTH = {"yes": True, "no": False}
 _YES_NO = click.Choice(sorted(_TRUTH))
@@ -63,10 +57,7 @@ def _rule_options(function: Callable[..., Any]) -> Callable[..., Any]:
             click.option("--pending", **number, help="Pending codes stored."),
             click.option("--warm-ups", **number, help="Warm-ups since clear."),
             click.option(
-                "--distance-km",
-                type=Number(0, _MOST),
-                metavar="KM",
-                help="Distance since clear.",
+                "--distance-km", type=Number(0, _MOST), metavar="KM", help="Distance since clear."
             ),
             click.option("--no-answer", is_flag=True, help="The car does not answer a reader."),
             click.option("--connector-dead", is_flag=True, help="The connector has no supply."),

@@ -4,18 +4,13 @@ The pages work it out in the browser's modules, and the commands run those, so t
 says what the page shows.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping
+from typing import Any
 
 from build_tools.browser.embedded import browser_modules
+from build_tools.knowledge.catalogue import Catalogue
 from build_tools.obd.readiness_commands import readiness_tables, readout_document
 from build_tools.site.compile_json import compile_catalogue
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from build_tools.knowledge.catalogue import Catalogue
 
 Document = dict[str, Any]
 _ENTRIES = ("obd/readout-more", "obd/code-about", "obd/why-told")

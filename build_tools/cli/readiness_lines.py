@@ -1,19 +1,14 @@
 """Command line: readouts, reasons and verdicts as lines of text, the parts the pages show."""
 
-from __future__ import annotations
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any, Final
 
-from typing import TYPE_CHECKING, Any, Final
-
+from build_tools.knowledge.catalogue import Catalogue
 from build_tools.knowledge.markup import fraction_words
+from build_tools.knowledge.readiness_entries import Inspection
 from build_tools.knowledge.sentences import forms, say
 from build_tools.obd.drive_words import PLAN_LOAD_WORDS, TRIP_WORDS
 from build_tools.site.readiness_names import ASK_ANYWHERE, PLACE_PARTS, STANDINGS, years_words
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping, Sequence
-
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.readiness_entries import Inspection
 
 _KINDS: Final = {"confirmed": "stored", "pending": "pending", "permanent": "permanent"}
 _ENGINES: Final = {"spark": "gasoline or other spark engine", "compression": "diesel"}

@@ -1,13 +1,9 @@
 """Command line: symptoms found by an owner's words, as the browser's modules find them."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, TypedDict
+from typing import TypedDict
 
 from build_tools.browser.embedded import browser_modules
-
-if TYPE_CHECKING:
-    from build_tools.site.search import SearchDocument
+from build_tools.site.search import SearchDocument
 
 _SEARCH = "knowledge/search-document"
 

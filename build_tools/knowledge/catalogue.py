@@ -77,7 +77,3 @@ class Catalogue:
     def place(self, kind: str, entry_id: str, *path: str | int) -> Span:
         """Return where a value of an entry stands, or the nearest place that exists."""
         return self.documents[kind, entry_id].span(*path)
-
-    def key_place(self, kind: str, entry_id: str, *path: str | int) -> Span:
-        """Return where the key of a value stands."""
-        return self.documents[kind, entry_id].key_span(*path)

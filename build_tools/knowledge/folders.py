@@ -26,7 +26,6 @@ FOLDER_OF_KIND = {
     "inspection": "inspections",
 }
 KINDS = tuple(FOLDER_OF_KIND)
-KIND_OF_FOLDER = {folder: kind for kind, folder in FOLDER_OF_KIND.items()}
 VOCABULARY = "vocabulary"
 SENTENCES = "sentences"
 EXCEPTIONS = "lint_exceptions.yml"

@@ -106,11 +106,7 @@ def prose(text: str) -> Markup:
     """
     html = markdown.markdown(text.strip(), output_format="html")
     clean = nh3.clean(
-        html,
-        tags=_PROSE_TAGS,
-        attributes={"a": {"href"}},
-        url_schemes={"https"},
-        link_rel=None,
+        html, tags=_PROSE_TAGS, attributes={"a": {"href"}}, url_schemes={"https"}, link_rel=None
     )
     return Markup(clean)  # noqa: S704 - just cleaned by the allow list
 

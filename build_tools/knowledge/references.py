@@ -150,10 +150,7 @@ KEY_REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
     "cause": ((("repair", "sets"), "context"),),
     "symptom": ((("sets",), "context"),),
     "check": ((("drawing_with",), "tools"),),
-    "gauge": (
-        (("tables", "*", "for"), "context"),
-        (("spread", "*", "when"), "context"),
-    ),
+    "gauge": ((("tables", "*", "for"), "context"), (("spread", "*", "when"), "context")),
     "case": (
         (("context",), "context"),
         (("readings",), "check"),
@@ -261,10 +258,7 @@ def check_references(
 
 
 def _lost(
-    document: Document,
-    path: KeyPath,
-    wanted: tuple[str, str],
-    known: Mapping[str, frozenset[str]],
+    document: Document, path: KeyPath, wanted: tuple[str, str], known: Mapping[str, frozenset[str]]
 ) -> Problem:
     target, name = wanted
     span = document.key_span(*path) if path[-1] == name else document.span(*path)

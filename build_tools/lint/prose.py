@@ -40,13 +40,7 @@ PROSE: dict[str, tuple[Pattern, ...]] = {
     ),
     "gauge": (("summary",), ("bands", "*", "says"), ("does_not_tell",)),
     "context": (("summary",), ("question",)),
-    "sum": (
-        ("summary",),
-        ("question",),
-        ("verdicts", "*"),
-        ("does_not_tell",),
-        ("next",),
-    ),
+    "sum": (("summary",), ("question",), ("verdicts", "*"), ("does_not_tell",), ("next",)),
     "case": (("story",),),
     "sentences": (("items", "*", "text"), ("items", "*", "forms", "*", "text")),
     "vocabulary": (

@@ -35,9 +35,6 @@ from build_tools.lint.prose import on_screens
 from build_tools.lint.rule import RULES as ENTERED
 from build_tools.lint.rule import Judged, Rule
 
-COLLECTIONS = ("quick", "offline", "all")
-"""quick reads files only; offline also asks for advice; all also compares with a base."""
-
 RULES: tuple[Rule, ...] = tuple(sorted(ENTERED, key=lambda one: one.code))
 
 # Planning takes longer than all other rules together, so what they tell of a state is kept.

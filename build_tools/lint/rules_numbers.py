@@ -129,9 +129,6 @@ def check_leak_given(check: Check) -> Iterator[Told]:
 
 
 _READERS = 2  # an author and a second reader
-_WITH_LIKELIHOODS = ("symptom", "cause", "check")
-
-
 # Common practice, no source: two years between reviews of an entry.
 REVIEW_AFTER = timedelta(days=730)
 # Common practice, no source: a confirming result seldomer than this confirms nothing.
@@ -294,9 +291,6 @@ def _judge_edges(judged: Judged) -> Iterator[Told]:
                     what = f'band "{row.band}" has other edges from "{source}" above'
                     where = ("gauge", key, ("tables", number, "bands", place))
                     yield where, what, "keep the edges the source gives"
-
-
-_DATED = ("symptom", "cause", "check", "gauge", "context", "sum", "case")
 
 
 @rule(Severity.WARNING, each=("cause",))

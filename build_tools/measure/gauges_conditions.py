@@ -20,11 +20,7 @@ from build_tools.measure.gauges_slips import SlipQuestion, Typed, plausible_slip
 
 _UNKNOWN: Final = ("", "unknown")
 # A household thermometer is taken to be right within 2 degrees Celsius: common practice.
-_THERMOMETER: Final[dict[str, Any]] = {
-    "value": 2.0,
-    "unit": "degC",
-    "source": "common-practice",
-}
+_THERMOMETER: Final[dict[str, Any]] = {"value": 2.0, "unit": "degC", "source": "common-practice"}
 
 
 @dataclass(frozen=True)

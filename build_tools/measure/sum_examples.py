@@ -47,17 +47,9 @@ EXAMPLES: Final[Mapping[str, Mapping[str, Given]]] = {
         "rated": ("500", "A"),
         "rated-scale": "sae",
     },
-    "drop-limit": {
-        "path": "cranking-circuit",
-        "current": ("180", "A"),
-        "drop": ("0.3", "V"),
-    },
+    "drop-limit": {"path": "cranking-circuit", "current": ("180", "A"), "drop": ("0.3", "V")},
     "alternator-output": {"measured": ("42", "A"), "rated": ("45", "A")},
-    "charge-time": {
-        "reserve": ("120", "min"),
-        "charge": ("25", "percent"),
-        "current": ("40", "A"),
-    },
+    "charge-time": {"reserve": ("120", "min"), "charge": ("25", "percent"), "current": ("40", "A")},
     "drive-recharge": {
         "capacity": ("60", "Ah"),
         "charge": ("50", "percent"),
@@ -69,11 +61,7 @@ EXAMPLES: Final[Mapping[str, Mapping[str, Given]]] = {
     "slow-charge-rate": {"plates": ("9", "count")},
     "fuse-drop-current": {"drop": ("1.0", "mV"), "fuse": "mini-15"},
     "days-until-no-start": {"draw": ("50", "mA"), "reserve": ("100", "min")},
-    "own-loss": {
-        "battery-type": "flooded",
-        "temperature": ("20", "degC"),
-        "days": ("60", "day"),
-    },
+    "own-loss": {"battery-type": "flooded", "temperature": ("20", "degC"), "days": ("60", "day")},
     "reserve-capacity": {"reserve": ("100", "min")},
     "run-time": {"capacity": ("60", "Ah"), "current": ("25", "A")},
     "cold-margin": {"temperature": ("0", "degF")},

@@ -51,8 +51,7 @@ FORMULA_WORDS: Final = {
         "volts = 6 * (corrected + volts offset)",
     ),
     "cell-spread": _said(
-        "Take the lowest of the cells from the highest.",
-        "spread = highest cell - lowest cell",
+        "Take the lowest of the cells from the highest.", "spread = highest cell - lowest cell"
     ),
     "freezing-point": _said(
         "Read the gravity off the charge, unless it was measured. Read the freezing point off "
@@ -101,8 +100,7 @@ FORMULA_WORDS: Final = {
         "resistance = drop / current",
     ),
     "alternator-output": _said(
-        "Divide what was measured by what the label promises.",
-        "share = measured / rated",
+        "Divide what was measured by what the label promises.", "share = measured / rated"
     ),
     "charge-time": _said(
         "What is missing, times the losses, over the charger's current. The slow last part is "
@@ -128,10 +126,7 @@ FORMULA_WORDS: Final = {
         "volts = set point - (temperature - reference) * slope",
         "range = volts ± tolerance",
     ),
-    "charge-moved": _said(
-        "Current times time is charge.",
-        "charge = current * time",
-    ),
+    "charge-moved": _said("Current times time is charge.", "charge = current * time"),
     "slow-charge-rate": _said(
         "A cell has one negative plate more than positive ones. One ampere goes to each positive "
         "plate.",

@@ -11,12 +11,7 @@ from typing import Any, Final
 
 from build_tools.knowledge.nearest import nearest
 from build_tools.measure import sums_charging, sums_load, sums_parked, sums_rest
-from build_tools.measure.gauges_numbers import (
-    ReadingRefused,
-    convert,
-    known_unit,
-    read_number,
-)
+from build_tools.measure.gauges_numbers import ReadingRefused, convert, known_unit, read_number
 from build_tools.measure.gauges_slips import SlipQuestion, Typed, plausible_slip
 from build_tools.measure.sums_parts import Given, Interval, Outcome, SumRefusedError, plain_number
 

@@ -5,13 +5,7 @@ Pure arithmetic; every constant and table comes from the sum's file with its sou
 """
 
 from build_tools.knowledge.quantities import between
-from build_tools.measure.sums_parts import (
-    Given,
-    Interval,
-    Outcome,
-    SumRefusedError,
-    exactly,
-)
+from build_tools.measure.sums_parts import Given, Interval, Outcome, SumRefusedError, exactly
 
 
 def drop_limit(given: Given) -> Outcome:
@@ -87,11 +81,7 @@ def drive_recharge(given: Given) -> Outcome:
     gained = min(spare * given.numbers["minutes"] / 60 / factor, missing)
     needed = missing * factor / spare * 60
     after = given.numbers["charge"] + gained / capacity * 100
-    outputs = {
-        "gained": exactly(gained),
-        "after": exactly(after),
-        "needed": exactly(needed),
-    }
+    outputs = {"gained": exactly(gained), "after": exactly(after), "needed": exactly(needed)}
     enough = after >= given.constants["enough"]
     return Outcome("reaches" if enough else "falls-short", outputs)
 
@@ -121,7 +111,7 @@ def charger_voltage(given: Given) -> Outcome:
             min(wanted, stop),
             min(stop, *(low + apart * slope for slope in slopes)),
             min(stop, max(high + apart * slope for slope in slopes)),
-        ),
+        )
     }
     if wanted > stop:
         return Outcome("held", outputs)

@@ -5,13 +5,7 @@ Pure arithmetic; every constant and table comes from the sum's file with its sou
 """
 
 from build_tools.knowledge.quantities import between
-from build_tools.measure.sums_parts import (
-    Given,
-    Interval,
-    Outcome,
-    exactly,
-    to_fahrenheit,
-)
+from build_tools.measure.sums_parts import Given, Interval, Outcome, exactly, to_fahrenheit
 
 _HOURS_A_DAY = 24
 _DAYS_A_MONTH = 30

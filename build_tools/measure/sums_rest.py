@@ -88,11 +88,7 @@ def gravity_corrected(given: Given) -> Outcome:
     verdict = "enough" if charge >= given.constants["enough"] else "too-low"
     return Outcome(
         verdict,
-        {
-            "corrected": exactly(corrected),
-            "charge": exactly(charge),
-            "voltage": exactly(volts),
-        },
+        {"corrected": exactly(corrected), "charge": exactly(charge), "voltage": exactly(volts)},
     )
 
 

@@ -42,10 +42,7 @@ _NAMES: Final = (
     ("air-conditioning", r"a/c(?:[ _-](?:sys\w*|refrig\w*))?"),
 )
 _STATES: Final = (
-    (
-        "none",
-        r"n/a|not[ -](?:(?:support|avail|applic|equip)\w*|supp)|unsupported|n/s|na|-{2,}",
-    ),
+    ("none", r"n/a|not[ -](?:(?:support|avail|applic|equip)\w*|supp)|unsupported|n/s|na|-{2,}"),
     (
         "incomplete",
         r"not[ -]?(?:ready|completed?|rdy|cmpl|done|run)|in-?complete|incmpl?|inc|nrdy|nr|n/r",
@@ -248,11 +245,7 @@ def _names_alone(words: Words, run: _Run, number: int, names: list[str]) -> None
 
 
 def _pair(
-    words: Words,
-    number: int,
-    found: list[tuple[str, str]],
-    names: list[str],
-    states: list[str],
+    words: Words, number: int, found: list[tuple[str, str]], names: list[str], states: list[str]
 ) -> None:
     """Give each name of a line its state: one for all, or one before or behind each."""
     turns = all(one[0] != other[0] for one, other in pairwise(found))

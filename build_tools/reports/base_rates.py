@@ -21,10 +21,7 @@ from build_tools.knowledge.catalogue import Catalogue
 FACTOR: Final = 2.0
 """How far ours may lie from the published range before it needs an explanation."""
 
-MARKS: Final = {
-    "own": "publisher's own text, its opening only",
-    "2nd": "told by others",
-}
+MARKS: Final = {"own": "publisher's own text, its opening only", "2nd": "told by others"}
 VERDICTS: Final = {
     "within": "within the range",
     "near": "within a factor of two of it",

@@ -80,10 +80,7 @@ def robust_report(
 
 
 def _draw(
-    catalogue: Catalogue,
-    network: Network,
-    asked: Mapping[Key, CarCase],
-    amount: tuple[float, str],
+    catalogue: Catalogue, network: Network, asked: Mapping[Key, CarCase], amount: tuple[float, str]
 ) -> dict[Key, AdviceRow]:
     sigma, seed = amount
     # The same normal numbers for every sigma: only their size differs.

@@ -88,11 +88,7 @@ def _command(root: Path, *words: str) -> list[str]:
 
 def _environment(root: Path) -> dict[str, str]:
     """Return the surroundings of the generator: ours, plus the one date a build may know."""
-    return {
-        **os.environ,
-        "SOURCE_DATE_EPOCH": commit_epoch(root),
-        "NO_MKDOCS_2_WARNING": "1",
-    }
+    return {**os.environ, "SOURCE_DATE_EPOCH": commit_epoch(root), "NO_MKDOCS_2_WARNING": "1"}
 
 
 def _generate(root: Path, fresh: Path) -> list[Problem]:

@@ -97,10 +97,7 @@ def _compiled(catalogue: Catalogue) -> dict[str, Any]:
         **_word_lists(catalogue.vocabulary),
         "synonyms": synonym_list(catalogue),
         "sources": _entries(catalogue.sources),
-        "settings": {
-            "hour_value": HOUR_VALUE,
-            "unresolved_cost": UNRESOLVED_COST,
-        },
+        "settings": {"hour_value": HOUR_VALUE, "unresolved_cost": UNRESOLVED_COST},
     }
     signs = hashlib.sha256(to_text(content).encode()).hexdigest()[:_VERSION_SIGNS]
     return {"format": FORMAT, "version": signs, **content}

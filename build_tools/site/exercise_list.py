@@ -24,11 +24,7 @@ def worked_cases_fragment(press: Press, up: str) -> str:
             rows.setdefault(_family(press, case), []).append(_row(press, case))
     families = press.catalogue.vocabulary.families.values()
     topics: list[View] = [
-        {
-            "id": family.id,
-            "title": family.title,
-            "cases": sorted(rows[family.id], key=_by_level),
-        }
+        {"id": family.id, "title": family.title, "cases": sorted(rows[family.id], key=_by_level)}
         for family in sorted(families, key=lambda one: one.order)
         if family.id in rows
     ]

@@ -9,12 +9,7 @@ from build_tools.knowledge.markup import listed
 from build_tools.knowledge.readiness_entries import ForcedReady, Inspection, YearBand
 from build_tools.knowledge.sentences import forms, say
 from build_tools.site.page_press import Page, Press, View
-from build_tools.site.readiness_names import (
-    PLACE_PARTS,
-    STANDINGS,
-    in_sentence,
-    years_words,
-)
+from build_tools.site.readiness_names import PLACE_PARTS, STANDINGS, in_sentence, years_words
 
 
 def inspection_page(press: Press, rule: Inspection) -> Page:

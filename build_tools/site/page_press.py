@@ -151,12 +151,7 @@ class Press:
         hazard = self.catalogue.vocabulary.hazards.get(hazard_id)
         if hazard is None:
             return {"id": hazard_id, "title": hazard_id.replace("-", " "), "short": "", "text": ""}
-        return {
-            "id": hazard_id,
-            "title": hazard.title,
-            "short": hazard.short,
-            "text": hazard.text,
-        }
+        return {"id": hazard_id, "title": hazard.title, "short": hazard.short, "text": hazard.text}
 
     def stop_lines(self, ids: Iterable[str]) -> list[View]:
         """Return stop-now lines with their reasons."""

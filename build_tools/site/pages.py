@@ -29,16 +29,8 @@ from build_tools.site.page_press import Page, Press
 from build_tools.site.page_source import source_page
 from build_tools.site.page_sum import sum_page
 from build_tools.site.page_symptom import symptom_page
-from build_tools.site.print_sheets import (
-    answer_key,
-    class_sheet,
-    exercise_sheet,
-)
-from build_tools.site.readiness_pages import (
-    readiness_fragment,
-    readiness_lists,
-    readiness_makers,
-)
+from build_tools.site.print_sheets import answer_key, class_sheet, exercise_sheet
+from build_tools.site.readiness_pages import readiness_fragment, readiness_lists, readiness_makers
 from build_tools.site.reading_shelf import readings_fragment
 
 CANNOT_MAKE = Complaint(

@@ -84,11 +84,7 @@ def swatch(density: int) -> str:
 
 
 def draw_scale(
-    bands: Sequence[ScaleBand],
-    *,
-    unit: str,
-    title: str,
-    reach: tuple[float, float] | None = None,
+    bands: Sequence[ScaleBand], *, unit: str, title: str, reach: tuple[float, float] | None = None
 ) -> str:
     """Draw the ruler as SVG markup with a title for screen readers.
 

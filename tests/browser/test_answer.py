@@ -64,10 +64,7 @@ def test_a_repair_in_vain_a_code_and_what_is_over_are_offered(phone, site_url):
         "The tire light was on but it went away.",
     )
     also = phone.locator("section", has=phone.get_by_role("heading", name="Also said"))
-    assert also.get_by_role("listitem").all_inner_texts() == [
-        "Code C0035",
-        "Over: “it went away”",
-    ]
+    assert also.get_by_role("listitem").all_inner_texts() == ["Code C0035", "Over: “it went away”"]
     # Complaints are chosen one by one, those that are over too.
     phone.locator("[data-all]").click()
     used = phone.locator('.offers [data-offer$="-accepted"][aria-pressed="true"]')

@@ -21,13 +21,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from build_tools.site.offline import (
-    BLANK,
-    REST,
-    WorkerError,
-    describe_edition,
-    write_edition,
-)
+from build_tools.site.offline import BLANK, REST, WorkerError, describe_edition, write_edition
 from tests.browser.phone import SAVES_DATA, first_step
 
 PREFIX = "/some/place/"

@@ -139,8 +139,7 @@ def test_weak_charging_blocks_the_oxygen_sensor_monitor(phone, site_url):
     }
     phone.goto(f"{site_url}stay-safe/")
     phone.evaluate(
-        "([key, text]) => localStorage.setItem(key, text)",
-        [CASE_KEY, json.dumps({"state": state})],
+        "([key, text]) => localStorage.setItem(key, text)", [CASE_KEY, json.dumps({"state": state})]
     )
     page = open_page(phone, site_url)
     read(page, f"7E8 06 41 01 00 07 65 20\n{DRIVEN}")

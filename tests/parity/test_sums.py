@@ -8,14 +8,7 @@ from build_tools.measure.gauges_numbers import ReadingRefused
 from build_tools.measure.sum_document import sum_document
 from build_tools.measure.sums import work_out
 from tests.embedded import embedded
-from tests.reasoning.readings import (
-    GAUGES,
-    SCALES,
-    SOURCES,
-    SUMS,
-    UNITS,
-    random_inputs,
-)
+from tests.reasoning.readings import GAUGES, SCALES, SOURCES, SUMS, UNITS, random_inputs
 from tests.sweeps import SWEEP
 
 TOLERANCE = 1e-9
