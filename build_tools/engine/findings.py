@@ -123,7 +123,7 @@ def find(catalogue: Catalogue, network: Network, case: CarCase) -> Findings:
             results[name] = _level_weights(check, read)
         if name not in results and (hard := _hard_level(check, case.outcomes.get(name))):
             results[name] = hard
-    overtaken = set_aside(catalogue, case, results)
+    overtaken = set_aside(catalogue, case, results := results | _lists_read(catalogue, results))
     for one in overtaken:
         del results[one.check]
     repairs = repairs_told(catalogue, case, results)
@@ -274,6 +274,20 @@ def _level_weights(check: Check, found: Interpretation) -> tuple[float, ...]:
 def _hard_level(check: Check, level: str | None) -> tuple[float, ...] | None:
     weights = tuple(1.0 if one.id == level else 0.0 for one in check.levels)
     return weights if any(weights) else None
+
+
+def _lists_read(
+    catalogue: Catalogue, results: Mapping[str, tuple[float, ...]]
+) -> dict[str, tuple[float, ...]]:
+    """Return the results of lists of codes nobody told of, though a code in them was named."""
+    found = {}
+    for name in _amiss(results):
+        check = catalogue.checks[name]
+        for reading in [one.check for one in check.needs] if reads_codes(check) else ():
+            if reading in catalogue.checks and reading not in results:
+                last = len(catalogue.checks[reading].levels) - 1
+                found[reading] = (*(0.0 for _ in range(last)), 1.0)
+    return found
 
 
 def _unnamed(catalogue: Catalogue, results: Mapping[str, tuple[float, ...]]) -> tuple[str, ...]:

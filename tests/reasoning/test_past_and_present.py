@@ -6,6 +6,7 @@ the one that used to end with the charge advised once more.
 
 import pytest
 
+from build_tools.cli.triage_command import triage_document
 from build_tools.engine.cases import CarCase, read_case
 from build_tools.engine.findings import STILL_THERE, find
 from build_tools.engine.from_catalogue import network_from_catalogue
@@ -163,6 +164,27 @@ def test_a_complaint_the_repair_cannot_have_ended_goes_on():
     both = advised({**told, "symptoms": ["evap-monitor-never-completes", "permanent-code-remains"]})
     assert both.watch is None
     assert steps(both)
+
+
+def test_whoever_tells_of_a_code_has_read_the_list():
+    told = {"symptoms": ["engine-lamp-steady"], "outcomes": {"code-names-a-cylinder": "names-it"}}
+    found = find(CATALOGUE, NETWORK, asked(told))
+    assert found.results["read-and-write-down-codes"] == (0, 0, 1)
+    assert "read-and-write-down-codes" not in steps(advised(told))
+    told["outcomes"]["code-names-a-cylinder"] = "other"
+    assert "read-and-write-down-codes" not in find(CATALOGUE, NETWORK, asked(told)).results
+
+
+def test_where_the_supply_is_known_to_fail_a_check_of_it_still_says_why():
+    told = {
+        "symptoms": ["red-charging-lamp", "new-battery-did-not-help"],
+        "mended": ["alternator-weak"],
+        "outcomes": {"measure-charging-voltage": "low"},
+    }
+    answer = triage_document(CATALOGUE, told)
+    assert answer["supply"]["state"] == "failing"
+    assert answer["next"]
+    assert all(one["because"] and all(one["because"]) for one in answer["next"])
 
 
 def test_a_result_that_ends_the_trouble_leaves_nothing_to_do():

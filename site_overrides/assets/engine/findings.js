@@ -94,6 +94,7 @@ export function find(knowledge, car) {
       results[name] = check.levels.map(({ id }) => (id === level ? 1 : 0));
     }
   }
+  Object.assign(results, listsRead(knowledge, results));
   const overtaken = setAside(knowledge, car, results);
   for (const { check } of overtaken) delete results[check];
   const repairs = repairsTold(knowledge, car, results);
@@ -296,6 +297,21 @@ function levelWeights(check, found) {
     for (const band of bands ?? []) total += found.band_weights[band] ?? 0;
     return total;
   });
+}
+
+/**
+ * Return the results of lists of codes nobody told of, though a code in them was named.
+ * @param {Knowledge} knowledge
+ * @param {Record<string, number[]>} results
+ */
+function listsRead({ checks }, results) {
+  const named = Object.keys(results).filter((name) => readsCodes(checks[name]) && sumFrom(results[name], 1) >= REACHED);
+  const lists = named.flatMap((name) => (checks[name].needs ?? []).map(({ check }) => check));
+  return Object.fromEntries(
+    lists
+      .filter((name) => name in checks && !(name in results))
+      .map((name) => [name, checks[name].levels.map((_, level, { length }) => Number(level === length - 1))]),
+  );
 }
 
 /**
