@@ -25,10 +25,9 @@ const BARE = new Set(["yes", "no", "neither"]);
 
 /**
  * Find what a message answers to the questions that were asked.
- * @param {Record<string, Context>} contexts
- * @param {Array<Pick<Question, "kind" | "id">>} asked in the order they were asked
- * @param {string} message
- * @returns {Answered[]}
+ * @type {(contexts: Record<string, Context>, asked: Array<Pick<Question, "kind" | "id">>, message: string) =>
+ *   Answered[]}
+ * @param asked in the order they were asked
  */
 export function answeredIn(contexts, asked, message) {
   const chosen = choicesIn(
@@ -51,10 +50,8 @@ export function answeredIn(contexts, asked, message) {
 /**
  * Find the result of a check that a message repeats; null where it tells none or two. One word alone
  * tells it only as a sentence of its own.
- * @param {string} id
- * @param {Pick<Check, "levels">} check
- * @param {string} message
- * @returns {import("./understand.js").Understood["results"][number] | null}
+ * @type {(id: string, check: Pick<Check, "levels">, message: string) =>
+ *   import("./understand.js").Understood["results"][number] | null}
  */
 export function resultIn(id, { levels }, message) {
   const [found] = choicesIn({ [id]: { options: levels } }, [id], message);
@@ -71,8 +68,7 @@ export function resultIn(id, { levels }, message) {
 /**
  * Return the one choice of a fact that begins with "yes" or "no"; null where none or several do, or
  * where the fact is not asked by yes and no.
- * @param {Context | undefined} context
- * @param {"yes" | "no"} word
+ * @type {(context: Context | undefined, word: "yes" | "no") => string | null}
  */
 function polarOption(context, word) {
   const begun = (/** @type {string} */ wanted) =>
@@ -83,10 +79,7 @@ function polarOption(context, word) {
 
 /**
  * Find the choices of asked facts that a message repeats, the longest of each.
- * @param {Record<string, Pick<Context, "options">>} contexts
- * @param {string[]} asked
- * @param {string} message
- * @returns {Answered[]}
+ * @type {(contexts: Record<string, Pick<Context, "options">>, asked: string[], message: string) => Answered[]}
  */
 function choicesIn(contexts, asked, message) {
   const plain = plainText(message);
@@ -120,8 +113,7 @@ function choicesIn(contexts, asked, message) {
 
 /**
  * Return where words stand in a row, -1 where they do not.
- * @param {Array<{text: string}>} said
- * @param {string[]} words
+ * @type {(said: Array<{text: string}>, words: string[]) => number}
  */
 function placeOf(said, words) {
   return said.findIndex((_, place) => words.every((word, step) => said[place + step]?.text === word));

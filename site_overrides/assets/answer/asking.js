@@ -18,10 +18,7 @@ import { noticedAnswers } from "../engine/findings.js";
 /** What is learnt must be worth asking a stranger for. */
 const LEAST_VALUE = 0.005;
 
-/**
- * @param {Record<string, number>} posteriors
- * @param {Set<string>} causes
- */
+/** @type {(posteriors: Record<string, number>, causes: Set<string>) => number} */
 function doubt(posteriors, causes) {
   let bits = 0;
   for (const id of causes) {
@@ -33,10 +30,7 @@ function doubt(posteriors, causes) {
 
 /**
  * List the questions worth asking, the best first.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {number} most
- * @returns {Question[]}
+ * @type {(knowledge: Knowledge, car: Case, most: number) => Question[]}
  */
 export function bestQuestions(knowledge, car, most) {
   const now = diagnose(knowledge, car);
@@ -44,11 +38,7 @@ export function bestQuestions(knowledge, car, most) {
   const before = doubt(now.posteriors, causes);
   /** @type {Question[]} */
   const found = [];
-  /**
-   * @param {Question["kind"]} kind
-   * @param {string} id
-   * @param {Array<{car: Case, isLikely: boolean}>} answers
-   */
+  /** @type {(kind: Question["kind"], id: string, answers: Array<{car: Case, isLikely: boolean}>) => void} */
   const weigh = (kind, id, answers) => {
     const after = answers.flatMap(({ car: told, isLikely }) => {
       const seen = answered(knowledge, told);

@@ -24,9 +24,8 @@ const ready = {
 
 /**
  * Take what messages are read with, and the knowledge where cases are made of them.
- * @param {{texts: Record<string, SearchText>, synonyms: Synonym[]}} search
- * @param {{phrases: PhraseItem[], sentences: Sentences}} words
- * @param {Knowledge} [knowledge]
+ * @type {(search: {texts: Record<string, SearchText>, synonyms: Synonym[]}, words: {phrases: PhraseItem[],
+ *   sentences: Sentences}, knowledge?: Knowledge) => void}
  */
 export function prepare({ texts, synonyms }, { phrases, sentences }, knowledge) {
   Object.assign(ready, { index: buildIndex(lunr, texts, synonyms), book: phraseBook(phrases), sentences, knowledge });
@@ -34,18 +33,14 @@ export function prepare({ texts, synonyms }, { phrases, sentences }, knowledge) 
 
 /**
  * Write the case that a message makes, see `surestCase`. Throws where no knowledge was handed over.
- * @param {string} message
- * @returns {Case}
+ * @type {(message: string) => Case}
  */
 export function messageCase(message) {
   if (!ready.knowledge) throw new Error("no knowledge to make a case with");
   return surestCase(ready.knowledge, understand(ready.index, ready.book, message));
 }
 
-/**
- * Read a message: what it says, what is open, what was not understood.
- * @param {string} message
- */
+/** Read a message: what it says, what is open, what was not understood. @param {string} message */
 export function messageDocument(message) {
   const found = understand(ready.index, ready.book, message);
   return {

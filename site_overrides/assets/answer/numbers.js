@@ -54,10 +54,7 @@ const SIGNED = new Set(["$", "\u00a3", "\u20ac", "#", "%"]);
 const MINUS = new Set(["minus", "negative"]);
 const BELOW = new Set(["below", "under"]);
 
-/**
- * Read the digits of a number token: "12,4" as 12.4; null for grouped thousands.
- * @param {string} digits
- */
+/** Read the digits of a number token: "12,4" as 12.4; null for grouped thousands. @param {string} digits */
 function digitsValue(digits) {
   if (/^\d+,\d{3}$/.test(digits)) return null;
   return Number(digits.replace(",", ".").replace(/^\./, "0."));
@@ -65,10 +62,7 @@ function digitsValue(digits) {
 
 /**
  * Read the number that begins at a token, without its unit.
- * @param {Token[]} tokens
- * @param {number} from
- * @param {number} end
- * @returns {{value: number, to: number, isWord: boolean} | null}
+ * @type {(tokens: Token[], from: number, end: number) => {value: number, to: number, isWord: boolean} | null}
  */
 function numberAt(tokens, from, end) {
   const token = /** @type {Token} */ (tokens[from]);
@@ -108,9 +102,7 @@ const digits1 = (token) => String(SPOKEN.get(token.text) ?? "");
 
 /**
  * Tell whether two spoken numbers are one: "twelve four".
- * @param {Token[]} tokens
- * @param {number} from
- * @param {number} end
+ * @type {(tokens: Token[], from: number, end: number) => boolean}
  */
 function isSpokenPart(tokens, from, end) {
   const [whole, part] = [SPOKEN.get(tokens[from]?.text ?? ""), SPOKEN.get(tokens[from + 1]?.text ?? "")];
@@ -123,9 +115,7 @@ const BEHIND_PART = new Set(
   "volts volt v right when while with after before at on off running in and but then".split(" "),
 );
 
-/**
- * @param {Token | undefined} token
- */
+/** @param {Token | undefined} token */
 function spokenDigits(token) {
   if (!token) return "";
   if (token.kind === "number") return /^\d+$/.test(token.text) ? token.text : "";
@@ -135,10 +125,7 @@ function spokenDigits(token) {
 
 /**
  * Find the unit behind a number, "ish" and "or so" stepped over.
- * @param {Token[]} tokens
- * @param {number} from
- * @param {number} end
- * @returns {{unit: string, factor: number, to: number}}
+ * @type {(tokens: Token[], from: number, end: number) => {unit: string, factor: number, to: number}}
  */
 function unitAt(tokens, from, end) {
   let place = from;
@@ -161,9 +148,7 @@ function unitAt(tokens, from, end) {
 /**
  * Tell whether an "a" that stands by itself is a unit and no article: nothing it could belong to
  * follows, or what does is no thing.
- * @param {Token[]} tokens
- * @param {number} place
- * @param {number} end
+ * @type {(tokens: Token[], place: number, end: number) => boolean}
  */
 function isAmpere(tokens, place, end) {
   const next = place + 1 < end ? tokens[place + 1] : undefined;
@@ -185,10 +170,8 @@ function scaleAt(tokens, place, end) {
 
 /**
  * List the numbers of a clause that may be readings.
- * @param {Token[]} tokens
- * @param {Clause} clause
- * @param {Met[]} met the phrases of the clause
- * @returns {Mention[]}
+ * @type {(tokens: Token[], clause: Clause, met: Met[]) => Mention[]}
+ * @param met the phrases of the clause
  */
 export function mentionsIn(tokens, { from, to }, met) {
   const others = met.filter(({ kind, value }) => kind === "number" && value === "unlike");
@@ -213,20 +196,14 @@ export function mentionsIn(tokens, { from, to }, met) {
 
 /**
  * Tell whether what seems to be counted begins a condition: "12.4 engine off".
- * @param {Met[]} met
- * @param {number} number
- * @param {Met} other
+ * @type {(met: Met[], number: number, other: Met) => boolean}
  */
 function beginsCondition(met, number, other) {
   return met.some(({ kind, from, to }) => kind === "condition" && from > number && from < other.to && to > other.to);
 }
 
 /**
- * @param {Token[]} tokens
- * @param {number} from
- * @param {number} end
- * @param {{value: number, to: number, isWord: boolean}} number
- * @returns {Mention}
+ * @type {(tokens: Token[], from: number, end: number, number: {value: number, to: number, isWord: boolean}) => Mention}
  */
 function mentionAt(tokens, from, end, { value, to, isWord }) {
   const { unit, factor, to: behind } = unitAt(tokens, to, end);
@@ -238,10 +215,7 @@ function mentionAt(tokens, from, end, { value, to, isWord }) {
 
 /**
  * Give a temperature its sign: "-10C", "minus 10", "20 below", "10 below zero".
- * @param {Token[]} tokens
- * @param {Mention} mention
- * @param {number} end
- * @returns {Mention}
+ * @type {(tokens: Token[], mention: Mention, end: number) => Mention}
  */
 function signed(tokens, mention, end) {
   const { from, to, unit, value } = mention;
@@ -263,9 +237,7 @@ const ZERO = new Set(["zero", "0", "outside", "out", "here", "today", "and", "la
 
 /**
  * Tell whether a number belongs to a longer one: a telephone number, a date, a time, money.
- * @param {Token[]} tokens
- * @param {number} from
- * @param {number} to
+ * @type {(tokens: Token[], from: number, to: number) => boolean}
  */
 function isPartOfMore(tokens, from, to) {
   const before = tokens[from - 1];
@@ -279,9 +251,7 @@ function isPartOfMore(tokens, from, to) {
 /**
  * Tell whether two parts are joined as dates, times and telephone numbers are. Two decimals
  * joined are a range.
- * @param {Token | undefined} one
- * @param {Token | undefined} sign
- * @param {Token | undefined} other
+ * @type {(one: Token | undefined, sign: Token | undefined, other: Token | undefined) => boolean}
  */
 function isLinked(one, sign, other) {
   if (one?.kind !== "number" || sign?.kind !== "sign" || other?.kind !== "number") return false;

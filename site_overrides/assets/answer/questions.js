@@ -11,9 +11,7 @@ import { fill } from "../kit/sentences.js";
 
 /**
  * Say a sentence in the first of its forms that fits; "" when none does.
- * @param {Sentences} sentences
- * @param {string} name
- * @param {Record<string, string | number | null | undefined>} [places]
+ * @type {(sentences: Sentences, name: string, places?: Record<string, string | number | null | undefined>) => string}
  */
 export function sayOf(sentences, name, places = {}) {
   const form = (sentences[name] ?? []).find(([when]) =>
@@ -24,10 +22,8 @@ export function sayOf(sentences, name, places = {}) {
 
 /**
  * List the questions that a message leaves open, each once.
- * @param {Sentences} sentences
- * @param {{readings: Array<{unit: string, certain: boolean, value: number, quantity: string}>,
- *   symptoms: object[]}} understood
- * @returns {string[]}
+ * @type {(sentences: Sentences, understood: {readings: Array<{unit: string, certain: boolean, value: number,
+ *   quantity: string}>, symptoms: object[]}) => string[]}
  */
 export function questionsOf(sentences, { readings, symptoms }) {
   const asked = readings.flatMap(({ unit, certain, value, quantity }) => {

@@ -74,12 +74,7 @@ const DOWNWARD = new Set(
 );
 const MOVING = new Set([...DOWNWARD, "goes", "went"]);
 
-/**
- * Find the readings of a message's clauses.
- * @param {Token[]} tokens
- * @param {Part[]} all
- * @returns {Reading[]}
- */
+/** Find the readings of a message's clauses. @type {(tokens: Token[], all: Part[]) => Reading[]} */
 export function readingsOf(tokens, all) {
   // Clauses without a word, such as times in a chat, stand between nothing.
   const parts = all.filter(
@@ -127,10 +122,8 @@ export function readingsOf(tokens, all) {
 /**
  * Say across what a small voltage was taken: the two ends of a cable, or AC. What is named in its clause
  * counts, the nearest before the number; else what the clause before it in the sentence names.
- * @param {Part[]} parts
- * @param {number} number
- * @param {Mention} mention
- * @returns {string} "" where none is told
+ * @type {(parts: Part[], number: number, mention: Mention) => string}
+ * @returns "" where none is told
  */
 function dropOf(parts, number, { value, unit, isWhole, from }) {
   if ((unit !== "V" && (unit !== "" || isWhole)) || Math.abs(value) > MOST_DROP) return "";
@@ -157,18 +150,14 @@ function droppedAt(drop, near, former) {
   return { quantity: "other", unit: "V", check, certain: isTold || isLike(former, under) };
 }
 
-/**
- * @param {Former | null} former
- * @param {string[]} under
- */
+/** @type {(former: Former | null, under: string[]) => boolean} */
 function isLike(former, under) {
   return former !== null && (DROPS[former.condition]?.under[0] ?? former.condition) === under[0];
 }
 
 /**
  * Leave out the upper end of each range: "12.2-12.4" was read once, and the lower end is the safe one.
- * @param {Token[]} tokens
- * @param {Mention[]} taken
+ * @type {(tokens: Token[], taken: Mention[]) => Mention[]}
  */
 function withoutUpperEnds(tokens, taken) {
   return taken.filter((mention, place) => {
@@ -177,21 +166,14 @@ function withoutUpperEnds(tokens, taken) {
   });
 }
 
-/**
- * @param {Token[]} tokens
- * @param {Mention} one
- * @param {Mention} other
- */
+/** @type {(tokens: Token[], one: Mention, other: Mention) => boolean} */
 function isSpan(tokens, one, other) {
   const sign = tokens[one.to]?.text;
   const isBetween = tokens[one.from - 1]?.text === "between";
   return isRange(tokens, one, other) && (sign === "-" || sign === "to" || isBetween);
 }
 
-/**
- * @param {Part} part
- * @param {Former | null} former
- */
+/** @type {(part: Part, former: Former | null) => boolean} */
 function isIn({ sentence }, former) {
   return former?.sentence === sentence;
 }
@@ -228,21 +210,14 @@ function isOfVolts({ kind, value }) {
 /** @param {Met} met */
 const isCondition = ({ kind }) => kind === "condition";
 
-/**
- * @param {Met[]} met
- * @param {string} name
- */
+/** @type {(met: Met[], name: string) => boolean} */
 function hasCondition(met, name) {
   return met.some((one) => isCondition(one) && one.value === name);
 }
 
 /**
  * Tell whether a number was read off something.
- * @param {Token[]} tokens
- * @param {Part[]} parts
- * @param {number} number
- * @param {Mention} mention
- * @param {boolean} isElectric
+ * @type {(tokens: Token[], parts: Part[], number: number, mention: Mention, isElectric: boolean) => boolean}
  */
 function isReading(tokens, parts, number, mention, isElectric) {
   const { value, unit, isWhole } = mention;
@@ -269,9 +244,7 @@ function isReading(tokens, parts, number, mention, isElectric) {
 
 /**
  * Tell whether a decimal may follow a reading in its sentence: "13.2 at idle and then 14.6".
- * @param {Token[]} tokens
- * @param {Part} part
- * @param {Mention} mention
+ * @type {(tokens: Token[], part: Part, mention: Mention) => boolean}
  */
 function isSibling(tokens, part, mention) {
   const { value, unit, isWhole } = mention;
@@ -281,9 +254,7 @@ function isSibling(tokens, part, mention) {
 
 /**
  * Tell whether volts only name a thing: "12 v battery".
- * @param {Token[]} tokens
- * @param {Part} part
- * @param {Mention} mention
+ * @type {(tokens: Token[], part: Part, mention: Mention) => boolean}
  */
 function isNominal(tokens, part, mention) {
   const next = mention.to < part.to ? tokens[mention.to] : undefined;
@@ -295,9 +266,7 @@ const NOMINAL = new Set([6, 12, 24, 36, 48]);
 
 /**
  * Tell whether amperes name a fuse, a charger or what an alternator can give.
- * @param {Token[]} tokens
- * @param {Part} part
- * @param {Mention} mention
+ * @type {(tokens: Token[], part: Part, mention: Mention) => boolean}
  */
 function isFuse(tokens, part, mention) {
   if (!mention.isWhole || mention.value < LEAST_FUSE) return false;
@@ -311,8 +280,7 @@ const TAKING = new Set(
 
 /**
  * A number without a unit that is told as a current: "the draw dropped to 0.02".
- * @param {Part} part
- * @param {Mention} mention
+ * @type {(part: Part, mention: Mention) => boolean}
  */
 function isSmallDraw({ met }, { value, isWhole, unit }) {
   return unit === "" && !isWhole && value > 0 && value < LEAST_BARE && hasCondition(met, "draw");
@@ -320,9 +288,7 @@ function isSmallDraw({ met }, { value, isWhole, unit }) {
 
 /**
  * Tell whether a word behind a number says what it counts.
- * @param {Token[]} tokens
- * @param {Mention} mention
- * @param {Part} part
+ * @type {(tokens: Token[], mention: Mention, part: Part) => boolean}
  */
 function isNamedOtherwise(tokens, mention, part) {
   const next = mention.to < part.to ? tokens[mention.to] : undefined;
@@ -334,9 +300,7 @@ function isNamedOtherwise(tokens, mention, part) {
 
 /**
  * Tell whether a clause holds a condition and nothing else that a number could belong to.
- * @param {Part[]} parts
- * @param {number} number
- * @param {number} other
+ * @type {(parts: Part[], number: number, other: number) => boolean}
  */
 function isAside(parts, number, other) {
   const [own, beside] = [parts[number], parts[other]];
@@ -357,8 +321,7 @@ function isNumber({ unit, isWhole }) {
 
 /**
  * Tell whether nothing follows a clause in its sentence that it could belong to instead.
- * @param {Part[]} parts
- * @param {number} number
+ * @type {(parts: Part[], number: number) => boolean}
  */
 function isLast(parts, number) {
   const next = parts[number + 1];
@@ -367,11 +330,8 @@ function isLast(parts, number) {
 
 /**
  * Share the conditions of a clause among its numbers, or borrow those beside it.
- * @param {Token[]} tokens
- * @param {Part[]} parts
- * @param {number} number
- * @param {Mention[]} mentions
- * @returns {Met[][]} for each mention
+ * @type {(tokens: Token[], parts: Part[], number: number, mentions: Mention[]) => Met[][]}
+ * @returns for each mention
  */
 function conditionsFor(tokens, parts, number, mentions) {
   const part = /** @type {Part} */ (parts[number]);
@@ -394,10 +354,7 @@ function conditionsFor(tokens, parts, number, mentions) {
 /**
  * Give each condition of a clause to the number that stands nearest to it; where two stand equally
  * near, all conditions go the way of the first one.
- * @param {Token[]} tokens
- * @param {Mention[]} mentions
- * @param {Part} part
- * @returns {Met[][]}
+ * @type {(tokens: Token[], mentions: Mention[], part: Part) => Met[][]}
  */
 function shared(tokens, mentions, { met }) {
   // A battery or an alternator named before its number leads it as a condition does.
@@ -426,9 +383,7 @@ function shared(tokens, mentions, { met }) {
 
 /**
  * Tell whether two numbers are the ends of one range: "13.8 to 14.2", "12.2-12.4".
- * @param {Token[]} tokens
- * @param {Mention} one
- * @param {Mention} other
+ * @type {(tokens: Token[], one: Mention, other: Mention) => boolean}
  */
 function isRange(tokens, one, other) {
   const between = tokens.slice(one.to, other.from).map(({ text }) => text);
@@ -441,12 +396,7 @@ function isRange(tokens, one, other) {
 
 /**
  * Name the conditions of a number, those included that single words beside it tell.
- * @param {Token[]} tokens
- * @param {Part} part
- * @param {Mention} mention
- * @param {Met[]} given
- * @param {Former | null} former
- * @returns {Set<string>}
+ * @type {(tokens: Token[], part: Part, mention: Mention, given: Met[], former: Former | null) => Set<string>}
  */
 function namesOf(tokens, part, mention, given, former) {
   const names = new Set(given.map(({ value }) => value));
@@ -470,10 +420,9 @@ function namesOf(tokens, part, mention, given, former) {
 
 /**
  * Say what a number measures, by its unit and the conditions told for it.
- * @param {Mention} mention
- * @param {Set<string>} told
- * @param {Former | null} former the reading before it in its sentence
- * @returns {{quantity: string, unit: string, certain: boolean, condition: string}}
+ * @type {(mention: Mention, told: Set<string>, former: Former | null) =>
+ *   {quantity: string, unit: string, certain: boolean, condition: string}}
+ * @param former the reading before it in its sentence
  */
 function resolved({ unit, value }, told, former) {
   if (["degC", "degF", "deg"].includes(unit)) return { quantity: "temperature", unit, certain: true, condition: "" };
@@ -517,10 +466,8 @@ function likelyQuantity(told, value) {
 }
 
 /**
- * @param {Set<string>} told
- * @param {number} value
- * @param {Former | null} former
- * @returns {string} "" where the condition is not told
+ * @type {(told: Set<string>, value: number, former: Former | null) => string}
+ * @returns "" where the condition is not told
  */
 function conditionOf(told, value, former) {
   // A socket shows the alternator's volts like the posts do.

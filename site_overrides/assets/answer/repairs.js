@@ -34,9 +34,7 @@ export function partsOfRepairs() {
 
 /**
  * List the causes whose repair is a part that was put in; none where the part tells no repair.
- * @param {Knowledge} knowledge
- * @param {string} told
- * @returns {string[]}
+ * @type {(knowledge: Knowledge, told: string) => string[]}
  */
 export function causesMendedBy({ causes }, told) {
   const part = PART_OF_REPAIR[told];

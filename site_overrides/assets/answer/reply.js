@@ -37,11 +37,7 @@ const MOST_OPTIONS = 4;
 
 /**
  * Write the reply to a case. Throws what the checker's own reasoning throws.
- * @param {Knowledge} knowledge
- * @param {Sentences} sentences
- * @param {Case} car
- * @param {Frame} frame
- * @returns {Reply}
+ * @type {(knowledge: Knowledge, sentences: Sentences, car: Case, frame: Frame) => Reply}
  */
 export function replyTo(knowledge, sentences, car, frame) {
   const advice = triage(knowledge, car);
@@ -130,9 +126,7 @@ function likelyLine({ sentences, advice }) {
 
 /**
  * Say the one next thing, its cautions before it, and how its result is written down.
- * @param {Parts} parts
- * @param {boolean} isLong
- * @returns {string[]}
+ * @type {(parts: Parts, isLong: boolean) => string[]}
  */
 function nextLines({ knowledge, sentences, advice, frame }, isLong) {
   const [first] = advice.next;
@@ -153,11 +147,8 @@ function nextLines({ knowledge, sentences, advice, frame }, isLong) {
 }
 
 /**
- * @param {Knowledge} knowledge
- * @param {Sentences} sentences
- * @param {import("../engine/triage.js").NextCheck} next
- * @param {{isLong: boolean, site: string}} how
- * @returns {string[]}
+ * @type {(knowledge: Knowledge, sentences: Sentences, next: import("../engine/triage.js").NextCheck,
+ *   how: {isLong: boolean, site: string}) => string[]}
  */
 function checkLines(knowledge, sentences, next, { isLong, site }) {
   const check = /** @type {Check} */ (knowledge.checks[next.check]);
@@ -179,10 +170,8 @@ function cautionsOf({ cautions, steps }) {
 }
 
 /**
- * @param {Knowledge} knowledge
- * @param {Sentences} sentences
- * @param {string[]} ids
- * @param {boolean} isLong whether each caution is told in full
+ * @type {(knowledge: Knowledge, sentences: Sentences, ids: string[], isLong: boolean) => string}
+ * @param isLong whether each caution is told in full
  */
 function cautionLine({ hazards }, sentences, ids, isLong) {
   const told = ids.flatMap((id) => hazards[id] ?? []);
@@ -191,11 +180,7 @@ function cautionLine({ hazards }, sentences, ids, isLong) {
   return sayOf(sentences, "reply-caution", { cautions: isLong ? cautions : `${cautions}.` });
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {Sentences} sentences
- * @param {Check} check
- */
+/** @type {(knowledge: Knowledge, sentences: Sentences, check: Check) => string} */
 function resultLine({ gauges }, sentences, { gauge, levels }) {
   const unit = gauges[gauge ?? ""]?.unit;
   if (unit !== undefined) {
@@ -224,10 +209,7 @@ function thoughtOfLines({ knowledge, sentences, advice, frame }, most) {
   });
 }
 
-/**
- * @param {Parts} parts
- * @param {number} most
- */
+/** @type {(parts: Parts, most: number) => string} */
 function holdLine({ sentences, advice }, most) {
   const parts = advice.hold_off.slice(0, most).map((held) => {
     const { part, price_low: low, price_high: high, currency, probability_at_fault: odds } = held;
@@ -236,10 +218,7 @@ function holdLine({ sentences, advice }, most) {
   return parts.length > 0 ? sayOf(sentences, "reply-hold", { parts: parts.join("; ") }) : "";
 }
 
-/**
- * @param {Parts} parts
- * @param {number} most
- */
+/** @type {(parts: Parts, most: number) => string[]} */
 function whyHeld({ knowledge, sentences, advice }, most) {
   return advice.hold_off.slice(0, most).map(({ part, until }) => {
     return sayOf(sentences, "reply-hold-why", { part: lowerFirst(part), until: untilWords(knowledge, until) });
@@ -248,10 +227,7 @@ function whyHeld({ knowledge, sentences, advice }, most) {
 
 /**
  * Write the questions that matter most.
- * @param {Knowledge} knowledge
- * @param {Sentences} sentences
- * @param {import("./asking.js").Question[]} questions
- * @returns {string[]}
+ * @type {(knowledge: Knowledge, sentences: Sentences, questions: import("./asking.js").Question[]) => string[]}
  */
 function questionLines(knowledge, sentences, questions) {
   return questions.map(({ kind, id }) => {

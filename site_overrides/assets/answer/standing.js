@@ -59,9 +59,7 @@ export function standings(clauses, met) {
 /**
  * Tell whether a clause says that all is well since something was done, and nothing soon after says that
  * the trouble is there again.
- * @param {Clause[]} clauses
- * @param {Met[][]} met
- * @param {number} place
+ * @type {(clauses: Clause[], met: Met[][], place: number) => boolean}
  */
 function isCure(clauses, met, place) {
   if (!met[place]?.some(({ kind }) => kind === "cured")) return false;
@@ -75,10 +73,8 @@ function isCure(clauses, met, place) {
 /**
  * Let what a cure is told of be past: the clauses before it, in its sentence and the two before, that
  * tell of what was and not of now.
- * @param {Clause[]} clauses
- * @param {Met[][]} met
- * @param {Standing[]} told is changed
- * @param {number} cure
+ * @type {(clauses: Clause[], met: Met[][], told: Standing[], cure: number) => void}
+ * @param told is changed
  */
 function endBefore(clauses, met, told, cure) {
   const start = clauses[cure]?.sentence ?? 0;
@@ -94,9 +90,7 @@ const SENTENCES_BEFORE = 2;
 /**
  * Tell whether a clause says of the one before it that it is over ("but it went away"), and nothing
  * soon after says that it is there again.
- * @param {Clause[]} clauses
- * @param {Met[][]} met
- * @param {number} place
+ * @type {(clauses: Clause[], met: Met[][], place: number) => boolean}
  */
 function isEnd(clauses, met, place) {
   const clause = clauses[place];

@@ -37,12 +37,11 @@ const MOST_MEANT = 24;
 
 /**
  * Find the symptoms in stretches of a message, the most apt first.
- * @param {SearchIndex} index
- * @param {string[]} words the word of each token, "" for what tells no symptom
- * @param {Window[]} windows
- * @param {Found[]} cued symptoms that a phrase of the vocabulary names
- * @param {(id: string) => boolean} may whether a symptom may be found at all
- * @returns {Found[]}
+ * @type {(index: SearchIndex, words: string[], windows: Window[], cued: Found[], may: (id: string) => boolean) =>
+ *   Found[]}
+ * @param words the word of each token, "" for what tells no symptom
+ * @param cued symptoms that a phrase of the vocabulary names
+ * @param may whether a symptom may be found at all
  */
 export function symptomsIn(index, words, windows, cued, may) {
   /** @type {Map<string, Map<number, Found>>} the best of each sentence by entry */
@@ -83,10 +82,7 @@ export function symptomsIn(index, words, windows, cued, may) {
 const desks = /** @type {WeakMap<SearchIndex, Desk>} */ (new WeakMap());
 const MOST_SHARES = 5000;
 
-/**
- * @param {SearchIndex} index
- * @returns {Desk}
- */
+/** @type {(index: SearchIndex) => Desk} */
 function deskOf(index) {
   const known = desks.get(index);
   if (known) return known;
@@ -104,12 +100,7 @@ function deskOf(index) {
   return desk;
 }
 
-/**
- * @param {SearchIndex} index
- * @param {string} term
- * @param {boolean} isTyped
- * @returns {Share}
- */
+/** @type {(index: SearchIndex, term: string, isTyped: boolean) => Share} */
 function shareOf(index, term, isTyped) {
   const { shares } = deskOf(index);
   if (shares.size > MOST_SHARES) shares.clear();
@@ -119,12 +110,7 @@ function shareOf(index, term, isTyped) {
   return share;
 }
 
-/**
- * @param {SearchIndex} index
- * @param {string} term
- * @param {boolean} isTyped
- * @returns {Share}
- */
+/** @type {(index: SearchIndex, term: string, isTyped: boolean) => Share} */
 function newShare(index, term, isTyped) {
   const isDenied = term.startsWith(DENIED);
   const root = isDenied ? term.slice(DENIED.length) : term;
@@ -152,29 +138,19 @@ function newShare(index, term, isTyped) {
   return { weight, said, lines: givenOf(lines), entries: givenOf(entries) };
 }
 
-/**
- * @param {Map<number, number>} most
- * @param {number} key
- * @param {number} value
- */
+/** @type {(most: Map<number, number>, key: number, value: number) => void} */
 function raise(most, key, value) {
   if (value > (most.get(key) ?? 0)) most.set(key, value);
 }
 
-/**
- * @param {Map<number, number>} values
- * @returns {Given}
- */
+/** @type {(values: Map<number, number>) => Given} */
 function givenOf(values) {
   return { numbers: Int32Array.from(values.keys()), values: Float64Array.from(values.values()) };
 }
 
 /**
  * Hold a stretch of the message against every phrasing.
- * @param {SearchIndex} index
- * @param {string[]} all
- * @param {Window} window
- * @returns {Found[]}
+ * @type {(index: SearchIndex, all: string[], window: Window) => Found[]}
  */
 function scored(index, all, window) {
   const words = all.slice(window.from, window.to).filter((word) => word !== "");
@@ -208,11 +184,7 @@ function scored(index, all, window) {
 
 /**
  * Return the score of the best phrasing of each entry that may be meant, by the entry's number.
- * @param {SearchIndex} index
- * @param {Desk} desk
- * @param {Share[]} asked
- * @param {number} said
- * @returns {Map<number, number>}
+ * @type {(index: SearchIndex, desk: Desk, asked: Share[], said: number) => Map<number, number>}
  */
 function bestLines(index, desk, asked, said) {
   /** @type {Map<number, number>} */

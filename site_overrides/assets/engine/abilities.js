@@ -18,29 +18,19 @@ const REACHED = 0.5;
 
 /**
  * Return why a step cannot be taken, null when it can.
- * @param {Abilities} abilities
- * @param {string[]} requires
- * @returns {Lost | null}
+ * @type {(abilities: Abilities, requires: string[]) => Lost | null}
  */
 export function missing({ lost }, requires) {
   const one = requires.find((name) => lost[name]);
   return one === undefined ? null : (lost[one] ?? null);
 }
 
-/**
- * Return all that making a check requires.
- * @param {Check} check
- * @returns {string[]}
- */
+/** Return all that making a check requires. @type {(check: Check) => string[]} */
 export function checkRequires({ away, requires = [] }) {
   return away ? requires : [NEAR, ...requires];
 }
 
-/**
- * Return all that putting a cause right requires.
- * @param {Cause} cause
- * @returns {string[]}
- */
+/** Return all that putting a cause right requires. @type {(cause: Cause) => string[]} */
 export function repairRequires({ repair }) {
   return [NEAR, ...(repair.requires ?? [])];
 }
@@ -48,11 +38,7 @@ export function repairRequires({ repair }) {
 /**
  * Return what is left of the abilities. `results` has a weight per level for every check that
  * was made, `stopLines` the lines that stand.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {Record<string, number[]>} results
- * @param {string[]} stopLines
- * @returns {Abilities}
+ * @type {(knowledge: Knowledge, car: Case, results: Record<string, number[]>, stopLines: string[]) => Abilities}
  */
 export function abilitiesLeft(knowledge, car, results, stopLines) {
   const closure = implied(knowledge);
@@ -90,8 +76,7 @@ export function abilitiesLeft(knowledge, car, results, stopLines) {
 
 /**
  * Return, for each ability, all that it takes, itself included, in the order of the list.
- * @param {Knowledge} knowledge
- * @returns {Record<string, string[]>}
+ * @type {(knowledge: Knowledge) => Record<string, string[]>}
  */
 function implied({ abilities = {} }) {
   const names = Object.keys(abilities);
@@ -107,10 +92,8 @@ function implied({ abilities = {} }) {
 
 /**
  * List each thing named whose levels together carry half the weight, with the likeliest of them.
- * @param {Check | undefined} check
- * @param {"allows" | "shows" | "takes_away" | "resets" | "mends" | "ends"} key
- * @param {number[]} weights
- * @returns {Array<{name: string, level: string}>}
+ * @type {(check: Check | undefined, key: "allows" | "shows" | "takes_away" | "resets" | "mends" | "ends",
+ *   weights: number[]) => Array<{name: string, level: string}>}
  */
 export function reached(check, key, weights) {
   const levels = check?.levels ?? [];

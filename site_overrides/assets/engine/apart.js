@@ -17,9 +17,7 @@ const MOST_ODDS = 1e200;
 
 /**
  * Take as few causes apart as make the sum fit, those first that tie findings least.
- * @param {Prepared} state
- * @param {(state: Prepared) => boolean} fits
- * @returns {Apart}
+ * @type {(state: Prepared, fits: (state: Prepared) => boolean) => Apart}
  */
 export function takeApart(state, fits) {
   const told = new Told(state);
@@ -40,12 +38,7 @@ export function takeApart(state, fits) {
   return told.apart(order.slice(0, low));
 }
 
-/**
- * Fold what is weighed apart into each finding's own leak.
- * @param {Prepared} state
- * @param {Apart} apart
- * @returns {Prepared}
- */
+/** Fold what is weighed apart into each finding's own leak. @type {(state: Prepared, apart: Apart) => Prepared} */
 export function loosened(state, { chances, posteriors }) {
   return {
     ...state,
@@ -55,11 +48,7 @@ export function loosened(state, { chances, posteriors }) {
   };
 }
 
-/**
- * @param {Term} term
- * @param {Map<number, number>} chances
- * @returns {Term}
- */
+/** @type {(term: Term, chances: Map<number, number>) => Term} */
 function withLeak(term, chances) {
   let reach = sums(term.leak);
   for (const [cause, chance] of chances) reach = withCause(reach, reachOf(term, cause), chance);
@@ -101,10 +90,7 @@ class Told {
     return [...this.causes].filter(([, { places }]) => places.length > 1).map(([cause]) => cause);
   }
 
-  /**
-   * Say how much a cause ties its findings, for each of them: 0 where it is sure.
-   * @param {number} cause
-   */
+  /** Say how much a cause ties its findings, for each of them: 0 where it is sure. @param {number} cause */
   tie(cause) {
     const { places } = this.known(cause);
     const told = places.map((place) => this.strength(place, cause)).sort((one, other) => one - other);
@@ -112,11 +98,7 @@ class Told {
     return (chance * (1 - chance) * told[told.length - 2]) / places.length;
   }
 
-  /**
-   * Return these causes as they are to be weighed apart.
-   * @param {number[]} causes
-   * @returns {Apart}
-   */
+  /** Return these causes as they are to be weighed apart. @type {(causes: number[]) => Apart} */
   apart(causes) {
     /** @type {Apart} */
     const found = { chances: new Map(), posteriors: new Map() };
@@ -136,20 +118,13 @@ class Told {
     return /** @type {{odds: number, places: number[]}} */ (this.causes.get(cause));
   }
 
-  /**
-   * @param {number} place
-   * @param {number} cause
-   */
+  /** @type {(place: number, cause: number) => number} */
   strength(place, cause) {
     const ratio = this.ratios[place].get(cause) ?? 1;
     return Math.abs(ratio - 1) / (ratio + 1);
   }
 
-  /**
-   * Return P(cause) by all findings, or by all `but` one.
-   * @param {number} cause
-   * @param {number} but
-   */
+  /** Return P(cause) by all findings, or by all `but` one. @type {(cause: number, but: number) => number} */
   chance(cause, but) {
     const known = this.known(cause);
     let { odds } = known;
@@ -161,8 +136,7 @@ class Told {
 
   /**
    * Return what one finding tells of each of its causes, by what the others tell it.
-   * @param {number} place
-   * @returns {Map<number, number>}
+   * @type {(place: number) => Map<number, number>}
    */
   toldBy(place) {
     const term = this.terms[place];
@@ -185,10 +159,7 @@ class Told {
   }
 }
 
-/**
- * @param {Term} term
- * @param {number} cause
- */
+/** @type {(term: Term, cause: number) => number[]} */
 function reachOf({ links }, cause) {
   return links.get(cause)?.reach ?? [];
 }
@@ -202,19 +173,12 @@ function sums(masses) {
   });
 }
 
-/**
- * @param {number[]} reach
- * @param {number[]} own
- * @param {number} chance
- */
+/** @type {(reach: number[], own: number[], chance: number) => number[]} */
 function withCause(reach, own, chance) {
   return reach.map((one, state) => one * (1 - chance + chance * own[state]));
 }
 
-/**
- * @param {number[]} reach
- * @param {number[]} weights
- */
+/** @type {(reach: number[], weights: number[]) => number} */
 function weighed(reach, weights) {
   let total = 0;
   let below = 0;
@@ -225,19 +189,13 @@ function weighed(reach, weights) {
   return total;
 }
 
-/**
- * @param {number} having
- * @param {number} without
- */
+/** @type {(having: number, without: number) => number} */
 function ratioOf(having, without) {
   if (without > 0) return between(having / without, STRONGEST);
   return having > 0 ? STRONGEST : 1;
 }
 
-/**
- * @param {number} ratio
- * @param {number} most
- */
+/** @type {(ratio: number, most: number) => number} */
 function between(ratio, most) {
   return Math.min(most, Math.max(1 / most, ratio));
 }

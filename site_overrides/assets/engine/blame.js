@@ -17,11 +17,7 @@ import { levelTable } from "./worlds.js";
  * @typedef {{worlds: Worlds, present: Worlds, foundIn: [number, number][][]}} Blamed
  */
 
-/**
- * Return P(the cause at a place is to blame).
- * @param {Blamed} blamed
- * @param {number} place
- */
+/** Return P(the cause at a place is to blame). @type {(blamed: Blamed, place: number) => number} */
 export function shareOf(blamed, place) {
   return shareOfAny(blamed, 1 << place);
 }
@@ -42,10 +38,7 @@ export function shareOfAny({ worlds }, wanted) {
 /**
  * Split every present set by which of its causes make the complaints, all of them seen. Without a
  * complaint all that is present is to blame.
- * @param {Network} network
- * @param {Worlds} present
- * @param {string[]} complaints
- * @returns {Blamed}
+ * @type {(network: Network, present: Worlds, complaints: string[]) => Blamed}
  */
 export function blame(network, present, complaints) {
   const { masks } = present;
@@ -74,10 +67,7 @@ export function blame(network, present, complaints) {
 
 /**
  * Give P(level) of one finding where each set is to blame, whatever else is present.
- * @param {Network} network
- * @param {Blamed} blamed
- * @param {string} findingId
- * @returns {number[][]}
+ * @type {(network: Network, blamed: Blamed, findingId: string) => number[][]}
  */
 export function blamedTable(network, blamed, findingId) {
   return inBlamed(blamed, levelTable(network, blamed.present, findingId));
@@ -118,12 +108,7 @@ function subsetsOf(mask) {
 
 /** @typedef {{leaks: number[], each: number[][]}} Silence chances to make no complaint, by cause and complaint */
 
-/**
- * @param {Network} network
- * @param {string[]} causes
- * @param {string[]} complaints
- * @returns {Silence}
- */
+/** @type {(network: Network, causes: string[], complaints: string[]) => Silence} */
 function silenceOf(network, causes, complaints) {
   const findings = complaints.flatMap((name) => indexNetwork(network).findingById.get(name) ?? []);
   return {
@@ -135,9 +120,7 @@ function silenceOf(network, causes, complaints) {
 /**
  * Return P(of `present` exactly `part` make complaints, and all complaints are made), by inclusion
  * and exclusion over the causes of the part that make none after all.
- * @param {Silence} silence
- * @param {number} part
- * @param {number} present
+ * @type {(silence: Silence, part: number, present: number) => number}
  */
 function madeBy(silence, part, present) {
   let chance = 0;
@@ -147,20 +130,14 @@ function madeBy(silence, part, present) {
   return Math.max(0, chance) * silent(silence, present ^ part);
 }
 
-/**
- * Return -1 for an odd number of causes, else 1.
- * @param {number} mask
- */
+/** Return -1 for an odd number of causes, else 1. @param {number} mask */
 function signOf(mask) {
   let sign = 1;
   for (let left = mask; left > 0; left &= left - 1) sign = -sign;
   return sign;
 }
 
-/**
- * @param {Silence} silence
- * @param {number} mask
- */
+/** @type {(silence: Silence, mask: number) => number} */
 function silent({ each }, mask) {
   let chance = 1;
   each.forEach((row, bit) => {
@@ -169,10 +146,7 @@ function silent({ each }, mask) {
   return chance;
 }
 
-/**
- * @param {Silence} silence
- * @param {number} mask
- */
+/** @type {(silence: Silence, mask: number) => number} */
 function shown({ leaks, each }, mask) {
   let chance = 1;
   leaks.forEach((leak, place) => {

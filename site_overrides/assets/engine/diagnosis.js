@@ -30,12 +30,7 @@ const CONFIRMED = 0.8;
  * @property {Supply} supply
  */
 
-/**
- * Work out findings, posteriors and the state of the supply.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @returns {Diagnosis}
- */
+/** Work out findings, posteriors and the state of the supply. @type {(knowledge: Knowledge, car: Case) => Diagnosis} */
 export function diagnose(knowledge, car) {
   const findings = find(knowledge, car);
   const inferred = inferNearly(networkOf(knowledge), findings.odds, findings.evidence);
@@ -46,9 +41,7 @@ export function diagnose(knowledge, car) {
 /**
  * Return the check that confirms a cause and the level it came out at, or null.
  * Only the levels named confirm: a later one may be another kind of thing, not more of the same.
- * @param {Diagnosis} diagnosis
- * @param {Cause} cause
- * @returns {Confirmation | null}
+ * @type {(diagnosis: Diagnosis, cause: Cause) => Confirmation | null}
  */
 export function confirmation({ knowledge, findings }, cause) {
   for (const check of new Set(cause.confirmed_by.map((one) => one.check))) {
@@ -71,9 +64,7 @@ export function confirmation({ knowledge, findings }, cause) {
 
 /**
  * Return the complaints noticed; without any, those that are over, or the circumstances.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @returns {string[]}
+ * @type {(knowledge: Knowledge, car: Case) => string[]}
  */
 export function reportingSymptoms(knowledge, { symptoms = [], past = [] }) {
   const isRole = (/** @type {string} */ role) => (/** @type {string} */ name) =>
@@ -87,9 +78,7 @@ export function reportingSymptoms(knowledge, { symptoms = [], past = [] }) {
  * Return the causes that can produce a complaint of this case; without a complaint, every cause
  * linked to something noticed; without that, what can produce the results that are `amiss`; without
  * any, all.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {string[]} [amiss]
+ * @type {(knowledge: Knowledge, car: Case, amiss?: string[]) => Set<string>}
  */
 export function relevantCauses(knowledge, car, amiss = []) {
   const reported = reportingSymptoms(knowledge, car);
@@ -99,8 +88,7 @@ export function relevantCauses(knowledge, car, amiss = []) {
 
 /**
  * Return the causes that can produce one of these findings.
- * @param {Knowledge} knowledge
- * @param {string[]} names
+ * @type {(knowledge: Knowledge, names: string[]) => Set<string>}
  */
 export function linkedCauses(knowledge, names) {
   const { findingById } = indexNetwork(networkOf(knowledge));
@@ -114,10 +102,7 @@ export function linkedCauses(knowledge, names) {
   return linked;
 }
 
-/**
- * Return the checks whose result is not normal.
- * @param {Findings} findings
- */
+/** Return the checks whose result is not normal. @param {Findings} findings */
 export function amissIn({ results }) {
   return Object.keys(results).filter((name) => sumFrom(results[name], 1) >= REACHED);
 }

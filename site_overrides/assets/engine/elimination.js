@@ -40,9 +40,7 @@
  *
  * Greedy: the next finding to finish is the one that needs the smallest table on the way while
  * all its remaining causes are done. Ties: smaller table left, fewer causes, first.
- * @param {Term[]} terms
- * @param {number[]} causes
- * @returns {Order}
+ * @type {(terms: Term[], causes: number[]) => Order}
  */
 export function findOrder(terms, causes) {
   const frontier = startFrontier(terms, causes);
@@ -71,11 +69,7 @@ export function findOrder(terms, causes) {
   return { terms, steps, width, work, constant };
 }
 
-/**
- * @param {Term[]} terms
- * @param {number[]} causes
- * @returns {Frontier}
- */
+/** @type {(terms: Term[], causes: number[]) => Frontier} */
 function startFrontier(terms, causes) {
   return {
     terms,
@@ -86,10 +80,7 @@ function startFrontier(terms, causes) {
   };
 }
 
-/**
- * @param {Frontier} frontier
- * @returns {number}
- */
+/** @type {(frontier: Frontier) => number} */
 function untouchedShare({ terms, remaining }) {
   let share = 1;
   for (const [f, term] of terms.entries()) if (remaining[f].length === 0) share *= dot(term.leak, term.weights);
@@ -98,9 +89,7 @@ function untouchedShare({ terms, remaining }) {
 
 /**
  * Give the candidate whose causes grow the table least, the first of equals; undefined if none.
- * @param {Frontier} frontier
- * @param {number[]} candidates
- * @param {(candidate: number) => number[]} causesOf
+ * @type {(frontier: Frontier, candidates: number[], causesOf: (candidate: number) => number[]) => number | undefined}
  */
 function leastGrowth(frontier, candidates, causesOf) {
   /** @type {number | undefined} */
@@ -117,12 +106,7 @@ function leastGrowth(frontier, candidates, causesOf) {
   return best;
 }
 
-/**
- * Say how taking some causes changes the table.
- * @param {Frontier} frontier
- * @param {number[]} causes
- * @returns {Growth}
- */
+/** Say how taking some causes changes the table. @type {(frontier: Frontier, causes: number[]) => Growth} */
 function growthOf(frontier, causes) {
   const { terms, hits, opened, remaining } = frontier;
   hits.fill(0);
@@ -138,22 +122,14 @@ function growthOf(frontier, causes) {
   return { ratio: opening / closing, opening, causes: causes.length };
 }
 
-/**
- * @param {Growth} one
- * @param {Growth} other
- * @returns {boolean}
- */
+/** @type {(one: Growth, other: Growth) => boolean} */
 function isLess(one, other) {
   if (one.opening !== other.opening) return one.opening < other.opening;
   if (one.ratio !== other.ratio) return one.ratio < other.ratio;
   return one.causes < other.causes;
 }
 
-/**
- * @param {Frontier} frontier
- * @param {number} cause
- * @returns {Step}
- */
+/** @type {(frontier: Frontier, cause: number) => Step} */
 function take(frontier, cause) {
   const touched = touchedBy(frontier, cause);
   const opens = touched.filter((f) => !frontier.opened[f]);
@@ -165,20 +141,12 @@ function take(frontier, cause) {
   return { cause, opens, closes: touched.filter((f) => frontier.remaining[f].length === 0) };
 }
 
-/**
- * @param {Frontier} frontier
- * @param {number} cause
- */
+/** @type {(frontier: Frontier, cause: number) => number[]} */
 function touchedBy(frontier, cause) {
   return /** @type {number[]} */ (frontier.touched.get(cause));
 }
 
-/**
- * Count the states of a term.
- * @param {Term[]} terms
- * @param {number} f
- * @returns {number}
- */
+/** Count the states of a term. @type {(terms: Term[], f: number) => number} */
 function statesOf(terms, f) {
   return terms[f].weights.length;
 }
@@ -205,8 +173,7 @@ export function sumGroup(order, causes) {
 
 /**
  * Give the logarithm of the group's sum alone, null when it is zero.
- * @param {Order} order
- * @param {Pick<Prepared, 'present' | 'absent'>} causes
+ * @type {(order: Order, causes: Pick<Prepared, 'present' | 'absent'>) => number | null}
  */
 export function sumForward(order, causes) {
   return forward(order, causes, null)?.logSum ?? null;
@@ -214,8 +181,7 @@ export function sumForward(order, causes) {
 
 /**
  * Give the share of each state of the group's last term, whatever its weights; null when the sum is zero.
- * @param {Order} order
- * @param {Pick<Prepared, 'present' | 'absent'>} causes
+ * @type {(order: Order, causes: Pick<Prepared, 'present' | 'absent'>) => number[] | null}
  */
 export function sumStates(order, causes) {
   const kept = order.terms.length - 1;
@@ -265,9 +231,7 @@ function forward(order, causes, tape, kept = -1) {
 
 /**
  * Run the steps back: what follows each state, and with it each cause's posterior.
- * @param {Order} order
- * @param {Pick<Prepared, 'present' | 'absent'>} causes
- * @param {TapeEntry[]} tape
+ * @type {(order: Order, causes: Pick<Prepared, 'present' | 'absent'>, tape: TapeEntry[]) => Map<number, number>}
  */
 function backward(order, causes, tape) {
   /** @type {Map<number, number>} */
@@ -298,10 +262,7 @@ function backward(order, causes, tape) {
 
 /**
  * Undo the closings of a step, last first, so that the table has its layout again.
- * @param {Order} order
- * @param {Step} step
- * @param {number[]} layout
- * @param {Table} after
+ * @type {(order: Order, step: Step, layout: number[], after: Table) => Table}
  */
 function reopen(order, step, layout, after) {
   const openTerms = layout.slice();
@@ -318,11 +279,7 @@ function reopen(order, step, layout, after) {
   return wider;
 }
 
-/**
- * @param {Order} order
- * @param {number[]} layout
- * @param {number} f
- */
+/** @type {(order: Order, layout: number[], f: number) => number} */
 function strideOf(order, layout, f) {
   let stride = 1;
   for (const other of layout) {
@@ -350,10 +307,7 @@ function axesOf(order, layout, cause) {
   return axes;
 }
 
-/**
- * @param {ArrayLike<number>} left
- * @param {ArrayLike<number>} right
- */
+/** @type {(left: ArrayLike<number>, right: ArrayLike<number>) => number} */
 function dot(left, right) {
   let total = 0;
   for (let i = 0; i < left.length; i += 1) {
@@ -364,10 +318,7 @@ function dot(left, right) {
 
 /**
  * Add two tables, each with its own weight.
- * @param {Table} table
- * @param {number} off
- * @param {Table} raised
- * @param {number} on
+ * @type {(table: Table, off: number, raised: Table, on: number) => Float64Array<ArrayBuffer>}
  */
 function mix(table, off, raised, on) {
   const mixed = new Float64Array(table.length);
@@ -377,10 +328,7 @@ function mix(table, off, raised, on) {
   return mixed;
 }
 
-/**
- * Divide a table by its largest number and give that number.
- * @param {Table} table
- */
+/** Divide a table by its largest number and give that number. @param {Table} table */
 function scale(table) {
   let largest = 0;
   for (const value of table) if (value > largest) largest = value;
@@ -393,8 +341,7 @@ function scale(table) {
 
 /**
  * Add an outermost axis, each state with its share.
- * @param {Table} table
- * @param {number[]} leak
+ * @type {(table: Table, leak: number[]) => Float64Array<ArrayBuffer>}
  */
 function openAxis(table, leak) {
   const opened = new Float64Array(table.length * leak.length);
@@ -407,11 +354,7 @@ function openAxis(table, leak) {
   return opened;
 }
 
-/**
- * Apply the transpose of `openAxis`.
- * @param {Table} after
- * @param {number[]} leak
- */
+/** Apply the transpose of `openAxis`. @type {(after: Table, leak: number[]) => Float64Array<ArrayBuffer>} */
 function unopenAxis(after, leak) {
   const size = after.length / leak.length;
   const total = new Float64Array(size);
@@ -426,9 +369,7 @@ function unopenAxis(after, leak) {
 
 /**
  * Replace the level reached on one axis by its maximum with the cause's own level.
- * @param {Table} table
- * @param {number} stride
- * @param {Link} link
+ * @type {(table: Table, stride: number, link: Link) => Float64Array<ArrayBuffer>}
  */
 function raiseAxis(table, stride, link) {
   const { mass, reach } = link;
@@ -451,9 +392,7 @@ function raiseAxis(table, stride, link) {
 
 /**
  * Apply the transpose of `raiseAxis`.
- * @param {Table} after
- * @param {number} stride
- * @param {Link} link
+ * @type {(after: Table, stride: number, link: Link) => Float64Array<ArrayBuffer>}
  */
 function lowerAxis(after, stride, link) {
   const { mass, reach } = link;
@@ -474,9 +413,7 @@ function lowerAxis(after, stride, link) {
 
 /**
  * Sum one axis out, each state with its weight.
- * @param {Table} table
- * @param {number} stride
- * @param {number[]} weights
+ * @type {(table: Table, stride: number, weights: number[]) => Float64Array<ArrayBuffer>}
  */
 function closeAxis(table, stride, weights) {
   const closed = new Float64Array(table.length / weights.length);
@@ -494,9 +431,7 @@ function closeAxis(table, stride, weights) {
 
 /**
  * Apply the transpose of `closeAxis`.
- * @param {Table} after
- * @param {number} stride
- * @param {number[]} weights
+ * @type {(after: Table, stride: number, weights: number[]) => Float64Array<ArrayBuffer>}
  */
 function uncloseAxis(after, stride, weights) {
   const wider = new Float64Array(after.length * weights.length);

@@ -44,9 +44,7 @@ class Foretold {
 
   /**
    * Return P(level | others) for each level; null past the bound of work.
-   * @param {string} name
-   * @param {Evidence} others
-   * @returns {number[] | null}
+   * @type {(name: string, others: Evidence) => number[] | null}
    */
   chances(name, others) {
     try {
@@ -63,8 +61,7 @@ class Foretold {
 
 /**
  * Judge how the results of a case fit together; null past the bound of work.
- * @param {Diagnosis} diagnosis
- * @returns {Fit | null}
+ * @type {(diagnosis: Diagnosis) => Fit | null}
  */
 export function judgeFit(diagnosis) {
   const { evidence, results } = diagnosis.findings;
@@ -94,9 +91,7 @@ export function judgeFit(diagnosis) {
 
 /**
  * Return the check whose result the others foretell least; null past the bound of work.
- * @param {Diagnosis} diagnosis
- * @param {string[]} made
- * @returns {string | null}
+ * @type {(diagnosis: Diagnosis, made: string[]) => string | null}
  */
 function leastOf(diagnosis, made) {
   const { evidence } = diagnosis.findings;
@@ -120,9 +115,7 @@ function leastOf(diagnosis, made) {
 
 /**
  * Add one more result to the spread of surprises, in whole steps.
- * @param {number[]} spread
- * @param {number[]} steps
- * @param {number[]} chances
+ * @type {(spread: number[], steps: number[], chances: number[]) => number[]}
  */
 function withOneMore(spread, steps, chances) {
   /** @type {number[]} */

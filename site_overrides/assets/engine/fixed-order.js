@@ -31,12 +31,10 @@ const PAYS = 1e-9;
  * guess: its cause is confirmed, or likely enough, or buying it in vain is expected to cost no
  * more than finding out what it saves. With `supplyFirst` false, what waits for the supply is
  * listed as well.
- * @param {PlanTables} tables
- * @param {Left} left
- * @param {number[]} confirmed results that confirm each cause
- * @param {boolean[] | null} made checks, which find nothing out any more
- * @param {boolean} supplyFirst
- * @returns {number[]}
+ * @type {(tables: PlanTables, left: Left, confirmed: number[], made: boolean[] | null, supplyFirst: boolean) =>
+ *   number[]}
+ * @param confirmed results that confirm each cause
+ * @param made checks, which find nothing out any more
  */
 function mayRepair({ buying, causesById, costs }, left, confirmed, made, supplyFirst) {
   const { shares, total } = left;
@@ -57,9 +55,7 @@ function mayRepair({ buying, causesById, costs }, left, confirmed, made, supplyF
 
 /**
  * Return what it costs to find a cause out first: the cheapest way still open.
- * @param {Buying} buying
- * @param {number} cause
- * @param {boolean[] | null} made
+ * @type {(buying: Buying, cause: number, made: boolean[] | null) => number}
  */
 function findingOut(buying, cause, made) {
   let price = buying.unresolved;
@@ -71,8 +67,7 @@ function findingOut(buying, cause, made) {
 
 /**
  * Tell whether the supply has too small a part in the complaints to hold anything back.
- * @param {Buying} buying
- * @param {Left} left
+ * @type {(buying: Buying, left: Left) => boolean}
  */
 function supplyExcluded({ supplyShare, excluded }, { weights, total }) {
   let part = 0;
@@ -91,12 +86,10 @@ function supplyExcluded({ supplyShare, excluded }, { weights, total }) {
  * Price the best fixed order found of looks and repairs, and then the workshop; fixed_order.py
  * says how it goes. `made` are the checks already made; null leaves looks out, and what waits for
  * the supply with them.
- * @param {PlanTables} tables
- * @param {Float64Array} weights
- * @param {number[]} confirmed results that confirm each cause
- * @param {boolean[] | null} done
- * @param {Float64Array} shares where to write the shares
- * @returns {RepairCost}
+ * @type {(tables: PlanTables, weights: Float64Array, confirmed: number[], done: boolean[] | null,
+ *   shares: Float64Array) => RepairCost}
+ * @param confirmed results that confirm each cause
+ * @param shares where to write the shares
  */
 export function orderThenWorkshop(tables, weights, confirmed, done, shares) {
   const { total, least } = addShares(tables, weights, shares);
@@ -118,11 +111,7 @@ export function orderThenWorkshop(tables, weights, confirmed, done, shares) {
   return { value, first, shares, total, least, open };
 }
 
-/**
- * @param {PlanTables} tables
- * @param {Step} step
- * @returns {PlacedAction}
- */
+/** @type {(tables: PlanTables, step: Step) => PlacedAction} */
 function firstOf({ buying }, { gate, look, cause }) {
   if (gate > 0 && buying) return { kind: "check", place: buying.gate };
   return look ? { kind: "check", place: look.check } : { kind: "repair", place: cause };
@@ -130,10 +119,7 @@ function firstOf({ buying }, { gate, look, cause }) {
 
 /**
  * Return the step that saves most for its cost, or null if none pays.
- * @param {PlanTables} tables
- * @param {Left} left
- * @param {number[]} confirmed
- * @param {boolean[] | null} made
+ * @type {(tables: PlanTables, left: Left, confirmed: number[], made: boolean[] | null) => Step | null}
  */
 function bestStep(tables, left, confirmed, made) {
   const { buying, costs, checkCosts } = tables;
@@ -165,19 +151,12 @@ function bestStep(tables, left, confirmed, made) {
   return best;
 }
 
-/**
- * @param {Buying | null} buying
- * @param {number} cause
- */
+/** @type {(buying: Buying | null, cause: number) => boolean | undefined} */
 function waits(buying, cause) {
   return buying?.waits[cause] && !buying.onSupply[cause];
 }
 
-/**
- * @param {PlanTables} tables
- * @param {Left} left
- * @param {number} cause
- */
+/** @type {(tables: PlanTables, left: Left, cause: number) => number} */
 function gainOf({ changed }, { weights }, cause) {
   const { worlds, less } = changed[cause];
   let gain = 0;
@@ -203,10 +182,7 @@ function hitsOf({ changed }, { weights }, { cause, hits }) {
   return { gain, hit };
 }
 
-/**
- * @param {Left} left
- * @param {Look} look
- */
+/** @type {(left: Left, look: Look) => number} */
 function everyHit({ weights }, { hits }) {
   let every = 0;
   for (let world = 0; world < weights.length; world += 1) every += weights[world] * hits[world];
@@ -215,9 +191,7 @@ function everyHit({ weights }, { hits }) {
 
 /**
  * Write over what is left what there is once a step was made and the complaint is still there.
- * @param {PlanTables} tables
- * @param {Left} left
- * @param {Step} step
+ * @type {(tables: PlanTables, left: Left, step: Step) => void}
  */
 function takeStep(tables, left, { cause, look }) {
   const { weights, shares } = left;
@@ -230,11 +204,7 @@ function takeStep(tables, left, { cause, look }) {
   left.total = addShares(tables, weights, shares).total;
 }
 
-/**
- * Weigh what a workshop asks in each world.
- * @param {PlanTables} tables
- * @param {Float64Array} weights
- */
+/** Weigh what a workshop asks in each world. @type {(tables: PlanTables, weights: Float64Array) => number} */
 export function workshopPrice({ workshop }, weights) {
   let price = 0;
   for (let world = 0; world < weights.length; world += 1) price += weights[world] * workshop[world];
@@ -246,11 +216,8 @@ export function workshopPrice({ workshop }, weights) {
  *
  * p is the weight of the worlds with the cause, c the cost of its repair. While `gated`,
  * repairs no dearer than the rule come first, then its check, then the others.
- * @param {PlanTables} tables
- * @param {Float64Array} weights
- * @param {boolean} gated
- * @param {Float64Array} [shares] where to write the shares
- * @returns {RepairCost}
+ * @type {(tables: PlanTables, weights: Float64Array, gated: boolean, shares?: Float64Array) => RepairCost}
+ * @param shares where to write the shares
  */
 export function expectedRepairCost(tables, weights, gated, shares = new Float64Array(tables.costs.length)) {
   const { total, least } = addShares(tables, weights, shares);
@@ -282,12 +249,7 @@ export function expectedRepairCost(tables, weights, gated, shares = new Float64A
   return { value, first, shares, total, least, open };
 }
 
-/**
- * @param {PlanTables} tables
- * @param {number} world
- * @param {Float64Array} through
- * @param {number} unexplained
- */
+/** @type {(tables: PlanTables, world: number, through: Float64Array, unexplained: number) => number} */
 function priceOf(tables, world, through, unexplained) {
   const start = tables.bitStart[world];
   const end = tables.bitStart[world + 1];
@@ -323,10 +285,7 @@ export function addShares(tables, weights, shares) {
 
 /**
  * Sort by p/c, by insertion, so that both languages compare the same pairs of numbers.
- * @param {PlanTables} tables
- * @param {Float64Array} shares
- * @param {boolean} gated
- * @returns {number[]}
+ * @type {(tables: PlanTables, shares: Float64Array, gated: boolean) => number[]}
  */
 function overCost(tables, shares, gated) {
   /** @type {number[]} */
@@ -345,13 +304,7 @@ function overCost(tables, shares, gated) {
   return order;
 }
 
-/**
- * @param {PlanTables} tables
- * @param {Float64Array} shares
- * @param {number} one
- * @param {number} other
- * @param {boolean} gated
- */
+/** @type {(tables: PlanTables, shares: Float64Array, one: number, other: number, gated: boolean) => boolean} */
 function goesBefore(tables, shares, one, other, gated) {
   const { costs, dearerThan } = tables;
   const waits = costs[other] > dearerThan;

@@ -38,15 +38,9 @@ const STATE_COST = 40;
 
 /** @typedef {{depth: number, code: number, total: number}} Around */
 
-/**
- * @typedef {{action: PlacedAction | null, value: number, repairs: RepairCost, values: Valued[]}} Decision
- */
+/** @typedef {{action: PlacedAction | null, value: number, repairs: RepairCost, values: Valued[]}} Decision */
 
-/**
- * Begin a look ahead; states are remembered only if they can be numbered.
- * @param {PlanTables} tables
- * @returns {Search}
- */
+/** Begin a look ahead; states are remembered only if they can be numbered. @type {(tables: PlanTables) => Search} */
 export function startSearch(tables) {
   const memo = tables.causeCodes.length > 0 ? new Map() : null;
   return {
@@ -70,22 +64,14 @@ function priceOrder({ tables, done, confirmed }, weights, shares = new Float64Ar
   return expectedRepairCost(tables, weights, isGated(tables, done), shares);
 }
 
-/**
- * Price going on with no check at all.
- * @param {Search} search
- * @param {Float64Array} weights
- */
+/** Price going on with no check at all. @type {(search: Search, weights: Float64Array) => number} */
 export function withoutLooks(search, weights) {
   const { tables, confirmed } = search;
   if (tables.workshop.length === 0) return priceOrder(search, weights).value;
   return orderThenWorkshop(tables, weights, confirmed, null, new Float64Array(tables.costs.length)).value;
 }
 
-/**
- * Say whether the rule still keeps dear repairs back.
- * @param {PlanTables} tables
- * @param {boolean[]} done
- */
+/** Say whether the rule still keeps dear repairs back. @type {(tables: PlanTables, done: boolean[]) => boolean} */
 function isGated(tables, done) {
   return tables.gate >= 0 && !done[tables.gate];
 }
@@ -94,10 +80,7 @@ function isGated(tables, done) {
  * Choose by V_depth, and give the value of every action admissible here.
  *
  * Equal values go to the p/c order first, then to checks by id, then to repairs by id.
- * @param {Search} search
- * @param {Float64Array} weights
- * @param {number} depth
- * @returns {Decision}
+ * @type {(search: Search, weights: Float64Array, depth: number) => Decision}
  */
 export function decide(search, weights, depth) {
   const { tables } = search;
@@ -135,11 +118,7 @@ export function decide(search, weights, depth) {
 
 /**
  * Give V_depth of weights that need not add up to 1.
- * @param {Search} search
- * @param {Float64Array} weights
- * @param {number} depth
- * @param {number} code
- * @returns {number}
+ * @type {(search: Search, weights: Float64Array, depth: number, code: number) => number}
  */
 function lookAhead(search, weights, depth, code) {
   const known = search.memo?.get(code);
@@ -174,9 +153,7 @@ function lookAhead(search, weights, depth, code) {
 
 /**
  * Give the array kept for a depth; one state is done before the next of its depth begins.
- * @param {(Float64Array | undefined)[]} kept
- * @param {number} depth
- * @param {number} length
+ * @type {(kept: (Float64Array | undefined)[], depth: number, length: number) => Float64Array<ArrayBufferLike>}
  */
 function reuse(kept, depth, length) {
   return (kept[depth] ??= new Float64Array(length));
@@ -184,11 +161,7 @@ function reuse(kept, depth, length) {
 
 /**
  * RepairCost a check and what follows; stop early once it is no better than `enough`.
- * @param {Search} search
- * @param {Float64Array} weights
- * @param {number} check
- * @param {Around} around
- * @param {number} enough
+ * @type {(search: Search, weights: Float64Array, check: number, around: Around, enough: number) => number}
  */
 function checkValue(search, weights, check, { depth, code, total }, enough) {
   const { tables, done, memo } = search;
@@ -213,12 +186,7 @@ function checkValue(search, weights, check, { depth, code, total }, enough) {
   return value;
 }
 
-/**
- * @param {Search} search
- * @param {Float64Array} weights
- * @param {number} cause
- * @param {Around} around
- */
+/** @type {(search: Search, weights: Float64Array, cause: number, around: Around) => number} */
 function repairValue(search, weights, cause, { depth, code, total }) {
   const { tables, memo } = search;
   const reached = memo ? code + tables.causeCodes[cause] : 0;
@@ -252,9 +220,7 @@ export function deepestDepth(search, weights, workLimit) {
 
 /**
  * Count states at most `depth` steps away: checks with outcomes times sets of repairs.
- * @param {number[]} levels
- * @param {number} repairs
- * @param {number} depth
+ * @type {(levels: number[], repairs: number, depth: number) => number}
  */
 function countNumbered(levels, repairs, depth) {
   const byChecks = countChosen(levels, depth);
@@ -284,11 +250,7 @@ function countChosen(outcomes, depth) {
   return ways;
 }
 
-/**
- * @param {number[]} levels
- * @param {number} repairs
- * @param {number} depth
- */
+/** @type {(levels: number[], repairs: number, depth: number) => number} */
 function countPaths(levels, repairs, depth) {
   const outcomes = levels.reduce((sum, own) => sum + own, 0);
   let total = 1 + outcomes;

@@ -25,10 +25,7 @@ const HALF = 0.5;
 /**
  * List the results that another one has overtaken, in the order of the results. A normal result
  * stands beside a change for the better, and so does what was told again.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {Record<string, number[]>} results
- * @returns {SetAside[]}
+ * @type {(knowledge: Knowledge, car: Case, results: Record<string, number[]>) => SetAside[]}
  */
 export function setAside(knowledge, car, results) {
   /** @type {Map<string, SetAside>} */
@@ -48,10 +45,7 @@ export function setAside(knowledge, car, results) {
  * Return what became of the trouble after each repair, by cause. A result that puts a cause right
  * counts as its repair; unless it shows that the trouble has ended, what was noticed is taken to
  * be there still.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {Record<string, number[]>} results
- * @returns {Record<string, How>}
+ * @type {(knowledge: Knowledge, car: Case, results: Record<string, number[]>) => Record<string, How>}
  */
 export function repairsTold(knowledge, car, results) {
   /** @type {Map<string, How>} */
@@ -109,9 +103,7 @@ export function answersAfter(knowledge, car, repairs, answers) {
 /**
  * List, by id, the checks whose results say something about a cause: those with a link from
  * the cause, and those that confirm it; one that is its repair is none.
- * @param {Knowledge} knowledge
- * @param {string} cause
- * @returns {string[]}
+ * @type {(knowledge: Knowledge, cause: string) => string[]}
  */
 export function checksShiftedBy(knowledge, cause) {
   const network = /** @type {Network} */ (/** @type {unknown} */ (knowledge.network));
@@ -128,11 +120,7 @@ export function checksShiftedBy(knowledge, cause) {
 /**
  * Return the case after a repair, and what became of the trouble. Results of checks the cause
  * shifts are taken away, unless the trouble is gone: then they tell what it was.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {string} cause
- * @param {"same" | "better" | "gone"} [how]
- * @returns {Case}
+ * @type {(knowledge: Knowledge, car: Case, cause: string, how?: "same" | "better" | "gone") => Case}
  */
 export function mendCase(knowledge, car, cause, how = "same") {
   const gone = how === "gone" ? [] : checksShiftedBy(knowledge, cause);

@@ -1,6 +1,4 @@
-/**
- * The network of causes and findings, as compiled: the build has checked it.
- */
+/** The network of causes and findings, as compiled: the build has checked it. */
 
 /**
  * @typedef {{id: string, prior: number}} NetworkCause
@@ -30,11 +28,7 @@
 /** @type {WeakMap<Network, NetworkIndex>} */
 const indexes = new WeakMap();
 
-/**
- * Give the look-up tables of a network, made once for each network.
- * @param {Network} network
- * @returns {NetworkIndex}
- */
+/** Give the look-up tables of a network, made once for each network. @type {(network: Network) => NetworkIndex} */
 export function indexNetwork(network) {
   let index = indexes.get(network);
   if (!index) {

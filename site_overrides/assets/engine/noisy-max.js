@@ -27,10 +27,7 @@ const NEARLY_LIMIT = 2 ** 24;
 /** Most numbers the sum beside the causes weighed apart may go through; as in noisy_max.py. */
 const NEARLY_WORK = 3_000_000;
 
-/**
- * The evidence has probability zero. Taking any one of `findings` away makes the rest
- * possible.
- */
+/** The evidence has probability zero. Taking any one of `findings` away makes the rest possible. */
 export class ContradictoryEvidence extends Error {
   /** @param {string[]} findings */
   constructor(findings) {
@@ -66,11 +63,9 @@ export class FrontierTooWide extends Error {
 
 /**
  * Give every cause's posterior, exactly.
- * @param {Network} network
- * @param {Odds} odds prior odds with context multiplied in; a cause left out keeps its prior
- * @param {Evidence} evidence one weight per level; a finding left out is no evidence
- * @param {InferenceOptions} [options]
- * @returns {Inference}
+ * @type {(network: Network, odds: Odds, evidence: Evidence, options?: InferenceOptions) => Inference}
+ * @param odds prior odds with context multiplied in; a cause left out keeps its prior
+ * @param evidence one weight per level; a finding left out is no evidence
  * @throws {ContradictoryEvidence | FrontierTooWide | RangeError}
  */
 export function infer(network, odds, evidence, { widthLimit = WIDTH_LIMIT } = {}) {
@@ -83,10 +78,7 @@ export function infer(network, odds, evidence, { widthLimit = WIDTH_LIMIT } = {}
 
 /**
  * Give every cause's posterior: exactly where `infer` can, else nearly.
- * @param {Network} network
- * @param {Odds} odds
- * @param {Evidence} evidence
- * @returns {Inference}
+ * @type {(network: Network, odds: Odds, evidence: Evidence) => Inference}
  * @throws {ContradictoryEvidence | FrontierTooWide | RangeError}
  */
 export function inferNearly(network, odds, evidence) {
@@ -103,10 +95,7 @@ export function inferNearly(network, odds, evidence) {
   return { ...found, work: workOf(orders), apart };
 }
 
-/**
- * @param {Order[]} orders
- * @param {number} work
- */
+/** @type {(orders: Order[], work: number) => boolean} */
 function fits(orders, work) {
   return orders.every(({ width }) => width <= WIDTH_LIMIT) && workOf(orders) <= work;
 }
@@ -119,11 +108,8 @@ function workOf(orders) {
 /**
  * Give the natural logarithm of P(evidence) alone, and the work; less than half of `infer`.
  * Minus infinity if the evidence has probability zero. Throws FrontierTooWide as `infer`.
- * @param {Network} network
- * @param {Odds} odds
- * @param {Evidence} evidence
- * @param {Apart | null} [apart] causes weighed apart before
- * @returns {{logSum: number, work: number}}
+ * @type {(network: Network, odds: Odds, evidence: Evidence, apart?: Apart | null) => {logSum: number, work: number}}
+ * @param apart causes weighed apart before
  */
 export function logProbability(network, odds, evidence, apart = null) {
   const whole = prepare(network, odds, evidence);
@@ -174,24 +160,13 @@ export function foretell(network, odds, evidence, finding) {
   return { shares, work: order.work };
 }
 
-/**
- * @param {Network} network
- * @param {Odds} odds
- * @param {Evidence} evidence
- * @param {number} widthLimit
- * @returns {Inference | null}
- */
+/** @type {(network: Network, odds: Odds, evidence: Evidence, widthLimit: number) => Inference | null} */
 function inferOrNull(network, odds, evidence, widthLimit) {
   const state = prepare(network, odds, evidence);
   return state.possible ? summed(network, state, ordersOf(state, widthLimit)) : null;
 }
 
-/**
- * @param {Network} network
- * @param {Prepared} state
- * @param {Order[]} orders
- * @returns {Inference | null}
- */
+/** @type {(network: Network, state: Prepared, orders: Order[]) => Inference | null} */
 function summed(network, state, orders) {
   let logEvidence = state.logConstant;
   /** @type {Map<number, number>} */
@@ -222,19 +197,12 @@ function allOrders(state) {
   return splitComponents(state).map(({ terms, causes }) => findOrder(terms, causes));
 }
 
-/**
- * @param {Prepared} state
- * @param {number} widthLimit
- * @returns {Order[]}
- */
+/** @type {(state: Prepared, widthLimit: number) => Order[]} */
 function ordersOf(state, widthLimit) {
   return limited(allOrders(state), widthLimit);
 }
 
-/**
- * @param {Order[]} orders
- * @param {number} widthLimit
- */
+/** @type {(orders: Order[], widthLimit: number) => Order[]} */
 function limited(orders, widthLimit) {
   for (const order of orders) {
     if (order.width > widthLimit) throw new FrontierTooWide(order.width, widthLimit);
@@ -246,9 +214,7 @@ function limited(orders, widthLimit) {
 
 /**
  * Count the numbers `infer` would go through for this evidence, without going there.
- * @param {Network} network
- * @param {Odds} odds
- * @param {Evidence} evidence
+ * @type {(network: Network, odds: Odds, evidence: Evidence) => number}
  */
 export function sumWork(network, odds, evidence) {
   return workOf(allOrders(prepare(network, odds, evidence)));
@@ -256,11 +222,7 @@ export function sumWork(network, odds, evidence) {
 
 /**
  * Drop findings one by one while the rest still contradicts itself.
- * @param {Network} network
- * @param {Odds} odds
- * @param {Evidence} evidence
- * @param {number} widthLimit
- * @returns {string[]}
+ * @type {(network: Network, odds: Odds, evidence: Evidence, widthLimit: number) => string[]}
  */
 function clash(network, odds, evidence, widthLimit) {
   let kept = network.findings.map(({ id }) => id).filter((id) => Object.hasOwn(evidence, id));
@@ -272,12 +234,7 @@ function clash(network, odds, evidence, widthLimit) {
   return kept;
 }
 
-/**
- * @param {Network} network
- * @param {Odds} odds
- * @param {Evidence} evidence
- * @param {number} widthLimit
- */
+/** @type {(network: Network, odds: Odds, evidence: Evidence, widthLimit: number) => boolean} */
 function isImpossible(network, odds, evidence, widthLimit) {
   try {
     return inferOrNull(network, odds, evidence, widthLimit) === null;

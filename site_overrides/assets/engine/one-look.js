@@ -17,10 +17,7 @@ import { compareText } from "../measure/gauges-numbers.js";
  * @typedef {{offer: Offer, answers: string[], reading: string | null}} Question
  */
 
-/**
- * Tell whether a check is answered by the numbers in a list of codes.
- * @param {Check} check
- */
+/** Tell whether a check is answered by the numbers in a list of codes. @param {Check} check */
 export function readsCodes({ levels }) {
   return levels.some(({ codes }) => codes && codes.length > 0);
 }
@@ -28,11 +25,9 @@ export function readsCodes({ levels }) {
 /**
  * Put together what one look answers. The family named most seldom counts first, because it tells
  * most; the look costs what its dearest question does.
- * @param {Knowledge} knowledge
- * @param {Map<string, Offer>} offers
- * @param {Offer[]} useful
- * @param {(check: string) => number} named predicts P(a family is named), rounded
- * @returns {Question[]}
+ * @type {(knowledge: Knowledge, offers: Map<string, Offer>, useful: Offer[], named: (check: string) => number) =>
+ *   Question[]}
+ * @param named predicts P(a family is named), rounded
  */
 export function questionsOf(knowledge, offers, useful, named) {
   /** @type {Map<string, Offer[]>} */
@@ -78,8 +73,7 @@ export function joined(own, tables, worlds) {
 
 /**
  * Give the causes each outcome of `joined` confirms; a named code confirms as a reading can.
- * @param {number[][] | null} own
- * @param {number[][][]} confirms
+ * @type {(own: number[][] | null, confirms: number[][][]) => number[][]}
  */
 export function joinedConfirms(own, confirms) {
   const always = own?.at(-1) ?? [];

@@ -48,31 +48,19 @@ const PAYS = 1e-9;
 
 /**
  * What planning found; planning.py says what each means.
- * @typedef {object} Planning
- * @property {string[]} causes
- * @property {{kind: "check" | "repair" | "workshop", id: string}} step
- * @property {PricedCheck[]} priced
- * @property {number} buyingNow
- * @property {number} workshop
- * @property {Map<string, Offer>} offers
- * @property {Offer | null} gate
- * @property {string[]} mayRepair
- * @property {string[]} held
+ * @typedef {{causes: string[], step: {kind: "check" | "repair" | "workshop", id: string}, priced: PricedCheck[],
+ *   buyingNow: number, workshop: number, offers: Map<string, Offer>, gate: Offer | null, mayRepair: string[],
+ *   held: string[]}} Planning
  */
 
-/**
- * Round for ordering, so that both languages order alike.
- * @param {number} value
- */
+/** Round for ordering, so that both languages order alike. @param {number} value */
 export function rounded(value) {
   return Math.round(value * 1e9) / 1e9;
 }
 
 /**
  * Return up to `most` causes of at least 1 in 100, most probable first (ties by id).
- * @param {Record<string, number>} posteriors
- * @param {Iterable<string>} among
- * @param {number} most
+ * @type {(posteriors: Record<string, number>, among: Iterable<string>, most: number) => string[]}
  */
 function likeliest(posteriors, among, most) {
   const kept = [...among].filter((name) => posteriors[name] >= LEAST_LIKELY);
@@ -92,10 +80,7 @@ function blamedCauses(diagnosis) {
   return blamedAmong(diagnosis, likeliest(shares, names, MOST_CAUSES));
 }
 
-/**
- * @param {Diagnosis} diagnosis
- * @param {string[]} candidates
- */
+/** @type {(diagnosis: Diagnosis, candidates: string[]) => Blamed} */
 function blamedAmong({ knowledge, car, findings }, candidates) {
   const network = networkOf(knowledge);
   const options = { candidates, mostPresent: candidates.length <= FEW_CAUSES ? 3 : 2 };
@@ -139,8 +124,7 @@ class CasePlan {
 
   /**
    * Tell whether a check can move a cause looked at; with `supply`, one of the supply.
-   * @param {string} check
-   * @param {{supply?: boolean}} [options]
+   * @type {(check: string, options?: {supply?: boolean}) => boolean}
    */
   moves(check, { supply = false } = {}) {
     const finding = this.finding(check);
@@ -148,11 +132,7 @@ class CasePlan {
     return this.worlds.causes.some((name, place) => name in finding.links && (!supply || this.onSupply[place]));
   }
 
-  /**
-   * Return P(a check comes out above `level`) over the worlds.
-   * @param {string} check
-   * @param {number} level
-   */
+  /** Return P(a check comes out above `level`) over the worlds. @type {(check: string, level: number) => number} */
   worse(check, level) {
     if (!this.finding(check)) return 0;
     let total = 0;
@@ -162,11 +142,7 @@ class CasePlan {
     return total;
   }
 
-  /**
-   * Return a step that asks as the planner knows it.
-   * @param {Question} question
-   * @returns {PlanCheck}
-   */
+  /** Return a step that asks as the planner knows it. @type {(question: Question) => PlanCheck} */
   check({ offer: { check: id, cost }, answers, reading }) {
     if (answers.length === 0) {
       const table = this.table(id);
@@ -183,12 +159,7 @@ class CasePlan {
     return { id, cost, levels: table[0].length, table, confirms };
   }
 
-  /**
-   * Return the planner's situation with these checks.
-   * @param {PlanCheck[]} checks
-   * @param {Buying} buying
-   * @returns {Situation}
-   */
+  /** Return the planner's situation with these checks. @type {(checks: PlanCheck[], buying: Buying) => Situation} */
   situation(checks, buying) {
     const { masks, weights, causes } = this.worlds;
     const unresolved = this.knowledge.settings.unresolved_cost;
@@ -209,18 +180,12 @@ class CasePlan {
     };
   }
 
-  /**
-   * Return, as a mask, the causes looked at that the repair of one puts right.
-   * @param {Cause} one
-   */
+  /** Return, as a mask, the causes looked at that the repair of one puts right. @param {Cause} one */
   mends(one) {
     return this.entries.reduce((mask, other, place) => (putsRight(one, other) ? mask | (1 << place) : mask), 0);
   }
 
-  /**
-   * Return, for each level of a check, the causes that it confirms.
-   * @param {string} check
-   */
+  /** Return, for each level of a check, the causes that it confirms. @param {string} check */
   confirms(check) {
     return this.knowledge.checks[check].levels.map(({ id }) =>
       this.entries.flatMap(({ confirmed_by: by }, place) =>
@@ -229,10 +194,7 @@ class CasePlan {
     );
   }
 
-  /**
-   * Return P(a check confirms a cause that is to blame), the likeliest at each level.
-   * @param {PlanCheck} check
-   */
+  /** Return P(a check confirms a cause that is to blame), the likeliest at each level. @param {PlanCheck} check */
   settles({ table, confirms = [] }) {
     let settled = 0;
     confirms.forEach((confirmed, level) => {
@@ -251,10 +213,7 @@ class CasePlan {
 
   /**
    * Return the two gates on buying, for this case.
-   * @param {Map<string, Offer>} offers
-   * @param {Offer[]} useful
-   * @param {Gates} gates
-   * @returns {Buying & {gate: number}}
+   * @type {(offers: Map<string, Offer>, useful: Offer[], gates: Gates) => Buying & {gate: number}}
    */
   buying(offers, useful, gates) {
     const gate = gates.excluded < 1 ? cheapestSupplyCheck(this, useful) : null;
@@ -281,10 +240,7 @@ class CasePlan {
    * a tool borrowed that is not there, or a part bought without the checks that its entry names
    * before it. What its own check found good is put right only once its cause is more likely than
    * not all the same.
-   * @param {Cause} cause
-   * @param {number} place
-   * @param {Map<string, Offer>} offers
-   * @param {number} sure
+   * @type {(cause: Cause, place: number, offers: Map<string, Offer>, sure: number) => boolean}
    */
   isPossible(cause, place, offers, sure) {
     const { findings, car, knowledge, posteriors } = this.diagnosis;
@@ -312,9 +268,7 @@ class CasePlan {
 
 /**
  * Price the steps of a case, each with a fixed order after it.
- * @param {Diagnosis} diagnosis
- * @param {Gates} gates
- * @returns {Planning}
+ * @type {(diagnosis: Diagnosis, gates: Gates) => Planning}
  */
 export function plan(diagnosis, gates) {
   const { knowledge, car, findings } = diagnosis;
@@ -367,18 +321,14 @@ export function plan(diagnosis, gates) {
   };
 }
 
-/**
- * @param {number} settles
- * @param {number} cost
- */
+/** @type {(settles: number, cost: number) => number} */
 function perCost(settles, cost) {
   return rounded(settles / (cost + TROUBLE));
 }
 
 /**
  * Return what a check saves at least to be as good as the best one.
- * @param {Plan} found
- * @param {PricedCheck[]} priced
+ * @type {(found: Plan, priced: PricedCheck[]) => number}
  */
 function leastSaving({ ecrRepairsOnly, value }, priced) {
   const most = Math.max(0, ...priced.map(({ saving }) => saving));
@@ -388,8 +338,7 @@ function leastSaving({ ecrRepairsOnly, value }, priced) {
 /**
  * Sort checks that cost as good as least by what they settle for their cost, the others by saving;
  * `least` is the saving of the last that is as good as the best.
- * @param {PricedCheck[]} priced
- * @param {number} least
+ * @type {(priced: PricedCheck[], least: number) => void}
  */
 function inOrder(priced, least) {
   const ratio = (/** @type {PricedCheck} */ { saving, settles, offer }) =>
@@ -406,11 +355,8 @@ function inOrder(priced, least) {
 /**
  * Choose the step: a repair that a check confirmed, else, among those that cost as good as least,
  * what settles most for its cost; planning.py says why.
- * @param {CasePlan} shared
- * @param {Plan} found
- * @param {PricedCheck[]} checks those as good as the best, in order
- * @param {Gates} gates
- * @returns {Planning["step"]}
+ * @type {(shared: CasePlan, found: Plan, checks: PricedCheck[], gates: Gates) => Planning["step"]}
+ * @param checks those as good as the best, in order
  */
 function stepOf(shared, { action, value, values }, [check], { sure }) {
   const tries = values.filter(({ kind }) => kind === "repair").map((one) => tryOf(shared, one));
@@ -445,9 +391,7 @@ function stepOf(shared, { action, value, values }, [check], { sure }) {
  * Return the check that comes before the step chosen and can be made: one that opens the way, a
  * look that may end a stop line or let somebody near again, or the first of those the repair chosen
  * names.
- * @param {Diagnosis} diagnosis
- * @param {Planning["step"]} step
- * @param {PricedCheck[]} priced
+ * @type {(diagnosis: Diagnosis, step: Planning["step"], priced: PricedCheck[]) => string | undefined}
  */
 function neededBefore({ knowledge: { checks, causes, stop_lines: lines }, findings }, { kind, id }, priced) {
   const { lost } = findings.abilities;
@@ -490,8 +434,7 @@ function tryOf(shared, { id, value }) {
 
 /**
  * Return the causes outside the supply whose part waits for it now.
- * @param {Worlds} worlds
- * @param {Buying} buying
+ * @type {(worlds: Worlds, buying: Buying) => string[]}
  */
 function heldBack({ weights, causes }, { supplyShare, excluded, waits, onSupply }) {
   let part = 0;
@@ -501,10 +444,7 @@ function heldBack({ weights, causes }, { supplyShare, excluded, waits, onSupply 
   return part < excluded ? [] : causes.filter((_, place) => waits[place] && !onSupply[place]);
 }
 
-/**
- * @param {Plan} found
- * @returns {Record<string, number>}
- */
+/** @type {(found: Plan) => Record<string, number>} */
 function checkValues({ values }) {
   return Object.fromEntries(values.filter(({ kind }) => kind === "check").map(({ id, value }) => [id, value]));
 }
@@ -512,9 +452,7 @@ function checkValues({ values }) {
 /**
  * Return the open supply check that costs least (ties by id), or null: only one that can move a
  * supply cause of the complaint; once the supply is proven, none.
- * @param {CasePlan} shared
- * @param {Offer[]} offers
- * @returns {Offer | null}
+ * @type {(shared: CasePlan, offers: Offer[]) => Offer | null}
  */
 function cheapestSupplyCheck(shared, offers) {
   if (shared.diagnosis.supply.state === "sound") return null;

@@ -30,21 +30,12 @@ const WORTH_HOLDING = 30;
  * @typedef {{repair: RepairChoice | null, offered: PricedCheck[], workshop: boolean, watch: boolean}} Decision
  */
 
-/**
- * Return a cause of the knowledge.
- * @param {Diagnosis} diagnosis
- * @param {string} name
- */
+/** Return a cause of the knowledge. @type {(diagnosis: Diagnosis, name: string) => Cause} */
 function causeOf({ knowledge }, name) {
   return /** @type {Cause} */ (knowledge.causes[name]);
 }
 
-/**
- * Choose what is advised now.
- * @param {Diagnosis} diagnosis
- * @param {Planning} planning
- * @returns {Decision}
- */
+/** Choose what is advised now. @type {(diagnosis: Diagnosis, planning: Planning) => Decision} */
 export function decide(diagnosis, { step, priced }) {
   const nothing = { repair: null, offered: [], workshop: false, watch: false };
   if (isOver(diagnosis)) return { ...nothing, watch: true };
@@ -72,10 +63,7 @@ function isOver({ car, findings }) {
   return ((car.past ?? []).length > 0 || isTold) && car.symptoms.length === 0 && amissIn(findings).length === 0;
 }
 
-/**
- * Keep each thing to do once, at most 6.
- * @param {PricedCheck[]} found
- */
+/** Keep each thing to do once, at most 6. @param {PricedCheck[]} found */
 function once(found) {
   /** @type {Map<string, PricedCheck>} */
   const kept = new Map();
@@ -84,23 +72,14 @@ function once(found) {
 }
 
 /**
- * @typedef {object} Held
- * @property {string} part
- * @property {string} cause
- * @property {number} price_low
- * @property {number} price_high
- * @property {string} currency
- * @property {number} probability_at_fault
- * @property {Because} until
+ * @typedef {{part: string, cause: string, price_low: number, price_high: number, currency: string,
+ *   probability_at_fault: number, until: Because}} Held
  */
 
 /**
  * List the parts not to buy yet, likeliest first, each part once. A confirmed cause is among them
  * only while its part waits for the supply.
- * @param {Diagnosis} diagnosis
- * @param {Planning} planning
- * @param {RepairChoice | null} repair
- * @returns {Held[]}
+ * @type {(diagnosis: Diagnosis, planning: Planning, repair: RepairChoice | null) => Held[]}
  */
 export function holdOff(diagnosis, planning, repair) {
   const advised = repair ? causeOf(diagnosis, repair.cause).repair.part : null;
@@ -127,10 +106,7 @@ export function holdOff(diagnosis, planning, repair) {
 
 /**
  * Say, as data, what would settle whether to buy a part: only what can be made.
- * @param {Planning} planning
- * @param {string} name
- * @param {Cause} cause
- * @returns {Because}
+ * @type {(planning: Planning, name: string, cause: Cause) => Because}
  */
 function until({ held, offers }, name, { confirmed_by: by }) {
   if (held.includes(name)) return { kind: "supply-sound" };
@@ -142,9 +118,7 @@ function until({ held, offers }, name, { confirmed_by: by }) {
 
 /**
  * List the steps kept back though they would settle something, likeliest cause first.
- * @param {Diagnosis} diagnosis
- * @param {Planning} planning
- * @returns {Withheld[]}
+ * @type {(diagnosis: Diagnosis, planning: Planning) => Withheld[]}
  */
 export function withheld(diagnosis, planning) {
   const { knowledge, findings, car } = diagnosis;
@@ -169,8 +143,7 @@ export function withheld(diagnosis, planning) {
 /**
  * Return the ability to tell of: before one that is lost, what a stop line took of its way out.
  * Nobody is told to charge a battery that must be left alone.
- * @param {Diagnosis} diagnosis
- * @param {string} ability
+ * @type {(diagnosis: Diagnosis, ability: string) => string}
  */
 function toldOf({ knowledge, findings }, ability) {
   for (const one of knowledge.abilities?.[ability]?.instead ?? []) {
@@ -183,8 +156,7 @@ function toldOf({ knowledge, findings }, ability) {
 
 /**
  * Return whether the best result of a check proves a side of the supply that is still open.
- * @param {Diagnosis} diagnosis
- * @param {string} name
+ * @type {(diagnosis: Diagnosis, name: string) => boolean}
  */
 function provesOpenSide({ knowledge, supply }, name) {
   const check = knowledge.checks[name];

@@ -29,9 +29,7 @@ const BATTERY = "battery";
 
 /**
  * Return the reader's price of an hour.
- * @param {Knowledge} knowledge
- * @param {Case & {hour_value?: number | null}} car
- * @returns {number}
+ * @type {(knowledge: Knowledge, car: Case & {hour_value?: number | null}) => number}
  */
 export function hourValue(knowledge, car) {
   return car.hour_value ?? knowledge.settings.hour_value ?? 0;
@@ -48,17 +46,13 @@ export function waited(hours) {
 /**
  * Return what a check costs: money, minutes at the reader's price of an hour, and waiting. A
  * helper's minutes count as the owner's.
- * @param {Check} check
- * @param {number} hour
+ * @type {(check: Check, hour: number) => number}
  */
 export function checkCost({ money, minutes, wait_hours: wait, needs_helper: helped }, hour) {
   return money + ((helped ? minutes * 2 : minutes) * hour) / 60 + waited(wait) * WAITING_HOUR;
 }
 
-/**
- * Return the middle of a part's price.
- * @param {Cause} cause
- */
+/** Return the middle of a part's price. @param {Cause} cause */
 export function middlePrice({ repair }) {
   return (repair.price.low + repair.price.high) / 2;
 }
@@ -67,8 +61,7 @@ export function middlePrice({ repair }) {
  * Return what a repair costs: the middle of the part's price, the work and the waiting.
  *
  * In a workshop a minute costs 2 units of money (our estimate), at home the reader's own.
- * @param {Cause} cause
- * @param {number} hour
+ * @type {(cause: Cause, hour: number) => number}
  */
 export function repairCost(cause, hour) {
   const { who, minutes, wait_hours: wait } = cause.repair;
@@ -76,10 +69,7 @@ export function repairCost(cause, hour) {
   return middlePrice(cause) + (minutes * hour) / 60 + waited(wait) * WAITING_HOUR;
 }
 
-/**
- * Return what a workshop asks to put a cause right, once it is found.
- * @param {Cause} cause
- */
+/** Return what a workshop asks to put a cause right, once it is found. @param {Cause} cause */
 export function workshopBill(cause) {
   return middlePrice(cause) + cause.repair.minutes * WORKSHOP_MINUTE;
 }
@@ -87,8 +77,7 @@ export function workshopBill(cause) {
 /**
  * Tell whether the repair of one cause puts another right: the same part does, and a new battery
  * comes charged, so it mends every cause of the battery that nothing else is bought for.
- * @param {Cause} one
- * @param {Cause} other
+ * @type {(one: Cause, other: Cause) => boolean}
  */
 export function putsRight(one, other) {
   const { part } = one.repair;
@@ -124,10 +113,7 @@ export class Offers {
     );
   }
 
-  /**
-   * Return every check that can be made now or after its prerequisites, by id.
-   * @returns {Map<string, Offer>}
-   */
+  /** Return every check that can be made now or after its prerequisites, by id. @returns {Map<string, Offer>} */
   all() {
     /** @type {Map<string, Offer>} */
     const offers = new Map();
@@ -168,10 +154,7 @@ export class Offers {
     return kinds.some((one) => this.families.has(one)) || names.some((one) => this.car.symptoms.includes(one));
   }
 
-  /**
-   * Tell whether the check reads a list of codes that came out empty.
-   * @param {Check} check
-   */
+  /** Tell whether the check reads a list of codes that came out empty. @param {Check} check */
   listsNothing(check) {
     const results = (check.needs ?? []).map((need) => this.results[need.check]);
     return readsCodes(check) && results.some((one) => (one?.[0] ?? 0) >= LIKELY);
@@ -179,9 +162,7 @@ export class Offers {
 
   /**
    * Return the checks to make, ending with `name`, and their cost; null if it cannot be made.
-   * @param {string} name
-   * @param {string[]} above
-   * @returns {Path | null}
+   * @type {(name: string, above: string[]) => Path | null}
    */
   path(name, above) {
     const check = this.knowledge.checks[name];
@@ -203,9 +184,7 @@ export class Offers {
 
   /**
    * Return what meets a prerequisite: nothing, the check itself, or the one instead.
-   * @param {Need} need
-   * @param {string[]} above
-   * @returns {Path | null}
+   * @type {(need: Need, above: string[]) => Path | null}
    */
   meet(need, above) {
     const nothing = { steps: [], cost: 0, instead: false };
@@ -225,12 +204,7 @@ export class Offers {
     return path && { steps: path.steps, cost: path.cost, instead: true };
   }
 
-  /**
-   * @param {Need} need
-   * @param {number | null} atMost
-   * @param {string[]} above
-   * @returns {Path | null}
-   */
+  /** @type {(need: Need, atMost: number | null, above: string[]) => Path | null} */
   meetUnmade(need, atMost, above) {
     const path = this.path(need.check, above);
     if (!path) return null;
@@ -242,10 +216,7 @@ export class Offers {
     return { steps: path.steps, cost, instead: path.instead };
   }
 
-  /**
-   * @param {Need} need
-   * @returns {number | null}
-   */
+  /** @type {(need: Need) => number | null} */
   atMost(need) {
     const levels = this.knowledge.checks[need.check]?.levels ?? [];
     const place = levels.findIndex(({ id }) => id === need.at_most);

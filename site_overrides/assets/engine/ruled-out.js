@@ -18,10 +18,7 @@ const AS_GOOD_AS_OUT = 0.02;
 /**
  * List the causes that the results took from worth thinking of to as good as ruled out, those
  * first that were likeliest before.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {Advice} advice
- * @returns {RuledOut[]}
+ * @type {(knowledge: Knowledge, car: Case, advice: Advice) => RuledOut[]}
  */
 export function ruledOut(knowledge, car, advice) {
   if (Object.keys(advice.findings.results).length === 0) return [];

@@ -111,10 +111,7 @@ function checkWorlds({ causeIds, masks, weights }) {
   }
 }
 
-/**
- * @param {PlanCheck} check
- * @param {number} worlds
- */
+/** @type {(check: PlanCheck, worlds: number) => void} */
 function checkTable(check, worlds) {
   checkNumbers(`check "${check.id}", cost`, [check.cost]);
   if (check.table.length !== worlds) {
@@ -132,10 +129,7 @@ function checkTable(check, worlds) {
   }
 }
 
-/**
- * @param {string} where
- * @param {number[]} numbers
- */
+/** @type {(where: string, numbers: number[]) => void} */
 function checkNumbers(where, numbers) {
   for (const number of numbers) {
     if (!(Number.isFinite(number) && number >= 0)) {
@@ -177,8 +171,7 @@ function checkNumbers(where, numbers) {
 
 /**
  * Lay a situation out by place.
- * @param {Situation} situation
- * @returns {PlanTables}
+ * @type {(situation: Situation) => PlanTables}
  * @throws {RangeError} if the parts of the situation do not fit together
  */
 export function planTables(situation) {
@@ -214,10 +207,7 @@ export function planTables(situation) {
   };
 }
 
-/**
- * @param {Situation} situation
- * @returns {Look[]}
- */
+/** @type {(situation: Situation) => Look[]} */
 function looksOf({ checks }) {
   return byId(checks.map(({ id }) => id)).flatMap((check) => {
     const { table, confirms = [] } = checks[check];
@@ -266,8 +256,7 @@ function columnsOf(check) {
 
 /**
  * Say where a repair takes each world; a world without what it puts right stays.
- * @param {number[]} masks
- * @param {number} fixed
+ * @type {(masks: number[], fixed: number) => Int32Array<ArrayBuffer>}
  */
 function movesOf(masks, fixed) {
   return Int32Array.from(masks, (mask, place) => {
@@ -300,10 +289,7 @@ function changesOf(targets, workshop) {
  * Bound from below what a world costs: each cause its share of the cheapest repair.
  *
  * A repair that puts several causes of the world right is shared among them.
- * @param {Situation} situation
- * @param {number[]} places
- * @param {number} world
- * @param {number[]} fixed
+ * @type {(situation: Situation, places: number[], world: number, fixed: number[]) => number}
  */
 function leastOf({ masks, repairCosts, unresolvedCost = 0, workshop }, places, world, fixed) {
   let total = places.length > 0 ? 0 : unresolvedCost;
@@ -342,11 +328,9 @@ function codesOf({ checks, causeIds }, bits) {
 
 /**
  * Give the weights once a check has shown an outcome, not normalised.
- * @param {PlanTables} tables
- * @param {Float64Array} weights
- * @param {number} check
- * @param {number} outcome
- * @param {Float64Array} [after] where to write them
+ * @type {(tables: PlanTables, weights: Float64Array, check: number, outcome: number, after?: Float64Array) =>
+ *   Float64Array<ArrayBufferLike>}
+ * @param after where to write them
  */
 export function afterOutcome(tables, weights, check, outcome, after = new Float64Array(weights.length)) {
   const column = tables.columns[check][outcome];
@@ -358,10 +342,9 @@ export function afterOutcome(tables, weights, check, outcome, after = new Float6
 
 /**
  * Give the weights once a repair has been made and the symptom is still there.
- * @param {PlanTables} tables
- * @param {Float64Array} weights
- * @param {number} cause
- * @param {Float64Array} [after] where to write them
+ * @type {(tables: PlanTables, weights: Float64Array, cause: number, after?: Float64Array) =>
+ *   Float64Array<ArrayBufferLike>}
+ * @param after where to write them
  */
 export function afterRepair(tables, weights, cause, after = new Float64Array(weights.length)) {
   const moved = tables.moved[cause];

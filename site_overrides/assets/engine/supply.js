@@ -45,11 +45,7 @@ const SLACK = 1e-9;
  * and charging are each proven (drain too where a complaint points to it) and P < 0.2; an
  * abnormal result that the others have outweighed does not undo it. doubtful: a supply check is
  * abnormal otherwise, or P >= 0.5 after at least one supply check. Otherwise unproven.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {Findings} findings
- * @param {Inference} inferred
- * @returns {Supply}
+ * @type {(knowledge: Knowledge, car: Case, findings: Findings, inferred: Inference) => Supply}
  */
 export function judgeSupply(knowledge, car, findings, inferred) {
   const probability = supplyProbability(knowledge, findings, inferred);
@@ -80,9 +76,7 @@ export function judgeSupply(knowledge, car, findings, inferred) {
  * The evidence is summed once more with every supply cause ruled out; the causes are not
  * independent once something was seen, so their single posteriors would not do, but for those
  * weighed apart.
- * @param {Knowledge} knowledge
- * @param {Findings} findings
- * @param {Inference} inferred
+ * @type {(knowledge: Knowledge, findings: Findings, inferred: Inference) => number}
  */
 export function supplyProbability(knowledge, findings, { apart, logEvidence }) {
   const network = networkOf(knowledge);
@@ -98,19 +92,14 @@ export function supplyProbability(knowledge, findings, { apart, logEvidence }) {
   return Math.min(1, Math.max(0, 1 - absent * Math.exp(logSum - logEvidence)));
 }
 
-/**
- * Return whether a cause belongs to the supply.
- * @param {Knowledge} knowledge
- * @param {string} cause
- */
+/** Return whether a cause belongs to the supply. @type {(knowledge: Knowledge, cause: string) => boolean} */
 export function isSupplyCause(knowledge, cause) {
   return knowledge.groups[knowledge.causes[cause]?.group ?? ""]?.supply === true;
 }
 
 /**
  * Say whether the supply can make one of the complaints; true without any.
- * @param {Knowledge} knowledge
- * @param {Case} car
+ * @type {(knowledge: Knowledge, car: Case) => boolean}
  */
 function mayMake(knowledge, car) {
   const { findingById } = indexNetwork(networkOf(knowledge));
@@ -123,8 +112,7 @@ function mayMake(knowledge, car) {
 
 /**
  * Return whether a complaint points to parked drain often enough to ask for its proof.
- * @param {Knowledge} knowledge
- * @param {Case} car
+ * @type {(knowledge: Knowledge, car: Case) => boolean}
  */
 export function needsDrain(knowledge, car) {
   const { findingById } = indexNetwork(networkOf(knowledge));
@@ -136,11 +124,7 @@ export function needsDrain(knowledge, car) {
   });
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {Findings} findings
- * @param {string[]} made
- */
+/** @type {(knowledge: Knowledge, findings: Findings, made: string[]) => Record<string, string[]>} */
 function provenAspects(knowledge, findings, made) {
   /** @type {Record<string, string[]>} */
   const proven = {};
@@ -155,12 +139,7 @@ function provenAspects(knowledge, findings, made) {
   return proven;
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {Findings} findings
- * @param {string} check
- * @returns {Because}
- */
+/** @type {(knowledge: Knowledge, findings: Findings, check: string) => Because} */
 function abnormalLevel(knowledge, findings, check) {
   const weights = findings.results[check] ?? [];
   const place = weights.indexOf(Math.max(...weights));

@@ -32,10 +32,8 @@ import { indexNetwork } from "./network.js";
 
 /**
  * Fold one-state findings into the causes and list the other findings as terms.
- * @param {Network} network
- * @param {Odds} odds a cause without an entry keeps its prior odds
- * @param {Evidence} evidence
- * @returns {Prepared}
+ * @type {(network: Network, odds: Odds, evidence: Evidence) => Prepared}
+ * @param odds a cause without an entry keeps its prior odds
  * @throws {RangeError} if odds or weights are negative, not finite or for nothing known
  */
 export function prepare(network, odds, evidence) {
@@ -59,11 +57,7 @@ export function prepare(network, odds, evidence) {
   return state;
 }
 
-/**
- * Refuse evidence on findings the network does not have.
- * @param {Network} network
- * @param {Evidence} evidence
- */
+/** Refuse evidence on findings the network does not have. @type {(network: Network, evidence: Evidence) => void} */
 export function checkNames(network, evidence) {
   const { findingById } = indexNetwork(network);
   for (const name of Object.keys(evidence)) {
@@ -102,9 +96,7 @@ export function causeWeights(network, odds) {
 
 /**
  * Refuse weights that cannot be used, and give the largest one.
- * @param {NetworkFinding} finding
- * @param {ArrayLike<number>} weights
- * @returns {number}
+ * @type {(finding: NetworkFinding, weights: ArrayLike<number>) => number}
  */
 export function checkWeights(finding, weights) {
   if (weights.length !== finding.levels.length) {
@@ -120,10 +112,7 @@ export function checkWeights(finding, weights) {
   return largest;
 }
 
-/**
- * @param {ArrayLike<number>} weights
- * @param {number} largest
- */
+/** @type {(weights: ArrayLike<number>, largest: number) => number[]} */
 export function scaled(weights, largest) {
   return Array.from(weights, (weight) => weight / largest);
 }
@@ -133,10 +122,7 @@ export function scaled(weights, largest) {
  *
  * The level reached is a maximum, so it only rises: once in a top level of weight zero
  * nothing leads back, and that part of the sum is zero.
- * @param {Network} network
- * @param {NetworkFinding} finding
- * @param {number[]} weights
- * @returns {Term}
+ * @type {(network: Network, finding: NetworkFinding, weights: number[]) => Term}
  */
 export function termOf(network, finding, weights) {
   /** @type {number[]} */
@@ -167,21 +153,14 @@ export function termOf(network, finding, weights) {
   };
 }
 
-/**
- * @param {number[]} row
- * @param {number[]} bounds
- * @returns {Link}
- */
+/** @type {(row: number[], bounds: number[]) => Link} */
 function rowOfStates(row, bounds) {
   const reach = bounds.map((bound) => row[bound] ?? 1);
   const mass = reach.map((value, state) => (state === 0 ? value : value - reach[state - 1]));
   return { mass, reach };
 }
 
-/**
- * @param {Prepared} state
- * @param {Term} term
- */
+/** @type {(state: Prepared, term: Term) => void} */
 function fold(state, term) {
   const leak = term.leak[0];
   if (leak === 0) {

@@ -30,10 +30,7 @@ const TRACE_LIMIT = 2_000_000;
 
 /** @typedef {{kind: EvidenceWeight["kind"], id: string, less: Pick<Findings, "odds" | "evidence">}} LeftOut */
 
-/**
- * Return the natural log-odds, held within one in a million at both ends.
- * @param {number} probability
- */
+/** Return the natural log-odds, held within one in a million at both ends. @param {number} probability */
 function logOdds(probability) {
   const kept = Math.min(1 - EXTREME, Math.max(EXTREME, probability));
   return Math.log(kept / (1 - kept));
@@ -44,11 +41,8 @@ function logOdds(probability) {
  *
  * Findings that changed nothing are left out, and all are where the sums would take more than
  * `TRACE_LIMIT`.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {Findings} findings
- * @param {Record<string, number>} posteriors
- * @returns {Record<string, EvidenceWeight[]>}
+ * @type {(knowledge: Knowledge, car: Case, findings: Findings, posteriors: Record<string, number>) =>
+ *   Record<string, EvidenceWeight[]>}
  */
 export function trace(knowledge, car, findings, posteriors) {
   const network = networkOf(knowledge);
@@ -76,10 +70,7 @@ export function trace(knowledge, car, findings, posteriors) {
 
 /**
  * List each finding with the findings that remain without it.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @param {Findings} findings
- * @returns {LeftOut[]}
+ * @type {(knowledge: Knowledge, car: Case, findings: Findings) => LeftOut[]}
  */
 function leftOut(knowledge, car, findings) {
   /** @type {LeftOut[]} */
@@ -110,10 +101,7 @@ function leftOut(knowledge, car, findings) {
   return left;
 }
 
-/**
- * @param {Record<string, number>} one
- * @param {Record<string, number>} other
- */
+/** @type {(one: Record<string, number>, other: Record<string, number>) => boolean} */
 function sameTimes(one, other) {
   const names = new Set([...Object.keys(one), ...Object.keys(other)]);
   return [...names].every((name) => one[name] === other[name]);

@@ -33,15 +33,8 @@ const SUM_LIMIT = 2_000_000;
  * A check to make. `leads_to` is the check it prepares, null when it stands for itself;
  * `wait_hours` pass without the owner; `expected_saving` is against going on without
  * any check. `outcomes` is empty past the work bound.
- * @typedef {object} NextCheck
- * @property {string} check
- * @property {string | null} leads_to
- * @property {number} minutes
- * @property {number} money
- * @property {number} wait_hours
- * @property {number} expected_saving
- * @property {Because[]} because
- * @property {PredictedLevel[]} outcomes
+ * @typedef {{check: string, leads_to: string | null, minutes: number, money: number, wait_hours: number,
+ *   expected_saving: number, because: Because[], outcomes: PredictedLevel[]}} NextCheck
  */
 
 /**
@@ -84,9 +77,7 @@ const SUM_LIMIT = 2_000_000;
  *
  * Throws ContradictoryEvidence if no set of causes can show what was found, FrontierTooWide if
  * the findings are too entangled even for near posteriors.
- * @param {Knowledge} knowledge
- * @param {Case} car
- * @returns {Advice}
+ * @type {(knowledge: Knowledge, car: Case) => Advice}
  */
 export function triage(knowledge, car) {
   const diagnosis = diagnose(knowledge, car);
@@ -114,11 +105,7 @@ export function triage(knowledge, car) {
   };
 }
 
-/**
- * @param {Diagnosis} diagnosis
- * @param {NextCheck[]} next
- * @returns {Advice["planned"]}
- */
+/** @type {(diagnosis: Diagnosis, next: NextCheck[]) => Advice["planned"]} */
 function howPlanned({ apart, findings, work }, next) {
   if (apart !== null) return "roughly";
   // What raised and lowered each cause takes one sum for each finding; see trace.js.
@@ -153,10 +140,7 @@ function toTwelve(probability) {
   return Math.round(probability * 1e12);
 }
 
-/**
- * Rank what explains something found, then the rest; each by its odds.
- * @param {Diagnosis} diagnosis
- */
+/** Rank what explains something found, then the rest; each by its odds. @param {Diagnosis} diagnosis */
 function ranked(diagnosis) {
   const { knowledge, posteriors } = diagnosis;
   const found = explainingCauses(diagnosis);
@@ -172,10 +156,7 @@ function ranked(diagnosis) {
   );
 }
 
-/**
- * Return the causes that can produce a complaint or a result that is not normal.
- * @param {Diagnosis} diagnosis
- */
+/** Return the causes that can produce a complaint or a result that is not normal. @param {Diagnosis} diagnosis */
 function explainingCauses({ knowledge, car, findings }) {
   const amiss = amissIn(findings);
   return new Set([...relevantCauses(knowledge, car, amiss), ...linkedCauses(knowledge, amiss)]);
@@ -183,10 +164,7 @@ function explainingCauses({ knowledge, car, findings }) {
 
 /**
  * Describe the checks offered; levels are predicted as long as the sums fit the bound.
- * @param {Diagnosis} diagnosis
- * @param {Planning} planning
- * @param {PricedCheck[]} offered
- * @returns {NextCheck[]}
+ * @type {(diagnosis: Diagnosis, planning: Planning, offered: PricedCheck[]) => NextCheck[]}
  */
 function nextChecks(diagnosis, planning, offered) {
   let work = 0;
@@ -213,9 +191,7 @@ function nextChecks(diagnosis, planning, offered) {
 /**
  * Predict each level exactly, and give the work: infer once with the level added. No level is
  * predicted where that is too wide.
- * @param {Diagnosis} diagnosis
- * @param {string} name
- * @returns {{outcomes: PredictedLevel[], taken: number}}
+ * @type {(diagnosis: Diagnosis, name: string) => {outcomes: PredictedLevel[], taken: number}}
  */
 function predictLevels({ knowledge, findings, logEvidence }, name) {
   const network = networkOf(knowledge);
@@ -253,11 +229,7 @@ function likeliest(posteriors) {
 
 /**
  * Say, as data, why a check is offered; there is always something to say.
- * @param {Diagnosis} diagnosis
- * @param {Planning} planning
- * @param {PricedCheck} one
- * @param {PredictedLevel[]} outcomes
- * @returns {Because[]}
+ * @type {(diagnosis: Diagnosis, planning: Planning, one: PricedCheck, outcomes: PredictedLevel[]) => Because[]}
  */
 function whyNext(diagnosis, planning, one, outcomes) {
   const { knowledge, supply } = diagnosis;
@@ -282,10 +254,7 @@ function whyNext(diagnosis, planning, one, outcomes) {
 
 /**
  * Say what a check is for that decides nothing by itself: what it bears on, or nothing.
- * @param {Diagnosis} diagnosis
- * @param {Planning} planning
- * @param {PricedCheck} one
- * @returns {Because}
+ * @type {(diagnosis: Diagnosis, planning: Planning, one: PricedCheck) => Because}
  */
 function whyAtAll({ knowledge }, { causes }, { offer, saving, answers }) {
   if (saving <= 0) return { kind: "only-one" };
@@ -299,11 +268,7 @@ function whyAtAll({ knowledge }, { causes }, { offer, saving, answers }) {
   };
 }
 
-/**
- * @param {Diagnosis} diagnosis
- * @param {RepairChoice} choice
- * @returns {RepairAdvice | null}
- */
+/** @type {(diagnosis: Diagnosis, choice: RepairChoice) => RepairAdvice | null} */
 function repairAdvice({ knowledge, posteriors, findings }, { cause, confirmedBy, beatsChecks }) {
   const repair = knowledge.causes[cause]?.repair;
   if (!repair) return null;

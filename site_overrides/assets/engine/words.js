@@ -20,28 +20,17 @@ const LEAST_MONEY = 1;
 
 /** @typedef {{answers?: Record<string, string>, levels?: Record<string, string>, repairs?: Record<string, string>}} Said */
 
-/**
- * @param {Knowledge} knowledge
- * @param {"causes" | "checks" | "contexts" | "symptoms"} kind
- * @param {string} [name]
- */
+/** @type {(knowledge: Knowledge, kind: "causes" | "checks" | "contexts" | "symptoms", name?: string) => string} */
 function titleOf(knowledge, kind, name = "") {
   return knowledge[kind][name]?.title ?? name;
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {string} [name]
- */
+/** @type {(knowledge: Knowledge, name?: string) => string} */
 function causeName(knowledge, name) {
   return lowerFirst(titleOf(knowledge, "causes", name));
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {string} [check]
- * @param {string} [level]
- */
+/** @type {(knowledge: Knowledge, check?: string, level?: string) => string} */
 function labelOf(knowledge, check = "", level = "") {
   const found = knowledge.checks[check]?.levels.find(({ id }) => id === level);
   return found ? lowerFirst(found.label) : level;
@@ -49,9 +38,7 @@ function labelOf(knowledge, check = "", level = "") {
 
 /**
  * Say one reason of an advice as a sentence; an unknown kind gives an empty text.
- * @param {Knowledge} knowledge
- * @param {Because} reason
- * @returns {string}
+ * @type {(knowledge: Knowledge, reason: Because) => string}
  */
 export function reasonWords(knowledge, reason) {
   const { kind, state, known, aspect, aspects, check, level, checks, context, symptom } = reason;
@@ -82,33 +69,25 @@ export function reasonWords(knowledge, reason) {
 
 /**
  * Say each reason as a sentence, leaving out what has no words.
- * @param {Knowledge} knowledge
- * @param {Because[]} reasons
+ * @type {(knowledge: Knowledge, reasons: Because[]) => string[]}
  */
 export function reasonsWords(knowledge, reasons) {
   return reasons.map((one) => reasonWords(knowledge, one)).filter((words) => words !== "");
 }
 
-/**
- * Say the state of the supply in one sentence.
- * @param {string} state
- */
+/** Say the state of the supply in one sentence. @param {string} state */
 export function supplyWords(state) {
   return say("supply-state", { state });
 }
 
-/**
- * Name the state of battery and charging in everyday words.
- * @param {Pick<Supply, "state" | "proven">} supply
- */
+/** Name the state of battery and charging in everyday words. @param {Pick<Supply, "state" | "proven">} supply */
 export function supplyName({ state, proven }) {
   return say("supply-name", { state, known: Object.keys(proven).length > 0 ? "some" : undefined });
 }
 
 /**
  * Say that the results hardly fit together, and which fits least.
- * @param {Knowledge} knowledge
- * @param {string | null} least
+ * @type {(knowledge: Knowledge, least: string | null) => string}
  */
 export function fitWords(knowledge, least) {
   return say("hardly-fit", { check: least === null ? "" : titleOf(knowledge, "checks", least) });
@@ -116,27 +95,18 @@ export function fitWords(knowledge, least) {
 
 /**
  * Say that the trouble is over, and that the car is only to be watched.
- * @param {Knowledge} knowledge
- * @param {Because} watch
+ * @type {(knowledge: Knowledge, watch: Because) => string}
  */
 export function watchWords(knowledge, { kind, cause = "" }) {
   return say("watch", { kind, cause: causeName(knowledge, cause) });
 }
 
-/**
- * Say why a result no longer counts.
- * @param {Knowledge} knowledge
- * @param {SetAside} one
- */
+/** Say why a result no longer counts. @type {(knowledge: Knowledge, one: SetAside) => string} */
 export function setAsideWords(knowledge, { check, by }) {
   return say("set-aside", { check: titleOf(knowledge, "checks", check), by: titleOf(knowledge, "checks", by) });
 }
 
-/**
- * Say how long to wait before buying a part.
- * @param {Knowledge} knowledge
- * @param {Because} until
- */
+/** Say how long to wait before buying a part. @type {(knowledge: Knowledge, until: Because) => string} */
 export function untilWords(knowledge, until) {
   const { kind, check, level } = until;
   const entry = knowledge.checks[check ?? ""];
@@ -152,18 +122,14 @@ export function untilWords(knowledge, until) {
 
 /**
  * Say what a check is expected to save, or nothing when it is too little to speak of.
- * @param {number} amount
- * @param {string} currency
+ * @type {(amount: number, currency: string) => string}
  */
 export function savingWords(amount, currency) {
   if (amount < LEAST_MONEY) return "";
   return say("saving", { amount: roundMoney(amount), currency });
 }
 
-/**
- * Round to whole units, and to tens from 100 up: our estimates carry no more digits.
- * @param {number} amount
- */
+/** Round to whole units, and to tens from 100 up: our estimates carry no more digits. @param {number} amount */
 export function roundMoney(amount) {
   const step = amount >= 100 ? 10 : 1;
   return Math.floor(amount / step + 0.5) * step;
@@ -171,9 +137,7 @@ export function roundMoney(amount) {
 
 /**
  * Name what pushed a cause, as part of a list: a symptom, a result, an answer.
- * @param {Knowledge} knowledge
- * @param {EvidenceWeight} push
- * @param {Said} said
+ * @type {(knowledge: Knowledge, push: EvidenceWeight, said: Said) => string}
  */
 export function pushWords(knowledge, push, said) {
   if (push.kind === "symptom") return lowerFirst(titleOf(knowledge, "symptoms", push.id));
@@ -192,11 +156,7 @@ export function pushWords(knowledge, push, said) {
   return level === undefined ? title : `${title} (${labelOf(knowledge, push.id, level)})`;
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {string} name
- * @param {string | undefined} answer
- */
+/** @type {(knowledge: Knowledge, name: string, answer: string | undefined) => string} */
 function answerWords(knowledge, name, answer) {
   const context = knowledge.contexts[name];
   const title = lowerFirst(context?.title ?? name);
@@ -226,9 +186,7 @@ export function pushesWords(knowledge, pushes, said) {
 
 /**
  * Give what `pushWords` needs of a case: answers, and the level each check most likely shows.
- * @param {Knowledge} knowledge
- * @param {Findings} findings
- * @returns {Said}
+ * @type {(knowledge: Knowledge, findings: Findings) => Said}
  */
 export function saidOf(knowledge, findings) {
   /** @type {Record<string, string>} */

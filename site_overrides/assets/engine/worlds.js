@@ -23,12 +23,10 @@ export const CANDIDATE_LIMIT = 30;
 
 /**
  * Weigh every set of at most `mostPresent` candidates given the evidence.
- * @param {Network} network
- * @param {Odds} odds
- * @param {Evidence} evidence
- * @param {{candidates: string[], mostPresent?: number}} options causes that are no
+ * @type {(network: Network, odds: Odds, evidence: Evidence, options: {candidates: string[], mostPresent?: number}) =>
+ *   Worlds}
+ * @param options causes that are no
  *   candidate count as absent
- * @returns {Worlds}
  * @throws {ContradictoryEvidence | RangeError}
  */
 export function enumerateWorlds(network, odds, evidence, { candidates, mostPresent = 2 }) {
@@ -58,10 +56,7 @@ export function enumerateWorlds(network, odds, evidence, { candidates, mostPrese
 
 /**
  * Give P(level) of one finding in each world, in the order of the masks.
- * @param {Network} network
- * @param {Worlds} worlds
- * @param {string} findingId
- * @returns {number[][]}
+ * @type {(network: Network, worlds: Worlds, findingId: string) => number[][]}
  */
 export function levelTable(network, worlds, findingId) {
   const finding = indexNetwork(network).findingById.get(findingId);
@@ -76,10 +71,7 @@ export function levelTable(network, worlds, findingId) {
   return worlds.masks.map((mask) => massesOf(term, membersOf(places, mask)));
 }
 
-/**
- * @param {Network} network
- * @param {string[]} candidates
- */
+/** @type {(network: Network, candidates: string[]) => number[]} */
 function placesOf(network, candidates) {
   if (candidates.length > CANDIDATE_LIMIT) {
     throw new RangeError(`${candidates.length} candidates, ${CANDIDATE_LIMIT} are allowed`);
@@ -99,9 +91,7 @@ function placesOf(network, candidates) {
 
 /**
  * List the sets by size, then in the order of the candidates.
- * @param {number} count
- * @param {number} mostPresent
- * @returns {number[]}
+ * @type {(count: number, mostPresent: number) => number[]}
  */
 function listMasks(count, mostPresent) {
   const masks = [0];
@@ -120,27 +110,17 @@ function listMasks(count, mostPresent) {
   return masks;
 }
 
-/**
- * @param {number[]} places
- * @param {number} mask
- */
+/** @type {(places: number[], mask: number) => number[]} */
 function membersOf(places, mask) {
   return places.filter((_, bit) => ((mask >> bit) & 1) === 1);
 }
 
-/**
- * @param {Network} network
- * @param {Evidence} evidence
- */
+/** @type {(network: Network, evidence: Evidence) => string[]} */
 function observedIds(network, evidence) {
   return network.findings.map(({ id }) => id).filter((id) => Object.hasOwn(evidence, id));
 }
 
-/**
- * @param {Network} network
- * @param {Evidence} evidence
- * @returns {Term[]}
- */
+/** @type {(network: Network, evidence: Evidence) => Term[]} */
 function observedTerms(network, evidence) {
   checkNames(network, evidence);
   return network.findings
@@ -155,9 +135,7 @@ function observedTerms(network, evidence) {
 
 /**
  * Give the chance of each state: the leak, max-ed with each member in turn.
- * @param {Term} term
- * @param {number[]} members
- * @returns {number[]}
+ * @type {(term: Term, members: number[]) => number[]}
  */
 function massesOf(term, members) {
   const masses = term.leak.slice();
@@ -173,10 +151,7 @@ function massesOf(term, members) {
   return masses;
 }
 
-/**
- * @param {Term} term
- * @param {number[]} members
- */
+/** @type {(term: Term, members: number[]) => number} */
 function chanceOf(term, members) {
   let total = 0;
   massesOf(term, members).forEach((mass, state) => {
