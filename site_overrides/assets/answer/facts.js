@@ -85,6 +85,7 @@ const LONG_TRIP = 30;
 const SHORT_MILES = 6;
 const LONG_MILES = 25;
 const WEEK = 7;
+const TWO_MONTHS = 60;
 const SINGLE = new Set(["warning-light-color", "rest"]);
 const NIGHT_HOURS = 8;
 
@@ -263,7 +264,7 @@ function ofSpan({ tokens, clauses }, number, span) {
     return ["battery-age", ageOf(years, ["over", "than", "plus"].includes(before))];
   }
   if (span.days >= 2 && years < 1 && has("parked") && unit !== "year" && unit !== "years") {
-    return ["days-parked", span.days >= WEEK ? "weeks" : "days"];
+    return ["days-parked", span.days >= TWO_MONTHS ? "months" : span.days >= WEEK ? "weeks" : "days"];
   }
   if (span.days < 1 && has("rested")) {
     const hours = span.days * 24;
