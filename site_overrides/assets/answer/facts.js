@@ -67,6 +67,9 @@ const BEING = new Set([
   "now",
   "came",
 ]);
+const CARS = new Set("car truck van suv vehicle wagon sedan hatch hatchback crossover pickup coupe minivan".split(" "));
+/** What tells the day a battery was made. */
+const LABEL = new Set(["sticker", "label", "tag", "stamp", "stamped", "date", "dated", "says", "reads"]);
 /** What may stand beside a time that a clause holds alone: "so eight years". */
 const FILLING = new Set(["so", "about", "maybe", "roughly", "like", "i", "think", "now", "its", "it", "is"]);
 const DATED = new Set(["from", "in", "is", "of", "since", "dated", "original", "says", "was"]);
@@ -113,6 +116,8 @@ export function factsIn(tokens, clauses, replaced, readings) {
     }
   }
   for (const one of replaced) if (one.what === "battery") ofNewBattery(sheet, one);
+  const first = firstBattery(sheet);
+  if (first) tell(facts, "battery-age", first);
   dropWhatNobodyMeasured(facts, readings, clauses);
   for (const [id, { answer }] of facts) if (answer === "both") facts.delete(id);
   return facts;
@@ -126,8 +131,20 @@ export function factsIn(tokens, clauses, replaced, readings) {
 function tell(facts, id, told) {
   const known = facts.get(id);
   if (!known) facts.set(id, told);
+  else if (id === "fuel-kind" && known.answer !== told.answer) facts.set(id, nameOfCar(known, told));
   // Two lamps of two colors answer no question about one, nor do two rests.
   else if (SINGLE.has(id) && known.answer !== told.answer) facts.set(id, { ...known, answer: "both" });
+}
+
+/**
+ * Choose between two kinds of fuel: more words name the car ("my diesel"), fewer what went into it.
+ * @param {Told} one
+ * @param {Told} other
+ * @returns {Told}
+ */
+function nameOfCar(one, other) {
+  const [length, others] = [one.to - one.from, other.to - other.from];
+  return length === others ? { ...one, answer: "both" } : length > others ? one : other;
 }
 
 /** Facts of what was done, which a question about doing it does not tell. */
@@ -259,10 +276,14 @@ function ofSpan({ tokens, clauses }, number, span) {
   const years = span.days / YEAR;
   if (has("lasted") && isOfBattery(clauses, number)) return ["battery-before", ageOf(years, false)];
   const unit = tokens[span.to - 1]?.text ?? "";
+  const next = tokens[span.to]?.text ?? "";
   if (span.days >= 1 && isAge(tokens, clauses, number, span)) {
     const before = tokens[span.from - 1]?.text ?? "";
     return ["battery-age", ageOf(years, ["over", "than", "plus"].includes(before))];
   }
+  const isOfCar =
+    tokens.slice(clause.from, clause.to).some(({ text }) => CARS.has(text)) && !isOfBattery(clauses, number);
+  if (isOfCar && years >= YOUNG && (next === "old" || unit === "yo")) return ["car-age", carAgeOf(years)];
   if (span.days >= 2 && years < 1 && has("parked") && unit !== "year" && unit !== "years") {
     return ["days-parked", span.days >= TWO_MONTHS ? "months" : span.days >= WEEK ? "weeks" : "days"];
   }
@@ -277,6 +298,11 @@ function ofSpan({ tokens, clauses }, number, span) {
 function ageOf(years, isOver) {
   if (years < YOUNG) return "under-2-years";
   return years > OLD || (isOver && years >= OLD) ? "over-5-years" : "2-to-5-years";
+}
+
+/** @param {number} years */
+function carAgeOf(years) {
+  return years < OLD ? "under-5-years" : years <= 2 * OLD ? "5-to-10-years" : "over-10-years";
 }
 
 /** @param {Clause | undefined} clause */
@@ -321,7 +347,8 @@ function isAge(tokens, clauses, number, { from, to }) {
   if (battery) {
     if (isOld) return true;
     const between = tokens.slice(battery.to, from).map(({ text }) => text);
-    return next[0] !== "ago" && battery.to <= from && between.every((text) => BEING.has(text));
+    const isDated = next[0] !== "ago" || between.some((text) => LABEL.has(text));
+    return isDated && battery.to <= from && between.every((text) => BEING.has(text) || LABEL.has(text));
   }
   if (isOld && isOriginal(clauses, number)) return true;
   if (!isOfBattery(clauses, number) && !isOfLabel(tokens, clause)) return false;
@@ -369,6 +396,38 @@ function yearOfBattery({ tokens, clauses }, number) {
     return { answer: "over-5-years", from: Math.min(battery.from, place), to: Math.max(battery.to, place + 1) };
   }
   return null;
+}
+
+/**
+ * Tell the age of a battery that came with a car of a year long gone: "2015 car, battery is original".
+ * @param {Sheet} sheet
+ * @returns {Told | null}
+ */
+function firstBattery({ tokens, clauses }) {
+  const original = clauses.flatMap(({ met, standing }) =>
+    standing === "past" || standing === "other"
+      ? []
+      : met.filter(({ kind, value }) => kind === "span" && value === "original"),
+  )[0];
+  const isOld = clauses.some(
+    ({ from, to, standing, met }) => standing !== "other" && isOfOldCar(tokens, from, to, met),
+  );
+  return original && isOld ? { answer: "over-5-years", from: original.from, to: original.to } : null;
+}
+
+/**
+ * Tell whether a clause names a year in which the car was made, long enough ago.
+ * @param {Token[]} tokens
+ * @param {number} from
+ * @param {number} to
+ * @param {Clause["met"]} met
+ */
+function isOfOldCar(tokens, from, to, met) {
+  return tokens.slice(from, to).some(({ kind, text, glued }, step) => {
+    const year = kind === "number" && text.length === 4 && !glued ? Number(text) : 0;
+    const isCounted = met.some((one) => one.kind === "number" && one.from <= from + step && from + step < one.to);
+    return year >= FIRST_YEAR && year <= OLD_BY && !isCounted;
+  });
 }
 
 /**
@@ -498,5 +557,8 @@ function ofNewBattery({ tokens, clauses, facts }, { from, to }) {
   if (span) tell(facts, "battery-age", { answer: ageOf(span.days / YEAR, false), from, to });
   else if (!isDated) tell(facts, "battery-age", { answer: "under-2-years", from, to });
   const isRecent = near.some(({ met }) => met.some(({ kind, value }) => kind === "span" && value === "recent"));
-  if (isRecent && !isDated) tell(facts, "last-work", { answer: "battery-fitted", from, to });
+  if (!isRecent || isDated) return;
+  tell(facts, "last-work", { answer: "battery-fitted", from, to });
+  // Whoever changes a battery takes the power away.
+  tell(facts, "power-lost-lately", { answer: "disconnected", from, to });
 }

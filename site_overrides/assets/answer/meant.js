@@ -124,8 +124,8 @@ const ASKED = new Set("i we".split(" "));
 
 /**
  * Return a test of whether a symptom may be found: where the vocabulary says what words it needs,
- * only if some of them are told of this car, undenied and not set aside. `unless` names words that
- * speak against it; `surely` those that outweigh them.
+ * only if some of them are told of this car, undenied and not set aside; `also` are those it needs besides.
+ * `unless` names words that speak against it; `surely` those that outweigh them.
  * @param {PhraseBook} book
  * @param {Token[]} tokens
  * @param {Told[]} parts
@@ -133,19 +133,21 @@ const ASKED = new Set("i we".split(" "));
  * @returns {(id: string) => boolean}
  */
 export function mayBeMeant(book, tokens, parts, aside) {
-  const told = { needs: new Set(), surely: new Set(), unless: new Set() };
+  const told = { needs: new Set(), also: new Set(), surely: new Set(), unless: new Set() };
   let wasDenied = false;
   for (const { from, to, met, standing, opened } of parts) {
     // "It is not swollen or cracked" denies both.
     wasDenied = (wasDenied && opened === "or") || tokens.slice(from, to).some(({ text }) => DENYING.has(text));
     for (const { kind, value, ...at } of met) {
       if (kind === "unless") for (const id of value.split(" ")) told.unless.add(id);
-      if (kind !== "needs" && kind !== "surely") continue;
+      if (kind !== "needs" && kind !== "also" && kind !== "surely") continue;
       const isOut = !isTold(standing, met, at.to) || aside[at.from] === 1 || (wasDenied && opened === "or");
       if (!isOut && !isDenied(tokens, from, at.from)) for (const id of value.split(" ")) told[kind].add(id);
     }
   }
-  return (id) => told.surely.has(id) || ((!book.needed.has(id) || told.needs.has(id)) && !told.unless.has(id));
+  const isMissing = (/** @type {"needs" | "also"} */ kind, /** @type {string} */ id) =>
+    (kind === "needs" ? book.needed : book.also).has(id) && !told[kind].has(id);
+  return (id) => told.surely.has(id) || !(isMissing("needs", id) || isMissing("also", id) || told.unless.has(id));
 }
 
 /**

@@ -26,8 +26,9 @@ import { causesMendedBy } from "./repairs.js";
  * @property {"open" | "accepted" | "dropped"} state
  */
 
-/** Further ones are seldom meant. */
+/** Further ones are seldom meant; behind the second only those that are sure. */
 const MOST_SYMPTOMS = 4;
+const UNSURE_SYMPTOMS = 2;
 /** The check in which a reading of a quantity is entered, by the quantity. */
 const CHECK_OF = /** @type {Record<string, string>} */ ({
   "resting voltage": "measure-resting-voltage",
@@ -45,6 +46,8 @@ const AFTER_REPAIR = [
 ];
 /** The check whose answer a code is. */
 const READ_CODES = "read-and-write-down-codes";
+/** Codes of lost contact between modules, and of low or high voltage (SAE J2012). */
+const OF_SUPPLY = /^(U0[01]|P056[0-3])/;
 const DRAWS = Object.entries(CHECK_OF).filter(([quantity]) => !quantity.includes("voltage"));
 
 /**
@@ -54,7 +57,8 @@ const DRAWS = Object.entries(CHECK_OF).filter(([quantity]) => !quantity.includes
  * @returns {Offer[]}
  */
 export function offersOf(knowledge, understood) {
-  const apt = stopsFirst(knowledge, understood.symptoms.slice(0, MOST_SYMPTOMS));
+  const likely = understood.symptoms.filter(({ sure }, place) => sure || place < UNSURE_SYMPTOMS);
+  const apt = stopsFirst(knowledge, likely.slice(0, MOST_SYMPTOMS));
   const offered = (
     /** @type {"symptom" | "absent" | "past"} */ kind,
     /** @type {Understood["circumstances"]} */ found,
@@ -160,7 +164,8 @@ function outcomesNamed(knowledge, codes) {
     return codes.some((code) => isAmong(code, ranges));
   };
   const named = Object.entries(outcomesOfCodes(knowledge, codes)).filter(isNamed);
-  return named.length === 0 ? {} : { [READ_CODES]: "specific-code", ...Object.fromEntries(named) };
+  if (named.length > 0) return { [READ_CODES]: "specific-code", ...Object.fromEntries(named) };
+  return codes.length > 0 && codes.every((code) => OF_SUPPLY.test(code)) ? { [READ_CODES]: "supply-codes-only" } : {};
 }
 
 /**

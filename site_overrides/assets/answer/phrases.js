@@ -17,9 +17,10 @@
  */
 /** @typedef {{kind: string, value: string, family: string, slots: Slot[]}} Phrase phrases of a family take words from each other */
 /**
- * `needed` are the symptoms that are found only where words they need are told.
+ * `needed` are the symptoms that are found only where words they need are told; `also`, where words of a
+ * second kind are told too.
  * @typedef {{first: Map<string, Phrase[]>, roots: Map<string, Phrase[]>, numbers: Phrase[], any: Phrase[],
- *   needed: Set<string>}} PhraseBook
+ *   begun: Map<string, Phrase[]>, needed: Set<string>, also: Set<string>}} PhraseBook
  */
 /** @typedef {{kind: string, value: string, from: number, to: number}} Met what was met, from a token to before another */
 
@@ -50,10 +51,19 @@ function slotOf(written, isFree) {
  */
 export function phraseBook(items) {
   /** @type {PhraseBook} */
-  const book = { first: new Map(), roots: new Map(), numbers: [], any: [], needed: new Set() };
+  const book = {
+    first: new Map(),
+    roots: new Map(),
+    numbers: [],
+    any: [],
+    begun: new Map(),
+    needed: new Set(),
+    also: new Set(),
+  };
   for (const { means, phrases } of items) {
     const [kind = "", ...rest] = means.split(" ");
     if (kind === "needs") for (const id of rest) book.needed.add(id);
+    if (kind === "also") for (const id of rest) book.also.add(id);
     const family = FAMILY[kind] ?? (BY_VALUE.has(kind) ? means : kind);
     for (const written of phrases) {
       const phrase = {
@@ -78,8 +88,9 @@ export function phraseBook(items) {
  */
 function enter(book, phrase, slot) {
   if (slot.isNumber) book.numbers.push(phrase);
-  if (slot.isAny || slot.begin.length > 0) book.any.push(phrase);
+  if (slot.isAny) book.any.push(phrase);
   for (const [words, by] of /** @type {const} */ ([
+    [slot.begin.map(beginningOf), book.begun],
     [slot.words, book.first],
     [slot.roots, book.roots],
   ])) {
@@ -92,8 +103,17 @@ function enter(book, phrase, slot) {
   }
 }
 
+/**
+ * What words that begin alike are found by.
+ * @param {string} word
+ */
+function beginningOf(word) {
+  return word.slice(0, LEAST_BEGUN);
+}
+
+const LEAST_BEGUN = 2;
 /** What names a complaint, or what one needs. */
-const FREE = new Set(["cue", "needs", "surely"]);
+const FREE = new Set(["cue", "needs", "also", "surely"]);
 /** Shorter ones are of words too unlike: "on" and "one". */
 const SHORTEST_ROOT = 3;
 /** Kinds in which words that only add weight are stepped over. */
@@ -229,15 +249,16 @@ export function phrasesIn(book, tokens, { from, to }) {
  * @param {PhraseBook} book
  * @param {Token} token
  */
-function candidates({ first, roots, numbers, any }, { text, kind }) {
+function candidates({ first, roots, numbers, any, begun }, { text, kind }) {
   const own = first.get(text) ?? NONE;
   const alike = kind === "word" ? (roots.get(rootOf(text)) ?? NONE) : NONE;
   const isNumber = kind === "number" || NUMBER_WORDS.has(text);
-  return [...own, ...alike, ...(isNumber ? numbers : NONE), ...(kind === "word" ? any : NONE)];
+  const longer = kind === "word" ? (begun.get(beginningOf(text)) ?? NONE) : NONE;
+  return [...own, ...alike, ...(isNumber ? numbers : NONE), ...longer, ...(kind === "word" ? any : NONE)];
 }
 
 const NONE = /** @type {Phrase[]} */ ([]);
 /** Kinds of which each value stands for itself. */
-const BY_VALUE = new Set(["cue", "span", "needs", "surely", "unless", "well"]);
+const BY_VALUE = new Set(["cue", "span", "needs", "also", "surely", "unless", "well", "tried"]);
 /** Kinds that take words away from each other. */
 const FAMILY = /** @type {Record<string, string>} */ ({ nothing: "condition" });

@@ -40,6 +40,13 @@ const SHORT = /** @type {Record<string, string>} */ ({ "1w/": "with", "2witho": 
 const TURN = 8;
 /** Words that end a clause as a comma does. */
 const JOINING = new Set("but and then though although however whereas yet plus except or".split(" "));
+/** What "and" joins to one saying. */
+const SAYINGS = new Set(
+  (
+    "comes-goes come-go came-went coming-going on-off off-on up-down now-then now-again here-there back-forth" +
+    " in-out open-shut worse-worse more-more slower-slower longer-longer clean-tight tight-clean over-over"
+  ).split(" "),
+);
 const SOFT = new Set([",", ";", ":", "(", ")", "[", "]", "\u2014", "-", "/", "|", "=", ">"]);
 
 /**
@@ -138,7 +145,7 @@ function isSoft(tokens, place) {
   // What something comes without is no denial of it: "it quits with no warning".
   if (token.text === "with" || token.text === "without")
     return tokens[place + 1]?.text === (token.text === "with" ? "no" : "any");
-  if (token.kind === "word") return JOINING.has(token.text) && !isOfNumber(tokens, place);
+  if (token.kind === "word") return JOINING.has(token.text) && !isOfNumber(tokens, place) && !isOfSaying(tokens, place);
   if (!SOFT.has(token.text)) return false;
   const next = tokens[place + 1];
   // A sign inside a word or before its number belongs to it: "a/c", "-10", "red-hot", "12-13".
@@ -166,6 +173,16 @@ function isOfNumber(tokens, place) {
   if (one?.kind !== "number") return false;
   if (tokens[place]?.text === "or") return tokens[place - 1]?.kind === "number";
   return tokens.slice(Math.max(place - 4, 0), place).some((token) => token.text === "between");
+}
+
+/**
+ * Tell whether "and" joins a saying: "it comes and goes".
+ * @param {Token[]} tokens
+ * @param {number} place
+ */
+function isOfSaying(tokens, place) {
+  const before = tokens[place - 1]?.text;
+  return tokens[place]?.text === "and" && (before === "nice" || SAYINGS.has(`${before}-${tokens[place + 1]?.text}`));
 }
 
 /**

@@ -67,12 +67,14 @@ export function withPermanence(codes, tokens, clauses) {
 
 /**
  * Find what checks showed that the writer made or had made: "no codes", "the pump hums". Two different
- * results of one check tell none; what used to be heard "and now not" is told by `ended`.
+ * results of one check tell none; what used to be heard "and now not" is told by `ended`. Words that mean
+ * something on one kind of car alone name the fact that must be told of it: "diesel".
  * @param {Token[]} tokens
  * @param {Clause[]} clauses
+ * @param {Map<string, {answer: string | number}>} facts
  * @returns {Array<{id: string, answer: string} & Place>}
  */
-export function resultsIn(tokens, clauses) {
+export function resultsIn(tokens, clauses, facts) {
   /** @type {Map<string, {id: string, answer: string} & Place>} */
   const found = new Map();
   for (const [number, { met, standing, sentence }] of clauses.entries()) {
@@ -80,8 +82,10 @@ export function resultsIn(tokens, clauses) {
     const isOver = next?.sentence === sentence && next.met.some(({ kind }) => kind === "ceased");
     const kind = isOver ? "ended" : "result";
     if (["other", "advice", isOver ? "" : "past"].includes(standing) || isAsked(tokens, clauses, number)) continue;
-    for (const one of met.filter((each) => each.kind === kind || isVerdict(clauses, number, each))) {
-      const [id = "", answer = ""] = one.value.split(" ");
+    const told = met.filter((each) => each.kind === kind || isVerdict(clauses, number, each));
+    for (const one of [...told, ...outcomesOf(clauses, number)]) {
+      const [id = "", answer = "", fact] = one.value.split(" ");
+      if (fact && ![...facts.values()].some((told) => told.answer === fact)) continue;
       const known = found.get(id);
       const isOther = known !== undefined && known.answer !== answer;
       if (id !== "none") found.set(id, isOther ? { ...known, answer: "" } : { id, answer, from: one.from, to: one.to });
@@ -101,6 +105,25 @@ function isVerdict(clauses, number, { kind, value, from }) {
   const near = [clauses[number - 1], clauses[number]].filter((one) => one?.sentence === clauses[number]?.sentence);
   const isMade = (/** @type {Met} */ one) => one.kind === "made" && value.startsWith(`${one.value} `) && one.to <= from;
   return near.some((one) => one?.met.some(isMade));
+}
+
+/**
+ * Say what came of what was tried in a clause or in the one before it, where words of it say that it
+ * helped or did not: "swapped the relay. No change." What is tried names its check and both results.
+ * @param {Clause[]} clauses
+ * @param {number} number
+ * @returns {Array<{value: string} & Place>}
+ */
+function outcomesOf(clauses, number) {
+  const clause = /** @type {Clause} */ (clauses[number]);
+  const came = clause.met.find(({ kind }) => kind === "came");
+  if (!came) return [];
+  const isNext = clauses[number - 1]?.sentence === clause.sentence || came.from === clause.from;
+  const near = [...(isNext ? (clauses[number - 1]?.met ?? []) : []), ...clause.met];
+  const tried = near.filter(({ kind, to }) => kind === "tried" && to <= came.from).at(-1);
+  if (!tried) return [];
+  const [id, no, yes, fact = ""] = tried.value.split(" ");
+  return [{ value: `${id} ${came.value === "yes" ? yes : no} ${fact}`, from: came.from, to: came.to }];
 }
 
 /**
@@ -155,6 +178,16 @@ export function monitorsIn(clauses) {
     }
   }
   return [...found.values()];
+}
+
+/**
+ * Say what the monitors that are told amount to as a result of reading them; nothing where none is open.
+ * @param {Array<{state: string} & Place>} monitors
+ * @returns {Array<{id: string, answer: string} & Place>}
+ */
+export function monitorResult(monitors) {
+  const open = monitors.find(({ state }) => state === "incomplete");
+  return open ? [{ id: "read-monitors", answer: "some-incomplete", from: open.from, to: open.to }] : [];
 }
 
 /**

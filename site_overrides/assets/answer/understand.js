@@ -20,7 +20,16 @@ import { readingsOf } from "./readings.js";
 import { isAdvice, standings } from "./standing.js";
 import { symptomsIn } from "./symptoms.js";
 import { clausesOf, LONGEST_MESSAGE, plainText, tokensOf, wordsBetween } from "./tokens.js";
-import { codesIn, monitorsIn, replacedIn, resultsIn, thoughtOfIn, toolsIn, withPermanence } from "./told.js";
+import {
+  codesIn,
+  monitorResult,
+  monitorsIn,
+  replacedIn,
+  resultsIn,
+  thoughtOfIn,
+  toolsIn,
+  withPermanence,
+} from "./told.js";
 
 /** @typedef {{words: string, start: number, end: number}} Said words of the message and where they stand */
 /**
@@ -106,6 +115,7 @@ export function understand(index, book, message) {
   const windows = windowsOf(quieted(tokens, parts, readings));
   if (parts.some(({ met }) => met.some(({ kind }) => kind === "cured")))
     over.push(...endedIn(index, words, ended, over));
+  const monitors = monitorsIn(parts);
   const isWell = isAllWell(parts, cues.length > 0);
   const unlessWell = (/** @type {Array<{id: string, from: number, to: number}>} */ some) =>
     (isWell ? [] : some).map(({ id, ...one }) => ({ id, ...said(one) }));
@@ -119,11 +129,15 @@ export function understand(index, book, message) {
     facts: { ...Object.fromEntries([...facts].map(([id, { answer }]) => [id, answer])), ...measuredFacts(readings) },
     fact_words: [...facts].map(([id, one]) => ({ id, ...said(one) })),
     codes: codes.map((one) => ({ ...one, words: text.slice(one.start, one.end) })),
-    results: resultsIn(tokens, parts).map(({ id, answer, ...one }) => ({ id, answer, ...said(one) })),
+    results: [...resultsIn(tokens, parts, facts), ...monitorResult(monitors)].map(({ id, answer, ...one }) => ({
+      id,
+      answer,
+      ...said(one),
+    })),
     replaced: replaced.map(({ what, helped, ...one }) => ({ what, helped, ...said(one) })),
     thought_of: thoughtOfIn(parts, replaced).map(({ what, ...one }) => ({ what, ...said(one) })),
     tools: toolsIn(tokens, parts, readings).map(({ id, ...one }) => ({ id, ...said(one) })),
-    monitors: Object.fromEntries(monitorsIn(parts).map(({ id, state }) => [id, state])),
+    monitors: Object.fromEntries(monitors.map(({ id, state }) => [id, state])),
     past: parts.filter(isPast).map(said),
     past_symptoms: over
       .filter(({ id }) => cues.every((one) => one.id !== id))
