@@ -5,16 +5,11 @@ the chance that all the others give it, but no longer ties them to each other: b
 (Pearl 1988; over loops Murphy, Weiss and Jordan 1999, from memory) for those causes alone.
 """
 
-from __future__ import annotations
-
 import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from build_tools.engine.terms import Prepared, Term
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
 
 _ROUNDS = 20
 _STRONGEST = 1e12

@@ -6,17 +6,11 @@ each present cause makes a complaint by itself, or does not; so every set of pre
 splits into the sets that could be to blame, and planning counts those.
 """
 
-from __future__ import annotations
-
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
+from build_tools.engine.network import Network
 from build_tools.engine.worlds import Worlds, level_table
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from build_tools.engine.network import Network
 
 
 @dataclass(frozen=True)

@@ -5,25 +5,19 @@ from a file or a link; what goes out is a frozen value and the list of problems.
 weighed here.
 """
 
-from __future__ import annotations
-
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from build_tools.engine.mended import HOW_IT_HELPED
+from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.entries import Case
 from build_tools.knowledge.nearest import did_you_mean
+from build_tools.knowledge.quantities import Quantity
 from build_tools.measure.gauges import interpret
 from build_tools.measure.gauges_conditions import Scales, read_condition
 from build_tools.measure.gauges_documents import gauge_document, scales_of
 from build_tools.measure.gauges_numbers import ReadingRefused
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import Case
-    from build_tools.knowledge.quantities import Quantity
 
 _KEYS: Final = (
     "symptoms",

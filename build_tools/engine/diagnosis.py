@@ -4,24 +4,17 @@ The findings, the exact posteriors and the state of the supply, joined once for 
 follows: planning, the policy and the advice.
 """
 
-from __future__ import annotations
-
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from build_tools.engine.findings import find
+from build_tools.engine.cases import CarCase
+from build_tools.engine.findings import Findings, find
+from build_tools.engine.network import Network
 from build_tools.engine.noisy_max import infer_nearly
-from build_tools.engine.supply import judge_supply
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
-
-    from build_tools.engine.cases import CarCase
-    from build_tools.engine.findings import Findings
-    from build_tools.engine.network import Network
-    from build_tools.engine.supply import Supply
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import Cause
+from build_tools.engine.supply import Supply, judge_supply
+from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.entries import Cause
 
 CONFIRMED: Final = 0.8
 """Weight from which a result counts as confirming; what a reading near an edge does not have."""

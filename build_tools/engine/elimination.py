@@ -6,16 +6,11 @@ cause is done. Every term is a product or a sum of numbers that are not negative
 cancels. It knows no files and decides nothing about what to do next.
 """
 
-from __future__ import annotations
-
 import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from build_tools.engine.terms import Link, Term
+from build_tools.engine.terms import Link, Term
 
 
 @dataclass(frozen=True, slots=True)

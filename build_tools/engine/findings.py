@@ -5,24 +5,28 @@ a reading becomes a weight per level through its gauge. What cannot be used is h
 data, never guessed. It infers nothing.
 """
 
-from __future__ import annotations
-
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from build_tools.engine.abilities import Abilities, abilities_left, reached
+from build_tools.engine.cases import CarCase
 from build_tools.engine.mended import (
     ENDED,
     GONE,
+    SetAside,
     answers_after,
     checks_shifted_by,
     repaired_odds,
     repairs_told,
     set_aside,
 )
+from build_tools.engine.network import Network, NetworkFinding
 from build_tools.engine.one_look import reads_codes
-from build_tools.measure.gauges import interpret
+from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.entries import Cause, Check, Context, Level, Symptom
+from build_tools.measure.gauges import Interpretation, interpret
 from build_tools.measure.gauges_conditions import (
     Scales,
     band_of_number,
@@ -31,16 +35,6 @@ from build_tools.measure.gauges_conditions import (
 )
 from build_tools.measure.gauges_documents import gauge_document, scales_of
 from build_tools.measure.gauges_numbers import ReadingRefused
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from build_tools.engine.cases import CarCase
-    from build_tools.engine.mended import SetAside
-    from build_tools.engine.network import Network, NetworkFinding
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import Cause, Check, Context, Level, Symptom
-    from build_tools.measure.gauges import Interpretation
 
 MOST_TIMES: Final = 20.0
 REACHED: Final = 0.5

@@ -8,18 +8,13 @@ level, so the share of such cases that surprise as much is known without any tab
 are not judged: nobody comes without one.
 """
 
-from __future__ import annotations
-
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
+from build_tools.engine.diagnosis import Diagnosis
 from build_tools.engine.noisy_max import FrontierTooWide, foretell
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from build_tools.engine.diagnosis import Diagnosis
 
 BAD_FIT: Final = 0.005
 """Share of cases below which results are said to hardly fit: one in two hundred, our choice.

@@ -6,15 +6,10 @@ can be followed, so what they cost is never below the best there is. What may be
 judged anew after every step.
 """
 
-from __future__ import annotations
-
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
-    from build_tools.engine.situation import Buying, Look, PlanTables
+from build_tools.engine.situation import Buying, Look, PlanTables
 
 # A step must save more than this, so that rounding never decides for one.
 _PAYS = 1e-9

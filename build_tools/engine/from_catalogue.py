@@ -4,17 +4,11 @@ Pure arithmetic on frozen objects. It does not judge the catalogue: links to a c
 is not there are left out, and the problems told while loading say so.
 """
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
 
 from build_tools.engine.network import Network, NetworkCause, NetworkFinding
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from build_tools.knowledge.catalogue import Catalogue
-    from build_tools.knowledge.entries import Check, Likelihood, Symptom
+from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.entries import Check, Likelihood, Symptom
 
 SYMPTOM_LEVELS = ("no", "yes")
 

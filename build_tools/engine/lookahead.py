@@ -7,24 +7,17 @@ repairs, then the workshop, and one step ahead repairs are looked at too. What m
 judged anew in every state.
 """
 
-from __future__ import annotations
-
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from build_tools.engine.fixed_order import (
+    RepairCost,
     expected_repair_cost,
     left_of,
     order_then_workshop,
     workshop_price,
 )
-from build_tools.engine.situation import after_outcome, after_repair
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from build_tools.engine.fixed_order import RepairCost
-    from build_tools.engine.situation import PlanTables
+from build_tools.engine.situation import PlanTables, after_outcome, after_repair
 
 COUNT_LIMIT = 2**40
 """State counts stop growing here, so that the browser's numbers stay exact."""

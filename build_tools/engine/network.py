@@ -4,8 +4,6 @@ The two-layer model that inference and planning work on, and how it is read from
 form used by the vectors. It does not know the knowledge files, and it infers nothing.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass

@@ -6,20 +6,14 @@ memory). Nothing is sampled and nothing is cut off; only `infer_nearly` weighs c
 all together take too long. It does not choose a next step.
 """
 
-from __future__ import annotations
-
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from build_tools.engine.apart import Apart, loosened, take_apart
 from build_tools.engine.elimination import Order, find_order, sum_forward, sum_group, sum_states
+from build_tools.engine.network import Network
 from build_tools.engine.terms import Prepared, prepare, split_components, term_of
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from build_tools.engine.network import Network
 
 WIDTH_LIMIT = 131072
 """Largest table, in numbers, that inference will build: 1 MB a step, our choice."""

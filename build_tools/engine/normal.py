@@ -4,8 +4,6 @@ It reads no reading and knows no gauge. The browser has no error function of its
 in `measure/normal.js` is held against this one.
 """
 
-from __future__ import annotations
-
 from math import erfc
 from typing import Final
 

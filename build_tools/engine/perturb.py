@@ -5,15 +5,10 @@ advice rests on them. The noise is handed in, so that nothing here is random; no
 asked for here.
 """
 
-from __future__ import annotations
-
+from collections.abc import Callable, Sequence
 from math import exp, log
-from typing import TYPE_CHECKING
 
 from build_tools.engine.network import Network, NetworkCause, NetworkFinding
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
 
 
 def perturb(network: Network, sigma: float, draw: Callable[[], float]) -> Network:

@@ -5,20 +5,18 @@ plans again after every result. When everything fits, the choice is optimal. It 
 the knowledge files nor the state of the supply; what may be bought when arrives as `Buying`.
 """
 
-from __future__ import annotations
-
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from build_tools.engine.fixed_order import expected_repair_cost
-from build_tools.engine.lookahead import Search
-from build_tools.engine.situation import after_outcome, after_repair, plan_tables
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-
-    from build_tools.engine.lookahead import Decision
-    from build_tools.engine.situation import PlanTables, Situation
+from build_tools.engine.lookahead import Decision, Search
+from build_tools.engine.situation import (
+    PlanTables,
+    Situation,
+    after_outcome,
+    after_repair,
+    plan_tables,
+)
 
 WORK_LIMIT = 300_000
 """Work one decision may take, as counted by `deepest_depth`; our choice, for a phone."""

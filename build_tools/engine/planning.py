@@ -5,17 +5,21 @@ complaint, sets of them as worlds, checks and repairs with their costs, what a w
 each world, and the two gates on buying with the numbers that `policy` gives.
 """
 
-from __future__ import annotations
-
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from build_tools.engine.abilities import NEAR, repair_requires
 from build_tools.engine.blame import Blamed, blame, blamed_table, in_blamed
-from build_tools.engine.diagnosis import confirmation, relevant_causes, reporting_symptoms
+from build_tools.engine.diagnosis import (
+    Diagnosis,
+    confirmation,
+    relevant_causes,
+    reporting_symptoms,
+)
 from build_tools.engine.mended import SAME
-from build_tools.engine.one_look import joined, joined_confirms, questions
-from build_tools.engine.planner import choose
+from build_tools.engine.one_look import Question, joined, joined_confirms, questions
+from build_tools.engine.planner import ActionValue, Plan, choose
 from build_tools.engine.pricing import (
     UNRESOLVED_COST,
     Offer,
@@ -27,17 +31,8 @@ from build_tools.engine.pricing import (
 )
 from build_tools.engine.situation import Buying, PlanCheck, Situation
 from build_tools.engine.supply import is_supply_cause
-from build_tools.engine.worlds import enumerate_worlds, level_table
-from build_tools.knowledge.entries import Confirmation
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from build_tools.engine.diagnosis import Diagnosis
-    from build_tools.engine.one_look import Question
-    from build_tools.engine.planner import ActionValue, Plan
-    from build_tools.engine.worlds import Worlds
-    from build_tools.knowledge.entries import Cause
+from build_tools.engine.worlds import Worlds, enumerate_worlds, level_table
+from build_tools.knowledge.entries import Cause, Confirmation
 
 LEAST_LIKELY: Final = 0.01
 MOST_CAUSES: Final = 12

@@ -10,14 +10,15 @@ the model.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Final, TypeVar
+from typing import Final, TypeVar
 
 from build_tools.engine.cases import CarCase
 from build_tools.engine.diagnosis import relevant_causes
 from build_tools.engine.findings import find
-from build_tools.engine.network import Network, NetworkCause
+from build_tools.engine.network import Network, NetworkCause, NetworkFinding
 from build_tools.engine.noisy_max import infer
 from build_tools.engine.one_look import reads_codes
 from build_tools.engine.planner import optimal_value, policy_value
@@ -33,14 +34,8 @@ from build_tools.engine.pricing import (
     workshop_bill,
 )
 from build_tools.engine.situation import PlanCheck, Situation
-from build_tools.engine.worlds import enumerate_worlds, level_table
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping, Sequence
-
-    from build_tools.engine.network import NetworkFinding
-    from build_tools.engine.worlds import Worlds
-    from build_tools.knowledge.catalogue import Catalogue
+from build_tools.engine.worlds import Worlds, enumerate_worlds, level_table
+from build_tools.knowledge.catalogue import Catalogue
 
 SMALL_CAUSES: Final = 3
 SMALL_CHECKS: Final = 3

@@ -25,19 +25,13 @@ somebody near again: the planner cannot see what that makes possible.
 Prices (an hour, a minute in a workshop, finding out there, waiting) stand in `pricing`.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
 from build_tools.engine.abilities import check_requires, repair_requires
-from build_tools.engine.diagnosis import confirmation
-from build_tools.engine.planning import Gates
-
-if TYPE_CHECKING:
-    from build_tools.engine.diagnosis import Diagnosis
-    from build_tools.engine.planning import Planning, PricedCheck
-    from build_tools.knowledge.entries import Cause
+from build_tools.engine.diagnosis import Diagnosis, confirmation
+from build_tools.engine.planning import Gates, Planning, PricedCheck
+from build_tools.knowledge.entries import Cause
 
 GATES: Final = Gates(sure=0.5, excluded=0.05)
 MOST_NEXT: Final = 6

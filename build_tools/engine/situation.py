@@ -5,14 +5,9 @@ workshop asks, and what must hold before a part is bought. It refuses what the p
 not use; it plans nothing.
 """
 
-from __future__ import annotations
-
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 CAUSE_LIMIT = 30
 """Most causes in one plan; the browser keeps a set in one 32-bit number."""

@@ -5,20 +5,15 @@ unproven, doubtful, failing and sound. What follows from the state is policy and
 `policy`.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import exp
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
-from build_tools.engine.noisy_max import log_probability
-
-if TYPE_CHECKING:
-    from build_tools.engine.cases import CarCase
-    from build_tools.engine.findings import Findings
-    from build_tools.engine.network import Network
-    from build_tools.engine.noisy_max import Inference
-    from build_tools.knowledge.catalogue import Catalogue
+from build_tools.engine.cases import CarCase
+from build_tools.engine.findings import Findings
+from build_tools.engine.network import Network
+from build_tools.engine.noisy_max import Inference, log_probability
+from build_tools.knowledge.catalogue import Catalogue
 
 _ASPECTS: Final = ("battery", "connection", "charging", "drain")
 _ALWAYS: Final = ("battery", "connection", "charging")

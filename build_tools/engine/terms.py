@@ -5,16 +5,11 @@ because the sum over them never needs them apart. Findings left with one state (
 result among them) fold into the causes at once. Nothing is summed out here.
 """
 
-from __future__ import annotations
-
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from build_tools.engine.network import Network, NetworkFinding
+from build_tools.engine.network import Network, NetworkFinding
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,23 +5,17 @@ log-odds is what it did. The changes do not add up to the whole, because finding
 Words are made in `words`.
 """
 
-from __future__ import annotations
-
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from math import log
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from build_tools.engine.findings import context_odds, context_times
+from build_tools.engine.cases import CarCase
+from build_tools.engine.findings import Findings, context_odds, context_times
 from build_tools.engine.mended import repaired_odds
+from build_tools.engine.network import Network
 from build_tools.engine.noisy_max import infer, sum_work
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from build_tools.engine.cases import CarCase
-    from build_tools.engine.findings import Findings
-    from build_tools.engine.network import Network
-    from build_tools.knowledge.catalogue import Catalogue
+from build_tools.knowledge.catalogue import Catalogue
 
 # Beyond one in a million the log-odds are kept still: the digits there are rounding.
 _EXTREME: Final = 1e-6

@@ -4,28 +4,20 @@ Joins the diagnosis, planning and the policy. It writes no sentences (`words` do
 no rule of its own (`policy` does).
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from math import exp
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
-from build_tools.engine.diagnosis import diagnose, linked_causes, relevant_causes
-from build_tools.engine.fit import judge_fit
+from build_tools.engine.cases import CarCase
+from build_tools.engine.diagnosis import Diagnosis, diagnose, linked_causes, relevant_causes
+from build_tools.engine.findings import Findings
+from build_tools.engine.fit import Fit, judge_fit
+from build_tools.engine.network import Network
 from build_tools.engine.noisy_max import FrontierTooWide, infer
-from build_tools.engine.planning import plan
-from build_tools.engine.policy import GATES, decide, hold_off, withheld
-
-if TYPE_CHECKING:
-    from build_tools.engine.cases import CarCase
-    from build_tools.engine.diagnosis import Diagnosis
-    from build_tools.engine.findings import Findings
-    from build_tools.engine.fit import Fit
-    from build_tools.engine.network import Network
-    from build_tools.engine.planning import Gates, Planning, PricedCheck
-    from build_tools.engine.policy import Decision, RepairChoice
-    from build_tools.engine.supply import Supply
-    from build_tools.knowledge.catalogue import Catalogue
+from build_tools.engine.planning import Gates, Planning, PricedCheck, plan
+from build_tools.engine.policy import GATES, Decision, RepairChoice, decide, hold_off, withheld
+from build_tools.engine.supply import Supply
+from build_tools.knowledge.catalogue import Catalogue
 
 SUM_LIMIT: Final = 2_000_000
 """Numbers the sums that predict results may go through, counted alike in both languages.

@@ -4,26 +4,20 @@ Ours, ours without one or both gates on buying, the first edition's rules, and w
 buy the likeliest part, buy a battery first, make every check and then buy.
 """
 
-from __future__ import annotations
-
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from build_tools.engine.abilities import repair_requires
 from build_tools.engine.diagnosis import confirmation
 from build_tools.engine.findings import find
 from build_tools.engine.noisy_max import infer_nearly
 from build_tools.engine.planning import Gates
-from build_tools.engine.play import WORKSHOP, Move
+from build_tools.engine.play import WORKSHOP, CarModel, Known, Move
 from build_tools.engine.policy import GATES
 from build_tools.engine.pricing import HOUR_VALUE, UNRESOLVED_COST, Offers, repair_cost
 from build_tools.engine.triage import assess
-
-if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
-
-    from build_tools.engine.play import CarModel, Known
 
 MOST_PARTS: Final = 3
 """Parts a person buys in a row that end no complaint before asking a workshop, by any way."""

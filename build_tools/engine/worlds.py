@@ -5,19 +5,13 @@ small sets of the likeliest causes and weighs them by the same model as inferenc
 sets, and causes that are no candidate, are left out; the share kept is not computed here.
 """
 
-from __future__ import annotations
-
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from typing import TYPE_CHECKING
 
+from build_tools.engine.network import Network, NetworkFinding
 from build_tools.engine.noisy_max import ContradictoryEvidence
 from build_tools.engine.terms import Term, cause_weights, check_weights, term_of
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from build_tools.engine.network import Network, NetworkFinding
 
 CANDIDATE_LIMIT = 30
 """Most candidates a set can name; the browser keeps a set in one 32-bit number."""

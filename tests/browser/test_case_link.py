@@ -120,11 +120,10 @@ def mutated_links(count):
 
 @SWEEP
 def test_ten_thousand_broken_links_throw_nothing_and_touch_nothing(phone, site_url, share):
-    page = phone
-    open_link(page, site_url, f"#s={FLAT}")
+    open_link(phone, site_url, f"#s={FLAT}")
     count = 10_000 // share
     links = mutated_links(count)
-    found = page.evaluate(MUTATE, {"links": links, "folder": site_url})
+    found = phone.evaluate(MUTATE, {"links": links, "folder": site_url})
     print(found["counts"])
     assert found["threw"] == []
     assert found["same"]
@@ -138,10 +137,9 @@ def test_ten_thousand_broken_links_throw_nothing_and_touch_nothing(phone, site_u
 
 
 def test_a_link_is_read_before_anything_changes(phone, site_url):
-    page = phone
-    open_link(page, site_url, link({**SENT, "symptoms": [FLAT, "red-charging-lamp"]}))
-    expect(heading(page)).to_have_text("Someone sent you this case")
-    card = page.locator(".link-view")
+    open_link(phone, site_url, link({**SENT, "symptoms": [FLAT, "red-charging-lamp"]}))
+    expect(heading(phone)).to_have_text("Someone sent you this case")
+    card = phone.locator(".link-view")
     for words in (
         FLAT_TITLE,
         "12.1\u00a0V (battery type: ordinary flooded",
@@ -154,33 +152,32 @@ def test_a_link_is_read_before_anything_changes(phone, site_url):
     ):
         expect(card).to_contain_text(words)
     # What may hurt comes before the case itself.
-    order = page.evaluate(
+    order = phone.evaluate(
         "[...document.querySelectorAll('.link-view h2')].map((h) => h.textContent)"
     )
     assert order == ["Stop now", "Someone sent you this case"]
-    assert kept(page) is None
-    page.get_by_role("button", name="Leave it").tap()
-    expect(page.get_by_label("Say it in your own words")).to_be_visible()
-    assert kept(page) is None
-    assert "#" not in page.url
+    assert kept(phone) is None
+    phone.get_by_role("button", name="Leave it").tap()
+    expect(phone.get_by_label("Say it in your own words")).to_be_visible()
+    assert kept(phone) is None
+    assert "#" not in phone.url
 
 
 def test_a_link_of_another_car_leaves_the_own_case_in_the_list(phone, site_url):
-    page = phone
-    open_link(page, site_url, "#s=lights-dim-or-flicker")
-    before = json.loads(kept(page))["state"]
-    open_link(page, site_url, link(SENT))
-    assert json.loads(kept(page))["state"] == before
-    page.get_by_role("button", name="Go to my own case").tap()
-    said(page, "Lights dim or flicker")
-    open_link(page, site_url, link(SENT))
-    page.get_by_role("button", name="Use it here").tap()
-    expect(standing(page)).to_be_visible()
-    assert json.loads(kept(page))["state"]["chosen"] == [FLAT]
-    page.get_by_role("link", name="All your cases").click()
-    page.get_by_role("button", name="Open: lights dim or flicker").click()
-    said(page, "Lights dim or flicker")
-    assert json.loads(kept(page))["state"] == before
+    open_link(phone, site_url, "#s=lights-dim-or-flicker")
+    before = json.loads(kept(phone))["state"]
+    open_link(phone, site_url, link(SENT))
+    assert json.loads(kept(phone))["state"] == before
+    phone.get_by_role("button", name="Go to my own case").tap()
+    said(phone, "Lights dim or flicker")
+    open_link(phone, site_url, link(SENT))
+    phone.get_by_role("button", name="Use it here").tap()
+    expect(standing(phone)).to_be_visible()
+    assert json.loads(kept(phone))["state"]["chosen"] == [FLAT]
+    phone.get_by_role("link", name="All your cases").click()
+    phone.get_by_role("button", name="Open: lights dim or flicker").click()
+    said(phone, "Lights dim or flicker")
+    assert json.loads(kept(phone))["state"] == before
 
 
 @pytest.mark.parametrize(
@@ -195,76 +192,71 @@ def test_a_link_of_another_car_leaves_the_own_case_in_the_list(phone, site_url):
     ],
 )
 def test_a_broken_link_says_so_and_changes_nothing(phone, site_url, fragment, words):
-    page = phone
-    open_link(page, site_url, f"#s={FLAT}")
-    before = kept(page)
-    open_link(page, site_url, fragment)
-    expect(heading(page)).to_have_text("This link cannot be opened")
-    expect(page.get_by_role("alert")).to_contain_text(words)
-    assert kept(page) == before
-    page.get_by_role("button", name="Go on without it").tap()
-    said(page, FLAT_TITLE)
-    assert kept(page) == before
+    open_link(phone, site_url, f"#s={FLAT}")
+    before = kept(phone)
+    open_link(phone, site_url, fragment)
+    expect(heading(phone)).to_have_text("This link cannot be opened")
+    expect(phone.get_by_role("alert")).to_contain_text(words)
+    assert kept(phone) == before
+    phone.get_by_role("button", name="Go on without it").tap()
+    said(phone, FLAT_TITLE)
+    assert kept(phone) == before
 
 
 def test_a_link_from_older_knowledge_says_what_changed(phone, site_url):
-    page = phone
     older = {
         **SENT,
         "symptoms": [FLAT, "a-symptom-of-old"],
         "outcomes": {"twist-battery-clamps": "wobbly"},
     }
-    open_link(page, site_url, link(older, "000000000000"))
-    changes = page.locator("#link-changes")
+    open_link(phone, site_url, link(older, "000000000000"))
+    changes = phone.locator("#link-changes")
     expect(changes).to_contain_text("“a-symptom-of-old” is not known here and was left out.")
     expect(changes).to_contain_text("the result “wobbly” no longer exists and was left out.")
-    open_link(page, site_url, link(SENT, "000000000000"))
-    expect(page.locator(".link-view")).to_contain_text("another edition of our figures")
+    open_link(phone, site_url, link(SENT, "000000000000"))
+    expect(phone.locator(".link-view")).to_contain_text("another edition of our figures")
 
 
 def test_a_case_that_contradicts_itself_can_still_be_read(phone, site_url):
-    page = phone
     # A level with no cause and no leak is the only way to contradict; a slip is the common one.
     slip = {**SENT, "readings": {RESTING: {"value": 1.21, "unit": "V"}}}
-    open_link(page, site_url, link(slip))
-    expect(page.locator(".link-view")).to_contain_text("Did you mean 12.1")
+    open_link(phone, site_url, link(slip))
+    expect(phone.locator(".link-view")).to_contain_text("Did you mean 12.1")
 
 
 def test_a_link_can_be_pasted_with_its_message(phone, site_url):
-    page = phone
-    open_link(page, site_url, "")
-    page.locator('[data-keep="paste"] > summary').tap()
-    field = page.get_by_label("Paste the link, or the message it came in")
+    open_link(phone, site_url, "")
+    phone.locator('[data-keep="paste"] > summary').tap()
+    field = phone.get_by_label("Paste the link, or the message it came in")
     field.fill("hello")
-    page.get_by_role("button", name="Open the case").tap()
-    expect(page.get_by_role("alert")).to_contain_text("There is no case in this text")
-    page.get_by_role("button", name="Go on without it").tap()
-    page.locator('[data-keep="paste"] > summary').tap()
+    phone.get_by_role("button", name="Open the case").tap()
+    expect(phone.get_by_role("alert")).to_contain_text("There is no case in this text")
+    phone.get_by_role("button", name="Go on without it").tap()
+    phone.locator('[data-keep="paste"] > summary').tap()
     field.fill(f"Can you look? (https://example.org/checker/{link(SENT)}). Thanks!")
-    page.get_by_role("button", name="Open the case").tap()
-    expect(heading(page)).to_have_text("Someone sent you this case")
+    phone.get_by_role("button", name="Open the case").tap()
+    expect(heading(phone)).to_have_text("Someone sent you this case")
 
 
 # -- the whole way there and back ----------------------------------------------------------
 
 
 def test_journey_find_check_share_answer_and_back(phone, new_context, site_url):
-    page = phone
-    page.goto(site_url)
-    page.get_by_label("Say it in your own words").fill("dead every morning")
-    page.get_by_role("link", name=FLAT_TITLE).first.tap()
-    first_step(page)
-    expect(standing(page)).to_be_visible()
-    read_voltage(page, "12.1")
-    page.reload()
-    expect(page.locator(".latest h2")).to_contain_text("12.1 V")
-    sent = link_from_panel(page)
+    phone.goto(site_url)
+    phone.get_by_label("Say it in your own words").fill("dead every morning")
+    phone.get_by_role("link", name=FLAT_TITLE).first.tap()
+    first_step(phone)
+    expect(standing(phone)).to_be_visible()
+    read_voltage(phone, "12.1")
+    phone.reload()
+    expect(phone.locator(".latest h2")).to_contain_text("12.1 V")
+    sent = link_from_panel(phone)
     assert len(sent) <= 300
-    page.get_by_role("button", name="Copy link").tap()
-    expect(page.get_by_text("The link is copied.")).to_be_visible()
-    assert page.evaluate("navigator.clipboard.readText()").endswith(sent)
-    page.get_by_role("button", name="Copy as plain text").tap()
-    copied = page.evaluate("navigator.clipboard.readText()")
+    phone.get_by_role("button", name="Copy link").tap()
+    expect(phone.get_by_text("The link is copied.")).to_be_visible()
+    assert phone.evaluate("navigator.clipboard.readText()").endswith(sent)
+    phone.get_by_role("button", name="Copy as plain text").tap()
+    copied = phone.evaluate("navigator.clipboard.readText()")
     assert f"Noticed: {FLAT_TITLE}" in copied
     assert "Measure the resting voltage: 12.1\u00a0V" in copied
     assert "Most likely causes:" in copied
@@ -295,17 +287,17 @@ def test_journey_find_check_share_answer_and_back(phone, new_context, site_url):
     assert back != sent
     assert heard == []
 
-    open_link(page, site_url, back)
-    against = page.locator("#against-mine")
+    open_link(phone, site_url, back)
+    against = phone.locator("#against-mine")
     expect(against).to_contain_text("What differs from the case on this device")
     expect(against).to_contain_text("Added: Try to twist the battery clamps: turns by hand")
     expect(against).to_contain_text(
         "Changed: Measure the resting voltage: 12.7\u00a0V, was 12.1\u00a0V"
     )
-    page.get_by_role("button", name="Use it here").tap()
-    expect(standing(page)).to_be_visible()
+    phone.get_by_role("button", name="Use it here").tap()
+    expect(standing(phone)).to_be_visible()
     shown = [
-        line.split(", was")[0] for line in page.locator(".standing .bars__line").all_inner_texts()
+        line.split(", was")[0] for line in phone.locator(".standing .bars__line").all_inner_texts()
     ]
     theirs = [
         line.split(", was")[0]
@@ -315,51 +307,47 @@ def test_journey_find_check_share_answer_and_back(phone, new_context, site_url):
 
 
 def test_the_share_sheet_of_the_device_gets_the_link(phone, site_url):
-    page = phone
-    page.add_init_script(
+    phone.add_init_script(
         "navigator.share = (what) => { window.shared = what; return Promise.resolve(); };"
     )
-    open_link(page, site_url, link(SENT))
-    page.get_by_role("button", name="Use it here").tap()
-    sent = link_from_panel(page)
-    page.get_by_role("button", name="Share", exact=True).tap()
-    assert page.evaluate("window.shared.url").endswith(sent)
+    open_link(phone, site_url, link(SENT))
+    phone.get_by_role("button", name="Use it here").tap()
+    sent = link_from_panel(phone)
+    phone.get_by_role("button", name="Share", exact=True).tap()
+    assert phone.evaluate("window.shared.url").endswith(sent)
 
 
 # -- parameters of the address -------------------------------------------------------------
 
 
 def test_symptoms_and_facts_can_be_preset_by_the_address(phone, site_url):
-    page = phone
     fragment = f"#s={FLAT},cranks-slowly-when-cold&x=battery-age:over-5-years,temperature:-5"
-    open_link(page, site_url, fragment)
-    state = json.loads(kept(page))["state"]
+    open_link(phone, site_url, fragment)
+    state = json.loads(kept(phone))["state"]
     assert state["chosen"] == [FLAT, "cranks-slowly-when-cold"]
     assert state["context"] == {
         "battery-age": "over-5-years",
         "temperature": {"value": -5, "unit": "degC"},
     }
-    assert "#" not in page.url
-    expect(page.locator("#unknown")).to_have_count(0)
-    page.reload()
-    assert json.loads(kept(page))["state"]["chosen"] == state["chosen"]
+    assert "#" not in phone.url
+    expect(phone.locator("#unknown")).to_have_count(0)
+    phone.reload()
+    assert json.loads(kept(phone))["state"]["chosen"] == state["chosen"]
 
 
 def test_what_the_address_names_and_nobody_knows_is_told(phone, site_url):
-    page = phone
     fragment = (
         f"#s={FLAT},no-such&x=battery-age:ancient,temperature:warm,constructor:1,fuel-level:low:er"
     )
-    open_link(page, site_url, fragment)
-    note = page.locator("#unknown")
+    open_link(phone, site_url, fragment)
+    note = phone.locator("#unknown")
     for name in ("no-such", "battery-age:ancient", "temperature:warm", "constructor:1"):
         expect(note).to_contain_text(f"“{name}”")
-    state = json.loads(kept(page))["state"]
+    state = json.loads(kept(phone))["state"]
     assert (state["chosen"], state["context"]) == ([FLAT], {})
 
 
 def test_former_names_in_the_address_lead_to_those_of_today(phone, site_url):
-    page = phone
     former = {
         "flat-in-the-morning": "flat-at-dawn",
         "flat-at-dawn": FLAT,
@@ -368,120 +356,113 @@ def test_former_names_in_the_address_lead_to_those_of_today(phone, site_url):
     }
     words = {**json.loads(json.dumps(link_document(CATALOGUE))), "redirects": former}
     # No entry has been renamed yet, so the list of former names is lent these four.
-    page.route("**/assets/data/link-words.json*", lambda route: route.fulfill(json=words))
-    open_link(page, site_url, "#s=flat-in-the-morning,smells-odd&x=years-of-battery:over-5-years")
-    state = json.loads(kept(page))["state"]
+    phone.route("**/assets/data/link-words.json*", lambda route: route.fulfill(json=words))
+    open_link(phone, site_url, "#s=flat-in-the-morning,smells-odd&x=years-of-battery:over-5-years")
+    state = json.loads(kept(phone))["state"]
     assert (state["chosen"], state["context"]) == ([FLAT], {"battery-age": "over-5-years"})
-    note = page.locator("#unknown")
+    note = phone.locator("#unknown")
     expect(note).to_contain_text("“smells-odd” (no longer used: It was about something else)")
     expect(note).not_to_contain_text("flat-in-the-morning")
 
 
 def test_a_reading_brought_from_its_own_page_is_in_sight_before_anything_is_ticked(phone, site_url):
-    page = phone
-    page.goto(f"{site_url}readings/#resting-voltage")
-    page.get_by_label("What the meter shows").fill("12.1")
-    page.keyboard.press("Enter")
-    page.get_by_role("button", name="Use this in my check").tap()
-    expect(heading(page)).to_have_text("What is the car doing?")
-    found = page.locator("#measured")
+    phone.goto(f"{site_url}readings/#resting-voltage")
+    phone.get_by_label("What the meter shows").fill("12.1")
+    phone.keyboard.press("Enter")
+    phone.get_by_role("button", name="Use this in my check").tap()
+    expect(heading(phone)).to_have_text("What is the car doing?")
+    found = phone.locator("#measured")
     expect(found).to_contain_text("Measure the resting voltage: 12.1\u00a0V")
     expect(found).to_contain_text("less than half full")
     expect(found).to_contain_text("it counts in the next check")
-    page.locator('[data-keep="family-charging-and-battery"] > summary').tap()
-    page.locator("#family-flat-overnight").check()
+    phone.locator('[data-keep="family-charging-and-battery"] > summary').tap()
+    phone.locator("#family-flat-overnight").check()
     expect(found).not_to_contain_text("it counts in the next check")
-    page.get_by_role("button", name="Remove: Measure the resting voltage").tap()
+    phone.get_by_role("button", name="Remove: Measure the resting voltage").tap()
     expect(found).to_have_count(0)
-    page.get_by_role("button", name="Undo the last change").tap()
-    first_step(page)
-    expect(page.locator(".latest h2")).to_contain_text("12.1 V")
+    phone.get_by_role("button", name="Undo the last change").tap()
+    first_step(phone)
+    expect(phone.locator(".latest h2")).to_contain_text("12.1 V")
 
 
 # -- not so, and mended --------------------------------------------------------------------
 
 
 def test_an_answered_question_lets_one_say_not_so(phone, site_url):
-    page = phone
-    open_link(page, site_url, "#s=many-lamps-at-once")
-    expect(page.get_by_label("Not so: ", exact=False)).to_have_count(0)
-    page.get_by_role("button", name="No, it goes off").tap()
-    page.get_by_role("button", name="Change what you said").tap()
-    box = page.get_by_label("Not so: Red battery light on or flickering")
+    open_link(phone, site_url, "#s=many-lamps-at-once")
+    expect(phone.get_by_label("Not so: ", exact=False)).to_have_count(0)
+    phone.get_by_role("button", name="No, it goes off").tap()
+    phone.get_by_role("button", name="Change what you said").tap()
+    box = phone.get_by_label("Not so: Red battery light on or flickering")
     box.check()
-    assert json.loads(kept(page))["state"]["absent"] == ["red-charging-lamp"]
-    first_step(page)
-    page.locator('[data-keep="case"] > summary').tap()
-    expect(page.locator(".strip")).to_contain_text("Not so: Red battery light on or flickering")
-    page.get_by_role("button", name="Remove: Red battery light").tap()
-    assert json.loads(kept(page))["state"]["absent"] == []
+    assert json.loads(kept(phone))["state"]["absent"] == ["red-charging-lamp"]
+    first_step(phone)
+    phone.locator('[data-keep="case"] > summary').tap()
+    expect(phone.locator(".strip")).to_contain_text("Not so: Red battery light on or flickering")
+    phone.get_by_role("button", name="Remove: Red battery light").tap()
+    assert json.loads(kept(phone))["state"]["absent"] == []
 
 
 def test_a_repair_names_the_level_that_was_found(phone, site_url):
     """A clamp that turns by hand is worse than a dirty one; the reader entered the former."""
-    page = phone
-    open_link(page, site_url, link(CONFIRMED))
+    open_link(phone, site_url, link(CONFIRMED))
     words = "Try to twist the battery clamps: “turns by hand”. That calls for this."
-    expect(page.locator(".case-summary")).to_contain_text(words)
-    page.get_by_role("button", name="Use it here").tap()
-    expect(page.locator(".repair")).to_contain_text(words)
+    expect(phone.locator(".case-summary")).to_contain_text(words)
+    phone.get_by_role("button", name="Use it here").tap()
+    expect(phone.locator(".repair")).to_contain_text(words)
 
 
 def test_a_repair_that_helped_ends_kindly(phone, site_url):
-    page = phone
-    open_repair(page, site_url)
-    page.get_by_role("button", name="Yes, it is gone").tap()
-    expect(page.get_by_role("heading", name="Good. You found it and fixed it")).to_be_focused()
-    expect(page.locator(".repair")).to_contain_text("The date and the odometer.")
+    open_repair(phone, site_url)
+    phone.get_by_role("button", name="Yes, it is gone").tap()
+    expect(phone.get_by_role("heading", name="Good. You found it and fixed it")).to_be_focused()
+    expect(phone.locator(".repair")).to_contain_text("The date and the odometer.")
     # What was advised is past: nothing on the page still calls the supply failing.
-    expect(standing(page)).to_have_count(0)
-    expect(page.locator("#checker")).not_to_contain_text("failing")
-    expect(page.locator("#said-aloud")).to_have_text("Noted: the symptom is gone.")
-    page.reload()
-    expect(page.get_by_role("heading", name="Good. You found it and fixed it")).to_be_visible()
-    page.get_by_role("button", name="It came back").tap()
-    assert json.loads(kept(page))["state"]["mended"] == ["battery-clamp-poor"]
+    expect(standing(phone)).to_have_count(0)
+    expect(phone.locator("#checker")).not_to_contain_text("failing")
+    expect(phone.locator("#said-aloud")).to_have_text("Noted: the symptom is gone.")
+    phone.reload()
+    expect(phone.get_by_role("heading", name="Good. You found it and fixed it")).to_be_visible()
+    phone.get_by_role("button", name="It came back").tap()
+    assert json.loads(kept(phone))["state"]["mended"] == ["battery-clamp-poor"]
 
 
 def test_a_repair_that_did_not_help_goes_on_with_the_other_causes(phone, site_url):
-    page = phone
-    open_repair(page, site_url)
-    page.get_by_role("button", name="No, it is still there").tap()
-    state = json.loads(kept(page))["state"]
+    open_repair(phone, site_url)
+    phone.get_by_role("button", name="No, it is still there").tap()
+    state = json.loads(kept(phone))["state"]
     assert state["mended"] == ["battery-clamp-poor"]
     # The check that confirmed it was made on the car before the repair.
     assert state["outcomes"] == {}
     assert state["chosen"] == ["works-when-clamp-is-touched"]
-    expect(page.locator(".repair")).to_have_count(0)
-    page.locator('[data-keep="case"] > summary').tap()
-    expect(page.locator(".strip")).to_contain_text("Repaired, no change")
-    page.get_by_role("button", name="Undo the last change").tap()
-    assert json.loads(kept(page))["state"]["outcomes"] == {"twist-battery-clamps": "loose"}
+    expect(phone.locator(".repair")).to_have_count(0)
+    phone.locator('[data-keep="case"] > summary').tap()
+    expect(phone.locator(".strip")).to_contain_text("Repaired, no change")
+    phone.get_by_role("button", name="Undo the last change").tap()
+    assert json.loads(kept(phone))["state"]["outcomes"] == {"twist-battery-clamps": "loose"}
 
 
 # -- for everyone --------------------------------------------------------------------------
 
 
 def test_a_case_that_is_only_read_can_be_copied_as_text(phone, site_url):
-    page = phone
-    open_link(page, site_url, link(SENT))
-    assert link_from_panel(page) == link(SENT)
-    page.get_by_role("button", name="Copy as plain text").tap()
-    expect(page.get_by_text("The text is copied.")).to_be_visible()
-    copied = page.evaluate("navigator.clipboard.readText()")
+    open_link(phone, site_url, link(SENT))
+    assert link_from_panel(phone) == link(SENT)
+    phone.get_by_role("button", name="Copy as plain text").tap()
+    expect(phone.get_by_text("The text is copied.")).to_be_visible()
+    copied = phone.evaluate("navigator.clipboard.readText()")
     assert f"Noticed: {FLAT_TITLE}" in copied
     assert "Next check:" in copied
     assert copied.endswith(link(SENT))
-    assert kept(page) is None
+    assert kept(phone) is None
 
 
 def test_steps_keep_the_wide_column_on_a_desk_with_the_result_beside_them(phone, site_url):
-    page = phone
-    page.set_viewport_size({"width": 1280, "height": 800})
-    open_link(page, site_url, link(SENT))
-    page.get_by_role("button", name="Answer with changes").tap()
+    phone.set_viewport_size({"width": 1280, "height": 800})
+    open_link(phone, site_url, link(SENT))
+    phone.get_by_role("button", name="Answer with changes").tap()
     steps, result, stand = (
-        page.locator(one).bounding_box() for one in (".check-card__steps", "#result", ".standing")
+        phone.locator(one).bounding_box() for one in (".check-card__steps", "#result", ".standing")
     )
     assert result["x"] > steps["x"] + steps["width"]
     assert steps["width"] > result["width"]
@@ -489,46 +470,43 @@ def test_steps_keep_the_wide_column_on_a_desk_with_the_result_beside_them(phone,
 
 
 def test_a_case_that_is_only_read_prints_whole_and_without_controls(phone, site_url):
-    page = phone
-    open_link(page, site_url, link(SENT))
+    open_link(phone, site_url, link(SENT))
     # A page object of a PDF; the tree that holds the pages is of type Pages.
-    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", page.pdf(format="A4"))) <= 2
-    page.emulate_media(media="print")
+    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", phone.pdf(format="A4"))) <= 2
+    phone.emulate_media(media="print")
     for words in ("What was noticed", "less than half full", "Next check", "Open questions"):
-        expect(page.locator(".case-summary").get_by_text(words).first).to_be_visible()
+        expect(phone.locator(".case-summary").get_by_text(words).first).to_be_visible()
     shown = "(all) => all.filter((one) => one.checkVisibility()).map((one) => one.outerHTML)"
-    controls = page.locator("#checker :is(button, summary, textarea)")
+    controls = phone.locator("#checker :is(button, summary, textarea)")
     assert controls.evaluate_all(shown) == []
 
 
 def test_two_tabs_never_write_over_each_other(phone, site_url):
-    page = phone
-    open_link(page, site_url, f"#s={FLAT}")
-    other = page.context.new_page()
+    open_link(phone, site_url, f"#s={FLAT}")
+    other = phone.context.new_page()
     open_link(other, site_url, "#s=lights-dim-or-flicker")
-    page.get_by_role("button", name="Show it").tap()
-    said(page, "Lights dim or flicker")
-    page.get_by_role("button", name="Change what you said").tap()
-    page.locator('[data-keep="when"] > summary').tap()
-    page.locator("#when-after-days-parked").check()
+    phone.get_by_role("button", name="Show it").tap()
+    said(phone, "Lights dim or flicker")
+    phone.get_by_role("button", name="Change what you said").tap()
+    phone.locator('[data-keep="when"] > summary').tap()
+    phone.locator("#when-after-days-parked").check()
     chosen = [FLAT, "lights-dim-or-flicker", "after-days-parked"]
-    assert json.loads(kept(page))["state"]["chosen"] == chosen
+    assert json.loads(kept(phone))["state"]["chosen"] == chosen
     other.get_by_role("button", name="Keep mine").click()
-    assert json.loads(kept(page))["state"]["chosen"] == chosen[:2]
+    assert json.loads(kept(phone))["state"]["chosen"] == chosen[:2]
     other.get_by_role("button", name="Start over").click()
     other.get_by_role("button", name="Yes, forget it").click()
-    page.get_by_role("button", name="Start over here too").click()
-    nothing_said(page)
+    phone.get_by_role("button", name="Start over here too").click()
+    nothing_said(phone)
 
 
 @pytest.mark.parametrize("width", [320, 360])
 def test_views_of_links_do_not_run_off_a_narrow_screen(phone, site_url, width):
-    page = phone
-    page.set_viewport_size({"width": width, "height": 640})
-    open_link(page, site_url, link({**SENT, "symptoms": [FLAT, "red-charging-lamp"]}))
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
-    page.get_by_role("button", name="Answer with changes").tap()
-    link_from_panel(page)
-    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
-    assert page.evaluate(TOO_SMALL) == []
+    phone.set_viewport_size({"width": width, "height": 640})
+    open_link(phone, site_url, link({**SENT, "symptoms": [FLAT, "red-charging-lamp"]}))
+    assert phone.evaluate("document.documentElement.scrollWidth") <= width
+    phone.get_by_role("button", name="Answer with changes").tap()
+    link_from_panel(phone)
+    phone.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+    assert phone.evaluate("document.documentElement.scrollWidth") <= width
+    assert phone.evaluate(TOO_SMALL) == []

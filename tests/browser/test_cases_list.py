@@ -73,51 +73,48 @@ def read_file(page, document):
 
 
 def test_a_case_put_away_comes_back_as_it_was(phone, site_url):
-    page = phone
-    first = two_cases(page, site_url)
-    open_cases(page, site_url)
+    first = two_cases(phone, site_url)
+    open_cases(phone, site_url)
     # The one changed last comes first, with where it stands and what comes next.
-    expect(rows(page)).to_have_text([DIM_TITLE, FLAT_TITLE])
-    expect(page.locator(".kept-row").first).to_contain_text("open in the checker")
-    hold_fit(page)
-    page.get_by_label("Search").fill("overnight")
-    expect(rows(page)).to_have_text([FLAT_TITLE])
-    page.get_by_role("button", name=f"Open: {FLAT_TITLE}").tap()
-    expect(page.locator(".latest h2")).to_contain_text("12.1 V")
-    assert state(page) == first
-    open_cases(page, site_url)
-    expect(rows(page)).to_have_count(2)
+    expect(rows(phone)).to_have_text([DIM_TITLE, FLAT_TITLE])
+    expect(phone.locator(".kept-row").first).to_contain_text("open in the checker")
+    hold_fit(phone)
+    phone.get_by_label("Search").fill("overnight")
+    expect(rows(phone)).to_have_text([FLAT_TITLE])
+    phone.get_by_role("button", name=f"Open: {FLAT_TITLE}").tap()
+    expect(phone.locator(".latest h2")).to_contain_text("12.1 V")
+    assert state(phone) == first
+    open_cases(phone, site_url)
+    expect(rows(phone)).to_have_count(2)
 
 
 def test_a_deleted_case_comes_back_with_undo(phone, site_url):
-    page = phone
-    first = two_cases(page, site_url)
-    open_cases(page, site_url)
+    first = two_cases(phone, site_url)
+    open_cases(phone, site_url)
     for name in (FLAT_TITLE, DIM_TITLE):
-        page.get_by_role("button", name=f"Delete: {name}").tap()
-        expect(rows(page)).to_have_count(1)
-        page.get_by_role("button", name="Undo").tap()
-        expect(rows(page)).to_have_count(2)
-    page.get_by_role("button", name=f"Open: {FLAT_TITLE}").tap()
-    expect(page.locator(".latest h2")).to_contain_text("12.1 V")
-    assert state(page) == first
-    open_cases(page, site_url)
-    page.get_by_role("button", name=f"Delete: {FLAT_TITLE}").tap()
-    page.reload()
-    expect(rows(page)).to_have_text([DIM_TITLE])
-    assert page.evaluate(SHELVED) == 1
+        phone.get_by_role("button", name=f"Delete: {name}").tap()
+        expect(rows(phone)).to_have_count(1)
+        phone.get_by_role("button", name="Undo").tap()
+        expect(rows(phone)).to_have_count(2)
+    phone.get_by_role("button", name=f"Open: {FLAT_TITLE}").tap()
+    expect(phone.locator(".latest h2")).to_contain_text("12.1 V")
+    assert state(phone) == first
+    open_cases(phone, site_url)
+    phone.get_by_role("button", name=f"Delete: {FLAT_TITLE}").tap()
+    phone.reload()
+    expect(rows(phone)).to_have_text([DIM_TITLE])
+    assert phone.evaluate(SHELVED) == 1
 
 
 def test_a_file_carries_cases_and_overwrites_nothing_unasked(phone, new_context, site_url):
-    page = phone
-    first = two_cases(page, site_url)
-    open_cases(page, site_url)
-    filed = save_all(page)
+    first = two_cases(phone, site_url)
+    open_cases(phone, site_url)
+    filed = save_all(phone)
     assert [one["sheet"]["line"]["title"] for one in filed["cases"]] == [DIM_TITLE, FLAT_TITLE]
     # The device that wrote it has nothing to take from it.
-    read_file(page, filed)
-    expect(page.locator("#import-title + ul")).to_contain_text("2 cases the same as here")
-    expect(page.get_by_role("button", name="Import them")).to_have_count(0)
+    read_file(phone, filed)
+    expect(phone.locator("#import-title + ul")).to_contain_text("2 cases the same as here")
+    expect(phone.get_by_role("button", name="Import them")).to_have_count(0)
     # Another device takes both; of a case it knows it takes the copy changed later, and says so.
     other = new_context().new_page()
     open_cases(other, site_url)
@@ -158,43 +155,40 @@ def test_a_file_carries_cases_and_overwrites_nothing_unasked(phone, new_context,
     ],
 )
 def test_a_file_that_is_none_says_so_and_changes_nothing(phone, site_url, text, words):
-    page = phone
-    begin(page, site_url)
-    before = kept(page)
-    open_cases(page, site_url)
-    read_file(page, text)
-    expect(page.locator("#cases .part").first).to_contain_text(words)
-    expect(page.get_by_role("button", name="Import them")).to_have_count(0)
-    assert kept(page) == before
+    begin(phone, site_url)
+    before = kept(phone)
+    open_cases(phone, site_url)
+    read_file(phone, text)
+    expect(phone.locator("#cases .part").first).to_contain_text(words)
+    expect(phone.get_by_role("button", name="Import them")).to_have_count(0)
+    assert kept(phone) == before
 
 
 def test_a_case_of_an_older_edition_joins_the_list(phone, site_url):
-    page = phone
-    open_link(page, site_url, "")
+    open_link(phone, site_url, "")
     older = {
         "state": {"view": "check", "chosen": [FLAT], "outcomes": {}},
         "past": [],
         "version": 3,
         "writer": "x",
     }
-    page.evaluate("(text) => localStorage.setItem('before-parts-case', text)", json.dumps(older))
-    begin(page, site_url, DIM)
-    open_cases(page, site_url)
-    expect(rows(page)).to_have_count(2)
+    phone.evaluate("(text) => localStorage.setItem('before-parts-case', text)", json.dumps(older))
+    begin(phone, site_url, DIM)
+    open_cases(phone, site_url)
+    expect(rows(phone)).to_have_count(2)
 
 
 def test_two_tabs_with_two_cases_lose_neither(phone, site_url):
-    page = phone
-    first = two_cases(page, site_url)
-    second = state(page)
-    other = page.context.new_page()
+    first = two_cases(phone, site_url)
+    second = state(phone)
+    other = phone.context.new_page()
     open_cases(other, site_url)
     other.get_by_role("button", name=f"Open: {FLAT_TITLE}").tap()
     expect(other.locator(".latest h2")).to_contain_text("12.1 V")
     # The first tab still shows its own case, and goes on with it; the other one is put away.
-    expect(notice(page)).to_be_visible()
-    notice(page).get_by_role("button", name="Keep mine").tap()
-    assert state(page)["chosen"] == second["chosen"]
+    expect(notice(phone)).to_be_visible()
+    notice(phone).get_by_role("button", name="Keep mine").tap()
+    assert state(phone)["chosen"] == second["chosen"]
     open_cases(other, site_url)
     expect(rows(other)).to_have_count(2)
     other.get_by_role("button", name=f"Open: {FLAT_TITLE}").tap()
@@ -203,29 +197,27 @@ def test_two_tabs_with_two_cases_lose_neither(phone, site_url):
 
 
 def test_without_room_the_case_stays_where_it_is(phone, site_url):
-    page = phone
-    two_cases(page, site_url)
-    before = kept(page)
-    open_cases(page, site_url)
-    page.evaluate(FILL)
-    page.get_by_role("button", name=f"Open: {FLAT_TITLE}").tap()
-    expect(page.get_by_text("no room left")).to_be_visible()
-    expect(rows(page)).to_have_count(2)
-    assert kept(page) == before
-    page.evaluate(
+    two_cases(phone, site_url)
+    before = kept(phone)
+    open_cases(phone, site_url)
+    phone.evaluate(FILL)
+    phone.get_by_role("button", name=f"Open: {FLAT_TITLE}").tap()
+    expect(phone.get_by_text("no room left")).to_be_visible()
+    expect(rows(phone)).to_have_count(2)
+    assert kept(phone) == before
+    phone.evaluate(
         "Object.keys(localStorage).filter((k) => k.startsWith('filler')).forEach((k) => localStorage.removeItem(k))"
     )
-    page.get_by_role("button", name=f"Open: {FLAT_TITLE}").tap()
-    expect(page.locator(".latest h2")).to_contain_text("12.1 V")
+    phone.get_by_role("button", name=f"Open: {FLAT_TITLE}").tap()
+    expect(phone.locator(".latest h2")).to_contain_text("12.1 V")
 
 
 def test_where_nothing_is_kept_the_page_says_so(phone, site_url):
-    page = phone
-    page.add_init_script(
+    phone.add_init_script(
         "Object.defineProperty(window, 'localStorage', { get() { throw new Error('denied'); } })"
     )
-    open_cases(page, site_url)
-    expect(page.get_by_text("keeps nothing for this site")).to_be_visible()
+    open_cases(phone, site_url)
+    expect(phone.get_by_text("keeps nothing for this site")).to_be_visible()
 
 
 # -- the log, the end, and the whole way ---------------------------------------------------
@@ -236,42 +228,40 @@ def log_lines(page):
 
 
 def test_the_log_is_dated_and_draws_readings_of_one_kind(phone, site_url):
-    page = phone
-    begin(page, site_url)
-    page.clock.install(time="2031-03-01T08:00:00")
-    page.reload()
-    read_voltage(page, "12.1")
-    page.clock.set_system_time("2031-03-03T08:00:00")
-    read_voltage(page, "12.6")
+    begin(phone, site_url)
+    phone.clock.install(time="2031-03-01T08:00:00")
+    phone.reload()
+    read_voltage(phone, "12.1")
+    phone.clock.set_system_time("2031-03-03T08:00:00")
+    read_voltage(phone, "12.6")
     # A slip put right at once is no second reading.
-    read_voltage(page, "12.4")
-    page.get_by_role("link", name="Log and close").click()
-    found = log_lines(page).filter(has_text="Found: ")
+    read_voltage(phone, "12.4")
+    phone.get_by_role("link", name="Log and close").click()
+    found = log_lines(phone).filter(has_text="Found: ")
     expect(found).to_have_count(2)
     expect(found.first).to_contain_text("2031-03-01, 08:00")
     expect(found.last).to_contain_text("2031-03-03, 08:00")
     expect(found.last).to_contain_text("12.4 V")
-    expect(page.locator(".over-time svg")).to_have_attribute(
+    expect(phone.locator(".over-time svg")).to_have_attribute(
         "aria-label", re.compile("12.1 V on .*12.4 V on")
     )
-    page.get_by_text("Add what was bought").tap()
-    page.get_by_label("In your own words").fill("Paid $90, from Sam")
-    page.get_by_role("button", name="Add to the log").tap()
-    expect(log_lines(page).last).to_contain_text("Note: Paid $90, from Sam")
-    hold_fit(page)
+    phone.get_by_text("Add what was bought").tap()
+    phone.get_by_label("In your own words").fill("Paid $90, from Sam")
+    phone.get_by_role("button", name="Add to the log").tap()
+    expect(log_lines(phone).last).to_contain_text("Note: Paid $90, from Sam")
+    hold_fit(phone)
 
 
 def test_from_a_message_to_a_closed_case_as_a_file(phone, new_context, site_url):
-    page = phone
-    page.goto(f"{site_url}answer/")
-    page.fill("#pasted", "It is dead every morning. The meter reads 12.1 with the engine off.")
-    page.get_by_role("button", name="Read it").click()
-    page.get_by_role("button", name=f"Use: {FLAT_TITLE}", exact=True).click()
-    page.get_by_role("button", name="Use: 12.1 V", exact=True).click()
-    page.get_by_label("Nickname").fill("Robin's wagon")
-    page.get_by_role("button", name="Keep in your cases").tap()
-    expect(page.get_by_text("Kept.")).to_be_visible()
-    sent = re.search(r"#c=[\w-]+", page.locator("#reply-short").input_value())[0]
+    phone.goto(f"{site_url}answer/")
+    phone.fill("#pasted", "It is dead every morning. The meter reads 12.1 with the engine off.")
+    phone.get_by_role("button", name="Read it").click()
+    phone.get_by_role("button", name=f"Use: {FLAT_TITLE}", exact=True).click()
+    phone.get_by_role("button", name="Use: 12.1 V", exact=True).click()
+    phone.get_by_label("Nickname").fill("Robin's wagon")
+    phone.get_by_role("button", name="Keep in your cases").tap()
+    expect(phone.get_by_text("Kept.")).to_be_visible()
+    sent = re.search(r"#c=[\w-]+", phone.locator("#reply-short").input_value())[0]
 
     owner, heard, _ = open_phone(new_context)
     open_link(owner, site_url, sent)
@@ -281,23 +271,23 @@ def test_from_a_message_to_a_closed_case_as_a_file(phone, new_context, site_url)
     assert heard == []
 
     # Another case is open meanwhile; the answer finds its own.
-    open_link(page, site_url, f"#s={DIM}")
-    open_link(page, site_url, back)
-    page.get_by_role("button", name="Use it here").tap()
-    expect(page.get_by_role("button", name="Use it here")).to_have_count(0)
-    assert state(page)["outcomes"] == {"twist-battery-clamps": "loose"}
-    open_cases(page, site_url)
-    expect(rows(page)).to_have_text(["Robin's wagon", "lights dim or flicker"])
-    page.get_by_role("link", name="Log and close: Robin's wagon").click()
-    expect(log_lines(page).filter(has_text="turns by hand")).to_have_count(1)
-    page.get_by_label("What it was").select_option("battery-clamp-poor")
-    page.get_by_role("button", name="Close this case").tap()
-    expect(page.get_by_text("Gone since")).to_be_visible()
-    hold_fit(page)
-    text = page.locator("#closed-text").input_value()
+    open_link(phone, site_url, f"#s={DIM}")
+    open_link(phone, site_url, back)
+    phone.get_by_role("button", name="Use it here").tap()
+    expect(phone.get_by_role("button", name="Use it here")).to_have_count(0)
+    assert state(phone)["outcomes"] == {"twist-battery-clamps": "loose"}
+    open_cases(phone, site_url)
+    expect(rows(phone)).to_have_text(["Robin's wagon", "lights dim or flicker"])
+    phone.get_by_role("link", name="Log and close: Robin's wagon").click()
+    expect(log_lines(phone).filter(has_text="turns by hand")).to_have_count(1)
+    phone.get_by_label("What it was").select_option("battery-clamp-poor")
+    phone.get_by_role("button", name="Close this case").tap()
+    expect(phone.get_by_text("Gone since")).to_be_visible()
+    hold_fit(phone)
+    text = phone.locator("#closed-text").input_value()
     assert "Robin" not in text
-    with page.expect_download() as saved:
-        page.get_by_role("button", name="Save as a file").tap()
+    with phone.expect_download() as saved:
+        phone.get_by_role("button", name="Save as a file").tap()
     assert saved.value.path().read_text("utf-8") == text
     told = yaml.safe_load(text)
     assert told["closed"]["cause"] == "battery-clamp-poor"
@@ -305,8 +295,8 @@ def test_from_a_message_to_a_closed_case_as_a_file(phone, new_context, site_url)
     assert told["symptoms"] == [FLAT]
     assert told["outcomes"] == {"twist-battery-clamps": "loose"}
     assert told["readings"][RESTING]["value"] == 12.1
-    page.get_by_role("link", name="All your cases").click()
-    expect(page.locator(".kept-row").first).to_contain_text("Settled")
+    phone.get_by_role("link", name="All your cases").click()
+    expect(phone.locator(".kept-row").first).to_contain_text("Settled")
 
 
 FILL_SHELF = """(count) => {

@@ -78,207 +78,197 @@ def focused(page):
 
 
 def test_journey_by_touch_from_the_home_page(phone, site_url):
-    page = phone
-    page.goto(site_url)
-    field = page.get_by_label("Say it in your own words")
+    phone.goto(site_url)
+    field = phone.get_by_label("Say it in your own words")
     field.tap()
     field.press_sequentially(WORDS)
-    page.get_by_role("link", name=TITLE).first.tap()
-    said(page, TITLE)
-    first_step(page)
-    expect(page.locator("[data-main-heading]")).to_be_focused()
-    assert supply(page) == "not checked yet"
-    before = bars(page)
-    open_check(page, RESTING)
-    page.get_by_label("What the meter shows").fill("12.1")
-    entry = page.locator("#result")
-    open_conditions(page)
+    phone.get_by_role("link", name=TITLE).first.tap()
+    said(phone, TITLE)
+    first_step(phone)
+    expect(phone.locator("[data-main-heading]")).to_be_focused()
+    assert supply(phone) == "not checked yet"
+    before = bars(phone)
+    open_check(phone, RESTING)
+    phone.get_by_label("What the meter shows").fill("12.1")
+    entry = phone.locator("#result")
+    open_conditions(phone)
     entry.get_by_label("Which type does the battery's label say?").select_option("flooded")
-    page.get_by_role("button", name="Use this reading").tap()
-    heading = page.get_by_role("heading", name=re.compile("12.1 V"))
+    phone.get_by_role("button", name="Use this reading").tap()
+    heading = phone.get_by_role("heading", name=re.compile("12.1 V"))
     expect(heading).to_be_focused()
     # 12.06 to 12.24 V is a quarter to a half for a flooded battery: the trade's state-of-charge
     # table that the gauge cites.
-    expect(page.locator(".latest")).to_contain_text("less than half full")
-    expect(page.locator(".latest .scale svg")).to_have_attribute("aria-label", re.compile("12.1 V"))
-    assert supply(page) in {"unclear", "bad"}
-    assert bars(page) != before
-    assert any(", was about" in line for line in bars(page))
-    expect(page.locator("#said-aloud")).to_contain_text("Most likely so far")
+    expect(phone.locator(".latest")).to_contain_text("less than half full")
+    expect(phone.locator(".latest .scale svg")).to_have_attribute(
+        "aria-label", re.compile("12.1 V")
+    )
+    assert supply(phone) in {"unclear", "bad"}
+    assert bars(phone) != before
+    assert any(", was about" in line for line in bars(phone))
+    expect(phone.locator("#said-aloud")).to_contain_text("Most likely so far")
 
 
 def test_journey_by_keyboard_alone(phone, site_url):
-    page = phone
-    page.goto(site_url)
-    tab_to(page, "input[type=search]")
-    page.keyboard.type(WORDS)
-    page.keyboard.press("Enter")
-    expect(page.get_by_label("Say it in your own words")).to_have_value(WORDS)
-    tab_to(page, "#said")
-    page.keyboard.press("Enter")
-    expect(page.get_by_label(re.compile(f"^{TITLE}")).first).to_be_focused()
-    page.keyboard.press("Space")
-    said(page, TITLE)
-    tab_to(page, "#go-on")
-    page.keyboard.press("Enter")
-    expect(page.locator("[data-main-heading]")).to_be_focused()
-    tab_to(page, ".choices li:nth-child(2) button")
-    page.keyboard.press("Enter")
-    expect(page.locator("[data-main-heading]")).to_be_focused()
-    tab_to(page, '[data-keep="others"] > summary')
-    page.keyboard.press("Enter")
-    tab_to(page, "#any-check")
-    page.keyboard.type("Measure the resting")
-    tab_to(page, '[data-keep="others"] button.control')
-    page.keyboard.press("Enter")
-    expect(page.locator("[data-main-heading]")).to_have_text("Measure the resting voltage")
-    tab_to(page, "#reading")
-    page.keyboard.type("12,1")
-    tab_to(page, '[data-keep="reading-conditions"] > summary')
-    page.keyboard.press("Enter")
-    tab_to(page, "#reading-battery-type")
-    page.keyboard.type("Ord")
-    tab_to(page, ".reading-form button[type=submit]")
-    page.keyboard.press("Enter")
-    expect(page.get_by_role("heading", name=re.compile("12.1 V"))).to_be_focused()
-    assert supply(page) in {"unclear", "bad"}
+    phone.goto(site_url)
+    tab_to(phone, "input[type=search]")
+    phone.keyboard.type(WORDS)
+    phone.keyboard.press("Enter")
+    expect(phone.get_by_label("Say it in your own words")).to_have_value(WORDS)
+    tab_to(phone, "#said")
+    phone.keyboard.press("Enter")
+    expect(phone.get_by_label(re.compile(f"^{TITLE}")).first).to_be_focused()
+    phone.keyboard.press("Space")
+    said(phone, TITLE)
+    tab_to(phone, "#go-on")
+    phone.keyboard.press("Enter")
+    expect(phone.locator("[data-main-heading]")).to_be_focused()
+    tab_to(phone, ".choices li:nth-child(2) button")
+    phone.keyboard.press("Enter")
+    expect(phone.locator("[data-main-heading]")).to_be_focused()
+    tab_to(phone, '[data-keep="others"] > summary')
+    phone.keyboard.press("Enter")
+    tab_to(phone, "#any-check")
+    phone.keyboard.type("Measure the resting")
+    tab_to(phone, '[data-keep="others"] button.control')
+    phone.keyboard.press("Enter")
+    expect(phone.locator("[data-main-heading]")).to_have_text("Measure the resting voltage")
+    tab_to(phone, "#reading")
+    phone.keyboard.type("12,1")
+    tab_to(phone, '[data-keep="reading-conditions"] > summary')
+    phone.keyboard.press("Enter")
+    tab_to(phone, "#reading-battery-type")
+    phone.keyboard.type("Ord")
+    tab_to(phone, ".reading-form button[type=submit]")
+    phone.keyboard.press("Enter")
+    expect(phone.get_by_role("heading", name=re.compile("12.1 V"))).to_be_focused()
+    assert supply(phone) in {"unclear", "bad"}
 
 
 # -- changing one's mind -------------------------------------------------------------------
 
 
 def test_undo_takes_the_reading_back(phone, site_url):
-    page = phone
-    open_resting(page, site_url)
-    before = bars(page)
-    enter_reading(page, "12.1")
-    expect(page.locator(".latest")).to_be_visible()
-    page.get_by_role("button", name="Undo the last change").tap()
-    expect(page.locator(".latest")).to_have_count(0)
-    assert [line.split(", was")[0] for line in bars(page)] == before
-    assert supply(page) == "not checked yet"
+    open_resting(phone, site_url)
+    before = bars(phone)
+    enter_reading(phone, "12.1")
+    expect(phone.locator(".latest")).to_be_visible()
+    phone.get_by_role("button", name="Undo the last change").tap()
+    expect(phone.locator(".latest")).to_have_count(0)
+    assert [line.split(", was")[0] for line in bars(phone)] == before
+    assert supply(phone) == "not checked yet"
 
 
 def test_every_earlier_answer_can_be_changed(phone, site_url):
-    page = phone
-    open_resting(page, site_url)
-    enter_reading(page, "12.1")
-    open_strip(page)
-    page.get_by_role("button", name="Change: Measure the resting voltage").tap()
-    expect(page.get_by_label("What the meter shows")).to_have_value("12.1")
-    enter_reading(page, "12.7")
-    expect(page.locator(".latest h2")).to_contain_text("12.7 V")
-    page.get_by_role("button", name="Remove: Measure the resting voltage").tap()
-    expect(page.locator(".latest")).to_have_count(0)
-    page.get_by_role("button", name="Change what you said").tap()
-    page.get_by_role("button", name=f"Remove: {TITLE}").tap()
-    nothing_said(page)
-    expect(page.get_by_role("button", name="Go on")).to_be_hidden()
+    open_resting(phone, site_url)
+    enter_reading(phone, "12.1")
+    open_strip(phone)
+    phone.get_by_role("button", name="Change: Measure the resting voltage").tap()
+    expect(phone.get_by_label("What the meter shows")).to_have_value("12.1")
+    enter_reading(phone, "12.7")
+    expect(phone.locator(".latest h2")).to_contain_text("12.7 V")
+    phone.get_by_role("button", name="Remove: Measure the resting voltage").tap()
+    expect(phone.locator(".latest")).to_have_count(0)
+    phone.get_by_role("button", name="Change what you said").tap()
+    phone.get_by_role("button", name=f"Remove: {TITLE}").tap()
+    nothing_said(phone)
+    expect(phone.get_by_role("button", name="Go on")).to_be_hidden()
 
 
 def test_a_check_that_cannot_be_done_gives_another(phone, site_url):
-    page = phone
-    start_case(page, site_url)
-    first = page.locator("[data-main-heading]").inner_text()
-    page.locator('[data-keep^="cannot"] > summary').tap()
-    page.get_by_role("button", name="I can\u2019t reach it").tap()
-    second = page.locator("[data-main-heading]").inner_text()
+    start_case(phone, site_url)
+    first = phone.locator("[data-main-heading]").inner_text()
+    phone.locator('[data-keep^="cannot"] > summary').tap()
+    phone.get_by_role("button", name="I can\u2019t reach it").tap()
+    second = phone.locator("[data-main-heading]").inner_text()
     assert second != first
-    expect(page.locator("[data-main-heading]")).to_be_focused()
-    open_strip(page)
-    page.get_by_role("button", name=f"I can after all: {first}").tap()
-    expect(page.locator("[data-main-heading]")).to_have_text(first)
+    expect(phone.locator("[data-main-heading]")).to_be_focused()
+    open_strip(phone)
+    phone.get_by_role("button", name=f"I can after all: {first}").tap()
+    expect(phone.locator("[data-main-heading]")).to_have_text(first)
 
 
 def test_another_check_can_be_chosen_and_left(phone, site_url):
-    page = phone
-    start_case(page, site_url)
-    first = page.locator("[data-main-heading]").inner_text()
-    page.locator('[data-keep="others"] > summary').tap()
-    page.get_by_role("button", name=re.compile("^Do this one instead")).first.tap()
-    assert page.locator("[data-main-heading]").inner_text() != first
-    page.get_by_role("button", name="Back to the advised check").tap()
-    expect(page.locator("[data-main-heading]")).to_have_text(first)
+    start_case(phone, site_url)
+    first = phone.locator("[data-main-heading]").inner_text()
+    phone.locator('[data-keep="others"] > summary').tap()
+    phone.get_by_role("button", name=re.compile("^Do this one instead")).first.tap()
+    assert phone.locator("[data-main-heading]").inner_text() != first
+    phone.get_by_role("button", name="Back to the advised check").tap()
+    expect(phone.locator("[data-main-heading]")).to_have_text(first)
 
 
 def test_tools_at_hand_rule_checks_out(phone, site_url):
-    page = phone
-    open_checker(page, site_url, "#s=many-lamps-at-once")
-    page.get_by_role("button", name="Not sure").tap()
-    page.get_by_role("button", name="Not sure").tap()
-    page.get_by_role("button", name="More than that").tap()
-    for box in page.locator('[data-keep="tools-say"] input').all():
+    open_checker(phone, site_url, "#s=many-lamps-at-once")
+    phone.get_by_role("button", name="Not sure").tap()
+    phone.get_by_role("button", name="Not sure").tap()
+    phone.get_by_role("button", name="More than that").tap()
+    for box in phone.locator('[data-keep="tools-say"] input').all():
         box.uncheck()
-    page.get_by_role("button", name="Save the tools").tap()
-    expect(page.locator(".effort")).to_contain_text("none")
-    expect(page.locator('[data-keep="tools-case"] > summary')).to_contain_text("none")
+    phone.get_by_role("button", name="Save the tools").tap()
+    expect(phone.locator(".effort")).to_contain_text("none")
+    expect(phone.locator('[data-keep="tools-case"] > summary')).to_contain_text("none")
 
 
 def test_facts_move_the_odds(phone, site_url):
-    page = phone
-    start_case(page, site_url)
-    before = bars(page)
-    open_strip(page)
-    open_facts(page)
-    page.get_by_label("How old is the battery?").select_option("over-5-years")
-    page.get_by_role("button", name="Save", exact=True).tap()
-    assert bars(page) != before
-    expect(page.locator('[data-keep="facts-case"] > summary')).to_contain_text("1 given")
+    start_case(phone, site_url)
+    before = bars(phone)
+    open_strip(phone)
+    open_facts(phone)
+    phone.get_by_label("How old is the battery?").select_option("over-5-years")
+    phone.get_by_role("button", name="Save", exact=True).tap()
+    assert bars(phone) != before
+    expect(phone.locator('[data-keep="facts-case"] > summary')).to_contain_text("1 given")
 
 
 def test_a_splitting_question_changes_what_is_meant(phone, site_url):
-    page = phone
-    open_checker(page, site_url, "#s=many-lamps-at-once")
-    page.get_by_role("button", name="Yes, it stays on or flickers").tap()
+    open_checker(phone, site_url, "#s=many-lamps-at-once")
+    phone.get_by_role("button", name="Yes, it stays on or flickers").tap()
     # The red battery light has a stop-now line; it stands before everything else at once.
-    expect(page.get_by_role("heading", name="Stop now")).to_be_visible()
-    first_step(page)
-    order = page.evaluate(
+    expect(phone.get_by_role("heading", name="Stop now")).to_be_visible()
+    first_step(phone)
+    order = phone.evaluate(
         "[...document.querySelectorAll('#checker h2')].map((heading) => heading.textContent)"
     )
     assert order[0] == "Stop now"
 
 
 def test_no_tick_means_not_known_and_a_tick_counts(phone, site_url):
-    page = phone
-    open_checker(page, site_url, f"#s={SYMPTOM}")
-    first_step(page)
-    before = bars(page)
-    open_strip(page)
-    page.get_by_role("button", name="Change what you said").tap()
-    page.locator('[data-keep="when"] > summary').tap()
-    page.locator("#when-after-jump-start").check()
-    first_step(page)
-    assert [line.split(", was")[0] for line in bars(page)] != before
+    open_checker(phone, site_url, f"#s={SYMPTOM}")
+    first_step(phone)
+    before = bars(phone)
+    open_strip(phone)
+    phone.get_by_role("button", name="Change what you said").tap()
+    phone.locator('[data-keep="when"] > summary').tap()
+    phone.locator("#when-after-jump-start").check()
+    first_step(phone)
+    assert [line.split(", was")[0] for line in bars(phone)] != before
 
 
 # -- kept, and forgotten -------------------------------------------------------------------
 
 
 def test_reload_keeps_the_case_and_forget_removes_it(phone, site_url):
-    page = phone
-    open_resting(page, site_url)
-    enter_reading(page, "12.1")
-    shown = [line.split(", was")[0] for line in bars(page)]
-    page.reload()
-    expect(page.locator(".latest h2")).to_contain_text("12.1 V")
-    assert [line.split(", was")[0] for line in bars(page)] == shown
-    expect(page.get_by_text("Kept only in this browser")).to_be_visible()
-    page.get_by_role("button", name="Start over").tap()
-    page.get_by_role("button", name="Yes, forget it").tap()
-    expect(page.get_by_role("heading", name="What is the car doing?")).to_be_focused()
-    assert page.evaluate("localStorage.length") == 0
-    page.reload()
-    nothing_said(page)
+    open_resting(phone, site_url)
+    enter_reading(phone, "12.1")
+    shown = [line.split(", was")[0] for line in bars(phone)]
+    phone.reload()
+    expect(phone.locator(".latest h2")).to_contain_text("12.1 V")
+    assert [line.split(", was")[0] for line in bars(phone)] == shown
+    expect(phone.get_by_text("Kept only in this browser")).to_be_visible()
+    phone.get_by_role("button", name="Start over").tap()
+    phone.get_by_role("button", name="Yes, forget it").tap()
+    expect(phone.get_by_role("heading", name="What is the car doing?")).to_be_focused()
+    assert phone.evaluate("localStorage.length") == 0
+    phone.reload()
+    nothing_said(phone)
 
 
 def test_undo_survives_a_reload(phone, site_url):
-    page = phone
-    open_resting(page, site_url)
-    enter_reading(page, "12.1")
-    page.reload()
-    page.get_by_role("button", name="Undo the last change").tap()
-    expect(page.locator(".latest")).to_have_count(0)
+    open_resting(phone, site_url)
+    enter_reading(phone, "12.1")
+    phone.reload()
+    phone.get_by_role("button", name="Undo the last change").tap()
+    expect(phone.locator(".latest")).to_have_count(0)
 
 
 SPOILED = [
@@ -297,58 +287,53 @@ SPOILED = [
 
 
 def test_a_spoiled_record_never_stops_the_checker(phone, site_url):
-    page = phone
     for kept in SPOILED:
-        page.goto(f"{site_url}stay-safe/")
-        page.evaluate("(kept) => localStorage.setItem('before-parts-case', kept)", kept)
-        page.goto(f"{site_url}checker/")
-        expect(page.get_by_role("button", name="Start over")).to_be_visible()
+        phone.goto(f"{site_url}stay-safe/")
+        phone.evaluate("(kept) => localStorage.setItem('before-parts-case', kept)", kept)
+        phone.goto(f"{site_url}checker/")
+        expect(phone.get_by_role("button", name="Start over")).to_be_visible()
     # The last one holds a value no car shows: it is kept to be mended, and carries no weight.
-    expect(page.locator(".latest")).to_contain_text("carries no weight")
+    expect(phone.locator(".latest")).to_contain_text("carries no weight")
 
 
 def test_storage_that_is_refused_is_said(phone, site_url):
-    page = phone
-    page.add_init_script(
+    phone.add_init_script(
         "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); };"
     )
-    open_checker(page, site_url, f"#s={SYMPTOM}")
-    expect(page.get_by_text("This browser does not keep the case.")).to_be_visible()
+    open_checker(phone, site_url, f"#s={SYMPTOM}")
+    expect(phone.get_by_text("This browser does not keep the case.")).to_be_visible()
 
 
 # -- slips and rubbish ---------------------------------------------------------------------
 
 
 def test_a_slipped_decimal_point_is_asked_about(phone, site_url):
-    page = phone
-    open_resting(page, site_url)
-    enter_reading(page, "1.21")
-    question = page.get_by_role("heading", name="Did you mean 12.1 V?")
+    open_resting(phone, site_url)
+    enter_reading(phone, "1.21")
+    question = phone.get_by_role("heading", name="Did you mean 12.1 V?")
     expect(question).to_be_focused()
-    expect(page.locator(".latest")).to_have_count(0)
-    page.get_by_role("button", name="Yes, 12.1 V").tap()
-    expect(page.locator(".latest h2")).to_contain_text("12.1 V")
+    expect(phone.locator(".latest")).to_have_count(0)
+    phone.get_by_role("button", name="Yes, 12.1 V").tap()
+    expect(phone.locator(".latest h2")).to_contain_text("12.1 V")
 
 
 def test_a_slip_can_be_typed_again_or_insisted_on(phone, site_url):
-    page = phone
-    open_resting(page, site_url)
-    enter_reading(page, "1.21")
-    page.get_by_role("button", name="Type it again").tap()
-    expect(page.get_by_label("What the meter shows")).to_be_focused()
-    enter_reading(page, "1.21")
-    page.get_by_role("button", name="No, it is 1.21 V").tap()
-    expect(page.locator(".latest h2")).to_contain_text("1.21 V")
-    page.reload()
-    expect(page.locator(".latest h2")).to_contain_text("1.21 V")
+    open_resting(phone, site_url)
+    enter_reading(phone, "1.21")
+    phone.get_by_role("button", name="Type it again").tap()
+    expect(phone.get_by_label("What the meter shows")).to_be_focused()
+    enter_reading(phone, "1.21")
+    phone.get_by_role("button", name="No, it is 1.21 V").tap()
+    expect(phone.locator(".latest h2")).to_contain_text("1.21 V")
+    phone.reload()
+    expect(phone.locator(".latest h2")).to_contain_text("1.21 V")
 
 
 def test_a_unit_slip_is_asked_about(phone, site_url):
-    page = phone
-    open_resting(page, site_url)
-    enter_reading(page, "12100")
-    page.get_by_role("button", name="Yes, 12100 mV").tap()
-    expect(page.locator(".latest")).to_contain_text("less than half full")
+    open_resting(phone, site_url)
+    enter_reading(phone, "12100")
+    phone.get_by_role("button", name="Yes, 12100 mV").tap()
+    expect(phone.locator(".latest")).to_contain_text("less than half full")
 
 
 RUBBISH = {
@@ -367,55 +352,50 @@ RUBBISH = {
 
 
 def test_rubbish_is_refused_in_words_beside_the_field(phone, site_url):
-    page = phone
-    open_resting(page, site_url)
+    open_resting(phone, site_url)
     for rubbish, words in RUBBISH.items():
-        enter_reading(page, rubbish)
-        expect(page.get_by_label("What the meter shows")).to_be_focused()
-        expect(page.locator("#reading-refused")).to_contain_text(words)
-        expect(page.locator(".latest")).to_have_count(0)
+        enter_reading(phone, rubbish)
+        expect(phone.get_by_label("What the meter shows")).to_be_focused()
+        expect(phone.locator("#reading-refused")).to_contain_text(words)
+        expect(phone.locator(".latest")).to_have_count(0)
 
 
 def test_a_value_no_car_shows_is_never_used(phone, site_url):
-    page = phone
-    open_resting(page, site_url)
+    open_resting(phone, site_url)
     for wild in ("-5", "400"):
-        enter_reading(page, wild)
-        expect(page.get_by_role("button", name="Type it again")).to_be_visible()
-        expect(page.get_by_role("button", name=re.compile("^No, it is"))).to_have_count(0)
-        expect(page.locator(".latest")).to_have_count(0)
-        page.get_by_role("button", name="Type it again").tap()
-    enter_reading(page, "99999999999999999999")
-    expect(page.get_by_role("alert")).to_contain_text("is not a number a meter can show")
-    expect(page.locator(".latest")).to_have_count(0)
+        enter_reading(phone, wild)
+        expect(phone.get_by_role("button", name="Type it again")).to_be_visible()
+        expect(phone.get_by_role("button", name=re.compile("^No, it is"))).to_have_count(0)
+        expect(phone.locator(".latest")).to_have_count(0)
+        phone.get_by_role("button", name="Type it again").tap()
+    enter_reading(phone, "99999999999999999999")
+    expect(phone.get_by_role("alert")).to_contain_text("is not a number a meter can show")
+    expect(phone.locator(".latest")).to_have_count(0)
 
 
 def test_a_temperature_typed_in_the_wrong_unit_is_asked_about(phone, site_url):
-    page = phone
-    open_resting(page, site_url)
-    open_conditions(page)
-    page.locator("#result").get_by_label("How warm has the battery been").fill("75")
-    page.locator("#result").get_by_label("Unit: Battery temperature").select_option("degC")
-    enter_reading(page, "12.7")
-    page.get_by_role("button", name="Yes, 75 °F").tap()
-    expect(page.locator(".latest h2")).to_contain_text("12.7 V")
+    open_resting(phone, site_url)
+    open_conditions(phone)
+    phone.locator("#result").get_by_label("How warm has the battery been").fill("75")
+    phone.locator("#result").get_by_label("Unit: Battery temperature").select_option("degC")
+    enter_reading(phone, "12.7")
+    phone.get_by_role("button", name="Yes, 75 °F").tap()
+    expect(phone.locator(".latest h2")).to_contain_text("12.7 V")
 
 
 def test_odd_words_are_only_words(phone, site_url):
-    page = phone
-    open_checker(page, site_url)
+    open_checker(phone, site_url)
     for text in ("🙂🙂", "time: 12 +x -y ~9 *", "<img src=x onerror=alert(1)>", "a" * 400):
-        page.get_by_label("Say it in your own words").fill(text)
-        expect(page.locator("#hit-count")).to_be_visible()
-        assert page.locator("#checker img").count() == 0
+        phone.get_by_label("Say it in your own words").fill(text)
+        expect(phone.locator("#hit-count")).to_be_visible()
+        assert phone.locator("#checker img").count() == 0
 
 
 def test_odd_addresses_open_the_first_view(phone, site_url):
-    page = phone
     for fragment in ("#s=no-such", "#s=__proto__", "#s=%F0%9F%99%82", "#q=%3Cb%3E", "#s", "#%"):
-        page.goto("about:blank")
-        open_checker(page, site_url, fragment)
-        nothing_said(page)
+        phone.goto("about:blank")
+        open_checker(phone, site_url, fragment)
+        nothing_said(phone)
 
 
 # -- for everyone --------------------------------------------------------------------------
@@ -423,38 +403,35 @@ def test_odd_addresses_open_the_first_view(phone, site_url):
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing_serious_before_the_first_step(phone, site_url, scheme):
-    page = phone
-    page.emulate_media(color_scheme=scheme)
+    phone.emulate_media(color_scheme=scheme)
     found = {}
-    open_checker(page, site_url)
-    found["empty"] = serious(page)
-    page.goto("about:blank")
-    open_checker(page, site_url, "#s=red-charging-lamp")
-    open_all(page)
-    found["said, all open, stop now"] = serious(page)
+    open_checker(phone, site_url)
+    found["empty"] = serious(phone)
+    phone.goto("about:blank")
+    open_checker(phone, site_url, "#s=red-charging-lamp")
+    open_all(phone)
+    found["said, all open, stop now"] = serious(phone)
     assert found == {key: [] for key in found}
 
 
 @pytest.mark.parametrize("width", [320, 360])
 def test_nothing_runs_off_a_narrow_screen(phone, site_url, width):
-    page = phone
-    page.set_viewport_size({"width": width, "height": 640})
-    open_resting(page, site_url)
-    enter_reading(page, "12.1")
-    expect(page.locator(".latest")).to_be_visible()
-    open_all(page)
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    phone.set_viewport_size({"width": width, "height": 640})
+    open_resting(phone, site_url)
+    enter_reading(phone, "12.1")
+    expect(phone.locator(".latest")).to_be_visible()
+    open_all(phone)
+    assert phone.evaluate("document.documentElement.scrollWidth") <= width
 
 
 def test_every_control_is_large_enough_to_touch(phone, site_url):
-    page = phone
-    open_resting(page, site_url)
-    enter_reading(page, "12.1")
-    expect(page.locator(".latest")).to_be_visible()
-    open_all(page)
+    open_resting(phone, site_url)
+    enter_reading(phone, "12.1")
+    expect(phone.locator(".latest")).to_be_visible()
+    open_all(phone)
     # A box's target is its whole row: the label over it. 44 px is the published target size
     # of WCAG 2.2, success criterion 2.5.5 (level AAA).
-    small = page.evaluate(
+    small = phone.evaluate(
         """() => [...document.querySelectorAll("#checker :is(button, select, summary, a, label)," +
             "#checker input[type=text]")]
           .filter((each) => !(each.matches("label") && !each.parentElement.matches(".tick")))
@@ -466,11 +443,10 @@ def test_every_control_is_large_enough_to_touch(phone, site_url):
 
 
 def test_band_names_never_overlap(phone, site_url):
-    page = phone
-    open_resting(page, site_url)
-    enter_reading(page, "12.1")
-    page.locator('[data-keep="reading-more"] > summary').tap()
-    boxes = page.evaluate(
+    open_resting(phone, site_url)
+    enter_reading(phone, "12.1")
+    phone.locator('[data-keep="reading-more"] > summary').tap()
+    boxes = phone.evaluate(
         """() => [...document.querySelectorAll(".latest .scale tspan")].map((each) => {
           const { left, right, top, bottom } = each.getBoundingClientRect();
           return { left, right, top, bottom };
@@ -576,16 +552,15 @@ def test_parts_of_two_versions_are_never_joined(new_context, site_url):
 def test_one_step_a_screen_shows_every_step_with_its_caution_and_keeps_the_phone_awake(
     phone, site_url
 ):
-    page = phone
-    page.add_init_script("""const request = WakeLock.prototype.request;
+    phone.add_init_script("""const request = WakeLock.prototype.request;
       WakeLock.prototype.request = function (...kind) { window.asked = kind[0]; return request.apply(this, kind); };""")
-    open_resting(page, site_url)
-    steps = page.locator(".check-card .steps .step").all_inner_texts()
-    page.get_by_role("button", name="Step by step").tap()
-    dialog = page.get_by_role("dialog")
+    open_resting(phone, site_url)
+    steps = phone.locator(".check-card .steps .step").all_inner_texts()
+    phone.get_by_role("button", name="Step by step").tap()
+    dialog = phone.get_by_role("dialog")
     expect(dialog.get_by_role("heading")).to_have_text("Before you start")
     expect(dialog).to_contain_text("Short circuit.")
-    assert page.evaluate("window.asked") == "screen"
+    assert phone.evaluate("window.asked") == "screen"
     for number, step in enumerate(steps, start=1):
         dialog.get_by_role("button", name="Next").tap()
         expect(dialog.get_by_role("heading")).to_have_text(f"Step {number} of {len(steps)}")
@@ -593,34 +568,32 @@ def test_one_step_a_screen_shows_every_step_with_its_caution_and_keeps_the_phone
         expect(dialog.locator(".one-step__do")).to_have_text(step)
     dialog.get_by_role("button", name="Enter the result").tap()
     expect(dialog).to_have_count(0)
-    expect(page.get_by_label("What the meter shows")).to_be_focused()
+    expect(phone.get_by_label("What the meter shows")).to_be_focused()
 
 
 def test_a_wait_goes_into_a_calendar(phone, site_url):
     """The file is read by a general-purpose library for RFC 5545."""
-    page = phone
-    open_resting(page, site_url)
+    open_resting(phone, site_url)
     hours = knowledge()[0].checks[RESTING].effort.wait_hours
-    page.locator('[data-keep="waiting"] > summary').tap()
-    with page.expect_download() as saved:
-        page.get_by_role("button", name="Save a reminder for the end of the wait").tap()
+    phone.locator('[data-keep="waiting"] > summary').tap()
+    with phone.expect_download() as saved:
+        phone.get_by_role("button", name="Save a reminder for the end of the wait").tap()
     [event] = icalendar.Calendar.from_ical(saved.value.path().read_bytes()).events
     assert event["SUMMARY"] == "The wait is over: measure the resting voltage"
     assert event.start - event["DTSTAMP"].dt == timedelta(hours=hours)
     assert event.url == f"{site_url}checker/"
     assert [time.trigger for time in event.alarms.times] == [event.start]
-    expect(page.get_by_text("The reminder is for")).to_be_visible()
+    expect(phone.get_by_text("The reminder is for")).to_be_visible()
 
 
 def test_what_is_wrong_with_a_fact_moves_nothing_below_it(phone, site_url):
-    page = phone
-    start_case(page, site_url)
-    open_strip(page)
-    open_facts(page)
-    below = page.locator('[data-keep="tools-case"] > summary')
-    page.locator("#case-temperature").fill("ten")
+    start_case(phone, site_url)
+    open_strip(phone)
+    open_facts(phone)
+    below = phone.locator('[data-keep="tools-case"] > summary')
+    phone.locator("#case-temperature").fill("ten")
     where = "($each) => $each.getBoundingClientRect().top + scrollY"
     place = below.evaluate(where)
-    page.locator("#case-temperature").press("Tab")
-    expect(page.locator("#case-refused")).not_to_be_empty()
+    phone.locator("#case-temperature").press("Tab")
+    expect(phone.locator("#case-refused")).not_to_be_empty()
     assert below.evaluate(where) == place

@@ -489,69 +489,66 @@ def test_one_hour_log_is_drawn_on_a_slow_phone(phone, site_url):
 
 
 def test_one_hour_log_is_analysed_and_drawn(phone, site_url):
-    page = phone
-    page.goto(f"{site_url}trips/")
-    expect(page.locator("#trip-file")).to_be_visible()
-    page.evaluate(TO_THE_PLOT, hour_log())
-    expect(page.locator("#trip-title")).to_be_focused()
+    phone.goto(f"{site_url}trips/")
+    expect(phone.locator("#trip-file")).to_be_visible()
+    phone.evaluate(TO_THE_PLOT, hour_log())
+    expect(phone.locator("#trip-title")).to_be_focused()
     # From the log's own making: see hour_log.
-    expect(page.locator("[data-general]")).to_have_attribute("data-general", "met")
-    expect(page.locator("[data-warm]")).to_have_attribute("data-warm", "met")
-    expect(page.locator("section[data-voltage]")).to_have_attribute("data-voltage", "low-seen")
-    expect(page.locator("section[data-voltage]")).to_contain_text("10.70 V")
-    catalyst = page.locator('[data-monitor="catalyst"]')
+    expect(phone.locator("[data-general]")).to_have_attribute("data-general", "met")
+    expect(phone.locator("[data-warm]")).to_have_attribute("data-warm", "met")
+    expect(phone.locator("section[data-voltage]")).to_have_attribute("data-voltage", "low-seen")
+    expect(phone.locator("section[data-voltage]")).to_contain_text("10.70 V")
+    catalyst = phone.locator('[data-monitor="catalyst"]')
     expect(catalyst).to_have_attribute("data-chance", "could-not")
     expect(catalyst).to_contain_text("Not met: longest steady stretch.")
     # The figures of a condition stand once, with what asks for it and the way to it in the plot.
-    steady = page.locator('[data-condition="longest-cruise"]').filter(has_text="at least 5 min")
+    steady = phone.locator('[data-condition="longest-cruise"]').filter(has_text="at least 5 min")
     expect(steady).to_have_count(1)
     expect(steady).to_contain_text("For: catalyst")
     expect(steady).to_have_attribute("data-verdict", "not-met")
-    page.get_by_label("Show", exact=True).select_option("voltage")
-    label = page.locator(".plot__picture").get_attribute("aria-label")
+    phone.get_by_label("Show", exact=True).select_option("voltage")
+    label = phone.locator(".plot__picture").get_attribute("aria-label")
     assert label.startswith("Module voltage")
     assert "low voltage" in label
-    idle = page.locator('[data-condition="first-idle"][data-verdict="met"]').first
-    open_fold(page, "conditions")
+    idle = phone.locator('[data-condition="first-idle"][data-verdict="met"]').first
+    open_fold(phone, "conditions")
     idle.get_by_role("button").tap()
-    expect(page.locator(".plot__stage")).to_be_focused()
-    page.get_by_role("button", name="Use it for that").tap()
-    expect(page.get_by_role("heading", name="Why has it not run?")).to_be_visible()
-    kept = page.evaluate(f"JSON.parse(localStorage.getItem('{KEPT_KEY}')).told")
+    expect(phone.locator(".plot__stage")).to_be_focused()
+    phone.get_by_role("button", name="Use it for that").tap()
+    expect(phone.get_by_role("heading", name="Why has it not run?")).to_be_visible()
+    kept = phone.evaluate(f"JSON.parse(localStorage.getItem('{KEPT_KEY}')).told")
     assert (kept["voltage-log"], kept["warmed-up"]) == ("low-seen", "yes")
 
 
 def test_units_are_recognised_asked_for_and_confirmed(phone, site_url):
-    page = phone
-    page.goto(f"{site_url}trips/")
+    phone.goto(f"{site_url}trips/")
     rows = "\n".join(f"{second},800,{60 if second > 60 else 0}" for second in range(700))
-    page.locator('[data-keep="trip-paste"] > summary').tap()
-    page.get_by_label("The text of the log, with its header").fill(f"time,rpm,speed\n{rows}")
-    page.get_by_role("button", name="Read what I pasted").tap()
-    fold = page.locator('[data-keep="columns"]')
+    phone.locator('[data-keep="trip-paste"] > summary').tap()
+    phone.get_by_label("The text of the log, with its header").fill(f"time,rpm,speed\n{rows}")
+    phone.get_by_role("button", name="Read what I pasted").tap()
+    fold = phone.locator('[data-keep="columns"]')
     expect(fold.locator("summary")).to_contain_text("Some units need your word")
     # 60 taken as mph is 97 km/h: beyond the steady band's 64 to 97 by a hair, and over 25 mph.
-    page.get_by_label("Unit: Road speed").select_option("mph")
-    expect(page.get_by_label("Unit: Road speed")).to_have_value("mph")
-    expect(page.locator('[data-criterion="speed-strict"]')).to_contain_text("10 min 38 s")
+    phone.get_by_label("Unit: Road speed").select_option("mph")
+    expect(phone.get_by_label("Unit: Road speed")).to_have_value("mph")
+    expect(phone.locator('[data-criterion="speed-strict"]')).to_contain_text("10 min 38 s")
     expect(fold.locator("summary")).not_to_contain_text("need your word")
     # Without outside air and pressure a drive cannot be told to count.
-    expect(page.locator("[data-general]")).to_have_attribute("data-general", "unknown")
-    expect(page.locator("#trips")).to_contain_text("Not in the log: coolant, outside air")
-    expect(page.locator("[data-told]")).to_contain_text(
+    expect(phone.locator("[data-general]")).to_have_attribute("data-general", "unknown")
+    expect(phone.locator("#trips")).to_contain_text("Not in the log: coolant, outside air")
+    expect(phone.locator("[data-told]")).to_contain_text(
         "You can tell these yourself: outside air, fuel level, air pressure."
     )
 
 
 @pytest.mark.parametrize("text", ["", "\x00\x01\x02", "a,b\n1,2\n3,4", "no table at all"])
 def test_log_that_is_none_says_why(phone, site_url, text):
-    page = phone
-    page.goto(f"{site_url}trips/")
-    page.locator('[data-keep="trip-paste"] > summary').tap()
-    page.get_by_label("The text of the log, with its header").fill(text)
-    page.get_by_role("button", name="Read what I pasted").tap()
-    expect(page.get_by_role("heading", name="This log cannot be read yet")).to_be_focused()
-    expect(page.locator(".log-refused [role=alert]")).not_to_be_empty()
+    phone.goto(f"{site_url}trips/")
+    phone.locator('[data-keep="trip-paste"] > summary').tap()
+    phone.get_by_label("The text of the log, with its header").fill(text)
+    phone.get_by_role("button", name="Read what I pasted").tap()
+    expect(phone.get_by_role("heading", name="This log cannot be read yet")).to_be_focused()
+    expect(phone.locator(".log-refused [role=alert]")).not_to_be_empty()
 
 
 # -- everyone --------------------------------------------------------------------------------
@@ -559,27 +556,26 @@ def test_log_that_is_none_says_why(phone, site_url, text):
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_no_serious_violation(phone, site_url, scheme):
-    page = phone
-    page.emulate_media(color_scheme=scheme)
-    open_page(page, site_url)
-    example(page, "Battery changed yesterday")
-    tell_car(page, "us-ca", 2012, "gasoline")
+    phone.emulate_media(color_scheme=scheme)
+    open_page(phone, site_url)
+    example(phone, "Battery changed yesterday")
+    tell_car(phone, "us-ca", 2012, "gasoline")
     for key in ("retest", "why-facts", "why-catalyst"):
-        open_fold(page, key)
-    assert serious(page) == []
-    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
-    page.locator("#way-ticks").check()
-    assert serious(page) == []
-    page.goto(f"{site_url}trips/")
-    expect(page.locator("#trip-file")).to_be_visible()
-    page.evaluate(TO_THE_PLOT, "\n".join(hour_log().split("\n")[:700]))
-    page.locator('[data-keep="columns"] > summary').tap()
-    assert serious(page) == []
-    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+        open_fold(phone, key)
+    assert serious(phone) == []
+    assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    phone.locator("#way-ticks").check()
+    assert serious(phone) == []
+    phone.goto(f"{site_url}trips/")
+    expect(phone.locator("#trip-file")).to_be_visible()
+    phone.evaluate(TO_THE_PLOT, "\n".join(hour_log().split("\n")[:700]))
+    phone.locator('[data-keep="columns"] > summary').tap()
+    assert serious(phone) == []
+    assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
     for address in ("monitors/", "monitors/evaporative-system/", "inspections/us-ca/"):
-        page.goto(f"{site_url}{address}")
-        assert serious(page) == [], address
-        assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"], address
+        phone.goto(f"{site_url}{address}")
+        assert serious(phone) == [], address
+        assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"], address
 
 
 def test_thumb_sized_targets(phone, site_url):
