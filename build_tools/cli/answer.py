@@ -51,7 +51,7 @@ def understand_command(
     and those beside it that say stop, the circumstances, facts, results and codes told, complaints
     that are over, parts replaced in vain, and each reading whose condition is told.
     """
-    from build_tools.cli.answer_documents import MessageReader, understood_text  # noqa: PLC0415
+    from build_tools.cli.answer_documents import MessageReader, understood_text
 
     if file is None and not lines:
         raise CommandError('name a file, "-" for standard input, or use --lines')
@@ -85,9 +85,9 @@ def reply_command(case: str, root: Path, *, as_json: bool, is_long: bool, **fram
     CASE is a case as JSON or YAML, "-" for standard input, see `triage`; or a case link. The short
     form has at most 1,000 signs. Nothing is advised that the checker would not advise.
     """
-    from build_tools.cli.answer_documents import reply_document  # noqa: PLC0415
-    from build_tools.cli.link_command import LinkRefusedError, read_link  # noqa: PLC0415
-    from build_tools.cli.triage_command import CaseRefused, plain_case  # noqa: PLC0415
+    from build_tools.cli.answer_documents import reply_document
+    from build_tools.cli.link_command import LinkRefusedError, read_link
+    from build_tools.cli.triage_command import CaseRefused, plain_case
 
     catalogue = catalogue_at(root)
     try:

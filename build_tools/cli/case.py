@@ -69,7 +69,7 @@ def triage_command(file: str | None, root: Path, *, as_json: bool, lines: bool) 
     With --lines each line is a case, and each answer a line. Exit code 1: a case that cannot
     be used, with every field named.
     """  # noqa: D301 - the sign that keeps click from filling lines
-    from build_tools.cli.triage_command import advice_text, case_advice  # noqa: PLC0415
+    from build_tools.cli.triage_command import advice_text, case_advice
 
     if lines:
         catalogue = catalogue_at(root)
@@ -107,8 +107,8 @@ def find_command(
     With --lines each line is a text, or {"words": text, "limit": number}, and each answer a
     list in one line.
     """
-    from build_tools.cli.symptom_search import SymptomSearch  # noqa: PLC0415
-    from build_tools.site.search import search_document  # noqa: PLC0415
+    from build_tools.cli.symptom_search import SymptomSearch
+    from build_tools.site.search import search_document
 
     search = SymptomSearch(search_document(catalogue_at(root)))
     if lines:
@@ -154,7 +154,7 @@ def reading_command(gauge: str, pairs: tuple[str, ...], root: Path, *, as_json: 
     GAUGE is the id of a gauge or a sum: see `list gauges` and `list sums`. A reading is
     value=NUMBER with its conditions; a unit may follow its number.
     """
-    from build_tools.cli.reading_command import reading_document, sum_command  # noqa: PLC0415
+    from build_tools.cli.reading_command import reading_document, sum_command
 
     catalogue = catalogue_at(root)
     work = sum_command if gauge in catalogue.sums else reading_document
@@ -187,7 +187,7 @@ def reading_command(gauge: str, pairs: tuple[str, ...], root: Path, *, as_json: 
 @json_option
 def voltlog_command(file: str, *, as_json: bool, **options: str | None) -> int:
     """Say what a log of battery volts shows. FILE is CSV, "-" for standard input."""
-    from build_tools.cli.log_documents import voltlog_document  # noqa: PLC0415
+    from build_tools.cli.log_documents import voltlog_document
 
     given = {name.replace("_", "-"): one for name, one in options.items() if one is not None}
     answer = voltlog_document(read_text(file), given)

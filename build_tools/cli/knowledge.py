@@ -75,7 +75,7 @@ def lint_command(
     **scope: Any,  # noqa: ANN401 - values of options
 ) -> int:
     """Judge every entry. Exit code 0: no errors, 1: errors, 2: the tool failed."""
-    from build_tools.lint import registry  # noqa: PLC0415 - rules load only when asked for
+    from build_tools.lint import registry
 
     codes = {code.upper() for code in only}
     try:
@@ -104,8 +104,8 @@ def _judge(
     only: set[str], root: Path, collection: str, base: str | None, *, changed: bool
 ) -> list[Problem]:
     """Run the rules asked for, with the knowledge as it was at the base beside them."""
-    from build_tools.cli.git import changed_files, tree_at  # noqa: PLC0415
-    from build_tools.lint import registry  # noqa: PLC0415 - rules load only when asked for
+    from build_tools.cli.git import changed_files, tree_at
+    from build_tools.lint import registry
 
     if collection == "all" and base is None:
         raise CommandError("--collection all compares with a revision; name it with --base")
@@ -126,7 +126,7 @@ def _judge(
 @click.option("--table", is_flag=True, help=f"Write every rule into the table of {RULES_PAGE}.")
 def explain_command(code: str | None, *, table: bool) -> int:
     """Say what a rule asks, why, and how to mend. Without CODE every rule is listed."""
-    from build_tools.lint import registry  # noqa: PLC0415 - rules load only when asked for
+    from build_tools.lint import registry
 
     if table:
         return _write_table(registry.table())
@@ -181,7 +181,7 @@ def list_command(kind: str, like: str, root: Path, *, as_json: bool) -> int:
     KIND: symptoms, causes, checks, gauges, sums, contexts, cases, sources, monitors or
     inspections.
     """
-    from build_tools.knowledge.assemble import load_catalogue  # noqa: PLC0415
+    from build_tools.knowledge.assemble import load_catalogue
 
     known, word = known_kind(kind), like.casefold()
     catalogue, _ = load_catalogue(existing(root))
@@ -226,7 +226,7 @@ def new_command(
     FILE is a case closed in the list of cases and saved there without names. Of its results,
     those that no cause of its symptoms produces are left out, and named.
     """
-    from build_tools.cli.new_entry import plan_entry, plan_led_entry  # noqa: PLC0415
+    from build_tools.cli.new_entry import plan_entry, plan_led_entry
 
     known, today = known_kind(kind), datetime.now(UTC).date()
     try:
@@ -254,7 +254,7 @@ def new_command(
 
 def _from_closed(root: Path, origin: str, entry_id: str, today: date) -> str:
     """Return the text of a worked case made of a closed one; what it leaves out is told."""
-    from build_tools.reports.closed_cases import closed_case, worked_case  # noqa: PLC0415
+    from build_tools.reports.closed_cases import closed_case, worked_case
 
     document, shown = read_input(origin)
     catalogue = catalogue_at(root)
@@ -272,7 +272,7 @@ def _from_closed(root: Path, origin: str, entry_id: str, today: date) -> str:
 @root_option
 def fix_command(root: Path, *, dry_run: bool) -> int:
     """Put keys in order and remove stray white space; comments and values stay."""
-    from build_tools.lint.fixes import tidy_files  # noqa: PLC0415
+    from build_tools.lint.fixes import tidy_files
 
     changed = tidy_files(knowledge_folder(existing(root)))
     for path, text in changed:

@@ -35,8 +35,8 @@ def _encode(file: str, root: Path) -> int:
 
     FILE is a case as JSON or YAML, "-" for standard input; see `triage`.
     """
-    from build_tools.cli.link_command import link_for  # noqa: PLC0415
-    from build_tools.cli.triage_command import CaseRefused, plain_case  # noqa: PLC0415
+    from build_tools.cli.link_command import link_for
+    from build_tools.cli.triage_command import CaseRefused, plain_case
 
     value, shown = read_input(file)
     try:
@@ -56,15 +56,8 @@ def _encode(file: str, root: Path) -> int:
 @root_option
 def _read(link: str, root: Path, *, as_json: bool) -> int:
     """Say what a case link holds. LINK is an address or fragment, "-" for standard input."""
-    from build_tools.cli.link_command import (  # noqa: PLC0415
-        LinkRefusedError,
-        link_text,
-        read_link,
-    )
-    from build_tools.engine.noisy_max import (  # noqa: PLC0415
-        ContradictoryEvidence,
-        FrontierTooWide,
-    )
+    from build_tools.cli.link_command import LinkRefusedError, link_text, read_link
+    from build_tools.engine.noisy_max import ContradictoryEvidence, FrontierTooWide
 
     text = read_text("-") if link == "-" else link
     catalogue = catalogue_at(root)
@@ -81,8 +74,8 @@ def _read(link: str, root: Path, *, as_json: bool) -> int:
 @root_option
 def _words(root: Path, *, write: bool) -> int:
     """List ids that have no number in links yet."""
-    from build_tools.knowledge.folders import VOCABULARY, knowledge_folder  # noqa: PLC0415
-    from build_tools.knowledge.link_words import new_lines  # noqa: PLC0415
+    from build_tools.knowledge.folders import VOCABULARY, knowledge_folder
+    from build_tools.knowledge.link_words import new_lines
 
     lines = new_lines(catalogue_at(root))
     if write and lines:

@@ -75,7 +75,7 @@ class _Group(click.Group):
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
         if args and args[0] not in COMMANDS:
-            from build_tools.knowledge.nearest import did_you_mean  # noqa: PLC0415
+            from build_tools.knowledge.nearest import did_you_mean
 
             ctx.fail(f'no command is called "{args[0]}"; {did_you_mean(args[0], COMMANDS)}')
         return super().resolve_command(ctx, args)
@@ -136,7 +136,7 @@ def _run(given: list[str]) -> int:
     except (KeyboardInterrupt, click.Abort):
         return FAILED
     except Exception as error:
-        from build_tools.browser.embedded import NotInstalledError  # noqa: PLC0415
+        from build_tools.browser.embedded import NotInstalledError
 
         if isinstance(error, NotInstalledError):
             print(error, file=sys.stderr)

@@ -54,10 +54,10 @@ def try_command(case_id: str, root: Path, *, as_json: bool) -> int:
 
     CASE is an id of `list cases`. Exit code 1 when the author expects other advice.
     """
-    from build_tools.cli.triage_command import CaseRefused  # noqa: PLC0415
-    from build_tools.cli.try_case import play, step_text, unmet  # noqa: PLC0415
-    from build_tools.engine.noisy_max import ContradictoryEvidence  # noqa: PLC0415
-    from build_tools.knowledge.nearest import did_you_mean  # noqa: PLC0415
+    from build_tools.cli.triage_command import CaseRefused
+    from build_tools.cli.try_case import play, step_text, unmet
+    from build_tools.engine.noisy_max import ContradictoryEvidence
+    from build_tools.knowledge.nearest import did_you_mean
 
     catalogue = catalogue_at(root)
     case = catalogue.cases.get(case_id)
@@ -91,10 +91,10 @@ def effect_command(base: str, root: Path, *, as_json: bool) -> int:
 
     Every symptom alone and every worked case is asked.
     """
-    from build_tools.cli.git import changed_files, tree_at  # noqa: PLC0415
-    from build_tools.knowledge.assemble import load_catalogue  # noqa: PLC0415
-    from build_tools.knowledge.problems import Severity  # noqa: PLC0415
-    from build_tools.reports.effect import effect, effect_text  # noqa: PLC0415
+    from build_tools.cli.git import changed_files, tree_at
+    from build_tools.knowledge.assemble import load_catalogue
+    from build_tools.knowledge.problems import Severity
+    from build_tools.reports.effect import effect, effect_text
 
     after = catalogue_at(root)
     with tree_at(root, base) as folder:
@@ -138,16 +138,10 @@ def robust_command(
     Moves every prior, leak and link by noise on its log-odds and counts how often the
     likeliest cause, the next step and the supply verdict stay.
     """
-    from build_tools.cli.git import changed_files  # noqa: PLC0415
-    from build_tools.reports.robust import (  # noqa: PLC0415
-        Noise,
-        merged,
-        report_text,
-        robust_report,
-        stale_entries,
-    )
-    from build_tools.reports.robust_words import summary, table  # noqa: PLC0415
-    from build_tools.site.compile_json import compile_catalogue  # noqa: PLC0415
+    from build_tools.cli.git import changed_files
+    from build_tools.reports.robust import Noise, merged, report_text, robust_report, stale_entries
+    from build_tools.reports.robust_words import summary, table
+    from build_tools.site.compile_json import compile_catalogue
 
     catalogue = catalogue_at(root)
     former = _read_report(report_path(root, "robust.json")) if stale else None
@@ -183,8 +177,8 @@ def value_command(worlds: int, seed: int, root: Path, *, write: bool, as_json: b
     Draws cars from the knowledge and plays our advice against other ways of choosing: money
     and minutes until cured, by family.
     """
-    from build_tools.reports.value import Draws, value_report, value_text  # noqa: PLC0415
-    from build_tools.site.compile_json import compile_catalogue  # noqa: PLC0415
+    from build_tools.reports.value import Draws, value_report, value_text
+    from build_tools.site.compile_json import compile_catalogue
 
     catalogue = catalogue_at(root)
     version = compile_catalogue(catalogue)["version"]
@@ -204,7 +198,7 @@ def base_rates_command(root: Path, *, as_json: bool) -> int:
 
     For each figure: theirs with sources, ours, and whether they agree within a factor of two.
     """
-    from build_tools.reports.base_rates import (  # noqa: PLC0415
+    from build_tools.reports.base_rates import (
         base_rates,
         base_rates_text,
         comparable,
@@ -233,10 +227,10 @@ def learn_command(folder: str, root: Path, *, as_json: bool) -> int:
     in .yml, .yaml or .json. Changes of odds are shown as a diff with their effect; nothing is
     changed.
     """
-    from build_tools.engine.from_catalogue import network_from_catalogue  # noqa: PLC0415
-    from build_tools.reports.closed_cases import closed_case  # noqa: PLC0415
-    from build_tools.reports.learn import learn_report  # noqa: PLC0415
-    from build_tools.reports.learn_words import learn_text, proposed_diff  # noqa: PLC0415
+    from build_tools.engine.from_catalogue import network_from_catalogue
+    from build_tools.reports.closed_cases import closed_case
+    from build_tools.reports.learn import learn_report
+    from build_tools.reports.learn_words import learn_text, proposed_diff
 
     if not Path(folder).is_dir():
         raise CommandError(f"{folder} is no folder")

@@ -13,8 +13,8 @@ from build_tools.cli.words import CLEAN, catalogue_at, command, json_option, roo
 @root_option
 def measure_words_command(worst: int, root: Path, *, as_json: bool) -> int:
     """Say how easy each page is to read: words a sentence, and the school grade that reads it."""
-    from build_tools.knowledge.folders import reader_pages  # noqa: PLC0415
-    from build_tools.reports.reading_grade import grades_text, measure_all  # noqa: PLC0415
+    from build_tools.knowledge.folders import reader_pages
+    from build_tools.reports.reading_grade import grades_text, measure_all
 
     measured = measure_all(catalogue_at(root), reader_pages(root))
     if as_json:

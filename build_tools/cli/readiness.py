@@ -104,7 +104,7 @@ def _facts(asked: dict[str, Any]) -> tuple[dict[str, object], dict[str, object]]
 
 
 def _known_rule(readiness: Readiness, name: str) -> str:
-    from build_tools.knowledge.nearest import did_you_mean  # noqa: PLC0415
+    from build_tools.knowledge.nearest import did_you_mean
 
     if name not in readiness.inspections:
         hint = did_you_mean(name, readiness.inspections, where="see `list inspections`")
@@ -122,8 +122,8 @@ def readout_command(told: str, root: Path, *, as_json: bool) -> int:
     READOUT is text as a code reader shows it, a file, or "-" for standard input; a JSON object
     is ticked boxes.
     """
-    from build_tools.cli.readiness_documents import whole_readout_document  # noqa: PLC0415
-    from build_tools.cli.readiness_lines import readout_lines  # noqa: PLC0415
+    from build_tools.cli.readiness_documents import whole_readout_document
+    from build_tools.cli.readiness_lines import readout_lines
 
     read = whole_readout_document(catalogue_at(root), _told(told))
     show(read, readout_lines(read), as_json=as_json)
@@ -152,11 +152,8 @@ def may_it_go_command(
     READOUT is text as a code reader shows it, a file, or "-" for standard input; a JSON object
     is ticked boxes.
     """
-    from build_tools.cli.readiness_lines import go_lines  # noqa: PLC0415
-    from build_tools.obd.readiness_commands import (  # noqa: PLC0415
-        eligibility_document,
-        readout_of,
-    )
+    from build_tools.cli.readiness_lines import go_lines
+    from build_tools.obd.readiness_commands import eligibility_document, readout_of
 
     readiness = readiness_at(root)
     rule = readiness.inspections[_known_rule(readiness, place)]
@@ -196,8 +193,8 @@ def why_command(
     READOUT is text as a code reader shows it, a file, or "-" for standard input; a JSON object
     is ticked boxes. The advice is that of `triage` on the same evidence.
     """
-    from build_tools.cli.readiness_documents import why_document  # noqa: PLC0415
-    from build_tools.cli.readiness_lines import why_lines  # noqa: PLC0415
+    from build_tools.cli.readiness_documents import why_document
+    from build_tools.cli.readiness_lines import why_lines
 
     catalogue = catalogue_at(root)
     facts = {
@@ -236,8 +233,8 @@ def _typed(seen: dict[str, Any]) -> dict[str, str]:
 
 def _car(name: str, catalogue: Any) -> dict[str, Any]:  # noqa: ANN401 - loaded late
     """Read a case for the engine of the pages, with every field it knows."""
-    from build_tools.cli.triage_command import plain_case  # noqa: PLC0415
-    from build_tools.engine.cases import read_case  # noqa: PLC0415
+    from build_tools.cli.triage_command import plain_case
+    from build_tools.engine.cases import read_case
 
     value, shown = read_input(name)
     plain = plain_case(value, shown)
@@ -279,8 +276,8 @@ def driveplan_command(
 
     Fuel, weather, the lamp and pending codes are taken from the readout where they are not told.
     """
-    from build_tools.cli.log_documents import driveplan_document  # noqa: PLC0415
-    from build_tools.cli.readiness_lines import plan_lines  # noqa: PLC0415
+    from build_tools.cli.log_documents import driveplan_document
+    from build_tools.cli.readiness_lines import plan_lines
 
     if (readout is None) == (incomplete is None):
         raise CommandError("give one of --readout and --incomplete")
@@ -299,8 +296,8 @@ def driveplan_command(
 
 def _of_readout(word: str) -> tuple[list[str], dict[str, Any]]:
     """Return what is incomplete by a readout, and what it tells of fuel, weather and codes."""
-    from build_tools.obd.readiness_commands import readout_of  # noqa: PLC0415
-    from build_tools.obd.readout import codes_of, value_of  # noqa: PLC0415
+    from build_tools.obd.readiness_commands import readout_of
+    from build_tools.obd.readout import codes_of, value_of
 
     read = readout_of(_told(word))
     if not read.usable or read.merged is None:
@@ -315,7 +312,7 @@ def _of_readout(word: str) -> tuple[list[str], dict[str, Any]]:
 
 
 def _ids(readiness: Readiness, words: str) -> list[str]:
-    from build_tools.knowledge.nearest import did_you_mean  # noqa: PLC0415
+    from build_tools.knowledge.nearest import did_you_mean
 
     given = [word.strip() for word in words.split(",") if word.strip()]
     names = [_OTHER_NAMES.get(name, name) for name in given]
@@ -386,8 +383,8 @@ def triplog_command(
     file: str, incomplete: str | None, root: Path, *, as_json: bool, **told: tuple[str, ...]
 ) -> int:
     """Say what a log of a drive held. FILE is CSV, "-" for standard input."""
-    from build_tools.cli.log_documents import triplog_document  # noqa: PLC0415
-    from build_tools.cli.readiness_lines import trip_lines  # noqa: PLC0415
+    from build_tools.cli.log_documents import triplog_document
+    from build_tools.cli.readiness_lines import trip_lines
 
     readiness = readiness_at(root)
     wanted = None if incomplete is None else _ids(readiness, incomplete)
@@ -425,7 +422,7 @@ def readiness_command(
     complete}], incomplete: [id], incomplete_continuous: [id], usable, verdict}, with the ids of
     `list monitors`.
     """
-    from build_tools.obd.readiness_brief import brief_document  # noqa: PLC0415
+    from build_tools.obd.readiness_brief import brief_document
 
     readiness = readiness_at(root)
     rule = None if rules is None else _known_rule(readiness, rules)

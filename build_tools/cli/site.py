@@ -30,9 +30,9 @@ _STEPS: tuple[tuple[str, tuple[str, ...]], ...] = (
 @root_option
 def build_command(out: Path, root: Path) -> int:
     """Write the site. A build with problems leaves the former site as it was."""
-    from build_tools.knowledge.problems import count_words, render_text  # noqa: PLC0415
-    from build_tools.site.build_site import build  # noqa: PLC0415
-    from build_tools.site.out_folder import OutRefusedError  # noqa: PLC0415
+    from build_tools.knowledge.problems import count_words, render_text
+    from build_tools.site.build_site import build
+    from build_tools.site.out_folder import OutRefusedError
 
     _project(root)
     print(f"building into {out} ...", file=sys.stderr)
@@ -59,7 +59,7 @@ def build_command(out: Path, root: Path) -> int:
 @root_option
 def serve_command(host: str, port: int, root: Path) -> int:
     """Build and serve the site, and rebuild it on a change, until interrupted."""
-    from build_tools.site.build_site import serve  # noqa: PLC0415
+    from build_tools.site.build_site import serve
 
     _project(root)
     print(f"building; then open http://{host}:{port}/", file=sys.stderr)

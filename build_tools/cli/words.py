@@ -101,8 +101,8 @@ def read_value(raw: str | bytes, shown: str) -> Any:  # noqa: ANN401 - whatever 
     Raises:
         RefusedError: with every problem and its place.
     """
-    from build_tools.knowledge.document_reader import read_document  # noqa: PLC0415
-    from build_tools.knowledge.problems import render_text  # noqa: PLC0415
+    from build_tools.knowledge.document_reader import read_document
+    from build_tools.knowledge.problems import render_text
 
     if isinstance(raw, bytes) and raw.startswith(_UTF_16):
         raw = raw.decode("utf-16", errors="replace")
@@ -194,8 +194,8 @@ def catalogue_at(root: Path) -> Catalogue:
     Raises:
         CommandError: if there is no such folder, or the knowledge has errors.
     """
-    from build_tools.knowledge.assemble import load_catalogue  # noqa: PLC0415
-    from build_tools.knowledge.problems import Severity  # noqa: PLC0415
+    from build_tools.knowledge.assemble import load_catalogue
+    from build_tools.knowledge.problems import Severity
 
     catalogue, problems = load_catalogue(existing(root))
     errors = sum(1 for one in problems if one.severity is Severity.ERROR)
@@ -212,7 +212,7 @@ def readiness_at(root: Path) -> Readiness:
     Raises:
         CommandError: if there is no such folder, or the rules have errors.
     """
-    from build_tools.knowledge.assemble import load_readiness  # noqa: PLC0415
+    from build_tools.knowledge.assemble import load_readiness
 
     readiness, problems = load_readiness(existing(root))
     if problems:

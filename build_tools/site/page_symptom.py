@@ -13,7 +13,7 @@ from build_tools.site.case_words import describe_case
 from build_tools.site.page_advice import advice_for
 from build_tools.site.page_how_well import how_sure
 from build_tools.site.page_press import Page, Press, View
-from build_tools.site.send_note import send_view
+from build_tools.site.qr import qr_code
 
 MOST_BARS = 7
 FIRST_CHECKS = 3
@@ -44,6 +44,27 @@ def symptom_page(press: Press, symptom: Symptom) -> Page:
         send=send_view(press, symptom),
         sources=press.marks(_sources(press, symptom)),
     )
+
+
+def send_view(press: Press, symptom: Symptom) -> View:
+    """Return the note to send along with the address of a page, the address and its picture.
+
+    Address and picture are "" where the site does not know its own address; the browser
+    then puts in the one it shows.
+    """
+    known = bool(press.site_url)
+    address = f"{press.site_url}symptoms/{symptom.id}/" if known else ""
+    when = "when to stop driving, " if symptom.stop_now else ""
+    return {
+        "note": (
+            f"Does this sound like your car: {markup.lower_first(symptom.title)}? "
+            f"This page says {when}what can be behind it, and which cheap checks "
+            "come first. Please make those before you buy a part. It works on a phone and needs "
+            "no account."
+        ),
+        "address": address,
+        "qr": qr_code(address) if known else "",
+    }
 
 
 def cases_of(press: Press, symptom_id: str) -> list[Case]:
