@@ -4,7 +4,7 @@
  * @import { Knowledge, State } from "../knowledge/types.js"
  */
 
-import { el } from "../kit/element.js";
+import { bullets, el } from "../kit/element.js";
 import { settledSymptoms } from "./case.js";
 
 /** @typedef {{id: string, text: string, why: string}} StopLine */
@@ -28,10 +28,6 @@ export function stopBlock(lines) {
     "section",
     { class: "stop-now", id: "stop-now", "aria-labelledby": "stop-title", tabindex: -1 },
     el("h2", { id: "stop-title" }, "Stop now"),
-    el(
-      "ul",
-      {},
-      lines.map((line) => el("li", {}, el("b", {}, line.text), " ", line.why)),
-    ),
+    bullets(lines.map((line) => [el("b", {}, line.text), " ", line.why])),
   );
 }

@@ -69,6 +69,44 @@ export function button(label, act, attributes = {}) {
   return el("button", { type: "button", onclick: () => act(), ...attributes }, label);
 }
 
+/** Make a list, an item for each. @type {(items: readonly (Child | Child[])[], attributes?: Attributes) => HTMLUListElement} */
+export function bullets(items, attributes = {}) {
+  return el(
+    "ul",
+    attributes,
+    items.map((item) => el("li", {}, item)),
+  );
+}
+
+/**
+ * Draw a question above its rows of boxes.
+ * @type {(legend: string, rows: HTMLElement[], classes?: {set?: string, list?: string}) => HTMLElement}
+ */
+export function tickSet(legend, rows, { set = "plain-set", list = "ticks" } = {}) {
+  return el("fieldset", { class: set }, el("legend", {}, legend), el("ul", { class: list }, rows));
+}
+
+/**
+ * Make a table, a column for each name.
+ * @type {(names: string[], rows: HTMLElement[], attributes?: Attributes, $caption?: Child) => HTMLTableElement}
+ */
+export function tableOf(names, rows, attributes = {}, $caption = null) {
+  const head = names.map((name) => el("th", { scope: "col" }, name));
+  return el("table", attributes, $caption, el("thead", {}, el("tr", {}, head)), el("tbody", {}, rows));
+}
+
+/**
+ * Make a form that stays on the page: sending it does what is given.
+ * @type {(attributes: Attributes, send: () => void, ...children: (Child | Child[])[]) => HTMLFormElement}
+ */
+export function formOf(attributes, send, ...children) {
+  const onsubmit = (/** @type {Event} */ event) => {
+    event.preventDefault();
+    send();
+  };
+  return el("form", { ...attributes, onsubmit }, ...children);
+}
+
 /** Keep odds such as “1 in 12” on one line. @type {(words: string) => Child[]} */
 export function unbroken(words) {
   return words

@@ -12,7 +12,7 @@
 import { interpret } from "../measure/gauges.js";
 import { convert, ReadingRefused } from "../measure/gauges-numbers.js";
 import { refusalWords } from "../measure/words-reading.js";
-import { button, el, folded } from "./element.js";
+import { button, el, folded, formOf } from "./element.js";
 import { contextField, entry, FieldRefused, numberBox, numberIn, showRefusal, unitField } from "./fields.js";
 import { numberWords, unitSymbol } from "./figures.js";
 import { settleAll } from "./place.js";
@@ -112,13 +112,9 @@ class ValueForm {
     this.$message = el("p", { class: "refused", id: `${parts.name}-refused`, role: "alert" });
     this.$slip = el("div", { class: "slip-place" });
     this.$answer = el("div", { class: "answer-place" });
-    const onsubmit = (/** @type {Event} */ event) => {
-      event.preventDefault();
-      this.attempt(false);
-    };
-    this.$form = el(
-      "form",
-      { class: `${parts.name}-form`, novalidate: true, onsubmit, "data-draft": parts.draft },
+    this.$form = formOf(
+      { class: `${parts.name}-form`, novalidate: true, "data-draft": parts.draft },
+      () => this.attempt(false),
       parts.areConditions ? withConditions(parts) : parts.fields.map(({ $field }) => $field),
       this.$message,
       this.$slip,

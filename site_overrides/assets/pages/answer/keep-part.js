@@ -10,7 +10,7 @@ import { caseLine } from "../../case/case-line.js";
 import { LONGEST_NAME } from "../../case/sheet.js";
 import { caseById, changeCase, keepCase } from "../../case/shelf.js";
 import { triage } from "../../engine/triage.js";
-import { el } from "../../kit/element.js";
+import { el, formOf } from "../../kit/element.js";
 import { ROOT } from "../../kit/marks.js";
 
 /**
@@ -27,16 +27,7 @@ export function keepPart(knowledge, car, about) {
     autocomplete: "off",
   });
   const $said = el("p", { class: "small", role: "status" });
-  const $form = el(
-    "form",
-    {},
-    el("label", { for: "keep-name" }, "Nickname, kept on this device only"),
-    $name,
-    el("p", { class: "ways" }, el("button", { type: "submit", class: "control control--quiet" }, "Keep in your cases")),
-    $said,
-  );
-  $form.addEventListener("submit", (event) => {
-    event.preventDefault();
+  const keep = () => {
     const advised = caseLine(knowledge, car.symptoms, /** @type {Advice} */ (triage(knowledge, car)));
     const name = $name.value.trim().slice(0, LONGEST_NAME);
     const kept =
@@ -44,6 +35,13 @@ export function keepPart(knowledge, car, about) {
       changeCase(about.id, ({ sheet }) => ({ sheet: { ...sheet, name } })) === "kept";
     const $list = el("a", { href: `${ROOT}cases/` }, "All your cases");
     $said.replaceChildren(...(kept ? ["Kept. ", $list] : ["This browser has no room for it."]));
-  });
-  return $form;
+  };
+  return formOf(
+    {},
+    keep,
+    el("label", { for: "keep-name" }, "Nickname, kept on this device only"),
+    $name,
+    el("p", { class: "ways" }, el("button", { type: "submit", class: "control control--quiet" }, "Keep in your cases")),
+    $said,
+  );
 }

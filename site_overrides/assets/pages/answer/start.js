@@ -23,7 +23,7 @@ import { decodeCase, encodeCase, LinkRefused, linkIn } from "../../case/case-lin
 import { differenceWords } from "../../case/diff-words.js";
 import { freshId } from "../../case/sheet.js";
 import { copyText } from "../../kit/copy-text.js";
-import { button, el, need } from "../../kit/element.js";
+import { button, el, formOf, need } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
 import { fetchedJson } from "../../kit/fetched-json.js";
 import { ROOT } from "../../kit/marks.js";
@@ -205,19 +205,17 @@ function hasContent(car) {
 /** @type {(page: Page, isFirst: boolean) => HTMLFormElement} */
 function pasteForm(page, isFirst) {
   const $text = el("textarea", { id: "pasted", class: "field", rows: isFirst ? 8 : 4, maxlength: LONGEST_MESSAGE });
-  const $form = el(
-    "form",
+  const send = () => {
+    if ($text.value.trim() !== "") page.take($text.value);
+  };
+  return formOf(
     { class: "paste" },
+    send,
     el("label", { for: "pasted" }, isFirst ? "Paste what they wrote" : "They answered? Paste the words or the link"),
     $text,
     isFirst ? el("p", { class: "small", role: "status", "data-note": true }) : null,
     el("p", { class: "ways" }, el("button", { type: "submit", class: "control" }, "Read it")),
   );
-  $form.addEventListener("submit", (event) => {
-    event.preventDefault();
-    if ($text.value.trim() !== "") page.take($text.value);
-  });
-  return $form;
 }
 
 /**

@@ -13,7 +13,7 @@ import { closedCaseText, readingsOverTime } from "../../case/closed-case.js";
 import { LONGEST_NAME, withEntry } from "../../case/sheet.js";
 import { changeCase } from "../../case/shelf.js";
 import { copyText } from "../../kit/copy-text.js";
-import { button, el, folded } from "../../kit/element.js";
+import { button, el, folded, formOf } from "../../kit/element.js";
 import { lowerFirst } from "../../kit/figures.js";
 import { saveFile } from "./keeping-view.js";
 import { overTime } from "./over-time.js";
@@ -60,23 +60,17 @@ function nameForm(one, tools) {
     maxlength: LONGEST_NAME,
     autocomplete: "off",
   });
-  const $form = el(
-    "form",
+  const save = () => {
+    const name = $name.value.trim().slice(0, LONGEST_NAME);
+    keep(one, tools, (sheet) => ({ ...sheet, name }), "The nickname is saved.");
+  };
+  return formOf(
     {},
+    save,
     el("label", { for: "case-name" }, "Nickname, kept on this device only"),
     $name,
     el("p", { class: "ways" }, el("button", { type: "submit", class: "control control--quiet" }, "Save the nickname")),
   );
-  $form.addEventListener("submit", (event) => {
-    event.preventDefault();
-    keep(
-      one,
-      tools,
-      (sheet) => ({ ...sheet, name: $name.value.trim().slice(0, LONGEST_NAME) }),
-      "The nickname is saved.",
-    );
-  });
-  return $form;
 }
 
 /** @type {(one: KeptCase, tools: Tools) => HTMLElement} */
@@ -133,9 +127,16 @@ function addForm(one, tools) {
   const $part = el("select", { id: "log-part", class: "field" }, el("option", { value: "" }, "Nothing"), parts);
   const $text = el("input", { id: "log-text", class: "field", maxlength: 200, autocomplete: "off" });
   const $day = el("input", { id: "log-day", class: "field", type: "date", max: dayWords(new Date()) });
-  const $form = el(
-    "form",
+  const add = () => {
+    const [id, text] = [$part.value, $text.value];
+    if (id === "" && text.trim() === "") return;
+    /** @type {"note" | "bought"} */
+    const kind = id === "" ? "note" : "bought";
+    keep(one, tools, (sheet) => withEntry(sheet, { at: noon($day.value), kind, id, text }), "Added to the log.");
+  };
+  const $form = formOf(
     { "data-draft": "log" },
+    add,
     el("label", { for: "log-part" }, "Part bought"),
     $part,
     el("label", { for: "log-text" }, "In your own words (not sent in links)"),
@@ -144,14 +145,6 @@ function addForm(one, tools) {
     $day,
     el("p", { class: "ways" }, el("button", { type: "submit", class: "control control--quiet" }, "Add to the log")),
   );
-  $form.addEventListener("submit", (event) => {
-    event.preventDefault();
-    const [id, text] = [$part.value, $text.value];
-    if (id === "" && text.trim() === "") return;
-    /** @type {"note" | "bought"} */
-    const kind = id === "" ? "note" : "bought";
-    keep(one, tools, (sheet) => withEntry(sheet, { at: noon($day.value), kind, id, text }), "Added to the log.");
-  });
   return folded("add", "Add what was bought, or a note", $form);
 }
 
@@ -173,18 +166,7 @@ function closeForm(one, tools) {
     type: "date",
     max: dayWords(new Date()),
   });
-  const $form = el(
-    "form",
-    { "data-draft": "close" },
-    el("label", { for: "found-cause" }, "What it was"),
-    $cause,
-    el("p", { class: "tick" }, $gone, el("label", { for: "is-gone" }, "The trouble is gone")),
-    el("label", { for: "gone-day" }, "Since, if not today"),
-    $day,
-    el("p", { class: "ways" }, el("button", { type: "submit", class: "control" }, "Close this case")),
-  );
-  $form.addEventListener("submit", (event) => {
-    event.preventDefault();
+  const close = () => {
     const [cause, at] = [$cause.value === "" ? null : $cause.value, noon($day.value)];
     const gone = $gone.checked;
     const kept = changeCase(one.sheet.id, (now) => {
@@ -196,8 +178,17 @@ function closeForm(one, tools) {
       return { sheet: { ...sheet, log }, state: setEnded(stateOf(now, tools), cause) };
     });
     tools.draw(kept === "kept" ? "The case is closed." : "This browser has no room for it.");
-  });
-  return $form;
+  };
+  return formOf(
+    { "data-draft": "close" },
+    close,
+    el("label", { for: "found-cause" }, "What it was"),
+    $cause,
+    el("p", { class: "tick" }, $gone, el("label", { for: "is-gone" }, "The trouble is gone")),
+    el("label", { for: "gone-day" }, "Since, if not today"),
+    $day,
+    el("p", { class: "ways" }, el("button", { type: "submit", class: "control" }, "Close this case")),
+  );
 }
 
 /** @type {(one: KeptCase, tools: Tools) => State} */

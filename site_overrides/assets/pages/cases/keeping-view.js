@@ -5,7 +5,7 @@
  */
 import { casesIn, casesText, compared, FileRefused } from "../../case/case-file.js";
 import { allCases, caseStore, changeCase, shelve } from "../../case/shelf.js";
-import { button, el } from "../../kit/element.js";
+import { bullets, button, el } from "../../kit/element.js";
 import { counted } from "./words.js";
 
 const QUIET = { class: "control control--quiet" };
@@ -54,11 +54,7 @@ function offer(text, done) {
     { id: "import-title", tabindex: -1 },
     `The file holds ${counted(cases.length + broken, "case")}`,
   );
-  const $lines = el(
-    "ul",
-    {},
-    lines.map((line) => el("li", {}, line)),
-  );
+  const $lines = bullets(lines);
   const say = (/** @type {string} */ words) => $place.replaceChildren(el("p", { role: "status" }, words));
   const take = () => {
     const left = takeIn(fresh, newer);

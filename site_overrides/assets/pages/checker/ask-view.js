@@ -17,7 +17,7 @@ import {
 } from "../../case/case.js";
 import { stopBlock, stopLinesOf } from "../../case/stop-block.js";
 import { triage } from "../../engine/triage.js";
-import { button, el, folded } from "../../kit/element.js";
+import { bullets, button, el, folded } from "../../kit/element.js";
 import { toolsForm } from "./facts-form.js";
 import { whenFold } from "./picker.js";
 import { unknownNote } from "./say-view.js";
@@ -34,10 +34,9 @@ const KITS = /** @type {const} */ ([
 
 /** Draw answers of which a tap on one leads on. @param {Array<[string, () => void]>} answers words and what follows */
 function answerList(answers) {
-  return el(
-    "ul",
+  return bullets(
+    answers.map(([words, act]) => button(words, act)),
     { class: "choices" },
-    answers.map(([words, act]) => el("li", {}, button(words, act))),
   );
 }
 

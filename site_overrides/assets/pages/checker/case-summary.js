@@ -14,7 +14,7 @@ import { factWords, helpedWords, levelWords, measuredWords } from "../../case/ca
 import { stopBlock } from "../../case/stop-block.js";
 import { ruledOut } from "../../engine/ruled-out.js";
 import { namedCauses, reasonsWords, setAsideWords, supplyName, watchWords } from "../../engine/words.js";
-import { el } from "../../kit/element.js";
+import { bullets, el } from "../../kit/element.js";
 import { fractionWords, minutesWords } from "../../kit/figures.js";
 import { questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
 import { repairName, supplyLines } from "./reasons.js";
@@ -29,16 +29,7 @@ const MOST_CAUSES = 3;
  */
 function part(title, lines) {
   if (lines.length === 0) return null;
-  return el(
-    "section",
-    { class: "summary-part" },
-    el("h3", {}, title),
-    el(
-      "ul",
-      {},
-      lines.map((line) => el("li", {}, line)),
-    ),
-  );
+  return el("section", { class: "summary-part" }, el("h3", {}, title), bullets(lines));
 }
 
 /**

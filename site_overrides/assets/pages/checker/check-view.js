@@ -11,7 +11,7 @@ import { stopBlock } from "../../case/stop-block.js";
 import { checkRequires, missing } from "../../engine/abilities.js";
 import { triage } from "../../engine/triage.js";
 import { fitWords, reasonsWords, roundMoney, savingWords, watchWords } from "../../engine/words.js";
-import { button, el } from "../../kit/element.js";
+import { bullets, button, el } from "../../kit/element.js";
 import { lowerFirst } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
 import { laterQuestion } from "./ask-view.js";
@@ -49,13 +49,7 @@ function nothingLeft(app, advice) {
     workshop
       ? el("p", {}, say("advice-workshop", { amount: roundMoney(workshop.price), currency: workshop.currency }))
       : null,
-    help.length > 0
-      ? el(
-          "ul",
-          {},
-          help.map((line) => el("li", {}, line)),
-        )
-      : null,
+    help.length > 0 ? bullets(help) : null,
   );
 }
 

@@ -5,7 +5,7 @@
  * @import { SplitQuestion } from "../../knowledge/types.js"
  */
 import { answerSplit, NOT_SURE, setAbsent, settledSymptoms } from "../../case/case.js";
-import { button, el } from "../../kit/element.js";
+import { button, el, tickSet } from "../../kit/element.js";
 
 /**
  * Draw one answered splitting question, so that the answer can be changed.
@@ -32,12 +32,7 @@ function splitQuestion(app, id, question, number) {
       el("label", { for: name }, says),
     );
   });
-  return el(
-    "fieldset",
-    { class: "plain-set split" },
-    el("legend", {}, question.question),
-    el("ul", { class: "ticks" }, rows),
-  );
+  return tickSet(question.question, rows, { set: "plain-set split" });
 }
 
 /**
@@ -76,12 +71,7 @@ function notSo(app, id) {
     });
     return el("li", { class: "tick" }, $box, el("label", { for: name }, `Not so: ${symptoms[each]?.title ?? each}`));
   });
-  return el(
-    "fieldset",
-    { class: "plain-set split" },
-    el("legend", {}, "Tick only what you are sure is not so:"),
-    el("ul", { class: "ticks" }, rows),
-  );
+  return tickSet("Tick only what you are sure is not so:", rows, { set: "plain-set split" });
 }
 
 /**

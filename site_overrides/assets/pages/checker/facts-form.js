@@ -5,7 +5,7 @@
  * @import { App } from "./app.js"
  */
 import { setFact, setTools, settledSymptoms } from "../../case/case.js";
-import { button, el, folded } from "../../kit/element.js";
+import { button, el, folded, formOf, tickSet } from "../../kit/element.js";
 import { contextField, FieldRefused, showRefusal } from "../../kit/fields.js";
 import { settleAll } from "../../kit/place.js";
 import { say } from "../../kit/sentences.js";
@@ -94,17 +94,9 @@ export function factsForm(app, place) {
   );
   const $questions = el("div", {}, el("p", { class: "small", role: "status" }, say("facts-wait")), $fields);
   const count = fields.filter(({ id }) => given[id] !== undefined).length;
-  const $form = el(
-    "form",
-    {
-      class: "facts-form",
-      "data-draft": place,
-      novalidate: true,
-      onsubmit: (event) => {
-        event.preventDefault();
-        save();
-      },
-    },
+  const $form = formOf(
+    { class: "facts-form", "data-draft": place, novalidate: true },
+    save,
     $questions,
     el("button", { type: "submit", class: "control control--quiet" }, "Save"),
     $message,
@@ -140,15 +132,9 @@ export function toolsForm(app, place) {
   return folded(
     `tools-${place}`,
     `Tools at hand (optional, ${noted})`,
-    el(
-      "fieldset",
-      { class: "plain-set" },
-      el("legend", {}, "Tick what you have at hand"),
-      el(
-        "ul",
-        { class: "ticks" },
-        boxes.map(({ $row }) => $row),
-      ),
+    tickSet(
+      "Tick what you have at hand",
+      boxes.map(({ $row }) => $row),
     ),
     button("Save the tools", save, { class: "control control--quiet" }),
   );

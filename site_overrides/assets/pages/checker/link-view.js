@@ -7,7 +7,7 @@
 import { isBlank, toCase } from "../../case/case.js";
 import { caseDifferences } from "../../case/case-diff.js";
 import { changeWords } from "../../case/diff-words.js";
-import { button, el } from "../../kit/element.js";
+import { bullets, button, el } from "../../kit/element.js";
 import { caseSummary, summaryStop } from "./case-summary.js";
 import { differenceList } from "./difference-list.js";
 import { passOnPanel } from "./share-panel.js";
@@ -39,11 +39,7 @@ function olderNote(app, { changes, isSame }) {
       "section",
       { class: "summary-part", id: "link-changes" },
       el("h3", {}, "What changed since the link was made"),
-      el(
-        "ul",
-        {},
-        changes.map((change) => el("li", {}, changeWords(app.knowledge, change))),
-      ),
+      bullets(changes.map((change) => changeWords(app.knowledge, change))),
     );
   }
   if (isSame) return null;

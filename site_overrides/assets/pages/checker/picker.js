@@ -6,7 +6,7 @@
  *
  * @import { App } from "./app.js"
  */
-import { el, folded } from "../../kit/element.js";
+import { el, folded, tickSet } from "../../kit/element.js";
 import { foundWords } from "../../kit/figures.js";
 import { findReadings, readingAddress } from "../../knowledge/reading-search.js";
 
@@ -132,14 +132,7 @@ function readingLinks(readings, text) {
 function offeredToggles(app, ids) {
   if (ids.length === 0) return [];
   const rows = ids.map((id) => tickRow(app, id, { place: "offered" }));
-  return [
-    el(
-      "fieldset",
-      { class: "plain-set" },
-      el("legend", {}, "You seem to say when it happens. Tick it if so"),
-      el("ul", { class: "ticks ticks--row" }, rows),
-    ),
-  ];
+  return [tickSet("You seem to say when it happens. Tick it if so", rows, { list: "ticks ticks--row" })];
 }
 
 /** Draw every complaint under its family's heading, folded. @type {(app: App) => HTMLElement} */
@@ -176,15 +169,10 @@ export function whenFold(app) {
   return folded(
     "when",
     "Does it only happen at certain times?",
-    el(
-      "fieldset",
-      { class: "plain-set" },
-      el("legend", {}, "Tick any that fit"),
-      el(
-        "ul",
-        { class: "ticks ticks--row" },
-        ids.map((id) => tickRow(app, id, { place: "when" })),
-      ),
+    tickSet(
+      "Tick any that fit",
+      ids.map((id) => tickRow(app, id, { place: "when" })),
+      { list: "ticks ticks--row" },
     ),
   );
 }

@@ -5,7 +5,7 @@
  * @import { Check } from "../../knowledge/types.js"
  */
 import { setOutcome } from "../../case/case.js";
-import { button, el, folded } from "../../kit/element.js";
+import { button, el, folded, formOf, tickSet } from "../../kit/element.js";
 import { readingForm } from "./reading-form.js";
 
 /**
@@ -26,25 +26,18 @@ function outcomeForm(app, check, about) {
     const $radio = el("input", { type: "radio", name: "outcome", id: name, value: level.id, checked: isGiven });
     return { level, $radio, $row: el("li", { class: "tick" }, $radio, el("label", { for: name }, level.label)) };
   });
-  const onsubmit = (/** @type {Event} */ event) => {
-    event.preventDefault();
+  const send = () => {
     const found = rows.find(({ $radio }) => $radio.checked);
     if (found) return save(found.level.id);
     $message.textContent = "Choose what you found first.";
     rows[0]?.$radio.focus();
   };
-  return el(
-    "form",
-    { class: "outcome-form", novalidate: true, onsubmit, "data-draft": `outcome ${check}` },
-    el(
-      "fieldset",
-      { class: "plain-set" },
-      el("legend", {}, "What did you find?"),
-      el(
-        "ul",
-        { class: "ticks" },
-        rows.map(({ $row }) => $row),
-      ),
+  return formOf(
+    { class: "outcome-form", novalidate: true, "data-draft": `outcome ${check}` },
+    send,
+    tickSet(
+      "What did you find?",
+      rows.map(({ $row }) => $row),
     ),
     $message,
     el("button", { type: "submit", class: "control" }, "Use this result"),

@@ -12,7 +12,7 @@ import { clearResult, toCase } from "../../case/case.js";
 import { aboutCase } from "../../case/kept-case.js";
 import { diagnose } from "../../engine/diagnosis.js";
 import { setAsideWords } from "../../engine/words.js";
-import { el, folded, unbroken } from "../../kit/element.js";
+import { bullets, el, folded, unbroken } from "../../kit/element.js";
 import { fractionWords, shortOdds } from "../../kit/figures.js";
 import { scaleFigure } from "../../kit/scale.js";
 import { say } from "../../kit/sentences.js";
@@ -93,17 +93,12 @@ function changedPart(app, { causes }, check) {
     .filter(({ now, before }) => Math.max(now, before) >= WORTH_TELLING && fractionWords(now) !== fractionWords(before))
     .slice(0, MOST_MOVED);
   if (moved.length === 0) return el("p", { class: "small" }, say("changed-little"));
-  return el(
-    "ul",
+  return bullets(
+    moved.map(({ title, now, before }) => [
+      el("span", {}, unbroken(say("changed", { cause: title, before: shortOdds(before), now: shortOdds(now) }))),
+      bar(now, before),
+    ]),
     { class: "bars changed" },
-    moved.map(({ title, now, before }) =>
-      el(
-        "li",
-        {},
-        el("span", {}, unbroken(say("changed", { cause: title, before: shortOdds(before), now: shortOdds(now) }))),
-        bar(now, before),
-      ),
-    ),
   );
 }
 

@@ -2,7 +2,7 @@
 
 import { goOn as turnOn } from "../../case/case.js";
 import { stopBlock, stopLinesOf } from "../../case/stop-block.js";
-import { button, el, folded } from "../../kit/element.js";
+import { button, el, folded, formOf } from "../../kit/element.js";
 import { chosenList } from "./chosen.js";
 import { familyList, searchField, syncTicks, whenFold } from "./picker.js";
 
@@ -44,16 +44,12 @@ export function unknownNote(app) {
 /** Draw the way to open a link that came in a message. @type {(app: App) => HTMLElement} */
 function pasteForm(app) {
   const $text = el("textarea", { id: "paste-link", class: "field", rows: 3, autocomplete: "off", maxlength: 20000 });
-  const onsubmit = (/** @type {Event} */ event) => {
-    event.preventDefault();
-    void app.openText($text.value);
-  };
   return folded(
     "paste",
     "Someone sent you a case?",
-    el(
-      "form",
-      { novalidate: true, onsubmit, "data-draft": "paste" },
+    formOf(
+      { novalidate: true, "data-draft": "paste" },
+      () => void app.openText($text.value),
       el("label", { for: "paste-link" }, "Paste the link, or the message it came in"),
       $text,
       el("button", { type: "submit", class: "control control--quiet" }, "Open the case"),

@@ -9,7 +9,7 @@
  */
 
 import { namedCauses, supplyName, untilWords } from "../../engine/words.js";
-import { el, folded, unbroken } from "../../kit/element.js";
+import { bullets, el, folded, unbroken } from "../../kit/element.js";
 import { fractionWords, priceWords, shortOdds } from "../../kit/figures.js";
 import { bar } from "./bar.js";
 import { causeReasons, supplyLines } from "./reasons.js";
@@ -115,11 +115,7 @@ function supplyPart(app, { supply }) {
         "Battery and charging: ",
         el("span", { class: "supply-state", "data-supply": supply.state }, supplyName(supply)),
       ),
-      el(
-        "ul",
-        {},
-        lines.map((line) => el("li", {}, line)),
-      ),
+      bullets(lines),
     ),
   );
 }

@@ -36,7 +36,7 @@ import {
   writeCase,
 } from "../../case/kept-case.js";
 import { caseStore } from "../../case/shelf.js";
-import { el, need } from "../../kit/element.js";
+import { bullets, el, need } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
 import { askWhichGoesOn } from "../../kit/keeping.js";
 import { keepLine } from "../../kit/kept-line.js";
@@ -95,11 +95,7 @@ class Page {
     Object.assign(this, { now: state, past, forgotten: null, kept: "kept" });
     const words = changes.map((each) => this.more?.changeWords(this.knowledge, each) ?? each.id);
     if (words.length === 0) return;
-    const $list = el(
-      "ul",
-      {},
-      words.map((each) => el("li", {}, each)),
-    );
+    const $list = bullets(words);
     const $lead = el("p", {}, el("b", {}, "This case was kept with an older edition of this site."));
     this.$notice.replaceChildren(el("div", { class: "caution", role: "status" }, $lead, $list));
   }

@@ -10,7 +10,7 @@ import { sayOf } from "../../answer/questions.js";
 import { causesOf, complaintsFor, drawCar, LEVELS, setsOf } from "../../exercise/draw.js";
 import { carLink } from "../../exercise/links.js";
 import { copyText } from "../../kit/copy-text.js";
-import { button, el, folded } from "../../kit/element.js";
+import { button, el, folded, formOf } from "../../kit/element.js";
 import { FieldRefused, showRefusal } from "../../kit/fields.js";
 import { chooser } from "./chooser.js";
 import { paperParts, resultsTable } from "./paper-view.js";
@@ -73,9 +73,9 @@ export function chooseView(tools) {
     $note.textContent = isRefused ? sayOf(words, "exercise-two-needed") : "";
     $made.replaceChildren(...(isRefused ? [] : madeParts(tools, drawCar(knowledge, wanted))));
   };
-  const $form = el(
-    "form",
+  const $form = formOf(
     { class: "no-print" },
+    make,
     level.$parts,
     complaint.$parts,
     first.$parts,
@@ -86,10 +86,6 @@ export function chooseView(tools) {
     el("p", {}, el("button", { type: "submit", class: "control" }, sayOf(words, "exercise-make"))),
     $note,
   );
-  $form.addEventListener("submit", (event) => {
-    event.preventDefault();
-    make();
-  });
   return el("section", {}, el("h2", { class: "no-print" }, sayOf(words, "exercise-choose")), $form, $made);
 }
 

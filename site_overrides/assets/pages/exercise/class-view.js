@@ -9,7 +9,7 @@
 import { sayOf } from "../../answer/questions.js";
 import { resultsIn } from "../../exercise/links.js";
 import { bestPlay, costOf, replay } from "../../exercise/play.js";
-import { el, svg } from "../../kit/element.js";
+import { el, formOf, svg } from "../../kit/element.js";
 import { moneyWords } from "../../kit/figures.js";
 import { table } from "./report-view.js";
 import { billRows, causeNames, currencyOf, misreadWords } from "./words.js";
@@ -33,18 +33,14 @@ export function classView(tools, text = "") {
     $note.textContent = notes.join(" ");
     $made.replaceChildren(...parts);
   };
-  const $form = el(
-    "form",
+  const $form = formOf(
     {},
+    show,
     el("label", { for: "links" }, sayOf(words, "exercise-paste")),
     $text,
     el("p", {}, el("button", { type: "submit", class: "control" }, sayOf(words, "exercise-table-button"))),
     $note,
   );
-  $form.addEventListener("submit", (event) => {
-    event.preventDefault();
-    show();
-  });
   if (text !== "") show();
   return el("section", { class: "no-print" }, el("h2", {}, sayOf(words, "exercise-class")), $form, $made);
 }

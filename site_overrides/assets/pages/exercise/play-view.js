@@ -10,7 +10,7 @@ import { stopBlock } from "../../case/stop-block.js";
 import { Offers } from "../../engine/pricing.js";
 import { causesTold, toldCase } from "../../exercise/draw.js";
 import { begin, MOST_STEPS, standing, take } from "../../exercise/play.js";
-import { button, el } from "../../kit/element.js";
+import { button, el, formOf } from "../../kit/element.js";
 import { priceWords } from "../../kit/figures.js";
 import { chooser } from "./chooser.js";
 import { keepMoves } from "./kept-work.js";
@@ -134,16 +134,14 @@ export class Work {
    */
   form(kind, { label, act, options }) {
     const { $choice, $parts } = chooser(`step-${kind}`, label, [{ id: "", title: "" }, ...byTitle(options)]);
-    const $form = el("form", {}, $parts, el("p", {}, el("button", { type: "submit", class: "control" }, act)));
-    $form.addEventListener("submit", (event) => {
-      event.preventDefault();
+    const send = () => {
       if ($choice.value !== "") this.step({ kind, id: $choice.value });
       else {
         const $told = this.$stage.querySelector("[data-told]");
         if ($told) $told.textContent = sayOf(this.tools.words, "exercise-choose-first");
         $choice.focus();
       }
-    });
-    return $form;
+    };
+    return formOf({}, send, $parts, el("p", {}, el("button", { type: "submit", class: "control" }, act)));
   }
 }

@@ -6,7 +6,7 @@
  */
 
 import { useButton } from "../../case/use-button.js";
-import { button, el } from "../../kit/element.js";
+import { button, el, tableOf } from "../../kit/element.js";
 import { marksOf } from "../../kit/marks.js";
 import { clock } from "../../logs/voltlog-words.js";
 
@@ -41,12 +41,7 @@ export function findingsTable(knowledge, findings, { marks, look }) {
       el("td", { class: "ways" }, $use, $look),
     );
   });
-  const head = ["When", "What it shows", "What to do with it"].map((name) => el("th", { scope: "col" }, name));
-  return el(
-    "table",
-    { class: "stack findings marked" },
-    el("caption", {}, "Limits and slopes behind this:", marksOf(knowledge, marks)),
-    el("thead", {}, el("tr", {}, head)),
-    el("tbody", {}, rows),
-  );
+  const names = ["When", "What it shows", "What to do with it"];
+  const $caption = el("caption", {}, "Limits and slopes behind this:", marksOf(knowledge, marks));
+  return tableOf(names, rows, { class: "stack findings marked" }, $caption);
 }

@@ -6,7 +6,7 @@
  * @import { Bucket, Range } from "./plot-range.js"
  * @import { PlotData, Quantity } from "./plot.js"
  */
-import { button, el, folded } from "../../kit/element.js";
+import { button, el, folded, tableOf } from "../../kit/element.js";
 import { clock } from "../../logs/voltlog-words.js";
 import { drawPlot, VOLTS } from "./plot.js";
 import { buckets, fitted, moved, zoomed } from "./plot-range.js";
@@ -22,7 +22,6 @@ const WIDTH_AT_FIRST = 328;
  * @type {(spans: Bucket[], quantity: Quantity) => HTMLElement}
  */
 function spanTable(spans, { decimals, unit }) {
-  const head = ["From", "To", "Lowest", "Highest", "Rows"].map((name) => el("th", { scope: "col" }, name));
   const rows = spans.map(({ from, to, low, high, rows: count }) =>
     el(
       "tr",
@@ -37,7 +36,7 @@ function spanTable(spans, { decimals, unit }) {
   return el(
     "div",
     { class: "table-wrap", tabindex: 0, role: "region", "aria-label": "The plot as a table" },
-    el("table", { class: "spans" }, el("thead", {}, el("tr", {}, head)), el("tbody", {}, rows)),
+    tableOf(["From", "To", "Lowest", "Highest", "Rows"], rows, { class: "spans" }),
   );
 }
 

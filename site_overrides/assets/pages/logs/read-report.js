@@ -3,7 +3,7 @@
  *
  * @import { LogResult } from "../../logs/log-work.js"
  */
-import { el, folded } from "../../kit/element.js";
+import { bullets, el, folded } from "../../kit/element.js";
 import { entry } from "../../kit/fields.js";
 
 const LONGEST_NAME = 60;
@@ -72,11 +72,7 @@ export function badRows({ document: { rows } }) {
   const $fold = folded(
     "bad-rows",
     title,
-    el(
-      "ul",
-      {},
-      rows.reasons.map(({ why, count }) => el("li", {}, `${count} with ${why}.`)),
-    ),
+    bullets(rows.reasons.map(({ why, count }) => `${count} with ${why}.`)),
     el("h3", {}, "The first of them"),
     el("ul", { class: "plain-lines" }, places),
     more > 0 ? el("p", {}, `And ${more} more.`) : null,

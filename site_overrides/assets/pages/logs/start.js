@@ -8,7 +8,7 @@
  */
 
 import { learnFormerNames } from "../../case/kept-case.js";
-import { button, el, need } from "../../kit/element.js";
+import { bullets, button, el, need } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
 import { markedText, sourceList } from "../../kit/marks.js";
 import { loadKnowledge } from "../../knowledge/knowledge.js";
@@ -220,11 +220,7 @@ class Page {
         el("h2", { id: "limits-title" }, "What it does not tell"),
         el("p", {}, document.does_not_tell),
         el("h3", {}, "What we assumed"),
-        el(
-          "ul",
-          {},
-          document.assumptions.map((words) => el("li", {}, markedText(this.knowledge, words, ["our-estimate"]))),
-        ),
+        bullets(document.assumptions.map((words) => markedText(this.knowledge, words, ["our-estimate"]))),
         el("h3", {}, "Sources"),
         sourceList(this.knowledge, SOURCES),
       ),

@@ -8,7 +8,7 @@
  * @import { MonitorChance, TripReport } from "../../logs/triplog.js"
  * @import { Known, Tables } from "../../obd/tables.js"
  */
-import { button, el, folded } from "../../kit/element.js";
+import { button, el, folded, tableOf } from "../../kit/element.js";
 import { lowerFirst } from "../../kit/figures.js";
 import { marksOf } from "../../kit/marks.js";
 import {
@@ -50,17 +50,11 @@ function criterionRow(tables, criterion) {
 
 /** @type {(knowledge: Known, tables: Tables, caption: string, criteria: Criterion[]) => HTMLElement} */
 function criteriaTable(knowledge, tables, caption, criteria) {
-  const head = ["What counts", "Had", "Needs", "Result"].map((name) => el("th", { scope: "col" }, name));
-  return el(
-    "table",
+  return tableOf(
+    ["What counts", "Had", "Needs", "Result"],
+    criteria.map((one) => criterionRow(tables, one)),
     { class: "stack marked criteria" },
     el("caption", {}, caption, marksOf(knowledge, ["from-memory"])),
-    el("thead", {}, el("tr", {}, head)),
-    el(
-      "tbody",
-      {},
-      criteria.map((one) => criterionRow(tables, one)),
-    ),
   );
 }
 

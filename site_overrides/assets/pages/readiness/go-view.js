@@ -6,7 +6,7 @@
  * @import { Inspection, Said, YearBand } from "../../knowledge/readiness-types.js"
  * @import { Tables } from "../../obd/tables.js"
  */
-import { el, folded } from "../../kit/element.js";
+import { bullets, el, folded } from "../../kit/element.js";
 import { numberOf } from "../../kit/numbers.js";
 import { decide } from "../../obd/inspection.js";
 import { factsFrom, vehicleFrom } from "../../obd/inspection-facts.js";
@@ -164,11 +164,7 @@ function askPart(authority, questions) {
     { class: "answer-part" },
     el("h4", {}, "What to ask"),
     el("p", {}, `Ask: ${authority}.`),
-    el(
-      "ul",
-      {},
-      questions.map((question) => el("li", {}, question)),
-    ),
+    bullets(questions),
   );
 }
 
@@ -228,13 +224,7 @@ export function goView(tables, readout, given) {
       el("b", {}, "Check the live text before you go. "),
       el("a", { href: `../inspections/${rule.id}/` }, "All that was seen of this rule"),
     ),
-    flags.length > 0
-      ? el(
-          "ul",
-          { class: "noticed" },
-          flags.map((flag) => el("li", {}, flag)),
-        )
-      : null,
+    flags.length > 0 ? bullets(flags, { class: "noticed" }) : null,
     folded("go-place", "If it is not ready: cost, getting ready, ways out", placePart(tables, rule)),
     folded("go-rule", "The rule, its scope, status and date", rulePart(tables, rule, told)),
     unsure

@@ -9,7 +9,7 @@
  */
 
 import { caution } from "../../kit/cautions.js";
-import { button, el, folded } from "../../kit/element.js";
+import { bullets, button, el, folded, tableOf } from "../../kit/element.js";
 import { minutesWords } from "../../kit/figures.js";
 import { fill } from "../../kit/sentences.js";
 import { inside, monitorList, monitorTitle } from "../../obd/tables.js";
@@ -82,27 +82,22 @@ function dayGrid(tables, { days, own }, progress) {
     $box.addEventListener("change", () => progress.tick(key, $box.checked));
     return el("td", {}, el("label", { class: "box", for: name }, $box));
   };
-  const head = ["Part", ...days.map(({ day }) => `Day ${day}`)].map((name) => el("th", { scope: "col" }, name));
+  const names = ["Part", ...days.map(({ day }) => `Day ${day}`)];
   const late = days.find((day) => day.late.length > 0);
   return el(
     "div",
     { class: "days" },
-    el(
-      "table",
-      { class: "tick-grid" },
-      el("thead", {}, el("tr", {}, head)),
-      el(
-        "tbody",
-        {},
-        lines.map((line) =>
-          el(
-            "tr",
-            {},
-            el("th", { scope: "row" }, line.words),
-            days.map(({ day }) => cell(day, line)),
-          ),
+    tableOf(
+      names,
+      lines.map((line) =>
+        el(
+          "tr",
+          {},
+          el("th", { scope: "row" }, line.words),
+          days.map(({ day }) => cell(day, line)),
         ),
       ),
+      { class: "tick-grid" },
     ),
     late ? el("p", { class: "small" }, `From day ${late.day} on may finish: ${monitorList(tables, late.late)}.`) : null,
   );
@@ -110,16 +105,7 @@ function dayGrid(tables, { days, own }, progress) {
 
 /** @type {(title: string, lines: string[]) => Array<HTMLElement>} */
 function list(title, lines) {
-  return lines.length === 0
-    ? []
-    : [
-        ...(title === "" ? [] : [el("h4", {}, title)]),
-        el(
-          "ul",
-          {},
-          lines.map((line) => el("li", {}, line)),
-        ),
-      ];
+  return lines.length === 0 ? [] : [...(title === "" ? [] : [el("h4", {}, title)]), bullets(lines)];
 }
 
 /** Ask for the handbook's own drive, a step a line. @type {(teller: Teller) => HTMLElement} */

@@ -5,7 +5,7 @@
  * @import { Tables } from "../../obd/tables.js"
  * @import { Teller } from "../../kit/fields.js"
  */
-import { button, el, folded } from "../../kit/element.js";
+import { button, el, folded, tickSet } from "../../kit/element.js";
 import { entry, tick } from "../../kit/fields.js";
 import { settle } from "../../kit/place.js";
 import { EXAMPLES } from "./examples.js";
@@ -75,18 +75,11 @@ export function readoutForm(tables, kept, page, read) {
   return el(
     "div",
     { class: "give" },
-    el(
-      "fieldset",
-      { class: "plain-set" },
-      el("legend", {}, "What does your code reader give you?"),
-      el(
-        "ul",
-        { class: "ticks" },
-        way("ticks", "Names of monitors on a screen"),
-        way("text", "Text that I can paste, words or numbers"),
-        way("lamp", "I have none: watch the light"),
-      ),
-    ),
+    tickSet("What does your code reader give you?", [
+      way("ticks", "Names of monitors on a screen"),
+      way("text", "Text that I can paste, words or numbers"),
+      way("lamp", "I have none: watch the light"),
+    ]),
     $ticks,
     $paste,
     $lamp,

@@ -10,7 +10,7 @@
  * @typedef {ReturnType<typeof readoutOf>} WholeReadout
  * @typedef {(mended: {monitor: string, state: string} | null) => void} Correct null: as understood
  */
-import { button, el, folded } from "../../kit/element.js";
+import { bullets, button, el, folded } from "../../kit/element.js";
 import { numberWords } from "../../kit/figures.js";
 import { inside, monitorList, monitorTitle, upperFirst } from "../../obd/tables.js";
 import { codesPart } from "./codes-view.js";
@@ -241,18 +241,13 @@ export function readoutView({ knowledge, tables }, readout, former, correct) {
     lampLine(readout),
     merged !== null && isUsable ? monitorParts(tables, merged.monitors) : null,
     warnings.length > 0
-      ? el(
-          "ul",
+      ? bullets(
+          warnings.map(({ id, ecu }) => [
+            tables.words.warnings[id] ?? id,
+            ecu && units.length > 1 ? ` (${ecu})` : "",
+            id === "monitor-not-of-this-engine" && ecu ? ` (${inside(monitorTitle(tables, ecu))})` : "",
+          ]),
           { class: "noticed" },
-          warnings.map(({ id, ecu }) =>
-            el(
-              "li",
-              {},
-              tables.words.warnings[id] ?? id,
-              ecu && units.length > 1 ? ` (${ecu})` : "",
-              id === "monitor-not-of-this-engine" && ecu ? ` (${inside(monitorTitle(tables, ecu))})` : "",
-            ),
-          ),
         )
       : null,
     codesPart(knowledge, tables, readout),

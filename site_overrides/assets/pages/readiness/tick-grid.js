@@ -8,7 +8,7 @@
  * @import { Teller } from "../../kit/fields.js"
  * @import { Tables } from "../../obd/tables.js"
  */
-import { button, el } from "../../kit/element.js";
+import { button, el, tableOf, tickSet } from "../../kit/element.js";
 import { FieldRefused, numberBox, showRefusal, tick } from "../../kit/fields.js";
 import { COMPRESSION, CONTINUOUS, SPARK } from "../../obd/readout-monitors.js";
 import { monitorTitle } from "../../obd/tables.js";
@@ -69,18 +69,9 @@ function monitorRow(tables, id, ticks) {
 
 /** @type {(tables: Tables, ticks: Ticks) => HTMLElement} */
 function grid(tables, ticks) {
-  const head = ["Monitor", "Complete", "Incomplete"].map((name) => el("th", { scope: "col" }, name));
-  return el(
-    "table",
-    { class: "tick-grid" },
-    el("caption", {}, "Leave both boxes empty where the tool says not available."),
-    el("thead", {}, el("tr", {}, head)),
-    el(
-      "tbody",
-      {},
-      monitorsOfEngine(ticks.ignition).map((id) => monitorRow(tables, id, ticks)),
-    ),
-  );
+  const rows = monitorsOfEngine(ticks.ignition).map((id) => monitorRow(tables, id, ticks));
+  const $caption = el("caption", {}, "Leave both boxes empty where the tool says not available.");
+  return tableOf(["Monitor", "Complete", "Incomplete"], rows, { class: "tick-grid" }, $caption);
 }
 
 /**
@@ -130,12 +121,7 @@ export function tickForm(tables, ticks, page, read) {
   return el(
     "div",
     {},
-    el(
-      "fieldset",
-      { class: "plain-set" },
-      el("legend", {}, "What kind of engine is it?"),
-      el("ul", { class: "ticks ticks--row" }, engines),
-    ),
+    tickSet("What kind of engine is it?", engines, { list: "ticks ticks--row" }),
     $grid,
     el("ul", { class: "ticks" }, $lamp),
     el(

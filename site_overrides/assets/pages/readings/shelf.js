@@ -4,7 +4,7 @@
  * The list stands in the page without a script; this adds a field that narrows it and turns
  * its links into places on this page.
  */
-import { button, el } from "../../kit/element.js";
+import { button, el, formOf } from "../../kit/element.js";
 import { findReadings } from "../../knowledge/reading-search.js";
 
 /** @typedef {{id: string, kind: string, ask: string, words: string, $item: HTMLElement}} Place */
@@ -129,10 +129,10 @@ export function shelfFilter(places, readings) {
     const ask = units.length > 0 ? "Which unit does the meter show?" : "";
     $count.textContent = isOffered ? ask : countWords(count, $field.value);
   });
-  const onsubmit = (/** @type {Event} */ event) => event.preventDefault();
-  return el(
-    "form",
-    { class: "shelf-filter", role: "search", onsubmit },
+  // It narrows as one types; there is nothing to send.
+  return formOf(
+    { class: "shelf-filter", role: "search" },
+    () => undefined,
     el("label", { for: "shelf-words" }, "Type the reading, or a word"),
     $field,
     el("p", { class: "ask__hint" }, "For example: resting volts, or your number with its unit."),

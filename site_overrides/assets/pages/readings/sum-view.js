@@ -10,7 +10,7 @@
  */
 
 import { keptCase } from "../../case/kept-case.js";
-import { el } from "../../kit/element.js";
+import { el, tableOf } from "../../kit/element.js";
 import { choiceBox, numberBox, unitField } from "../../kit/fields.js";
 import { hasFigure, markedCautions, markedText, marksBehind, marksOf, ROOT } from "../../kit/marks.js";
 import { valueForm } from "../../kit/value-form.js";
@@ -100,11 +100,11 @@ function figureTable(knowledge, outputs) {
       isWide ? el("td", { class: "num" }, range) : null,
     );
   });
-  const head = ["Figure", "Value", ...(isWide ? ["Range"] : [])].map((name) => el("th", { scope: "col" }, name));
+  const names = ["Figure", "Value", ...(isWide ? ["Range"] : [])];
   return el(
     "div",
     { class: "table-wrap", tabindex: 0, role: "region", "aria-label": "The figures" },
-    el("table", { class: "figures" }, el("thead", {}, el("tr", {}, head)), el("tbody", {}, rows)),
+    tableOf(names, rows, { class: "figures" }),
   );
 }
 
