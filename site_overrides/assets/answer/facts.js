@@ -94,11 +94,8 @@ const NIGHT_HOURS = 8;
 
 /**
  * Find the facts; what was told first stays, but the highest mileage counts.
- * @param {Token[]} tokens
- * @param {Clause[]} clauses
- * @param {Replaced[]} replaced
- * @param {Array<{quantity: string} & Place>} readings
- * @returns {Map<string, Told>}
+ * @type {(tokens: Token[], clauses: Clause[], replaced: Replaced[], readings: Array<{quantity: string} & Place>) =>
+ *   Map<string, Told>}
  */
 export function factsIn(tokens, clauses, replaced, readings) {
   /** @type {Sheet} */
@@ -123,11 +120,7 @@ export function factsIn(tokens, clauses, replaced, readings) {
   return facts;
 }
 
-/**
- * @param {Map<string, Told>} facts
- * @param {string} id
- * @param {Told} told
- */
+/** @type {(facts: Map<string, Told>, id: string, told: Told) => void} */
 function tell(facts, id, told) {
   const known = facts.get(id);
   if (!known) facts.set(id, told);
@@ -138,9 +131,7 @@ function tell(facts, id, told) {
 
 /**
  * Choose between two kinds of fuel: more words name the car ("my diesel"), fewer what went into it.
- * @param {Told} one
- * @param {Told} other
- * @returns {Told}
+ * @type {(one: Told, other: Told) => Told}
  */
 function nameOfCar(one, other) {
   const [length, others] = [one.to - one.from, other.to - other.from];
@@ -150,18 +141,14 @@ function nameOfCar(one, other) {
 /** Facts of what was done, which a question about doing it does not tell. */
 const OF_DEEDS = new Set(["power-lost-lately", "last-work", "flat-or-jumped-lately"]);
 
-/**
- * Tell whether a clause speaks of a trip to come, which says nothing of the usual one.
- * @param {Clause} clause
- */
+/** Tell whether a clause speaks of a trip to come, which says nothing of the usual one. @param {Clause} clause */
 function isComing({ met }) {
   return met.some(({ kind, value }) => kind === "span" && value === "coming");
 }
 
 /**
  * Tell whether a phrase stands in the reach of a denial: in it or right behind it.
- * @param {Clause} clause
- * @param {Place} phrase
+ * @type {(clause: Clause, phrase: Place) => boolean}
  */
 function isDeniedIn({ met }, { from, to }) {
   return met.some((one) => one.kind === "denied" && from < one.to + 1 && one.from < to);
@@ -169,9 +156,7 @@ function isDeniedIn({ met }, { from, to }) {
 
 /**
  * Leave out how long the battery rested where nobody read its resting voltage.
- * @param {Map<string, Told>} facts
- * @param {Array<{quantity: string} & Place>} readings
- * @param {Clause[]} clauses
+ * @type {(facts: Map<string, Told>, readings: Array<{quantity: string} & Place>, clauses: Clause[]) => void}
  */
 function dropWhatNobodyMeasured(facts, readings, clauses) {
   const rest = facts.get("rest");
@@ -184,12 +169,7 @@ function dropWhatNobodyMeasured(facts, readings, clauses) {
   if (!isRead) facts.delete("rest");
 }
 
-/**
- * List the facts that numbers of a clause tell.
- * @param {Sheet} sheet
- * @param {number} number
- * @returns {Array<[string, Told]>}
- */
+/** List the facts that numbers of a clause tell. @type {(sheet: Sheet, number: number) => Array<[string, Told]>} */
 function countedIn(sheet, number) {
   const { tokens, clauses, facts } = sheet;
   const clause = /** @type {Clause} */ (clauses[number]);
@@ -226,9 +206,7 @@ function isFarther(one, other) {
 
 /**
  * List the times told in a clause: "2 yrs", "five and a half years", "a couple of months".
- * @param {Token[]} tokens
- * @param {Place} clause
- * @returns {Span[]}
+ * @type {(tokens: Token[], clause: Place) => Span[]}
  */
 function spansIn(tokens, { from, to }) {
   /** @type {Span[]} */
@@ -265,10 +243,7 @@ function countBefore(tokens, place) {
 /**
  * Say what a time tells: how old the battery is, how long the former one lasted, how long the car
  * sits, or how long it rested.
- * @param {Sheet} sheet
- * @param {number} number
- * @param {Span} span
- * @returns {[string, string] | null}
+ * @type {(sheet: Sheet, number: number, span: Span) => [string, string] | null}
  */
 function ofSpan({ tokens, clauses }, number, span) {
   const clause = /** @type {Clause} */ (clauses[number]);
@@ -312,8 +287,7 @@ function batteriesIn(clause) {
 
 /**
  * Tell whether a clause speaks of the battery: names it, or goes on after one that did.
- * @param {Clause[]} clauses
- * @param {number} number
+ * @type {(clauses: Clause[], number: number) => boolean}
  */
 function isOfBattery(clauses, number) {
   if (batteriesIn(clauses[number]).length > 0) return true;
@@ -331,10 +305,7 @@ function isOfBattery(clauses, number) {
 /**
  * Tell whether a time is the age of the battery: "old" stands with it and nothing else is meant,
  * the battery simply "is" so many years, or a clause that goes on after it holds nothing but years.
- * @param {Token[]} tokens
- * @param {Clause[]} clauses
- * @param {number} number
- * @param {Span} span
+ * @type {(tokens: Token[], clauses: Clause[], number: number, span: Span) => boolean}
  */
 function isAge(tokens, clauses, number, { from, to }) {
   const clause = /** @type {Clause} */ (clauses[number]);
@@ -360,8 +331,7 @@ function isAge(tokens, clauses, number, { from, to }) {
 
 /**
  * Tell whether the battery is as old as the car: it is the one that came with it.
- * @param {Clause[]} clauses
- * @param {number} number
+ * @type {(clauses: Clause[], number: number) => boolean}
  */
 function isOriginal(clauses, number) {
   const near = clauses.slice(Math.max(0, number - BEFORE), number + 1);
@@ -370,8 +340,7 @@ function isOriginal(clauses, number) {
 
 /**
  * Tell whether a clause speaks of what stands on a battery's label.
- * @param {Token[]} tokens
- * @param {Clause} clause
+ * @type {(tokens: Token[], clause: Clause) => boolean}
  */
 function isOfLabel(tokens, { from, to, met }) {
   const isType = met.some(({ kind, value }) => kind === "fact" && value.startsWith("battery-type"));
@@ -380,9 +349,7 @@ function isOfLabel(tokens, { from, to, met }) {
 
 /**
  * Find a year of which the battery is, where it makes it old for good: "battery is from 2016".
- * @param {Sheet} sheet
- * @param {number} number
- * @returns {Told | null}
+ * @type {(sheet: Sheet, number: number) => Told | null}
  */
 function yearOfBattery({ tokens, clauses }, number) {
   const clause = /** @type {Clause} */ (clauses[number]);
@@ -400,8 +367,7 @@ function yearOfBattery({ tokens, clauses }, number) {
 
 /**
  * Tell the age of a battery that came with a car of a year long gone: "2015 car, battery is original".
- * @param {Sheet} sheet
- * @returns {Told | null}
+ * @type {(sheet: Sheet) => Told | null}
  */
 function firstBattery({ tokens, clauses }) {
   const original = clauses.flatMap(({ met, standing }) =>
@@ -417,10 +383,7 @@ function firstBattery({ tokens, clauses }) {
 
 /**
  * Tell whether a clause names a year in which the car was made, long enough ago.
- * @param {Token[]} tokens
- * @param {number} from
- * @param {number} to
- * @param {Clause["met"]} met
+ * @type {(tokens: Token[], from: number, to: number, met: Clause["met"]) => boolean}
  */
 function isOfOldCar(tokens, from, to, met) {
   return tokens.slice(from, to).some(({ kind, text, glued }, step) => {
@@ -432,9 +395,7 @@ function isOfOldCar(tokens, from, to, met) {
 
 /**
  * Find the cold cranking current that a label tells: "760 CCA", "70 Ah 640 A".
- * @param {Token[]} tokens
- * @param {Clause} clause
- * @returns {Told | null}
+ * @type {(tokens: Token[], clause: Clause) => Told | null}
  */
 function ratedIn(tokens, { from, to }) {
   const own = tokens.slice(from, to);
@@ -457,8 +418,7 @@ function ratedIn(tokens, { from, to }) {
 
 /**
  * Tell whether a current is what a tester found: "tested 410", "512 CCA rated 650", "690 out of 700".
- * @param {string[]} texts
- * @param {number} step
+ * @type {(texts: string[], step: number) => boolean}
  */
 function isMeasured(texts, step) {
   const behind = texts.slice(step + 1, step + 4);
@@ -469,9 +429,7 @@ function isMeasured(texts, step) {
 
 /**
  * Tell whether a current stands for the whole of which a tester found a part: "out of 700", "of 600 rated".
- * @param {string[]} texts
- * @param {number} step
- * @param {boolean} hasCca
+ * @type {(texts: string[], step: number, hasCca: boolean) => boolean}
  */
 function isWhole(texts, step, hasCca) {
   return hasCca && (texts[step - 1] === "of" || texts[step + 1] === "rated");
@@ -484,9 +442,7 @@ const OF_TESTER = new Set("tested test tester measured found showed shows reads 
 /**
  * Find how far the car has been driven: "142,000 miles", "88k", "210 thousand km". What was driven
  * since something, or is due, is none.
- * @param {Token[]} tokens
- * @param {Clause} clause
- * @returns {Told | null}
+ * @type {(tokens: Token[], clause: Clause) => Told | null}
  */
 function milesIn(tokens, clause) {
   const driven = clause.met.filter(({ kind, value }) => kind === "span" && (value === "driven" || value === "service"));
@@ -517,10 +473,7 @@ function milesIn(tokens, clause) {
 
 /**
  * Find how long the usual trip is: "commute is 45 min each way", "10 min drive home".
- * @param {Token[]} tokens
- * @param {Clause} clause
- * @param {Span[]} spans
- * @returns {Told | null}
+ * @type {(tokens: Token[], clause: Clause, spans: Span[]) => Told | null}
  */
 function tripIn(tokens, clause, spans) {
   const trip = clause.met.find(({ kind, value }) => kind === "span" && value === "trip");
@@ -543,8 +496,7 @@ function tripIn(tokens, clause, spans) {
 
 /**
  * Tell of a battery that was replaced how old it is now, and whether that was the last work.
- * @param {Sheet} sheet
- * @param {Replaced} battery
+ * @type {(sheet: Sheet, battery: Replaced) => void}
  */
 function ofNewBattery({ tokens, clauses, facts }, { from, to }) {
   const number = clauses.findIndex((one) => one.from <= from && from < one.to);

@@ -51,18 +51,14 @@ export function setAside(tokens, parts) {
   return aside;
 }
 
-/**
- * @param {Met[]} met
- * @param {Met} part
- */
+/** @type {(met: Met[], part: Met) => boolean} */
 function isGuessed(met, part) {
   return met.some(({ kind, from, to }) => kind === "guess" && part.from >= from && part.from - to <= NEAR_GUESS);
 }
 
 /**
  * Tell whether a lamp of a list is only one of it; what is called red or a lamp by itself is more.
- * @param {Token[]} tokens
- * @param {Met} lamp
+ * @type {(tokens: Token[], lamp: Met) => boolean}
  */
 function isOneOfMany(tokens, { from, to }) {
   const next = tokens[to]?.text ?? "";
@@ -71,8 +67,7 @@ function isOneOfMany(tokens, { from, to }) {
 
 /**
  * Find the sentences that list lamps, each as many lamps at once, with the stretch of its list.
- * @param {Told[]} parts
- * @returns {Array<{id: string, score: number, sentence: number, from: number, to: number}>}
+ * @type {(parts: Told[]) => Array<{id: string, score: number, sentence: number, from: number, to: number}>}
  */
 export function lampLists(parts) {
   /** @type {Map<number, Met[]>} */
@@ -105,10 +100,7 @@ export function isDenied(tokens, from, place) {
 
 /**
  * Tell whether a clause asks whether to do something: "should I let it cool", "or let it cool" behind it.
- * @param {Token[]} tokens
- * @param {Array<{from: number, sentence: number, opened: string}>} parts
- * @param {number} number
- * @returns {boolean}
+ * @type {(tokens: Token[], parts: Array<{from: number, sentence: number, opened: string}>, number: number) => boolean}
  */
 export function isAsked(tokens, parts, number) {
   const part = parts[number];
@@ -126,11 +118,7 @@ const ASKED = new Set("i we".split(" "));
  * Return a test of whether a symptom may be found: where the vocabulary says what words it needs,
  * only if some of them are told of this car, undenied and not set aside; `also` are those it needs besides.
  * `unless` names words that speak against it; `surely` those that outweigh them.
- * @param {PhraseBook} book
- * @param {Token[]} tokens
- * @param {Told[]} parts
- * @param {Uint8Array} aside
- * @returns {(id: string) => boolean}
+ * @type {(book: PhraseBook, tokens: Token[], parts: Told[], aside: Uint8Array) => (id: string) => boolean}
  */
 export function mayBeMeant(book, tokens, parts, aside) {
   const told = { needs: new Set(), also: new Set(), surely: new Set(), unless: new Set() };

@@ -52,9 +52,7 @@ const DRAWS = Object.entries(CHECK_OF).filter(([quantity]) => !quantity.includes
 
 /**
  * Offer what was understood. What has no place in a case is not offered.
- * @param {Knowledge} knowledge
- * @param {Understood} understood
- * @returns {Offer[]}
+ * @type {(knowledge: Knowledge, understood: Understood) => Offer[]}
  */
 export function offersOf(knowledge, understood) {
   const likely = understood.symptoms.filter(({ sure }, place) => sure || place < UNSURE_SYMPTOMS);
@@ -91,19 +89,14 @@ function stopsFirst(knowledge, found) {
   return [...found.filter(isStop), ...found.filter((one) => !isStop(one))];
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {Understood["symptoms"][number]} found
- */
+/** @type {(knowledge: Knowledge, found: Understood["symptoms"][number]) => boolean} */
 function isStopping({ symptoms }, { id, sure }) {
   return sure && (symptoms[id]?.stop_now ?? []).length > 0;
 }
 
 /**
  * Offer the result of a check that was told.
- * @param {Knowledge} knowledge
- * @param {Understood["results"][number]} told
- * @returns {Offer[]}
+ * @type {(knowledge: Knowledge, told: Understood["results"][number]) => Offer[]}
  */
 function resultOffer({ checks }, { id, answer, ...said }) {
   const check = checks[id];
@@ -115,8 +108,7 @@ function resultOffer({ checks }, { id, answer, ...said }) {
 /**
  * Return a test of whether a part was put in against the trouble. A battery since whose change the
  * trouble is there began it.
- * @param {Understood} understood
- * @returns {(replaced: {what: string}) => boolean}
+ * @type {(understood: Understood) => (replaced: {what: string}) => boolean}
  */
 function isRepair({ circumstances }) {
   const hasBegun = circumstances.some(({ id }) => id === "after-battery-was-changed");
@@ -125,9 +117,7 @@ function isRepair({ circumstances }) {
 
 /**
  * Offer a repair of which is told whether it helped. How much it did is for the reader to choose.
- * @param {Knowledge} knowledge
- * @param {Understood["replaced"][number]} replaced
- * @returns {Offer[]}
+ * @type {(knowledge: Knowledge, replaced: Understood["replaced"][number]) => Offer[]}
  */
 function repairOffer(knowledge, { what, helped, ...said }) {
   if (helped === null || causesMendedBy(knowledge, what).length === 0) return [];
@@ -139,9 +129,7 @@ function repairOffer(knowledge, { what, helped, ...said }) {
 
 /**
  * Offer a code that answers the question of a family of codes.
- * @param {Knowledge} knowledge
- * @param {Understood["codes"][number]} told
- * @returns {Offer[]}
+ * @type {(knowledge: Knowledge, told: Understood["codes"][number]) => Offer[]}
  */
 function codeOffer(knowledge, { code, ...said }) {
   if (Object.keys(outcomesNamed(knowledge, [code])).length === 0) return [];
@@ -154,9 +142,7 @@ const open = ({ words, start, end }) => ({ words, start, end, state: /** @type {
 /**
  * List the answers that codes give. Of families without a code among them nothing is said: a
  * message need not name all that was read.
- * @param {Knowledge} knowledge
- * @param {string[]} codes
- * @returns {Record<string, string>}
+ * @type {(knowledge: Knowledge, codes: string[]) => Record<string, string>}
  */
 function outcomesNamed(knowledge, codes) {
   const isNamed = (/** @type {[string, string]} */ [name, level]) => {
@@ -168,11 +154,7 @@ function outcomesNamed(knowledge, codes) {
   return codes.length > 0 && codes.every((code) => OF_SUPPLY.test(code)) ? { [READ_CODES]: "supply-codes-only" } : {};
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {Understood["readings"][number]} reading
- * @returns {Offer[]}
- */
+/** @type {(knowledge: Knowledge, reading: Understood["readings"][number]) => Offer[]} */
 function readingOffer({ checks }, { quantity, value, unit, certain, check: own, words, start, end }) {
   if (quantity === "temperature") return [];
   const usual = (unit === "A" ? DRAWS : VOLTS).map(([label, check]) => ({ value: check, label }));
@@ -185,11 +167,7 @@ function readingOffer({ checks }, { quantity, value, unit, certain, check: own, 
   return [{ kind: "reading", ...place, number: { value, unit }, state: "open" }];
 }
 
-/**
- * @param {Knowledge} knowledge
- * @param {Understood} understood
- * @returns {Offer[]}
- */
+/** @type {(knowledge: Knowledge, understood: Understood) => Offer[]} */
 function factOffers({ contexts }, { facts, fact_words: words, readings }) {
   return Object.entries(facts).flatMap(([id, answer]) => {
     const context = contexts[id];
@@ -206,10 +184,7 @@ function factOffers({ contexts }, { facts, fact_words: words, readings }) {
 /**
  * Put the accepted offers into a case. A later one takes the place of an earlier one; what was
  * measured before a repair that is told now goes as the engine says.
- * @param {Knowledge} knowledge
- * @param {Case} base
- * @param {Offer[]} offers
- * @returns {Case}
+ * @type {(knowledge: Knowledge, base: Case, offers: Offer[]) => Case}
  */
 export function caseWith(knowledge, base, offers) {
   const taken = offers.filter(({ state, value }) => state === "accepted" && value !== "");
@@ -245,10 +220,7 @@ export function caseWith(knowledge, base, offers) {
 
 /**
  * Return a case of its own after the repairs that are told and that it does not know of yet.
- * @param {Knowledge} knowledge
- * @param {Case} base
- * @param {Offer[]} taken
- * @returns {Case}
+ * @type {(knowledge: Knowledge, base: Case, taken: Offer[]) => Case}
  */
 function withRepairs(knowledge, base, taken) {
   let car = { ...base, context: { ...base.context }, readings: { ...base.readings }, outcomes: { ...base.outcomes } };
@@ -266,9 +238,7 @@ function withRepairs(knowledge, base, taken) {
 /**
  * Make the case of whoever takes all that is sure: the first symptom, those beside it that say stop, what circumstances, facts and
  * codes are told, what is over, what was repaired in vain, and the readings whose condition is told.
- * @param {Knowledge} knowledge
- * @param {Understood} understood
- * @returns {Case}
+ * @type {(knowledge: Knowledge, understood: Understood) => Case}
  */
 export function surestCase(knowledge, understood) {
   const symptoms = understood.symptoms

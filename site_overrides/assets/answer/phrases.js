@@ -44,11 +44,7 @@ function slotOf(written, isFree) {
   };
 }
 
-/**
- * Make the book of phrases, found by the words they may begin with.
- * @param {PhraseItem[]} items
- * @returns {PhraseBook}
- */
+/** Make the book of phrases, found by the words they may begin with. @type {(items: PhraseItem[]) => PhraseBook} */
 export function phraseBook(items) {
   /** @type {PhraseBook} */
   const book = {
@@ -81,11 +77,7 @@ export function phraseBook(items) {
   return book;
 }
 
-/**
- * @param {PhraseBook} book
- * @param {Phrase} phrase
- * @param {Slot} slot
- */
+/** @type {(book: PhraseBook, phrase: Phrase, slot: Slot) => void} */
 function enter(book, phrase, slot) {
   if (slot.isNumber) book.numbers.push(phrase);
   if (slot.isAny) book.any.push(phrase);
@@ -103,10 +95,7 @@ function enter(book, phrase, slot) {
   }
 }
 
-/**
- * What words that begin alike are found by.
- * @param {string} word
- */
+/** What words that begin alike are found by. @param {string} word */
 function beginningOf(word) {
   return word.slice(0, LEAST_BEGUN);
 }
@@ -144,10 +133,7 @@ function rootOf(word) {
 const roots = /** @type {Map<string, string>} */ (new Map());
 const MOST_ROOTS = 5000;
 
-/**
- * @param {Slot} slot
- * @param {Token} token
- */
+/** @type {(slot: Slot, token: Token) => boolean} */
 function fits(slot, token) {
   if (token.kind === "number") return slot.isNumber || slot.isAny || slot.words.has(token.text);
   return (
@@ -164,10 +150,7 @@ const NUMBER_WORDS = new Set("one two three four five six seven eight nine ten t
 /**
  * Return where a phrase that begins at a token ends, -1 where it does not fit. Signs that join
  * words ("a/c", "re-start") are stepped over; a word that may be left out is, where only that fits.
- * @param {Phrase} phrase
- * @param {Token[]} tokens
- * @param {number} start
- * @param {number} end
+ * @type {(phrase: Phrase, tokens: Token[], start: number, end: number) => number}
  */
 function endOf({ kind, slots }, tokens, start, end) {
   /** @param {number} each which slot is next @param {number} at @returns {number} */
@@ -187,10 +170,7 @@ function endOf({ kind, slots }, tokens, start, end) {
 
 /**
  * Step over words that only add weight, where what a slot wants stands behind them.
- * @param {Slot} slot
- * @param {Token[]} tokens
- * @param {number} place
- * @param {number} end
+ * @type {(slot: Slot, tokens: Token[], place: number, end: number) => number}
  */
 function behindFilling(slot, tokens, place, end) {
   let next = place;
@@ -204,10 +184,7 @@ function behindFilling(slot, tokens, place, end) {
 
 const MOST_FILLING = 3;
 
-/**
- * @param {Token[]} tokens
- * @param {number} place
- */
+/** @type {(tokens: Token[], place: number) => boolean} */
 function isJoint(tokens, place) {
   const token = tokens[place];
   if (token?.kind !== "sign") return false;
@@ -216,10 +193,7 @@ function isJoint(tokens, place) {
 
 /**
  * Find every phrase in a clause: for each kind and place the longest.
- * @param {PhraseBook} book
- * @param {Token[]} tokens
- * @param {{from: number, to: number}} clause
- * @returns {Met[]}
+ * @type {(book: PhraseBook, tokens: Token[], clause: {from: number, to: number}) => Met[]}
  */
 export function phrasesIn(book, tokens, { from, to }) {
   /** @type {Met[]} */
@@ -246,8 +220,7 @@ export function phrasesIn(book, tokens, { from, to }) {
 
 /**
  * Return the phrases that may begin at a token, those by its own word first.
- * @param {PhraseBook} book
- * @param {Token} token
+ * @type {(book: PhraseBook, token: Token) => Phrase[]}
  */
 function candidates({ first, roots, numbers, any, begun }, { text, kind }) {
   const own = first.get(text) ?? NONE;

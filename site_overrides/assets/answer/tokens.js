@@ -49,10 +49,7 @@ const SAYINGS = new Set(
 );
 const SOFT = new Set([",", ";", ":", "(", ")", "[", "]", "\u2014", "-", "/", "|", "=", ">"]);
 
-/**
- * Write a text in plain lower-case letters, each sign in its own place.
- * @param {string} text
- */
+/** Write a text in plain lower-case letters, each sign in its own place. @param {string} text */
 export function plainText(text) {
   const known = text.replace(/[^\0-\x7f]/gu, (sign) => {
     const same = SAME_WIDTH[sign];
@@ -68,8 +65,7 @@ export function plainText(text) {
 /**
  * Cut a message into words, numbers and signs; apostrophes inside words go ("won't" is "wont"), and
  * "w/" and "w/o" are "with" and "without".
- * @param {string} text
- * @returns {Token[]}
+ * @type {(text: string) => Token[]}
  */
 export function tokensOf(text) {
   /** @type {Token[]} */
@@ -90,8 +86,7 @@ export function tokensOf(text) {
 
 /**
  * Cut tokens into clauses; a sentence ends at a full stop, a question mark or a new line.
- * @param {Token[]} tokens
- * @returns {Clause[]}
+ * @type {(tokens: Token[]) => Clause[]}
  */
 export function clausesOf(tokens) {
   /** @type {Clause[]} */
@@ -123,10 +118,7 @@ export function clausesOf(tokens) {
   return clauses;
 }
 
-/**
- * @param {Token[]} tokens
- * @param {number} place
- */
+/** @type {(tokens: Token[], place: number) => boolean} */
 function endsSentence(tokens, place) {
   const token = /** @type {Token} */ (tokens[place]);
   if (token.kind !== "sign") return false;
@@ -135,10 +127,7 @@ function endsSentence(tokens, place) {
   return token.text === "." && !tokens[place + 1]?.glued;
 }
 
-/**
- * @param {Token[]} tokens
- * @param {number} place
- */
+/** @type {(tokens: Token[], place: number) => boolean} */
 function isSoft(tokens, place) {
   const token = /** @type {Token} */ (tokens[place]);
   if (token.text === "now") return isTurn(tokens, place);
@@ -155,8 +144,7 @@ function isSoft(tokens, place) {
 
 /**
  * Tell whether "now" turns from what was: "it used to read 12.6 now reads 11.9".
- * @param {Token[]} tokens
- * @param {number} place
+ * @type {(tokens: Token[], place: number) => boolean}
  */
 function isTurn(tokens, place) {
   return tokens.slice(Math.max(place - TURN, 0), place).some(({ text }) => text === "used" || text === "was");
@@ -164,8 +152,7 @@ function isTurn(tokens, place) {
 
 /**
  * Tell whether a joining word is of a number: "twelve and a half", "between 12 and 13", "4 or 5".
- * @param {Token[]} tokens
- * @param {number} place
+ * @type {(tokens: Token[], place: number) => boolean}
  */
 function isOfNumber(tokens, place) {
   const [one, other] = [tokens[place + 1], tokens[place + 2]];
@@ -175,11 +162,7 @@ function isOfNumber(tokens, place) {
   return tokens.slice(Math.max(place - 4, 0), place).some((token) => token.text === "between");
 }
 
-/**
- * Tell whether "and" joins a saying: "it comes and goes".
- * @param {Token[]} tokens
- * @param {number} place
- */
+/** Tell whether "and" joins a saying: "it comes and goes". @type {(tokens: Token[], place: number) => boolean} */
 function isOfSaying(tokens, place) {
   const before = tokens[place - 1]?.text;
   return tokens[place]?.text === "and" && (before === "nice" || SAYINGS.has(`${before}-${tokens[place + 1]?.text}`));
@@ -187,10 +170,8 @@ function isOfSaying(tokens, place) {
 
 /**
  * Give the words of a message between two tokens, as they were written.
- * @param {string} text
- * @param {Token[]} tokens
- * @param {number} from
- * @param {number} to the first token no longer wanted
+ * @type {(text: string, tokens: Token[], from: number, to: number) => string}
+ * @param to the first token no longer wanted
  */
 export function wordsBetween(text, tokens, from, to) {
   return text.slice(tokens[from]?.start ?? 0, tokens[to - 1]?.end ?? 0);

@@ -69,10 +69,8 @@ export function withPermanence(codes, tokens, clauses) {
  * Find what checks showed that the writer made or had made: "no codes", "the pump hums". Two different
  * results of one check tell none; what used to be heard "and now not" is told by `ended`. Words that mean
  * something on one kind of car alone name the fact that must be told of it: "diesel".
- * @param {Token[]} tokens
- * @param {Clause[]} clauses
- * @param {Map<string, {answer: string | number}>} facts
- * @returns {Array<{id: string, answer: string} & Place>}
+ * @type {(tokens: Token[], clauses: Clause[], facts: Map<string, {answer: string | number}>) =>
+ *   Array<{id: string, answer: string} & Place>}
  */
 export function resultsIn(tokens, clauses, facts) {
   /** @type {Map<string, {id: string, answer: string} & Place>} */
@@ -96,9 +94,7 @@ export function resultsIn(tokens, clauses, facts) {
 
 /**
  * Tell whether words say what came of a check that their clause, or the one before, says was made.
- * @param {Clause[]} clauses
- * @param {number} number
- * @param {Met} words
+ * @type {(clauses: Clause[], number: number, words: Met) => boolean}
  */
 function isVerdict(clauses, number, { kind, value, from }) {
   if (kind !== "verdict") return false;
@@ -110,9 +106,7 @@ function isVerdict(clauses, number, { kind, value, from }) {
 /**
  * Say what came of what was tried in a clause or in the one before it, where words of it say that it
  * helped or did not: "swapped the relay. No change." What is tried names its check and both results.
- * @param {Clause[]} clauses
- * @param {number} number
- * @returns {Array<{value: string} & Place>}
+ * @type {(clauses: Clause[], number: number) => Array<{value: string} & Place>}
  */
 function outcomesOf(clauses, number) {
   const clause = /** @type {Clause} */ (clauses[number]);
@@ -128,10 +122,8 @@ function outcomesOf(clauses, number) {
 
 /**
  * Find the tools the writer has. Who read the draw of the parked car has a meter, unless a shop did.
- * @param {Token[]} tokens
- * @param {Clause[]} clauses
- * @param {Array<{quantity: string} & Place>} readings
- * @returns {Array<{id: string} & Place>}
+ * @type {(tokens: Token[], clauses: Clause[], readings: Array<{quantity: string} & Place>) =>
+ *   Array<{id: string} & Place>}
  */
 export function toolsIn(tokens, clauses, readings) {
   /** @type {Map<string, {id: string} & Place>} */
@@ -155,8 +147,7 @@ export function toolsIn(tokens, clauses, readings) {
 /**
  * Find monitors that are named with how they stand. A name that stands for other things too counts
  * only where it stands alone, as in a list, or right before its state; "except" turns a state round.
- * @param {Clause[]} clauses
- * @returns {Array<{id: string, state: string} & Place>}
+ * @type {(clauses: Clause[]) => Array<{id: string, state: string} & Place>}
  */
 export function monitorsIn(clauses) {
   const isState = (/** @type {Met} */ { kind }) => kind === "stand";
@@ -182,8 +173,7 @@ export function monitorsIn(clauses) {
 
 /**
  * Say what the monitors that are told amount to as a result of reading them; nothing where none is open.
- * @param {Array<{state: string} & Place>} monitors
- * @returns {Array<{id: string, answer: string} & Place>}
+ * @type {(monitors: Array<{state: string} & Place>) => Array<{id: string, answer: string} & Place>}
  */
 export function monitorResult(monitors) {
   const open = monitors.find(({ state }) => state === "incomplete");
@@ -192,10 +182,7 @@ export function monitorResult(monitors) {
 
 /**
  * Find a phrase in the clauses beside one, in its sentence: those after it first.
- * @param {Clause[]} clauses
- * @param {number} number
- * @param {number} sentence
- * @param {(met: Met) => boolean} isWanted
+ * @type {(clauses: Clause[], number: number, sentence: number, isWanted: (met: Met) => boolean) => Met | undefined}
  */
 function beside(clauses, number, sentence, isWanted) {
   for (const each of [number + 1, number + 2, number - 1]) {
@@ -209,8 +196,7 @@ function beside(clauses, number, sentence, isWanted) {
 /**
  * Find the parts that were replaced, and whether it helped: true, false, or null where it is
  * not told. "One" and "it" are the part named last.
- * @param {Clause[]} clauses
- * @returns {Replaced[]}
+ * @type {(clauses: Clause[]) => Replaced[]}
  */
 export function replacedIn(clauses) {
   /** @type {Map<string, Replaced>} */
@@ -236,9 +222,7 @@ export function replacedIn(clauses) {
 
 /**
  * Find the parts somebody thinks of buying, or was told to buy, and has not put in.
- * @param {Clause[]} clauses
- * @param {Replaced[]} replaced
- * @returns {Array<{what: string, from: number, to: number}>}
+ * @type {(clauses: Clause[], replaced: Replaced[]) => Array<{what: string, from: number, to: number}>}
  */
 export function thoughtOfIn(clauses, replaced) {
   const isIn = new Set(replaced.map(({ what }) => what));
@@ -255,9 +239,7 @@ export function thoughtOfIn(clauses, replaced) {
 
 /**
  * List the parts a clause names, each under its own name though it says "one" or "it".
- * @param {Clause[]} clauses
- * @param {number} number
- * @returns {Met[]}
+ * @type {(clauses: Clause[], number: number) => Met[]}
  */
 function objectsIn(clauses, number) {
   const met = clauses[number]?.met ?? [];
@@ -277,11 +259,9 @@ function objectsIn(clauses, number) {
 
 /**
  * Find the word that says parts of a clause were replaced; a list of parts shares it.
- * @param {Clause[]} clauses
- * @param {number} number
- * @param {number} count of parts in the clause
- * @param {number} [most] of parts listed before it
- * @returns {Met | undefined}
+ * @type {(clauses: Clause[], number: number, count: number, most?: number) => Met | undefined}
+ * @param count of parts in the clause
+ * @param most of parts listed before it
  */
 function verbOf(clauses, number, count, most = MOST_LISTED) {
   const clause = clauses[number];
@@ -307,8 +287,7 @@ function verbOf(clauses, number, count, most = MOST_LISTED) {
 
 /**
  * Tell whether a part was got and is not in yet: told in its clause or in one of the next two.
- * @param {Clause[]} clauses
- * @param {number} number
+ * @type {(clauses: Clause[], number: number) => boolean}
  */
 function isUndone(clauses, number) {
   const start = clauses[number]?.sentence ?? 0;
@@ -320,9 +299,7 @@ function isUndone(clauses, number) {
 /**
  * Tell whether a part belongs to the word of replacing: near behind it, or right before it where
  * the word may stand behind its part.
- * @param {Clause} clause
- * @param {Met} verb
- * @param {number} part
+ * @type {(clause: Clause, verb: Met, part: number) => boolean}
  */
 function isObject(clause, verb, part) {
   if (verb.to <= clause.from || verb.from >= clause.to) return true;
@@ -330,11 +307,7 @@ function isObject(clause, verb, part) {
   return part >= verb.to ? part - verb.to <= FAR_BEHIND : verb.from - part <= RIGHT_BEFORE;
 }
 
-/**
- * @param {Clause[]} clauses
- * @param {number} number
- * @returns {boolean | null}
- */
+/** @type {(clauses: Clause[], number: number) => boolean | null} */
 function helpedAfter(clauses, number) {
   const start = clauses[number]?.sentence ?? 0;
   for (const clause of clauses.slice(number, number + LATER + 1)) {

@@ -79,10 +79,8 @@ const HOTTEST = 60;
 
 /**
  * Read a message.
- * @param {SearchIndex} index what the search finds symptoms by
- * @param {PhraseBook} book
- * @param {string} message
- * @returns {Understood}
+ * @type {(index: SearchIndex, book: PhraseBook, message: string) => Understood}
+ * @param index what the search finds symptoms by
  */
 export function understand(index, book, message) {
   const text = message.slice(0, LONGEST_MESSAGE);
@@ -151,9 +149,7 @@ export function understand(index, book, message) {
 /**
  * Add what a message answers to questions that were asked before; it goes before what was read.
  * What does not fit goes to `absent`.
- * @param {Understood} understood
- * @param {import("./asked.js").Answered[]} answered
- * @returns {Understood}
+ * @type {(understood: Understood, answered: import("./asked.js").Answered[]) => Understood}
  */
 export function withAnswers(understood, answered) {
   const ids = new Set(answered.map(({ id }) => id));
@@ -176,9 +172,7 @@ export function withAnswers(understood, answered) {
 
 /**
  * Put in the result of the check that was asked for; what stands within its words is no denial.
- * @param {Understood} understood
- * @param {Understood["results"][number] | null} told
- * @returns {Understood}
+ * @type {(understood: Understood, told: Understood["results"][number] | null) => Understood}
  */
 export function withResult(understood, told) {
   if (told === null) return understood;
@@ -191,9 +185,7 @@ export function withResult(understood, told) {
 
 /**
  * Add the numbers of a clause; of what is past, another car's or heard no number is a reading.
- * @param {Token[]} tokens
- * @param {Clause & {met: import("./phrases.js").Met[], standing: string}} part
- * @returns {Part}
+ * @type {(tokens: Token[], part: Clause & {met: import("./phrases.js").Met[], standing: string}) => Part}
  */
 function withNumbers(tokens, part) {
   const mentions = mentionsIn(tokens, part, part.met).filter((mention) => !isAdvice(part.met, mention));
@@ -287,9 +279,7 @@ function quieted(tokens, parts, readings) {
 
 /**
  * Share readings out among the clauses they begin in; both in the order of the message.
- * @param {Clause[]} parts
- * @param {Reading[]} readings
- * @returns {Reading[][]}
+ * @type {(parts: Clause[], readings: Reading[]) => Reading[][]}
  */
 function inClauses(parts, readings) {
   let next = 0;
@@ -302,8 +292,7 @@ function inClauses(parts, readings) {
 
 /**
  * Tell whether the clause behind a monitor, in its sentence, says that it is done.
- * @param {Clause} part
- * @param {(Clause & {met: import("./phrases.js").Met[]}) | undefined} next
+ * @type {(part: Clause, next: (Clause & {met: import("./phrases.js").Met[]}) | undefined) => boolean}
  */
 function isDoneNext(part, next) {
   return (
@@ -314,9 +303,7 @@ function isDoneNext(part, next) {
 /**
  * Return the word of each token by which symptoms are found. Numbers are none, and of what was read
  * of a meter nothing is left: "the meter says 12.2 volts" is no complaint. What is too high is one.
- * @param {Token[]} tokens
- * @param {Reading[]} readings
- * @returns {string[]}
+ * @type {(tokens: Token[], readings: Reading[]) => string[]}
  */
 function telling(tokens, readings) {
   const words = tokens.map(({ kind, text }, place) => {
@@ -332,8 +319,7 @@ function telling(tokens, readings) {
 /**
  * List the stretches in which symptoms are looked for: clauses, pairs of them, sentences, and
  * short sentences with the one before.
- * @param {Array<Clause & {standing: string}>} parts
- * @returns {Window[]}
+ * @type {(parts: Array<Clause & {standing: string}>) => Window[]}
  */
 function windowsOf(parts) {
   /** @type {Window[]} */
@@ -451,9 +437,7 @@ function isPast({ met, standing }) {
 /**
  * Return a test of whether words stand in what is told of this car as it is now; asked in the
  * order of the message.
- * @param {Token[]} tokens
- * @param {Array<Clause & {standing: string}>} parts
- * @returns {(words: {start: number}) => boolean}
+ * @type {(tokens: Token[], parts: Array<Clause & {standing: string}>) => (words: {start: number}) => boolean}
  */
 function isToldNow(tokens, parts) {
   let place = 0;
@@ -467,8 +451,7 @@ function isToldNow(tokens, parts) {
 /**
  * Take the facts that are numbers from the readings: the temperature of the air in degrees Celsius,
  * where its scale is told, and the volts with the key on.
- * @param {Reading[]} readings
- * @returns {Record<string, number>}
+ * @type {(readings: Reading[]) => Record<string, number>}
  */
 function measuredFacts(readings) {
   /** @type {Record<string, number>} */
