@@ -46,6 +46,9 @@ build: setup
 lint: setup
 	@$(BIN)/python -m build_tools lint
 
+# As many at once as the machine has processors, up to four: each holds a browser in memory.
+PYTEST := $(BIN)/python -m pytest -n auto --maxprocesses 4 --dist worksteal
+
 # Cheap checks first, so a slip in style does not wait for the browser.
 test: setup-test $(JS)/.ok
 	@echo "== 1/6 style"; $(BIN)/ruff check build_tools tests && $(BIN)/ruff format --check build_tools tests
@@ -53,10 +56,10 @@ test: setup-test $(JS)/.ok
 	@echo "== 3/6 knowledge"; $(BIN)/python -m build_tools lint
 	@echo "== 4/6 types of the browser's modules"; $(NPM) run --silent types
 	@echo "== 5/6 form of the browser's modules"; $(NPM) run --silent form
-	@echo "== 6/6 tests"; $(BIN)/python -m pytest -n 2 --dist worksteal
+	@echo "== 6/6 tests"; $(PYTEST)
 
 test-long: setup-test
-	@$(BIN)/python -m pytest -n 2 --dist worksteal -m long
+	@$(PYTEST) -m long
 
 # Prints ratios and fails on none. One part alone: make bench BENCH="--only pages".
 bench: setup-test

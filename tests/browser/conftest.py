@@ -10,7 +10,8 @@ import pytest
 from playwright.sync_api import expect
 
 from build_tools.knowledge.sentences import filled
-from tests.browser.phone import HANGS, open_phone, outside
+from tests.browser.kept_page import KeptPage
+from tests.browser.phone import HANGS, open_phone, open_window, outside
 from tests.browser.site_fixture import (  # noqa: F401 - fixtures are found by their names here
     built_site,
     site_url,
@@ -82,9 +83,40 @@ def module_page(page, assets_server):
     return page
 
 
+@pytest.fixture(scope="session")
+def kept_phone(browser):
+    """Keep the one phone whose window tests use in turn."""
+    return KeptPage(lambda: open_phone(browser.new_context), motion="reduce")
+
+
+@pytest.fixture(scope="session")
+def kept_desk(browser):
+    """Keep the one window of a desk that tests use in turn."""
+    return KeptPage(lambda: open_window(browser.new_context), motion="no-preference")
+
+
 @pytest.fixture
-def phone(new_context, site_url):  # noqa: F811 - the fixture above, asked for by its name
-    """Open a phone-sized page, and fail on any noise or outside request when the test ends."""
+def desk(kept_desk):
+    """Lend an empty page of a desk; `heard` and `asked` list what it says and asks for."""
+    page, page.heard, page.asked = kept_desk.opened()
+    yield page
+    kept_desk.emptied()
+
+
+@pytest.fixture
+def phone(kept_phone, site_url):  # noqa: F811 - the fixture above, asked for by its name
+    """Lend an empty phone-sized page; fail on any noise or outside request when the test ends."""
+    page, heard, asked = kept_phone.opened()
+    yield page
+    noise, left = list(heard), outside(asked, site_url)
+    kept_phone.emptied()
+    assert noise == []
+    assert left == []
+
+
+@pytest.fixture
+def own_phone(new_context, site_url):  # noqa: F811 - the fixture above, asked for by its name
+    """Open a window of its own for what cannot be taken from a window again."""
     page, heard, asked = open_phone(new_context)
     yield page
     assert heard == []

@@ -54,12 +54,9 @@ def link(document, version=None):
     return call("case/link-document", "linkFor", book, document, version or compiled["version"])
 
 
-def open_phone(new_context, **options):
+def open_window(new_context, **options):
     """Open a page; return it with the lists of what it says and what it asks for."""
-    context = new_context(
-        viewport=PHONE, has_touch=True, is_mobile=True, reduced_motion="reduce",
-        permissions=["clipboard-read", "clipboard-write"], **options,
-    )  # fmt: skip
+    context = new_context(**options)
     context.set_default_timeout(HANGS)
     page = context.new_page()
     page.add_init_script(LISTEN)
@@ -68,6 +65,14 @@ def open_phone(new_context, **options):
     page.on("pageerror", lambda error: heard.append(f"error: {error}"))
     context.on("request", lambda request: asked.append(request.url))
     return page, heard, asked
+
+
+def open_phone(new_context, **options):
+    """Open a page of a phone's size, touched by a finger."""
+    return open_window(
+        new_context, viewport=PHONE, has_touch=True, is_mobile=True, reduced_motion="reduce",
+        permissions=["clipboard-read", "clipboard-write"], **options,
+    )  # fmt: skip
 
 
 def outside(asked, site_url):

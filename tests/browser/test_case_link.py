@@ -306,15 +306,15 @@ def test_journey_find_check_share_answer_and_back(phone, new_context, site_url):
     assert shown == theirs
 
 
-def test_the_share_sheet_of_the_device_gets_the_link(phone, site_url):
-    phone.add_init_script(
+def test_the_share_sheet_of_the_device_gets_the_link(own_phone, site_url):
+    own_phone.add_init_script(
         "navigator.share = (what) => { window.shared = what; return Promise.resolve(); };"
     )
-    open_link(phone, site_url, link(SENT))
-    phone.get_by_role("button", name="Use it here").tap()
-    sent = link_from_panel(phone)
-    phone.get_by_role("button", name="Share", exact=True).tap()
-    assert phone.evaluate("window.shared.url").endswith(sent)
+    open_link(own_phone, site_url, link(SENT))
+    own_phone.get_by_role("button", name="Use it here").tap()
+    sent = link_from_panel(own_phone)
+    own_phone.get_by_role("button", name="Share", exact=True).tap()
+    assert own_phone.evaluate("window.shared.url").endswith(sent)
 
 
 # -- parameters of the address -------------------------------------------------------------

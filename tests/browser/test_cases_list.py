@@ -212,12 +212,12 @@ def test_without_room_the_case_stays_where_it_is(phone, site_url):
     expect(phone.locator(".latest h2")).to_contain_text("12.1 V")
 
 
-def test_where_nothing_is_kept_the_page_says_so(phone, site_url):
-    phone.add_init_script(
+def test_where_nothing_is_kept_the_page_says_so(own_phone, site_url):
+    own_phone.add_init_script(
         "Object.defineProperty(window, 'localStorage', { get() { throw new Error('denied'); } })"
     )
-    open_cases(phone, site_url)
-    expect(phone.get_by_text("keeps nothing for this site")).to_be_visible()
+    open_cases(own_phone, site_url)
+    expect(own_phone.get_by_text("keeps nothing for this site")).to_be_visible()
 
 
 # -- the log, the end, and the whole way ---------------------------------------------------
@@ -227,29 +227,29 @@ def log_lines(page):
     return page.locator(".log-line")
 
 
-def test_the_log_is_dated_and_draws_readings_of_one_kind(phone, site_url):
-    begin(phone, site_url)
-    phone.clock.install(time="2031-03-01T08:00:00")
-    phone.reload()
-    read_voltage(phone, "12.1")
-    phone.clock.set_system_time("2031-03-03T08:00:00")
-    read_voltage(phone, "12.6")
+def test_the_log_is_dated_and_draws_readings_of_one_kind(own_phone, site_url):
+    begin(own_phone, site_url)
+    own_phone.clock.install(time="2031-03-01T08:00:00")
+    own_phone.reload()
+    read_voltage(own_phone, "12.1")
+    own_phone.clock.set_system_time("2031-03-03T08:00:00")
+    read_voltage(own_phone, "12.6")
     # A slip put right at once is no second reading.
-    read_voltage(phone, "12.4")
-    phone.get_by_role("link", name="Log and close").click()
-    found = log_lines(phone).filter(has_text="Found: ")
+    read_voltage(own_phone, "12.4")
+    own_phone.get_by_role("link", name="Log and close").click()
+    found = log_lines(own_phone).filter(has_text="Found: ")
     expect(found).to_have_count(2)
     expect(found.first).to_contain_text("2031-03-01, 08:00")
     expect(found.last).to_contain_text("2031-03-03, 08:00")
     expect(found.last).to_contain_text("12.4 V")
-    expect(phone.locator(".over-time svg")).to_have_attribute(
+    expect(own_phone.locator(".over-time svg")).to_have_attribute(
         "aria-label", re.compile("12.1 V on .*12.4 V on")
     )
-    phone.get_by_text("Add what was bought").tap()
-    phone.get_by_label("In your own words").fill("Paid $90, from Sam")
-    phone.get_by_role("button", name="Add to the log").tap()
-    expect(log_lines(phone).last).to_contain_text("Note: Paid $90, from Sam")
-    hold_fit(phone)
+    own_phone.get_by_text("Add what was bought").tap()
+    own_phone.get_by_label("In your own words").fill("Paid $90, from Sam")
+    own_phone.get_by_role("button", name="Add to the log").tap()
+    expect(log_lines(own_phone).last).to_contain_text("Note: Paid $90, from Sam")
+    hold_fit(own_phone)
 
 
 def test_from_a_message_to_a_closed_case_as_a_file(phone, new_context, site_url):

@@ -296,12 +296,12 @@ def test_a_spoiled_record_never_stops_the_checker(phone, site_url):
     expect(phone.locator(".latest")).to_contain_text("carries no weight")
 
 
-def test_storage_that_is_refused_is_said(phone, site_url):
-    phone.add_init_script(
+def test_storage_that_is_refused_is_said(own_phone, site_url):
+    own_phone.add_init_script(
         "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); };"
     )
-    open_checker(phone, site_url, f"#s={SYMPTOM}")
-    expect(phone.get_by_text("This browser does not keep the case.")).to_be_visible()
+    open_checker(own_phone, site_url, f"#s={SYMPTOM}")
+    expect(own_phone.get_by_text("This browser does not keep the case.")).to_be_visible()
 
 
 # -- slips and rubbish ---------------------------------------------------------------------
@@ -550,17 +550,17 @@ def test_parts_of_two_versions_are_never_joined(new_context, site_url):
 
 
 def test_one_step_a_screen_shows_every_step_with_its_caution_and_keeps_the_phone_awake(
-    phone, site_url
+    own_phone, site_url
 ):
-    phone.add_init_script("""const request = WakeLock.prototype.request;
+    own_phone.add_init_script("""const request = WakeLock.prototype.request;
       WakeLock.prototype.request = function (...kind) { window.asked = kind[0]; return request.apply(this, kind); };""")
-    open_resting(phone, site_url)
-    steps = phone.locator(".check-card .steps .step").all_inner_texts()
-    phone.get_by_role("button", name="Step by step").tap()
-    dialog = phone.get_by_role("dialog")
+    open_resting(own_phone, site_url)
+    steps = own_phone.locator(".check-card .steps .step").all_inner_texts()
+    own_phone.get_by_role("button", name="Step by step").tap()
+    dialog = own_phone.get_by_role("dialog")
     expect(dialog.get_by_role("heading")).to_have_text("Before you start")
     expect(dialog).to_contain_text("Short circuit.")
-    assert phone.evaluate("window.asked") == "screen"
+    assert own_phone.evaluate("window.asked") == "screen"
     for number, step in enumerate(steps, start=1):
         dialog.get_by_role("button", name="Next").tap()
         expect(dialog.get_by_role("heading")).to_have_text(f"Step {number} of {len(steps)}")
@@ -568,7 +568,7 @@ def test_one_step_a_screen_shows_every_step_with_its_caution_and_keeps_the_phone
         expect(dialog.locator(".one-step__do")).to_have_text(step)
     dialog.get_by_role("button", name="Enter the result").tap()
     expect(dialog).to_have_count(0)
-    expect(phone.get_by_label("What the meter shows")).to_be_focused()
+    expect(own_phone.get_by_label("What the meter shows")).to_be_focused()
 
 
 def test_a_wait_goes_into_a_calendar(phone, site_url):

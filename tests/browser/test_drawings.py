@@ -57,6 +57,12 @@ PAINTS = """() => {
 }"""
 
 
+@pytest.fixture
+def page(desk):
+    """Take the window that is used in turn."""
+    return desk
+
+
 def show(page, sources, sheets, face):
     """Put drawings into a page 320 px wide, as the site inlines them."""
     page.set_viewport_size({"width": 320, "height": 600})

@@ -6,7 +6,6 @@ and what was taken away by a stop line is offered nowhere.
 
 import re
 
-import pytest
 from playwright.sync_api import expect
 
 from tests.browser.phone import (
@@ -16,14 +15,8 @@ from tests.browser.phone import (
     heading,
     open_check,
     open_link,
-    open_phone,
     standing,
 )
-
-
-@pytest.fixture
-def phone(new_context):
-    return open_phone(new_context)[0]
 
 
 def use_result(page, label):

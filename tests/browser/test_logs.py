@@ -20,14 +20,28 @@ LONG = 200_000
 BAR = 2000  # milliseconds, for a long log at a quarter of the speed
 
 
-@pytest.fixture
-def phone(phone):
+def only_fetching(page):
     """Fail, too, if anything but fetching was asked of anybody."""
     asked = []
-    phone.on("request", lambda request: asked.append((request.method, request.url)))
-    phone.asked = asked
-    yield phone
+
+    def note(request):
+        asked.append((request.method, request.url))
+
+    page.on("request", note)
+    page.asked = asked
+    yield page
+    page.remove_listener("request", note)
     assert {method for method, _ in asked} == {"GET"}
+
+
+@pytest.fixture
+def phone(phone):
+    yield from only_fetching(phone)
+
+
+@pytest.fixture
+def own_phone(own_phone):
+    yield from only_fetching(own_phone)
 
 
 def open_page(page, site_url):
@@ -288,31 +302,31 @@ def test_buttons_keys_and_wheel_move_the_same_view(phone, site_url):
     assert shown(phone)[1] - shown(phone)[0] < whole[1] - whole[0]
 
 
-def test_two_fingers_zoom_and_one_moves(phone, site_url):
-    give(open_page(phone, site_url), drive_log())
-    stage = phone.locator(".plot__stage")
+def test_two_fingers_zoom_and_one_moves(own_phone, site_url):
+    give(open_page(own_phone, site_url), drive_log())
+    stage = own_phone.locator(".plot__stage")
     stage.scroll_into_view_if_needed()
     box = stage.bounding_box()
     middle, high = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
-    cdp = phone.context.new_cdp_session(phone)
+    cdp = own_phone.context.new_cdp_session(own_phone)
 
     def touch(kind, *places):
         points = [{"x": x, "y": high, "id": place} for place, x in enumerate(places)]
         cdp.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
 
-    whole = shown(phone)
+    whole = shown(own_phone)
     touch("touchStart", middle - 20, middle + 20)
     for apart in range(25, 85, 5):
         touch("touchMove", middle - apart, middle + apart)
     touch("touchEnd")
-    near = shown(phone)
+    near = shown(own_phone)
     # Four times as far apart: about a quarter of the time in view.
     assert near[1] - near[0] == pytest.approx((whole[1] - whole[0]) / 4, rel=0.15)
     touch("touchStart", middle + 60)
     for by in range(0, 120, 10):
         touch("touchMove", middle + 60 - by)
     touch("touchEnd")
-    moved = shown(phone)
+    moved = shown(own_phone)
     assert moved[0] > near[0]
     assert moved[1] - moved[0] == pytest.approx(near[1] - near[0], abs=2)
 
@@ -469,24 +483,24 @@ def long_file(tmp_path_factory):
 
 
 @pytest.mark.bench
-def test_200_000_rows_at_a_quarter_of_the_speed(phone, site_url, long_file):
+def test_200_000_rows_at_a_quarter_of_the_speed(own_phone, site_url, long_file):
     """As shipped: a worker reads, the page (slowed four times) draws.
 
     The best of four, because other work may share the machine.
     """
-    runs = [time_long_log(phone, site_url, long_file, rate=4) for _ in range(4)]
+    runs = [time_long_log(own_phone, site_url, long_file, rate=4) for _ in range(4)]
     print(f"\n200,000 rows, worker, page at 4x: {[round(run[0]) for run in runs]} ms of {BAR}")
-    assert phone.locator(".said-words").count() >= 4
+    assert own_phone.locator(".said-words").count() >= 4
 
 
 @pytest.mark.bench
-def test_200_000_rows_without_a_worker(phone, site_url, long_file):
+def test_200_000_rows_without_a_worker(own_phone, site_url, long_file):
     """Everything on the page's own thread. The slow-down does not reach a worker, so this is
     the honest figure for a slow phone: four times the processor time used at full speed.
     """
-    phone.add_init_script("delete window.Worker;")
-    runs = [time_long_log(phone, site_url, long_file, rate=1) for _ in range(4)]
-    slowed = time_long_log(phone, site_url, long_file, rate=4)
+    own_phone.add_init_script("delete window.Worker;")
+    runs = [time_long_log(own_phone, site_url, long_file, rate=1) for _ in range(4)]
+    slowed = time_long_log(own_phone, site_url, long_file, rate=4)
     print(
         f"\n200,000 rows, page alone: processor {[round(run[1]) for run in runs]} ms at full speed,"
         f" a quarter of {BAR} allowed; wall {[round(run[0]) for run in runs]} ms; wall at 4x"

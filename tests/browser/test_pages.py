@@ -26,12 +26,9 @@ PAGES = {
 
 
 @pytest.fixture
-def opened(page, site_url):  # noqa: F811 - the fixture
+def opened(desk, site_url):  # noqa: F811 - the fixture
     """Open a page and collect what it says and asks for."""
-    heard, asked = [], []
-    page.on("console", lambda message: heard.append(f"{message.type}: {message.text}"))
-    page.on("pageerror", lambda error: heard.append(f"error: {error}"))
-    page.on("request", lambda request: asked.append(request.url))
+    page = desk
 
     def open_page(address, *, size=(360, 740), scheme="light"):
         page.set_viewport_size({"width": size[0], "height": size[1]})
@@ -41,7 +38,7 @@ def opened(page, site_url):  # noqa: F811 - the fixture
         page.wait_for_load_state("networkidle")
         return page
 
-    open_page.heard, open_page.asked = heard, asked
+    open_page.heard, open_page.asked = page.heard, page.asked
     return open_page
 
 

@@ -22,6 +22,12 @@ SHEET = re.compile(rb"/Type\s*/Page\b(?!s)")
 CONTROLS = "button, select, input, textarea, .control, .control-line, nav, .skip, summary"
 
 
+@pytest.fixture
+def page(desk):
+    """Take the window that is used in turn."""
+    return desk
+
+
 def sheets(page, paper):
     return len(SHEET.findall(page.pdf(format=paper)))
 

@@ -421,14 +421,14 @@ def test_what_the_case_knows_of_the_battery_is_filled_in(phone, site_url):
     assert phone.locator("#entry-battery-type").input_value() == "agm"
 
 
-def test_where_nothing_can_be_kept_it_is_said(phone, site_url):
-    phone.add_init_script("Storage.prototype.setItem = () => { throw new Error('full'); };")
-    open_entry(phone, site_url, "resting-voltage")
-    enter(phone, {"value": "12.5"})
-    submit(phone)
-    phone.get_by_role("button", name="Use this in my check").tap()
-    expect(phone.locator(".use [role=status]")).to_contain_text("keeps nothing")
-    assert "readings/" in phone.url
+def test_where_nothing_can_be_kept_it_is_said(own_phone, site_url):
+    own_phone.add_init_script("Storage.prototype.setItem = () => { throw new Error('full'); };")
+    open_entry(own_phone, site_url, "resting-voltage")
+    enter(own_phone, {"value": "12.5"})
+    submit(own_phone)
+    own_phone.get_by_role("button", name="Use this in my check").tap()
+    expect(own_phone.locator(".use [role=status]")).to_contain_text("keeps nothing")
+    assert "readings/" in own_phone.url
 
 
 # ---- every figure has its mark
