@@ -41,7 +41,7 @@ CLOSE: Final = 0.2
 
 TRIED_FROM: Final = 1 / 3
 """What buys nothing may be tried before a look from this probability: a look that finds nothing
-is less in vain than work that changes nothing."""
+is less in vain than work that changes nothing. Where no look costs less than the work, from any."""
 
 # Weight from which a result is the best its check knows.
 _FOUND_GOOD: Final = 0.5
@@ -345,7 +345,7 @@ def plan(diagnosis: Diagnosis, gates: Gates) -> Planning:
     ]
     least = _least_saving(found, priced)
     priced = _in_order(priced, least)
-    step = _step(shared, found, [one for one in priced if one.saving >= least], gates)
+    step = _step(shared, found, [one for one in priced if one.saving >= least], buying)
     needed = _needed_before(diagnosis, step, [one.offer.check for one in priced])
     if needed is not None:
         step = ("check", needed)
@@ -390,7 +390,7 @@ def _in_order(priced: Sequence[PricedCheck], least: float) -> list[PricedCheck]:
 
 
 def _step(
-    shared: _CasePlan, found: Plan, checks: Sequence[PricedCheck], gates: Gates
+    shared: _CasePlan, found: Plan, checks: Sequence[PricedCheck], buying: Buying
 ) -> tuple[str, str]:
     """Choose the step; a repair that a check confirmed goes first, before others if it is free.
 
@@ -399,10 +399,15 @@ def _step(
     settles most for its cost: a check, or a repair likely to be it. A workshop must be cheaper
     than all of them.
     """
-    tries = [_Try(shared, one) for one in found.values if one.kind == "repair"]
+    looks = dict(zip(shared.worlds.causes, buying.finding_out, strict=True))
+    tries = [
+        _Try(shared, one, [cost for _, cost in looks[one.id]])
+        for one in found.values
+        if one.kind == "repair"
+    ]
     most = found.value * (1 + CLOSE)
     little = CLOSE * found.value
-    sure, least = gates.sure, found.value
+    sure, least = buying.sure, found.value
     confirmed = [
         one
         for one in tries
@@ -424,7 +429,7 @@ def _step(
         one
         for one in tries
         if one.value <= most
-        and one.share >= (gates.sure if one.bought else TRIED_FROM)
+        and one.share >= (sure if one.bought else one.tried_from)
         and (one.ratio > best or one.needs_no_look(found.value, seen))
     ]
     if better:
@@ -461,7 +466,7 @@ def _needed_before(
 class _Try:
     """A repair that may be made now, and what speaks for it."""
 
-    def __init__(self, shared: _CasePlan, priced: ActionValue) -> None:
+    def __init__(self, shared: _CasePlan, priced: ActionValue, looks: Sequence[float]) -> None:
         diagnosis = shared.diagnosis
         entry = diagnosis.catalogue.causes[priced.id]
         cost = repair_cost(entry, hour_value(diagnosis.case))
@@ -474,6 +479,7 @@ class _Try:
         self.confirmed = confirmation(diagnosis, entry) is not None
         self.in_vain = (1 - self.posterior) * cost
         self.ratio = _per_cost(self.share, cost)
+        self.tried_from = 0.0 if cost <= min(looks, default=-1.0) else TRIED_FROM
 
     def needs_no_look(self, least: float, settled: float) -> bool:
         """Say whether to try it before a look that settles it in a share of cars.

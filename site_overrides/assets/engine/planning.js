@@ -300,7 +300,7 @@ export function plan(diagnosis, gates) {
     shared,
     found,
     priced.filter(({ saving }) => saving >= least),
-    gates,
+    buying,
   );
   const needed = neededBefore(diagnosis, chosen, priced);
   if (needed) {
@@ -355,11 +355,11 @@ function inOrder(priced, least) {
 /**
  * Choose the step: a repair that a check confirmed, else, among those that cost as good as least,
  * what settles most for its cost; planning.py says why.
- * @type {(shared: CasePlan, found: Plan, checks: PricedCheck[], gates: Gates) => Planning["step"]}
+ * @type {(shared: CasePlan, found: Plan, checks: PricedCheck[], buying: Buying) => Planning["step"]}
  * @param checks those as good as the best, in order
  */
-function stepOf(shared, { action, value, values }, [check], { sure }) {
-  const tries = values.filter(({ kind }) => kind === "repair").map((one) => tryOf(shared, one));
+function stepOf(shared, { action, value, values }, [check], { sure, findingOut }) {
+  const tries = values.filter(({ kind }) => kind === "repair").map((one) => tryOf(shared, one, findingOut));
   const most = value * (1 + CLOSE);
   const confirmed = tries.filter(
     (one) =>
@@ -380,7 +380,7 @@ function stepOf(shared, { action, value, values }, [check], { sure }) {
     !one.bought && one.share >= 1 - TRIED_FROM && (one.value <= value || one.share >= 2 * (check?.settles ?? 0));
   const better = tries.filter(
     (one) =>
-      one.value <= most && one.share >= (one.bought ? sure : TRIED_FROM) && (one.ratio > best || needsNoLook(one)),
+      one.value <= most && one.share >= (one.bought ? sure : one.triedFrom) && (one.ratio > best || needsNoLook(one)),
   );
   better.sort((a, b) => b.ratio - a.ratio || compareText(a.id, b.id));
   if (better[0]) return { kind: "repair", id: better[0].id };
@@ -412,14 +412,16 @@ function neededBefore({ knowledge: { checks, causes, stop_lines: lines }, findin
  * Say of a repair that may be made now what speaks for it.
  * @param {CasePlan} shared
  * @param {ActionValue} priced
+ * @param {Buying["findingOut"]} findingOut
  */
-function tryOf(shared, { id, value }) {
+function tryOf(shared, { id, value }, findingOut) {
   const { diagnosis, blamed, worlds, entries } = shared;
   const place = worlds.causes.indexOf(id);
   const cost = repairCost(entries[place], hourValue(diagnosis.knowledge, diagnosis.car));
   // The same part puts others right too: a dead cell or a worn one, it is one battery.
   const share = shareOfAny(blamed, shared.mends(entries[place]));
   const posterior = Math.max(diagnosis.posteriors[id], share);
+  const looks = findingOut[place].map((one) => one.cost);
   return {
     id,
     value,
@@ -429,6 +431,7 @@ function tryOf(shared, { id, value }) {
     inVain: (1 - posterior) * cost,
     share,
     ratio: perCost(share, cost),
+    triedFrom: looks.length > 0 && cost <= Math.min(...looks) ? 0 : TRIED_FROM,
   };
 }
 
