@@ -459,7 +459,7 @@ function milesIn(tokens, clause) {
     const isMiles = ["miles", "mile", "mi"].includes(unit);
     const isKm = ["km", "kms", "kilometers", "kilometres"].includes(unit);
     const isClock =
-      unit === "on" && ["clock", "odometer", "it"].includes(tokens[next + 2]?.text ?? tokens[next + 1]?.text ?? "");
+      unit === "on" && [1, 2].some((step) => ["clock", "odometer", "it"].includes(tokens[next + step]?.text ?? ""));
     const isBare = isThousand && word === "k" && tokens[place + 1]?.glued && value >= USUAL_K * 1000;
     if (!isMiles && !isKm && !isClock && !isBare) continue;
     const after = tokens[isMiles || isKm ? next + 1 : next]?.text ?? "";
@@ -502,10 +502,16 @@ function ofNewBattery({ tokens, clauses, facts }, { from, to }) {
   const number = clauses.findIndex((one) => one.from <= from && from < one.to);
   const clause = clauses[number];
   if (!clause) return;
-  const near = clauses.slice(number, number + 2).filter(({ sentence }) => sentence <= clause.sentence + 1);
+  const near = clauses.slice(number, number + 2).filter(({ sentence, met }) => {
+    const isSince = met.some(({ kind, value }) => kind === "span" && value === "since");
+    return sentence === clause.sentence || (isSince && sentence === clause.sentence + 1);
+  });
   const span = spansIn(tokens, clause).find(({ to: end }) => tokens[end]?.text === "ago");
-  const years = tokens.slice(clause.from, clause.to).map(({ text }) => Number(text));
-  const isDated = years.some((year) => Number.isInteger(year) && year >= FIRST_YEAR && year < 2100);
+  // "In 2016" dates it; "in my 2018 wagon" does not.
+  const isDated = tokens.slice(clause.from, clause.to).some(({ text }, step, own) => {
+    const [year, before] = [Number(text), own[step - 1]?.text ?? ""];
+    return Number.isInteger(year) && year >= FIRST_YEAR && year < 2100 && DATED.has(before);
+  });
   if (span) tell(facts, "battery-age", { answer: ageOf(span.days / YEAR, false), from, to });
   else if (!isDated) tell(facts, "battery-age", { answer: "under-2-years", from, to });
   const isRecent = near.some(({ met }) => met.some(({ kind, value }) => kind === "span" && value === "recent"));

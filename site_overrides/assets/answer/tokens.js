@@ -44,7 +44,8 @@ const JOINING = new Set("but and then though although however whereas yet plus e
 const SAYINGS = new Set(
   (
     "comes-goes come-go came-went coming-going on-off off-on up-down now-then now-again here-there back-forth" +
-    " in-out open-shut worse-worse more-more slower-slower longer-longer clean-tight tight-clean over-over"
+    " in-out open-shut worse-worse more-more slower-slower longer-longer clean-tight tight-clean over-over" +
+    " faster-smooth faster-smoother faster-easier cranks-cranks"
   ).split(" "),
 );
 const SOFT = new Set([",", ";", ":", "(", ")", "[", "]", "\u2014", "-", "/", "|", "=", ">"]);
