@@ -11,6 +11,7 @@ was seen. In each message:
 - `facts` are answers of `symptoms/context`, `facts_may` those a reader might draw or not.
 - `replaced` parts have `helped` where the message tells it. `negated` and `past` quote words which
   must not become findings. `tools` the writer owns, `monitors` and how they stand.
+- `outcomes` are results of checks the message tells, `outcomes_may` those a reader might draw or not.
 - `little: true` marks a message with almost nothing in it, which needs a question and no guess.
 """
 
@@ -41,6 +42,7 @@ FIELDS = {
     *("id", "text", "little", "symptoms", "symptoms_any", "symptoms_may", "not_symptoms"),
     *("circumstances", "circumstances_may", "readings", "may_read", "not_readings", "facts"),
     *("facts_may", "codes", "monitors", "tools", "replaced", "negated", "past"),
+    *("outcomes", "outcomes_may"),
 }
 READING = {"quantity", "value", "unit", "certain"}
 ONES = (
@@ -100,6 +102,11 @@ def known():
     }
     tools = yaml.safe_load((SYMPTOMS / "vocabulary" / "tools.yml").read_text("utf-8"))
     ids["tools"] = {item["id"] for item in tools["items"]}
+    ids["results"] = {
+        (path.stem, level["id"])
+        for path in (SYMPTOMS / "checks").glob("*.yml")
+        for level in yaml.safe_load(path.read_text("utf-8"))["levels"]
+    }
     ids["facts"] = {}
     for path in (SYMPTOMS / "context").glob("*.yml"):
         entry = yaml.safe_load(path.read_text("utf-8"))
@@ -130,6 +137,8 @@ def test_what_should_be_found_exists(message, known):
         options = known["facts"][fact]
         assert answer in options if options is not None else isinstance(answer, (int, float)), fact
     assert set(message.get("tools", [])) <= known["tools"]
+    for field in ("outcomes", "outcomes_may"):
+        assert set(message.get(field, {}).items()) <= known["results"], field
     for monitor, state in message.get("monitors", {}).items():
         assert monitor in known["monitors"]
         assert state in {"complete", "incomplete"}
