@@ -47,7 +47,7 @@ lint: setup
 	@$(BIN)/python -m build_tools lint
 
 # As many at once as the machine has processors, up to four: each holds a browser in memory.
-PYTEST := $(BIN)/python -m pytest -n auto --maxprocesses 4 --dist worksteal
+PYTEST := $(BIN)/python -m pytest -n logical --maxprocesses 4 --dist worksteal
 
 # Cheap checks first, so a slip in style does not wait for the browser.
 test: setup-test $(JS)/.ok
