@@ -115,13 +115,26 @@ function ruledLines(app) {
 }
 
 /**
+ * Count the checks that were made. However many kinds of codes were looked for, they were read once.
+ * @param {App} app
+ */
+function countMade(app) {
+  const made = madeChecks(app.state());
+  const others = made.filter((id) => !app.knowledge.checks[id]?.levels.some(({ codes }) => codes));
+  return others.length < made.length && !others.includes(READ_CODES) ? others.length + 1 : others.length;
+}
+
+/** The check by which codes are read. */
+const READ_CODES = "read-and-write-down-codes";
+
+/**
  * Draw the strip, folded; its summary says what was said and how much was checked.
  * @type {(app: App) => HTMLElement}
  */
 export function caseStrip(app) {
   const symptoms = settledSymptoms(app.knowledge, app.state());
   const titles = symptoms.map((id) => app.knowledge.symptoms[id]?.title ?? id);
-  const count = madeChecks(app.state()).length;
+  const count = countMade(app);
   const made = count === 0 ? "nothing checked yet" : count === 1 ? "1 check made" : `${count} checks made`;
   const more = titles.length > 1 ? ` and ${titles.length - 1} more` : "";
   const none = app.state().past.length > 0 ? "nothing wrong now" : "nothing said";
