@@ -14,26 +14,15 @@
  * @typedef {{value: number, unit: string, from: number, to: number, isWhole: boolean, isWord: boolean}} Mention
  */
 
-const ONES = "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen".split(" ");
-const MORE = /** @type {Record<string, number>} */ ({
-  sixteen: 16,
-  seventeen: 17,
-  eighteen: 18,
-  nineteen: 19,
-  twenty: 20,
-  thirty: 30,
-  forty: 40,
-  fifty: 50,
-  sixty: 60,
-  seventy: 70,
-  eighty: 80,
-  ninety: 90,
-  hundred: 100,
-  oh: 0,
-});
+const ONES = (
+  "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen " +
+  "seventeen eighteen nineteen"
+).split(" ");
+const TENS = "twenty thirty forty fifty sixty seventy eighty ninety hundred".split(" ");
 const SPOKEN = new Map([
   ...ONES.map((word, number) => /** @type {[string, number]} */ ([word, number])),
-  ...Object.entries(MORE),
+  ...TENS.map((word, place) => /** @type {[string, number]} */ ([word, 10 * (place + 2)])),
+  /** @type {[string, number]} */ (["oh", 0]),
 ]);
 const MILLI = 0.001;
 /** Units by the word behind a number: the unit, and what its number is multiplied with. */
