@@ -106,6 +106,11 @@ THOUGHT_OF = [
     ("The shop wants to replace the catalytic converter for $1,900.", ["catalyst"]),
     ("I put in a new alternator, the battery light is still on.", []),
     ("The battery light is on and the belt squeals.", []),
+    ("Battery is maybe 6 years old. I put a multimeter on the battery, 12.2 volts.", []),
+    (
+        "My brother in law says it's the alternator, a guy at the counter said starter.",
+        ["alternator", "starter"],
+    ),
     ("Put in a new battery last week. Now they want to sell me an alternator.", ["alternator"]),
 ]
 EMPTY = {"symptoms": [], "context": {}, "readings": {}, "outcomes": {}, "not_possible": []}

@@ -32,7 +32,7 @@ ONE_OF_EACH = {
     # TM 10-3930-671: 0.20 V for each 100 A, at 180 A.
     "cranking": ("drop-limit", {"path": "cranking-circuit", "current": "180"}, r"0\.36\sV"),
     # Marine engine manual 33A: 0.1 V less for 10 degC more than 20, from 14.4 V.
-    "charging": ("regulator-voltage", {"temperature": "40"}, r"14\.20\sV"),
+    "charging": ("regulator-voltage", {"temperature": ("40", "degC")}, r"14\.20\sV"),
     # Maker's bulletin: 0.4 x 100 x 0.6 Ah at 50 mA.
     "parked": ("days-until-no-start", {"draw": ("50", "mA"), "reserve": "100"}, r"20\.0\sdays"),
     # TM 5-4210, table 2-3: half charged freezes at -15 degF, which is -26 degC.

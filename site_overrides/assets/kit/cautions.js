@@ -23,13 +23,16 @@ export function caution(knowledge, id) {
   return el("div", { class: "caution" }, el("p", {}, nameOf(hazard), " ", hazard.text));
 }
 
-/** Draw a caution in one line, with the whole of it one tap away. @param {Hazard} hazard */
-function shortCaution(hazard) {
+/**
+ * Draw a caution in one line, with the whole of it one tap away, and behind it its marks.
+ * @type {(hazard: Hazard, marks?: import("./element.js").Child[] | null) => HTMLElement}
+ */
+export function shortCaution(hazard, marks = null) {
   const $more = el("span", { class: "caution__more" }, "more");
   const $line = el("summary", {}, nameOf(hazard), el("span", { class: "caution__short" }, ` ${hazard.short} `), $more);
   // On paper, where nothing opens, the name stands in the whole text.
   const $name = el("span", { class: "caution__name caution__paper" }, `${hazard.title}. `);
-  return el("details", { class: "caution caution--short" }, $line, el("p", {}, $name, hazard.text));
+  return el("details", { class: "caution caution--short" }, $line, el("p", {}, $name, hazard.text, marks));
 }
 
 /**

@@ -4,9 +4,11 @@
  * A mark links to its source, or to the page that says what an unsourced mark means. It does
  * not decide which mark a figure has.
  *
+ * @import { Hazard } from "./cautions.js"
  * @import { Child } from "./element.js"
  * @import { Known } from "../measure/known.js"
  */
+import { shortCaution } from "./cautions.js";
 import { el } from "./element.js";
 import { say } from "./sentences.js";
 
@@ -103,15 +105,17 @@ export function sourceList(knowledge, ids) {
 }
 
 /**
- * Draw the cautions that come before entry, each with the mark of its figures.
+ * Draw the cautions that come before entry, each with the mark of its figures: the first in full,
+ * each other in one line that opens.
  * @type {(knowledge: Known, ids: string[]) => HTMLElement | null}
  */
 export function markedCautions(knowledge, ids) {
   const known = [...new Set(ids)].filter((id) => knowledge.hazards[id]);
   if (known.length === 0) return null;
-  const rows = known.map((id) => {
-    const hazard = /** @type {{title: string, text: string, source?: string | null}} */ (knowledge.hazards[id]);
+  const rows = known.map((id, place) => {
+    const hazard = /** @type {Hazard & {source?: string | null}} */ (knowledge.hazards[id]);
     const marks = hasFigure(hazard.text) ? marksOf(knowledge, [hazard.source ?? "our-estimate"]) : null;
+    if (place > 0) return el("li", { class: "marked" }, shortCaution(hazard, marks));
     const $name = el("span", { class: "caution__name" }, `${hazard.title}.`);
     return el("li", { class: "caution marked" }, el("p", {}, $name, " ", hazard.text, marks));
   });

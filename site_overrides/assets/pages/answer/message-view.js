@@ -22,6 +22,23 @@ const KINDS = {
 const STATES = { open: "not used yet", accepted: "used", dropped: "dropped" };
 
 /**
+ * Draw a button that breaks over lines like the words around it, which a button element cannot.
+ * @type {(words: string, onclick: (() => void) | null, attributes: Record<string, string | number>) => HTMLElement}
+ */
+function mark(words, onclick, attributes) {
+  const state = onclick ? { tabindex: 0 } : { "aria-disabled": "true" };
+  const $mark = el("span", { role: "button", ...state, ...attributes }, words);
+  if (!onclick) return $mark;
+  $mark.addEventListener("click", onclick);
+  $mark.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter" && event.key !== " ") return;
+    event.preventDefault();
+    onclick();
+  });
+  return $mark;
+}
+
+/**
  * Draw the message. A mark is a button that accepts what stands behind it, or takes that back;
  * everything else stays plain text.
  * @type {(text: string, offers: Offer[], change: Change) => HTMLElement}
@@ -37,10 +54,9 @@ export function messageView(text, offers, change) {
     const toggle = () => change(number, { state: isUsed ? "open" : "accepted" });
     $text.append(
       text.slice(place, offer.start),
-      button(text.slice(offer.start, offer.end), toggle, {
+      mark(text.slice(offer.start, offer.end), offer.value === "" ? null : toggle, {
         class: `said said--${offer.state}`,
         "aria-pressed": String(isUsed),
-        disabled: offer.value === "",
         "data-mark": number,
         title: `${KINDS[offer.kind]}: ${offer.title}, ${STATES[offer.state]}`,
       }),
