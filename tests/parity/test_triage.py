@@ -41,6 +41,7 @@ KNOWLEDGE = knowledge()
 COMPLAINTS = [name for name, one in CATALOGUE.symptoms.items() if one.role == "complaint"]
 
 ROOMS = {
+    "abilities": "engine/abilities",
     "triage": "engine/triage",
     "trace": "engine/trace",
     "mended": "engine/mended",
@@ -414,11 +415,14 @@ FOLLOW = """const { complaints, answers } = input.asked;
       const { state } = advice.supply;
       const reached = ({ check, level }) => outcomes[check] === level;
       const confirmed = (cause) => k.causes[cause].confirmed_by.some(reached);
+      // What a stop line forbids, such as to look at a swollen battery, can confirm nothing.
+      const lost = (check) =>
+        abilities.missing(advice.findings.abilities, abilities.checkRequires(k.checks[check])) !== null;
       if (advice.repair) {
         const { cause, part } = advice.repair;
         if (advice.next.length > 0) say('a repair and a check at once');
         const open = k.causes[cause].confirmed_by.some(({ check }) =>
-          !(check in outcomes) && !tooBad(check, outcomes));
+          !(check in outcomes) && !tooBad(check, outcomes) && !lost(check));
         const own = supplyCause(cause) && state !== 'sound' && open;
         if (part !== null && own && !confirmed(cause) && k.causes[cause].repair.price.low > 100) {
           say(`${part} without the check that would confirm it`);
