@@ -108,7 +108,8 @@ def test_journey_by_touch_from_the_home_page(phone, site_url):
     expect(phone.locator("#said-aloud")).to_contain_text("Most likely so far")
 
 
-def test_journey_by_keyboard_alone(phone, site_url):
+def test_journey_by_keyboard_alone(own_phone, site_url):
+    phone = own_phone
     phone.goto(site_url)
     tab_to(phone, "input[type=search]")
     phone.keyboard.type(WORDS)
