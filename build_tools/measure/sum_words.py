@@ -12,7 +12,7 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from build_tools.knowledge.sentences import say
-from build_tools.measure.sums_parts import plain_number, rounded_to_millionth
+from build_tools.measure.sums_parts import plain_number, rounded_to_millionth, to_fahrenheit
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -55,7 +55,7 @@ def figure_words(value: float, output: Plain, units: Plain) -> str:
     said = fixed(value, output["decimals"]) + unit_words(output["unit"], units)
     if output["unit"] != "degC":
         return said
-    return f"{fixed(value * 1.8 + 32, output['decimals'])}{unit_words('degF', units)} ({said})"
+    return f"{fixed(to_fahrenheit(value), output['decimals'])}{unit_words('degF', units)} ({said})"
 
 
 def _range_words(interval: Interval, output: Plain, units: Plain) -> str:

@@ -3,6 +3,7 @@
 from build_tools.knowledge import markup
 from build_tools.knowledge.entries import Case
 from build_tools.knowledge.quantities import Quantity
+from build_tools.measure.sums_parts import to_fahrenheit
 from build_tools.site.page_press import Press, View
 
 _SUPPLY_WORDS = {
@@ -50,7 +51,7 @@ def describe_case(press: Press, case: Case) -> View:
 def _quantity(press: Press, quantity: Quantity) -> str:
     """Write a number with its unit; degrees in the reader's scale first."""
     if quantity.unit == "degC":
-        both = f"{quantity.value * 1.8 + 32:.0f} °F ({quantity.value:g} °C)"
+        both = f"{to_fahrenheit(quantity.value):.0f} °F ({quantity.value:g} °C)"
         return both.replace("-", "\N{MINUS SIGN}").replace(" °", "\N{NO-BREAK SPACE}°")
     symbol = markup.unit_symbol(quantity.unit, press.catalogue.vocabulary.units)
     return f"{quantity.value:g}\N{NO-BREAK SPACE}{symbol}".replace("-", "\N{MINUS SIGN}").strip()

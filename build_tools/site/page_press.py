@@ -20,6 +20,7 @@ from build_tools.knowledge.catalogue import Catalogue
 from build_tools.knowledge.entries import UNSOURCED_MARKS, Check, ColdStop
 from build_tools.knowledge.readiness_entries import Readiness
 from build_tools.knowledge.sentences import say
+from build_tools.measure.sums_parts import to_fahrenheit
 from build_tools.site import scale_drawing
 
 TEMPLATES = Path(__file__).parent / "templates"
@@ -168,7 +169,7 @@ class Press:
         if cold is None:
             return None
         (line,) = self.stop_lines((cold.line,))
-        below = f"{cold.than * 1.8 + 32:.0f} °F ({cold.than:g} °C)"
+        below = f"{to_fahrenheit(cold.than):.0f} °F ({cold.than:g} °C)"
         return {**line, "below": below, "mark": self.mark(cold.source)}
 
     def fact_title(self, context_id: str) -> str:

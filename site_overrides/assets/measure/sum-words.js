@@ -7,7 +7,7 @@
  * @import { Refusal, SumDefinition, SumResult } from "./sums.js"
  */
 import { say } from "../kit/sentences.js";
-import { plainNumber, roundedToMillionth } from "./sums-parts.js";
+import { plainNumber, roundedToMillionth, toFahrenheit } from "./sums-parts.js";
 
 /** @typedef {{id: string, label: string, unit: string, decimals: number}} SumOutput */
 
@@ -62,7 +62,7 @@ export function unitWords(unit, units) {
  */
 export function figureWords(value, { unit, decimals }, units) {
   const said = fixed(value, decimals) + unitWords(unit, units);
-  return unit === "degC" ? `${fixed(value * 1.8 + 32, decimals)}${unitWords("degF", units)} (${said})` : said;
+  return unit === "degC" ? `${fixed(toFahrenheit(value), decimals)}${unitWords("degF", units)} (${said})` : said;
 }
 
 /** @type {(interval: Interval, output: SumOutput, units: Record<string, any>) => string} */
