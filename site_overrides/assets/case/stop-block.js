@@ -25,9 +25,9 @@ export function stopLinesOf(knowledge, state) {
 export function stopBlock(lines) {
   if (lines.length === 0) return null;
   return el(
-    "section",
-    { class: "stop-now", id: "stop-now", "aria-labelledby": "stop-title", tabindex: -1 },
+    "section.stop-now",
+    { id: "stop-now", "aria-labelledby": "stop-title", tabindex: -1 },
     el("h2", { id: "stop-title" }, "Stop now"),
-    bullets(lines.map((line) => [el("b", {}, line.text), " ", line.why])),
+    bullets(lines.map((line) => [el("b", line.text), " ", line.why])),
   );
 }

@@ -26,7 +26,7 @@ function replacedWords(knowledge, given) {
  */
 export function useButton(knowledge, given, label) {
   let said = replacedWords(knowledge, given);
-  const $note = el("p", { class: "small", role: "status", "data-given": true }, said);
+  const $note = el("p.small", { role: "status", "data-given": true }, said);
   const use = () => {
     const replaced = replacedWords(knowledge, given);
     if (replaced !== said) {
@@ -38,5 +38,5 @@ export function useButton(knowledge, given, label) {
     else $note.textContent = "This browser keeps nothing on the device. Open the checker and enter it there.";
   };
   const $use = button("Use this in my check", use, { class: "control", "aria-label": label ?? null });
-  return el("div", { class: "use" }, $use, $note);
+  return el("div.use", $use, $note);
 }

@@ -10,7 +10,7 @@ import { el } from "./element.js";
 
 /** @param {Hazard} hazard */
 function nameOf({ title }) {
-  return el("span", { class: "caution__name" }, `${title}.`);
+  return el("span.caution__name", `${title}.`);
 }
 
 /**
@@ -20,7 +20,7 @@ function nameOf({ title }) {
 export function caution(knowledge, id) {
   const hazard = knowledge.hazards[id ?? ""];
   if (!hazard) return null;
-  return el("div", { class: "caution" }, el("p", {}, nameOf(hazard), " ", hazard.text));
+  return el("div.caution", el("p", nameOf(hazard), " ", hazard.text));
 }
 
 /**
@@ -28,11 +28,11 @@ export function caution(knowledge, id) {
  * @type {(hazard: Hazard, marks?: import("./element.js").Child[] | null) => HTMLElement}
  */
 export function shortCaution(hazard, marks = null) {
-  const $more = el("span", { class: "caution__more" }, "more");
-  const $line = el("summary", {}, nameOf(hazard), el("span", { class: "caution__short" }, ` ${hazard.short} `), $more);
+  const $more = el("span.caution__more", "more");
+  const $line = el("summary", nameOf(hazard), el("span.caution__short", ` ${hazard.short} `), $more);
   // On paper, where nothing opens, the name stands in the whole text.
-  const $name = el("span", { class: "caution__name caution__paper" }, `${hazard.title}. `);
-  return el("details", { class: "caution caution--short" }, $line, el("p", {}, $name, hazard.text, marks));
+  const $name = el("span.caution__name.caution__paper", `${hazard.title}. `);
+  return el("details.caution.caution--short", $line, el("p", $name, hazard.text, marks));
 }
 
 /**
@@ -52,7 +52,7 @@ export function cautionsOnce(knowledge, read = []) {
     last = id;
     if (isStillInSight) return null;
     if (shown.has(id)) {
-      return el("p", { class: "caution caution--named" }, nameOf(hazard), ` ${hazard.short}`);
+      return el("p.caution.caution--named", nameOf(hazard), ` ${hazard.short}`);
     }
     shown.add(id);
     return shown.size === 1 && !read.includes(id) ? caution(knowledge, id) : shortCaution(hazard);
@@ -65,5 +65,5 @@ export function cautionsOnce(knowledge, read = []) {
  */
 export function cautionGroup(cautions) {
   if (!cautions.some((one) => one)) return null;
-  return el("div", { class: "cautions", role: "group", "aria-label": "Before you start" }, cautions);
+  return el("div.cautions", { role: "group", "aria-label": "Before you start" }, cautions);
 }

@@ -9,9 +9,9 @@ import { button, el } from "./element.js";
  * @returns what is drawn, and what writes it anew
  */
 export function copyText(id, label, text, rows = 10) {
-  const $text = el("textarea", { id, class: "field", readonly: true, rows });
+  const $text = el("textarea.field", { id, readonly: true, rows });
   $text.value = text;
-  const $said = el("p", { class: "small", role: "status" });
+  const $said = el("p.small", { role: "status" });
   const copy = async () => {
     try {
       await navigator.clipboard.writeText($text.value);
@@ -26,8 +26,7 @@ export function copyText(id, label, text, rows = 10) {
     el("label", { for: id }, label),
     $text,
     el(
-      "p",
-      { class: "ways" },
+      "p.ways",
       button("Copy", () => void copy(), { class: "control", "data-copy": id }),
     ),
     $said,

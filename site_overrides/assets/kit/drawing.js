@@ -15,7 +15,7 @@ const RUNS = "script, foreignObject, iframe, animate, set";
  */
 export function drawing(id) {
   if (!id || !/^[a-z0-9-]+$/.test(id)) return null;
-  const $frame = el("figure", { class: "drawing" });
+  const $frame = el("figure.drawing");
   void fillFrame($frame, new URL(`${id}.svg`, PLACE));
   return $frame;
 }

@@ -19,46 +19,61 @@ export class ElementError extends Error {
 /** @typedef {Node | string | null | undefined | false} Child */
 /** @typedef {Record<string, string | number | boolean | null | undefined | EventListener>} Attributes */
 
-/** @type {($node: Element, attributes: Attributes, children: Array<Child | Child[]>) => void} */
-function fill($node, attributes, children) {
-  for (const [name, value] of Object.entries(attributes)) {
+/**
+ * What a name such as "p.small" makes: a paragraph of the class small.
+ * @template {object} Map
+ * @typedef {(keyof Map & string) | `${keyof Map & string}.${string}`} NameIn
+ */
+/**
+ * @template {object} Map
+ * @template {NameIn<Map>} Name
+ * @typedef {Name extends keyof Map ? Map[Name] : Name extends `${infer Tag extends keyof Map & string}.${string}` ? Map[Tag] : never} Made
+ */
+
+/** @type {($node: Element, classes: string[], parts: Array<Attributes | Child | Child[]>) => void} */
+function fill($node, classes, parts) {
+  const [first] = parts;
+  const isNamed = typeof first === "object" && first !== null && !Array.isArray(first) && !(first instanceof Node);
+  if (classes.length > 0) $node.setAttribute("class", classes.join(" "));
+  for (const [name, value] of Object.entries(isNamed ? first : {})) {
     if (typeof value === "function") $node.addEventListener(name.replace(/^on/, ""), value);
     else if (value === true) $node.setAttribute(name, "");
-    else if (value !== false && value !== null && value !== undefined) {
-      $node.setAttribute(name, String(value));
-    }
+    else if (value !== false && value !== null && value !== undefined) $node.setAttribute(name, String(value));
   }
-  for (const child of children.flat()) {
+  for (const child of (isNamed ? parts.slice(1) : parts).flat()) {
     if (child || child === "") $node.append(/** @type {Node | string} */ (child));
   }
 }
 
 /**
- * Make an HTML element. Functions become listeners for the event after "on".
- * @template {keyof HTMLElementTagNameMap} Tag
- * @param {Tag} tag
- * @param {Attributes} [attributes]
+ * Make an HTML element of a tag and its classes: its attributes, if it has more, then its children.
+ * Functions become listeners for the event after "on".
+ * @template {NameIn<HTMLElementTagNameMap>} Name
+ * @param {Name} name
+ * @param {Attributes | Child | Child[]} [first]
  * @param {...(Child | Child[])} children
- * @returns {HTMLElementTagNameMap[Tag]}
+ * @returns {Made<HTMLElementTagNameMap, Name>}
  */
-export function el(tag, attributes = {}, ...children) {
+export function el(name, first, ...children) {
+  const [tag = "", ...classes] = name.split(".");
   const $node = document.createElement(tag);
-  fill($node, attributes, children);
-  return $node;
+  fill($node, classes, [first, ...children]);
+  return /** @type {Made<HTMLElementTagNameMap, Name>} */ ($node);
 }
 
 /**
- * Make an SVG element.
- * @template {keyof SVGElementTagNameMap} Tag
- * @param {Tag} tag
- * @param {Attributes} [attributes]
+ * Make an SVG element in the same way.
+ * @template {NameIn<SVGElementTagNameMap>} Name
+ * @param {Name} name
+ * @param {Attributes | Child | Child[]} [first]
  * @param {...(Child | Child[])} children
- * @returns {SVGElementTagNameMap[Tag]}
+ * @returns {Made<SVGElementTagNameMap, Name>}
  */
-export function svg(tag, attributes = {}, ...children) {
+export function svg(name, first, ...children) {
+  const [tag = "", ...classes] = name.split(".");
   const $node = document.createElementNS(SVG, tag);
-  fill($node, attributes, children);
-  return $node;
+  fill($node, classes, [first, ...children]);
+  return /** @type {Made<SVGElementTagNameMap, Name>} */ (/** @type {unknown} */ ($node));
 }
 
 /**
@@ -74,7 +89,7 @@ export function bullets(items, attributes = {}) {
   return el(
     "ul",
     attributes,
-    items.map((item) => el("li", {}, item)),
+    items.map((item) => el("li", item)),
   );
 }
 
@@ -83,7 +98,7 @@ export function bullets(items, attributes = {}) {
  * @type {(legend: string, rows: HTMLElement[], classes?: {set?: string, list?: string}) => HTMLElement}
  */
 export function tickSet(legend, rows, { set = "plain-set", list = "ticks" } = {}) {
-  return el("fieldset", { class: set }, el("legend", {}, legend), el("ul", { class: list }, rows));
+  return el("fieldset", { class: set }, el("legend", legend), el("ul", { class: list }, rows));
 }
 
 /**
@@ -92,7 +107,7 @@ export function tickSet(legend, rows, { set = "plain-set", list = "ticks" } = {}
  */
 export function tableOf(names, rows, attributes = {}, $caption = null) {
   const head = names.map((name) => el("th", { scope: "col" }, name));
-  return el("table", attributes, $caption, el("thead", {}, el("tr", {}, head)), el("tbody", {}, rows));
+  return el("table", attributes, $caption, el("thead", el("tr", head)), el("tbody", rows));
 }
 
 /**
@@ -109,9 +124,7 @@ export function formOf(attributes, send, ...children) {
 
 /** Keep odds such as “1 in 12” on one line. @type {(words: string) => Child[]} */
 export function unbroken(words) {
-  return words
-    .split(/(\d+ in \d+)/)
-    .map((part, place) => (place % 2 === 1 ? el("span", { class: "whole" }, part) : part));
+  return words.split(/(\d+ in \d+)/).map((part, place) => (place % 2 === 1 ? el("span.whole", part) : part));
 }
 
 /**
@@ -120,12 +133,7 @@ export function unbroken(words) {
  * @param key names the part among the views
  */
 export function folded(key, summary, ...children) {
-  return el(
-    "details",
-    { class: "fold", "data-keep": key },
-    el("summary", {}, summary),
-    el("div", { class: "fold__body" }, ...children),
-  );
+  return el("details.fold", { "data-keep": key }, el("summary", summary), el("div.fold__body", ...children));
 }
 
 /** Find an element or say which one is missing. @type {($root: ParentNode, selector: string) => HTMLElement} */

@@ -17,9 +17,9 @@ export function sayFailed($root, what, error, besides = "") {
   $root.querySelector("[data-failed]")?.remove();
   $root.prepend(
     el(
-      "div",
-      { class: "caution", role: "alert", "data-failed": true },
-      el("p", {}, el("b", {}, `${what} `), reason, besides && ` ${besides}`),
+      "div.caution",
+      { role: "alert", "data-failed": true },
+      el("p", el("b", `${what} `), reason, besides && ` ${besides}`),
       button("Try again", loadAnew, { class: "control control--quiet" }),
     ),
   );

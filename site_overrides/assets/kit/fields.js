@@ -70,7 +70,7 @@ export function showRefusal($message, error) {
  * @returns {HTMLElement}
  */
 export function entry(id, label, ...rest) {
-  return el("div", { class: "entry" }, el("label", { for: id }, label), ...rest);
+  return el("div.entry", el("label", { for: id }, label), ...rest);
 }
 
 /** Draw the box of a number. @type {(id: string, attributes?: Attributes) => HTMLInputElement} */
@@ -111,7 +111,7 @@ export function unitField(knowledge, accepts, { name, chosen, label }) {
   const symbol = (/** @type {string} */ unit) => unitSymbol(knowledge.units, unit) || "ratio";
   if (accepts.length === 1) {
     const only = accepts[0] ?? chosen;
-    return { $unit: el("span", { class: "unit" }, symbol(only)), unit: () => only };
+    return { $unit: el("span.unit", symbol(only)), unit: () => only };
   }
   const rows = accepts.map((unit) => /** @type {[string, string]} */ ([unit, symbol(unit)]));
   const $select = choiceBox(name, rows, { chosen, "aria-label": label, class: "unit" });
@@ -142,7 +142,7 @@ export function contextField(knowledge, id, { place, given }) {
   const chosen = quantity?.unit ?? first ?? canonical;
   const label = `Unit: ${context.title}`;
   const { $unit, unit } = unitField(knowledge, context.accepts ?? [canonical], { name: `${name}-unit`, chosen, label });
-  const $field = entry(name, context.question, el("div", { class: "entry__pair" }, $input, $unit));
+  const $field = entry(name, context.question, el("div.entry__pair", $input, $unit));
   const read = () => ($input.value.trim() === "" ? null : { value: numberIn($input, "20"), unit: unit() });
   return { $field, $input, read };
 }
@@ -164,8 +164,8 @@ function whyNot(typed, [low, high]) {
  */
 export function numberEntry(page, name, label, { unit, units, hint, range }) {
   const id = `told-${name}`;
-  const $refused = el("p", { class: "refused", id: `${id}-refused`, role: "alert" });
-  const $hint = hint ? el("p", { class: "entry__hint", id: `${id}-hint` }, hint) : null;
+  const $refused = el("p.refused", { id: `${id}-refused`, role: "alert" });
+  const $hint = hint ? el("p.entry__hint", { id: `${id}-hint` }, hint) : null;
   const value = page.told()[name] ?? "";
   const describedBy = $hint ? `${id}-hint` : null;
   const $input = numberBox(id, { maxlength: 12, placeholder: NOT_KNOWN, value, "aria-describedby": describedBy });
@@ -207,7 +207,7 @@ export function numberEntry(page, name, label, { unit, units, hint, range }) {
  *   HTMLElement | null}
  */
 function unitOf(page, name, label, { unit, units }) {
-  if (!units) return unit ? el("span", { class: "unit" }, unit) : null;
+  if (!units) return unit ? el("span.unit", unit) : null;
   const field = `${name}-unit`;
   const { [field]: told, [name]: value } = page.told();
   // A number kept without its unit is in the last of them.
@@ -223,7 +223,7 @@ function unitOf(page, name, label, { unit, units }) {
 
 /** @type {($input: HTMLElement, $unit: HTMLElement | null) => HTMLElement} */
 function withUnit($input, $unit) {
-  return $unit === null ? $input : el("div", { class: "entry__pair" }, $input, $unit);
+  return $unit === null ? $input : el("div.entry__pair", $input, $unit);
 }
 
 /**
@@ -246,10 +246,9 @@ export function choiceEntry(page, name, label, options, none = NOT_KNOWN) {
  */
 export function tick(id, words, box) {
   return el(
-    "li",
-    { class: "tick" },
+    "li.tick",
     el("input", { type: "checkbox", id, ...box }),
-    el("label", { for: id }, el("span", { class: "tick__name" }, words)),
+    el("label", { for: id }, el("span.tick__name", words)),
   );
 }
 
@@ -270,7 +269,7 @@ export function tickEntry(page, name, label) {
  */
 export function codesEntry(page, name, label, complain) {
   const id = `told-${name}`;
-  const $refused = el("p", { class: "refused", id: `${id}-refused`, role: "alert" });
+  const $refused = el("p.refused", { id: `${id}-refused`, role: "alert" });
   const $input = el("input", {
     type: "text",
     id,

@@ -19,12 +19,11 @@ export function askWhichGoesOn($place, { what, isGone, show, keep }) {
   };
   $place.replaceChildren(
     el(
-      "div",
-      { class: "caution", role: "alert", "data-overtaken": did },
-      el("p", {}, el("b", {}, `${what} was ${did} in another tab or on another page. `), "Which one goes on?"),
+      "div.caution",
+      { role: "alert", "data-overtaken": did },
+      el("p", el("b", `${what} was ${did} in another tab or on another page. `), "Which one goes on?"),
       el(
-        "div",
-        { class: "control-row" },
+        "div.control-row",
         button(isGone ? "Start over here too" : "Show it", chosen(show), QUIET),
         button("Keep mine", chosen(keep), QUIET),
       ),
@@ -38,7 +37,7 @@ export function askWhichGoesOn($place, { what, isGone, show, keep }) {
  *   HTMLElement}
  */
 export function forgetControl(label, { id, question, isBlank, forget }) {
-  const $place = el("div", { class: "forget" });
+  const $place = el("div.forget");
   const rest = () => {
     const $ask = button(label, () => (isBlank() ? forget() : ask()), { class: "link-button", id });
     $place.replaceChildren($ask);
@@ -49,8 +48,8 @@ export function forgetControl(label, { id, question, isBlank, forget }) {
     $place.replaceChildren(
       el("p", { id: `${id}-question` }, question),
       el(
-        "div",
-        { class: "control-row", role: "group", "aria-labelledby": `${id}-question` },
+        "div.control-row",
+        { role: "group", "aria-labelledby": `${id}-question` },
         $yes,
         button("No, keep it", () => rest().focus(), { class: "control control--quiet" }),
       ),

@@ -65,7 +65,7 @@ export function marksOf(knowledge, ids) {
 export function marksBehind(knowledge, ids) {
   const marks = marksOf(knowledge, ids);
   const several = marks.filter((one) => one instanceof HTMLElement).length > 1;
-  return several ? [" ", el("details", { class: "marks" }, el("summary", {}, say("marks")), marks)] : marks;
+  return several ? [" ", el("details.marks", el("summary", say("marks")), marks)] : marks;
 }
 
 /**
@@ -79,7 +79,7 @@ export function markedText(knowledge, text, ids, { lead = "", kind = "" } = {}) 
   return el(
     "p",
     { class: names || null },
-    lead === "" ? null : el("b", {}, `${lead} `),
+    lead === "" ? null : el("b", `${lead} `),
     text,
     needed ? marksBehind(knowledge, ids) : null,
   );
@@ -94,13 +94,12 @@ export function sourceList(knowledge, ids) {
   const named = once.filter((id) => knowledge.sources[id]);
   const others = once.filter((id) => !knowledge.sources[id]);
   return el(
-    "ul",
-    { class: "source-list" },
+    "ul.source-list",
     named.map((id) => {
       const $name = el("a", { href: addressOf(knowledge, id) }, knowledge.sources[id]?.title ?? id);
-      return el("li", {}, $name, " ", el("span", { class: "mark" }, markWords(knowledge, id)));
+      return el("li", $name, " ", el("span.mark", markWords(knowledge, id)));
     }),
-    others.map((id) => el("li", {}, markOf(knowledge, id))),
+    others.map((id) => el("li", markOf(knowledge, id))),
   );
 }
 
@@ -115,9 +114,9 @@ export function markedCautions(knowledge, ids) {
   const rows = known.map((id, place) => {
     const hazard = /** @type {Hazard & {source?: string | null}} */ (knowledge.hazards[id]);
     const marks = hasFigure(hazard.text) ? marksOf(knowledge, [hazard.source ?? "our-estimate"]) : null;
-    if (place > 0) return el("li", { class: "marked" }, shortCaution(hazard, marks));
-    const $name = el("span", { class: "caution__name" }, `${hazard.title}.`);
-    return el("li", { class: "caution marked" }, el("p", {}, $name, " ", hazard.text, marks));
+    if (place > 0) return el("li.marked", shortCaution(hazard, marks));
+    const $name = el("span.caution__name", `${hazard.title}.`);
+    return el("li.caution.marked", el("p", $name, " ", hazard.text, marks));
   });
-  return el("ul", { class: "cautions", "aria-label": "Before you measure" }, rows);
+  return el("ul.cautions", { "aria-label": "Before you measure" }, rows);
 }

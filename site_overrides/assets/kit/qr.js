@@ -46,5 +46,5 @@ export function qrFigure(writer, text, name) {
     )
     .join("");
   const box = { viewBox: `0 0 ${side} ${side}`, role: "img", "aria-label": name, class: "qr qr--case" };
-  return el("figure", {}, svg("svg", box, svg("path", { d, class: "qr__dark" })));
+  return el("figure", svg("svg", box, svg("path.qr__dark", { d })));
 }

@@ -124,7 +124,7 @@ function drawLeader(target, [own, slit], base, rulerTop) {
     [target, rulerTop],
   ];
   const d = `M${points.map(([x, y]) => `${round(x ?? 0)} ${round(y ?? 0)}`).join("L")}`;
-  return svg("path", { class: "scale__leader", d });
+  return svg("path.scale__leader", { d });
 }
 
 /**
@@ -293,16 +293,16 @@ function drawTicks([low, high], across, { top, unit, poles }) {
     const x = across(i * minor);
     const isMajor = i % MINOR_PARTS === 0;
     const y2 = round(top + (isMajor ? 9 : 4));
-    nodes.push(svg("line", { class: "scale__line", x1: round(x), y1: round(top), x2: round(x), y2 }));
+    nodes.push(svg("line.scale__line", { x1: round(x), y1: round(top), x2: round(x), y2 }));
     if (!isMajor || poles.some((pole) => Math.abs(x - pole) < POLE_ROOM)) continue;
     const anchor = x < SIDE + 12 ? "start" : x > WIDTH - SIDE - 12 ? "end" : "middle";
     const at = anchor === "start" ? SIDE : anchor === "end" ? WIDTH - SIDE : x;
     const spot = { x: round(at), y: round(top + 21), "text-anchor": anchor };
-    nodes.push(svg("text", { class: "scale__tick-text", ...spot }, (i * minor).toFixed(decimals)));
+    nodes.push(svg("text.scale__tick-text", { ...spot }, (i * minor).toFixed(decimals)));
   }
   const isCrossed = poles.some((pole) => pole > WIDTH - SIDE - POLE_ROOM);
   const corner = { x: isCrossed ? SIDE : WIDTH - SIDE, y: round(top + 36), "text-anchor": isCrossed ? "start" : "end" };
-  nodes.push(svg("text", { class: "scale__tick-text", ...corner }, unit));
+  nodes.push(svg("text.scale__tick-text", { ...corner }, unit));
   return nodes;
 }
 
@@ -323,12 +323,12 @@ function drawMark(mark, across, top, rulerTop) {
   const bar = `${ends}M${round(from)} ${point}H${round(to)}`;
   const tip = `M${round(x - 4.5)} ${point + 8}L${round(x)} ${point}L${round(x + 4.5)} ${point + 8}Z`;
   return [
-    svg("path", { class: "scale__halo", d: bar }),
-    svg("path", { class: "scale__bar", d: bar }),
-    svg("path", { class: "scale__pole", d: `M${round(x)} ${top}V${point}` }),
-    svg("path", { class: "scale__tip", d: tip }),
-    svg("path", { class: "scale__flag", d: flag }),
-    svg("text", { class: "scale__value", x: round(middle), y: top + 14, "text-anchor": "middle" }, mark.text),
+    svg("path.scale__halo", { d: bar }),
+    svg("path.scale__bar", { d: bar }),
+    svg("path.scale__pole", { d: `M${round(x)} ${top}V${point}` }),
+    svg("path.scale__tip", { d: tip }),
+    svg("path.scale__flag", { d: flag }),
+    svg("text.scale__value", { x: round(middle), y: top + 14, "text-anchor": "middle" }, mark.text),
   ];
 }
 
@@ -342,8 +342,8 @@ function drawFormer(former, x, top, rulerTop) {
   const middle = round(Math.min(Math.max(x, half), WIDTH - half));
   const box = { x: round(middle - half), y: top, width: round(2 * half), height: FLAG_HEIGHT };
   return [
-    svg("path", { class: "scale__former", d: `M${round(x)} ${top}V${round(rulerTop)}` }),
-    svg("rect", { class: "scale__line", ...box }),
+    svg("path.scale__former", { d: `M${round(x)} ${top}V${round(rulerTop)}` }),
+    svg("rect.scale__line", { ...box }),
     svg("text", { x: middle, y: top + 14, "text-anchor": "middle" }, former.text),
   ];
 }
@@ -368,9 +368,9 @@ function readingScale(bands, mark, former, { unit, title }) {
   );
   const boxes = shown.flatMap(({ band, start, end }) => {
     const box = { left: start, top: rulerTop, width: end - start, height: BAND_HEIGHT };
-    const hatch = svg("path", { class: "hatch", d: hatchPath(box, band.density) });
+    const hatch = svg("path.hatch", { d: hatchPath(box, band.density) });
     const place = { x: round(start), y: round(rulerTop), width: round(end - start), height: BAND_HEIGHT };
-    return [hatch, svg("rect", { class: "scale__line", ...place })];
+    return [hatch, svg("rect.scale__line", { ...place })];
   });
   const poles = [mark, ...(former ? [former] : [])].map(({ value }) => across(value));
   const ticks = drawTicks(range, across, { top: rulerTop + BAND_HEIGHT, unit, poles });
@@ -408,6 +408,6 @@ export function scaleFigure(knowledge, gauge, { reading, found, check, condition
     .filter((part) => part)
     .join(". ");
   const words = caption(found.assumptions.some((each) => each.kind === "unknown-condition"));
-  const $caption = words.length > 0 ? el("figcaption", {}, words) : null;
-  return el("figure", { class: "scale" }, readingScale(bands, mark, former, { unit, title }), $caption);
+  const $caption = words.length > 0 ? el("figcaption", words) : null;
+  return el("figure.scale", readingScale(bands, mark, former, { unit, title }), $caption);
 }

@@ -73,14 +73,14 @@ function slipQuestion(knowledge, question, { take, keep, again }) {
   });
   const quiet = { class: "control control--quiet" };
   return el(
-    "div",
-    { class: "slip", role: "group", "aria-labelledby": "slip-title" },
+    "div.slip",
+    { role: "group", "aria-labelledby": "slip-title" },
     el(
       "h4",
       { id: "slip-title", tabindex: -1 },
       meant ? say("slip-meant", { meant: words }) : say("slip-impossible", { typed }),
     ),
-    el("p", {}, meant ? `${say("slip-unusual", { typed })} ` : "", fits),
+    el("p", meant ? `${say("slip-unusual", { typed })} ` : "", fits),
     meant ? button(`Yes, ${words}`, () => take(meant.value, meant.unit), { class: "control" }) : null,
     low <= inLimits && inLimits <= high ? button(`No, it is ${typed}`, keep, quiet) : null,
     button("Type it again", again, quiet),
@@ -109,16 +109,16 @@ class ValueForm {
   constructor(knowledge, parts) {
     this.knowledge = knowledge;
     this.parts = parts;
-    this.$message = el("p", { class: "refused", id: `${parts.name}-refused`, role: "alert" });
-    this.$slip = el("div", { class: "slip-place" });
-    this.$answer = el("div", { class: "answer-place" });
+    this.$message = el("p.refused", { id: `${parts.name}-refused`, role: "alert" });
+    this.$slip = el("div.slip-place");
+    this.$answer = el("div.answer-place");
     this.$form = formOf(
       { class: `${parts.name}-form`, novalidate: true, "data-draft": parts.draft },
       () => this.attempt(false),
       parts.areConditions ? withConditions(parts) : parts.fields.map(({ $field }) => $field),
       this.$message,
       this.$slip,
-      el("button", { type: "submit", class: "control" }, parts.submit),
+      el("button.control", { type: "submit" }, parts.submit),
     );
   }
 
@@ -170,7 +170,7 @@ class ValueForm {
     const $question = slipQuestion(this.knowledge, question, { take, keep: () => this.attempt(true), again });
     if (limitsMark !== undefined && marks) {
       $question.classList.add("marked");
-      $question.append(el("p", { class: "small" }, "These limits:", marks([limitsMark])));
+      $question.append(el("p.small", "These limits:", marks([limitsMark])));
     }
     field?.$field.after(this.$slip);
     openAround(field?.$field);
@@ -229,7 +229,7 @@ export function gaugeFields(knowledge, gauge, { name, place, known, unit: usual,
   const chosen = known?.unit ?? usual ?? gauge.unit;
   const label = "Unit of the reading";
   const { $unit, unit } = unitField(knowledge, gauge.accepts, { name: `${name}-unit`, chosen, label });
-  const $field = entry(name, "What the meter shows", el("div", { class: "entry__pair" }, $input, $unit));
+  const $field = entry(name, "What the meter shows", el("div.entry__pair", $input, $unit));
   const example = gauge.plausible.high > 20 ? "120" : "12.4";
   const value = { id: "value", $field, $input, read: () => ({ value: numberIn($input, example), unit: unit() }) };
   return [

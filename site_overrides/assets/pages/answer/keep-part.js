@@ -19,14 +19,8 @@ import { ROOT } from "../../kit/marks.js";
  */
 export function keepPart(knowledge, car, about) {
   const known = caseById(about.id)?.sheet.name ?? "";
-  const $name = el("input", {
-    id: "keep-name",
-    class: "field",
-    value: known,
-    maxlength: LONGEST_NAME,
-    autocomplete: "off",
-  });
-  const $said = el("p", { class: "small", role: "status" });
+  const $name = el("input.field", { id: "keep-name", value: known, maxlength: LONGEST_NAME, autocomplete: "off" });
+  const $said = el("p.small", { role: "status" });
   const keep = () => {
     const advised = caseLine(knowledge, car.symptoms, /** @type {Advice} */ (triage(knowledge, car)));
     const name = $name.value.trim().slice(0, LONGEST_NAME);
@@ -41,7 +35,7 @@ export function keepPart(knowledge, car, about) {
     keep,
     el("label", { for: "keep-name" }, "Nickname, kept on this device only"),
     $name,
-    el("p", { class: "ways" }, el("button", { type: "submit", class: "control control--quiet" }, "Keep in your cases")),
+    el("p.ways", el("button.control.control--quiet", { type: "submit" }, "Keep in your cases")),
     $said,
   );
 }

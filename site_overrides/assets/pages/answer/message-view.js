@@ -44,7 +44,7 @@ function mark(words, onclick, attributes) {
  * @type {(text: string, offers: Offer[], change: Change) => HTMLElement}
  */
 export function messageView(text, offers, change) {
-  const $text = el("p", { class: "message" });
+  const $text = el("p.message");
   let place = 0;
   const inOrder = offers.map((offer, number) => ({ offer, number })).sort((a, b) => a.offer.start - b.offer.start);
   for (const { offer, number } of inOrder) {
@@ -74,8 +74,7 @@ export function messageView(text, offers, change) {
  */
 export function offerList(round, offers, change) {
   return el(
-    "ul",
-    { class: "offers plain" },
+    "ul.offers.plain",
     offers.map((offer, number) => offerRow(`${round}-${number}`, offer, (made) => change(number, made))),
   );
 }
@@ -97,12 +96,11 @@ function offerRow(key, offer, change) {
     "li",
     { class: `offer offer--${state}` },
     el(
-      "div",
-      { class: "offer__what" },
-      el("p", { class: "offer__name" }, el("b", {}, name), value === "" ? ". Choose what it was:" : ""),
-      el("p", { class: "small" }, `“${words.replace(/\s+/g, " ")}”`),
+      "div.offer__what",
+      el("p.offer__name", el("b", name), value === "" ? ". Choose what it was:" : ""),
+      el("p.small", `“${words.replace(/\s+/g, " ")}”`),
     ),
-    el("p", { class: "offer__taps" }, tap("Use", "accepted", value === ""), tap("Drop", "dropped", false)),
+    el("p.offer__taps", tap("Use", "accepted", value === ""), tap("Drop", "dropped", false)),
     choices.length > 0 ? chooser(key, offer, change) : null,
   );
 }
@@ -110,8 +108,8 @@ function offerRow(key, offer, change) {
 /** @type {(key: string, offer: Offer, change: (change: Partial<Offer>) => void) => HTMLSelectElement} */
 function chooser(key, { title, value, choices }, change) {
   const $choice = el(
-    "select",
-    { class: "field", id: `choice-${key}`, "aria-label": `What “${title}” is` },
+    "select.field",
+    { id: `choice-${key}`, "aria-label": `What “${title}” is` },
     value === "" ? el("option", { value: "" }, "Not told: choose, or ask") : null,
     choices.map((one) => el("option", { value: one.value, selected: one.value === value }, one.label)),
   );

@@ -17,7 +17,7 @@ export function keptTone() {
 export function toneFields(changed) {
   const now = keptTone();
   const field = (/** @type {"greeting" | "closing"} */ name, /** @type {string} */ label) => {
-    const $field = el("input", { id: `tone-${name}`, class: "field", maxlength: 200, value: now[name] });
+    const $field = el("input.field", { id: `tone-${name}`, maxlength: 200, value: now[name] });
     $field.addEventListener("change", () => {
       tone.takeOver();
       tone.write({ ...keptTone(), [name]: $field.value });
@@ -30,6 +30,6 @@ export function toneFields(changed) {
     "Your greeting and closing line",
     field("greeting", "Greeting, for example “Hello Sam,”"),
     field("closing", "Closing line, for example “Good luck! Robin”"),
-    el("p", { class: "small" }, "Kept on this device only."),
+    el("p.small", "Kept on this device only."),
   );
 }

@@ -69,8 +69,8 @@ class Page {
     this.asked = /** @type {import("../../answer/reply.js").Reply["questions"]} */ ([]);
     /** The check it named. */
     this.check = "";
-    this.$stage = el("div", { class: "stage" });
-    this.$aloud = el("p", { class: "visually-hidden", "aria-live": "polite" });
+    this.$stage = el("div.stage");
+    this.$aloud = el("p.visually-hidden", { "aria-live": "polite" });
     $root.replaceChildren(this.$aloud, this.$stage);
     this.draw();
   }
@@ -166,21 +166,13 @@ class Page {
     };
     return [
       el("h2", { tabindex: -1 }, "What was understood"),
-      el(
-        "p",
-        { class: "small" },
-        "Underlined words were understood; the rest was not. Tap them, or the buttons below.",
-      ),
-      understood.cut ? el("p", { class: "caution" }, "The message is very long. Only its first part was read.") : "",
+      el("p.small", "Underlined words were understood; the rest was not. Tap them, or the buttons below."),
+      understood.cut ? el("p.caution", "The message is very long. Only its first part was read.") : "",
       messageView(text, offers, change),
-      offers.length > 0 ? "" : el("p", {}, "Nothing was understood that the checker could use."),
+      offers.length > 0 ? "" : el("p", "Nothing was understood that the checker could use."),
       offerList(String(this.rounds.length), offers, change),
       offers.some(isSure)
-        ? el(
-            "p",
-            { class: "ways" },
-            button("Use all readings and facts", acceptAll, { class: "control", "data-all": true }),
-          )
+        ? el("p.ways", button("Use all readings and facts", acceptAll, { class: "control", "data-all": true }))
         : "",
       alsoSaid(understood, offers),
       asked.length > 0 ? listPart("Ask them", asked) : "",
@@ -204,7 +196,7 @@ function hasContent(car) {
 
 /** @type {(page: Page, isFirst: boolean) => HTMLFormElement} */
 function pasteForm(page, isFirst) {
-  const $text = el("textarea", { id: "pasted", class: "field", rows: isFirst ? 8 : 4, maxlength: LONGEST_MESSAGE });
+  const $text = el("textarea.field", { id: "pasted", rows: isFirst ? 8 : 4, maxlength: LONGEST_MESSAGE });
   const send = () => {
     if ($text.value.trim() !== "") page.take($text.value);
   };
@@ -213,8 +205,8 @@ function pasteForm(page, isFirst) {
     send,
     el("label", { for: "pasted" }, isFirst ? "Paste what they wrote" : "They answered? Paste the words or the link"),
     $text,
-    isFirst ? el("p", { class: "small", role: "status", "data-note": true }) : null,
-    el("p", { class: "ways" }, el("button", { type: "submit", class: "control" }, "Read it")),
+    isFirst ? el("p.small", { role: "status", "data-note": true }) : null,
+    el("p.ways", el("button.control", { type: "submit" }, "Read it")),
   );
 }
 
@@ -242,8 +234,8 @@ function alsoSaid({ codes, replaced, thought_of: thoughtOf, tools, monitors, pas
 
 /** Draw a titled list. @type {(title: string, lines: string[]) => HTMLElement} */
 function listPart(title, lines) {
-  const $lines = lines.map((line) => el("li", {}, line));
-  return el("section", {}, el("h3", {}, title), el("ul", {}, $lines));
+  const $lines = lines.map((line) => el("li", line));
+  return el("section", el("h3", title), el("ul", $lines));
 }
 
 /** @type {(knowledge: Knowledge, before: Case, now: Case) => HTMLElement} */
@@ -251,14 +243,12 @@ function changedPart(knowledge, before, now) {
   const differences = caseDifferences(before, now).map((one) => differenceWords(knowledge, one));
   return el(
     "section",
-    {},
-    el("h2", {}, "What changed"),
+    el("h2", "What changed"),
     differences.length === 0
-      ? el("p", {}, "Nothing yet.")
+      ? el("p", "Nothing yet.")
       : el(
-          "ul",
-          { class: "differences" },
-          differences.map(({ how, words }) => el("li", {}, el("b", {}, `${how}: `), words)),
+          "ul.differences",
+          differences.map(({ how, words }) => el("li", el("b", `${how}: `), words)),
         ),
   );
 }
@@ -268,8 +258,8 @@ function replyParts(page, car) {
   const { knowledge, words, book } = page.tools;
   const site = new URL(ROOT, location.href).href;
   const link = `${site}checker/#c=${encodeCase(car, book, knowledge.version, page.about)}`;
-  const open = el("p", { class: "ways" }, el("a", { class: "control", href: link }, "Open in the checker"));
-  const title = el("h2", {}, "Your reply");
+  const open = el("p.ways", el("a.control", { href: link }, "Open in the checker"));
+  const title = el("h2", "Your reply");
   try {
     const thought_of = page.rounds.flatMap(({ understood }) => understood?.thought_of.map(({ what }) => what) ?? []);
     const frame = { site, link, thought_of: [...new Set(thought_of)] };
@@ -288,7 +278,7 @@ function replyParts(page, car) {
   } catch (error) {
     const isRefusal = error instanceof Error && REFUSALS.has(error.name);
     if (!isRefusal) throw error;
-    return [title, el("p", { class: "caution" }, "These answers do not go together. Drop the least sure one."), open];
+    return [title, el("p.caution", "These answers do not go together. Drop the least sure one."), open];
   }
 }
 

@@ -53,9 +53,8 @@ function keep({ sheet }, { draw }, change, say) {
 
 /** @type {(one: KeptCase, tools: Tools) => HTMLFormElement} */
 function nameForm(one, tools) {
-  const $name = el("input", {
+  const $name = el("input.field", {
     id: "case-name",
-    class: "field",
     value: one.sheet.name,
     maxlength: LONGEST_NAME,
     autocomplete: "off",
@@ -69,7 +68,7 @@ function nameForm(one, tools) {
     save,
     el("label", { for: "case-name" }, "Nickname, kept on this device only"),
     $name,
-    el("p", { class: "ways" }, el("button", { type: "submit", class: "control control--quiet" }, "Save the nickname")),
+    el("p.ways", el("button.control.control--quiet", { type: "submit" }, "Save the nickname")),
   );
 }
 
@@ -86,10 +85,9 @@ function logPart(one, tools) {
     const isOwn = entry.kind === "bought" || entry.kind === "note";
     const way = { class: "link-button", "aria-label": `Remove: ${words}` };
     return el(
-      "li",
-      { class: "log-line" },
-      el("span", { class: "small" }, dateWords(entry.at)),
-      el("span", {}, el("b", {}, `${WHAT[entry.kind]}: `), words),
+      "li.log-line",
+      el("span.small", dateWords(entry.at)),
+      el("span", el("b", `${WHAT[entry.kind]}: `), words),
       isOwn ? button("Remove", removeAt(entry), way) : "",
     );
   });
@@ -98,10 +96,10 @@ function logPart(one, tools) {
     return overTime(knowledge.checks[check]?.title ?? check, sign, points);
   });
   return el(
-    "section",
-    { class: "part", "aria-labelledby": "log-title" },
+    "section.part",
+    { "aria-labelledby": "log-title" },
     el("h2", { id: "log-title" }, "Log"),
-    rows.length > 0 ? el("ol", { class: "log-lines" }, rows) : el("p", {}, "Nothing is in it yet."),
+    rows.length > 0 ? el("ol.log-lines", rows) : el("p", "Nothing is in it yet."),
     plots,
     addForm(one, tools),
   );
@@ -124,9 +122,9 @@ function noon(date) {
 /** @type {(one: KeptCase, tools: Tools) => HTMLDetailsElement} */
 function addForm(one, tools) {
   const parts = causeOptions(tools.knowledge, (id) => tools.knowledge.causes[id]?.repair.part ?? null);
-  const $part = el("select", { id: "log-part", class: "field" }, el("option", { value: "" }, "Nothing"), parts);
-  const $text = el("input", { id: "log-text", class: "field", maxlength: 200, autocomplete: "off" });
-  const $day = el("input", { id: "log-day", class: "field", type: "date", max: dayWords(new Date()) });
+  const $part = el("select.field", { id: "log-part" }, el("option", { value: "" }, "Nothing"), parts);
+  const $text = el("input.field", { id: "log-text", maxlength: 200, autocomplete: "off" });
+  const $day = el("input.field", { id: "log-day", type: "date", max: dayWords(new Date()) });
   const add = () => {
     const [id, text] = [$part.value, $text.value];
     if (id === "" && text.trim() === "") return;
@@ -143,7 +141,7 @@ function addForm(one, tools) {
     $text,
     el("label", { for: "log-day" }, "Day, if not today"),
     $day,
-    el("p", { class: "ways" }, el("button", { type: "submit", class: "control control--quiet" }, "Add to the log")),
+    el("p.ways", el("button.control.control--quiet", { type: "submit" }, "Add to the log")),
   );
   return folded("add", "Add what was bought, or a note", $form);
 }
@@ -151,21 +149,11 @@ function addForm(one, tools) {
 /** @type {(one: KeptCase, tools: Tools) => HTMLFormElement} */
 function closeForm(one, tools) {
   const causes = causeOptions(tools.knowledge, (id) => tools.knowledge.causes[id]?.title ?? null);
-  const $cause = el(
-    "select",
-    { id: "found-cause", class: "field" },
-    el("option", { value: "" }, "It was not found"),
-    causes,
-  );
+  const $cause = el("select.field", { id: "found-cause" }, el("option", { value: "" }, "It was not found"), causes);
   const state = stateOf(one, tools);
   $cause.value = state.ended ?? state.repaired ?? Object.keys(state.helped)[0] ?? "";
   const $gone = el("input", { id: "is-gone", type: "checkbox", checked: true });
-  const $day = el("input", {
-    id: "gone-day",
-    class: "field",
-    type: "date",
-    max: dayWords(new Date()),
-  });
+  const $day = el("input.field", { id: "gone-day", type: "date", max: dayWords(new Date()) });
   const close = () => {
     const [cause, at] = [$cause.value === "" ? null : $cause.value, noon($day.value)];
     const gone = $gone.checked;
@@ -184,10 +172,10 @@ function closeForm(one, tools) {
     close,
     el("label", { for: "found-cause" }, "What it was"),
     $cause,
-    el("p", { class: "tick" }, $gone, el("label", { for: "is-gone" }, "The trouble is gone")),
+    el("p.tick", $gone, el("label", { for: "is-gone" }, "The trouble is gone")),
     el("label", { for: "gone-day" }, "Since, if not today"),
     $day,
-    el("p", { class: "ways" }, el("button", { type: "submit", class: "control" }, "Close this case")),
+    el("p.ways", el("button.control", { type: "submit" }, "Close this case")),
   );
 }
 
@@ -212,19 +200,16 @@ function closedPart(one, tools) {
   return [
     el(
       "p",
-      {},
       cause === "" ? "The cause was not found. " : `It was: ${lowerFirst(cause)}. `,
       closed.gone ? `Gone since ${dayWords(new Date(closed.at))}.` : "The trouble is still there.",
     ),
     el(
-      "p",
-      { class: "small" },
+      "p.small",
       "A closed case helps us improve our odds. Nickname, notes and exact times are left out. Read it before you send it anywhere.",
     ),
     folded("closed-copy", "See the text, or copy it", ...copy.$parts),
     el(
-      "p",
-      { class: "ways" },
+      "p.ways",
       button("Save as a file", () => saveFile(name, text, "application/yaml"), { class: "control control--quiet" }),
       button(
         "Open it again",
@@ -245,23 +230,22 @@ function closedPart(one, tools) {
 export function caseView(one, tools, open) {
   const next = one.sheet.closed ? "" : one.sheet.line.next;
   return [
-    el("p", { class: "folio" }, el("a", { href: "#" }, "All your cases")),
+    el("p.folio", el("a", { href: "#" }, "All your cases")),
     el("h2", { id: "case-title", tabindex: -1 }, nameOf(one)),
     el(
       "p",
-      {},
       nameOf(one) === titleOf(one) ? "" : `${titleOf(one)}. `,
-      el("b", {}, stageWords(one)),
+      el("b", stageWords(one)),
       next === "" ? "." : `: ${next}.`,
     ),
-    el("p", { class: "ways" }, button("Open in the checker", open, { class: "control" })),
+    el("p.ways", button("Open in the checker", open, { class: "control" })),
     logPart(one, tools),
     el(
-      "section",
-      { class: "part", "aria-labelledby": "close-title" },
+      "section.part",
+      { "aria-labelledby": "close-title" },
       el("h2", { id: "close-title", tabindex: -1 }, "How it ended"),
       closedPart(one, tools),
     ),
-    el("section", { class: "part", "aria-label": "Nickname" }, nameForm(one, tools)),
+    el("section.part", { "aria-label": "Nickname" }, nameForm(one, tools)),
   ];
 }

@@ -48,7 +48,7 @@ function offer(text, done) {
     same.length > 0 ? `${counted(same.length, "case")} the same as here.` : "",
     broken > 0 ? `${counted(broken, "case")} cannot be read: left out.` : "",
   ].filter((line) => line !== "");
-  const $place = el("div", { class: "summary-part", role: "group", "aria-labelledby": "import-title" });
+  const $place = el("div.summary-part", { role: "group", "aria-labelledby": "import-title" });
   const $title = el(
     "h3",
     { id: "import-title", tabindex: -1 },
@@ -69,15 +69,15 @@ function offer(text, done) {
           button("Leave it", () => say("Nothing was changed."), QUIET),
         ]
       : [];
-  $place.append($title, $lines, el("p", { class: "ways" }, ways));
+  $place.append($title, $lines, el("p.ways", ways));
   return $place;
 }
 
 /** Draw the file: save all, and read one. @type {(done: () => void) => HTMLElement} */
 export function fileView(done) {
-  const $said = el("p", { class: "small", role: "status" });
+  const $said = el("p.small", { role: "status" });
   const $place = el("div");
-  const $file = el("input", { type: "file", id: "cases-file", class: "field", accept: ".json,application/json" });
+  const $file = el("input.field", { type: "file", id: "cases-file", accept: ".json,application/json" });
   $file.addEventListener("change", async () => {
     const [file] = $file.files ?? [];
     if (!file) return;
@@ -86,13 +86,13 @@ export function fileView(done) {
       $place.querySelector("h3")?.focus();
     } catch (error) {
       if (!(error instanceof FileRefused)) throw error;
-      $place.replaceChildren(el("p", { class: "refused", role: "alert" }, error.message));
+      $place.replaceChildren(el("p.refused", { role: "alert" }, error.message));
     }
     $file.value = "";
   });
   return el(
-    "section",
-    { class: "part", "aria-labelledby": "file-title" },
+    "section.part",
+    { "aria-labelledby": "file-title" },
     el("h2", { id: "file-title" }, "A copy as a file"),
     el(
       "p",
@@ -100,8 +100,8 @@ export function fileView(done) {
       "The file holds every case here, with nicknames and notes. Keep it where only you can read it.",
     ),
     el(
-      "p",
-      { class: "ways", "data-of-cases": true },
+      "p.ways",
+      { "data-of-cases": true },
       button("Save all as a file", () => saveAll($said), QUIET),
     ),
     $said,
@@ -114,7 +114,7 @@ export function fileView(done) {
 /** Draw how long the cases last, as this browser says. @returns {HTMLElement} */
 export function lastingView() {
   const $words = el("p", { role: "status" });
-  const $ask = el("p", { class: "ways" });
+  const $ask = el("p.ways");
   const show = (/** @type {boolean} */ isSafe, /** @type {boolean} */ wasAsked) => {
     $words.textContent = isSafe
       ? "This browser keeps your cases until you delete them or clear its data."
@@ -132,8 +132,8 @@ export function lastingView() {
       () => show(false, true),
     );
   return el(
-    "section",
-    { class: "part", "aria-labelledby": "lasting-title" },
+    "section.part",
+    { "aria-labelledby": "lasting-title" },
     el("h2", { id: "lasting-title" }, "How long they last"),
     $words,
     $ask,

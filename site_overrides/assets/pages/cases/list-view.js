@@ -16,28 +16,22 @@ function row(one, { open, remove }) {
   const name = nameOf(one);
   const next = sheet.closed ? "" : sheet.line.next;
   return el(
-    "li",
-    { class: "kept-row", "data-case": sheet.id },
-    el("h3", { class: "kept-row__name" }, name),
+    "li.kept-row",
+    { "data-case": sheet.id },
+    el("h3.kept-row__name", name),
     el(
-      "p",
-      { class: "kept-row__about" },
+      "p.kept-row__about",
       name === titleOf(one) ? "" : `${titleOf(one)}. `,
-      el("b", {}, stageWords(one)),
+      el("b", stageWords(one)),
       next === "" ? "" : `: ${next}`,
       isCurrent ? " (open in the checker)" : "",
     ),
     el(
-      "p",
-      { class: "kept-row__ways" },
+      "p.kept-row__ways",
       button("Open", () => open(one), { class: "link-button", "aria-label": `Open: ${name}` }),
-      el(
-        "a",
-        { class: "link-button", href: `#case=${sheet.id}`, "aria-label": `Log and close: ${name}` },
-        "Log and close",
-      ),
+      el("a.link-button", { href: `#case=${sheet.id}`, "aria-label": `Log and close: ${name}` }, "Log and close"),
       button("Delete", () => remove(one), { class: "link-button", "aria-label": `Delete: ${name}` }),
-      el("span", { class: "small" }, `Changed ${dateWords(sheet.changed)}`),
+      el("span.small", `Changed ${dateWords(sheet.changed)}`),
     ),
   );
 }
@@ -54,14 +48,8 @@ function textOf(one) {
 export function listView(cases, ways, sought) {
   const $rows = cases.map((one) => row(one, ways));
   const texts = cases.map(textOf);
-  const $count = el("p", { class: "small", role: "status", "data-count": true });
-  const $search = el("input", {
-    type: "search",
-    id: "cases-search",
-    class: "field",
-    value: sought,
-    autocomplete: "off",
-  });
+  const $count = el("p.small", { role: "status", "data-count": true });
+  const $search = el("input.field", { type: "search", id: "cases-search", value: sought, autocomplete: "off" });
   const seek = () => {
     const words = $search.value.toLowerCase().split(/\s+/);
     let shown = 0;
@@ -77,10 +65,10 @@ export function listView(cases, ways, sought) {
   return el(
     "section",
     { "aria-labelledby": "list-title" },
-    el("h2", { id: "list-title", class: "visually-hidden", tabindex: -1 }, "The list"),
+    el("h2.visually-hidden", { id: "list-title", tabindex: -1 }, "The list"),
     cases.length > 1 ? el("label", { for: "cases-search" }, "Search") : "",
     cases.length > 1 ? $search : "",
-    cases.length > 0 ? $count : el("p", {}, "No case is kept here yet."),
-    el("ul", { class: "kept-rows" }, $rows),
+    cases.length > 0 ? $count : el("p", "No case is kept here yet."),
+    el("ul.kept-rows", $rows),
   );
 }

@@ -28,8 +28,7 @@ export function overTime(title, unit, points) {
     values[number] === Math.min(...values) ||
     values[number] === Math.max(...values);
   return el(
-    "figure",
-    { class: "over-time" },
+    "figure.over-time",
     svg(
       "svg",
       { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: "img", "aria-label": words },
@@ -39,6 +38,6 @@ export function overTime(title, unit, points) {
         isNamed(number) ? svg("text", { x: left, y: top - 9, "text-anchor": "middle" }, shown[number]) : null,
       ),
     ),
-    el("figcaption", {}, title),
+    el("figcaption", title),
   );
 }

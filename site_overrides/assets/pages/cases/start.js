@@ -42,7 +42,7 @@ class Page {
     const begin = button("Begin a new case", () => this.leaveFor(putAway), { class: "control" });
     this.$file = fileView(() => this.draw());
     this.$lasting = lastingView();
-    this.$all = el("div", {}, el("p", { class: "ways" }, begin), this.$list, this.$file, this.$lasting);
+    this.$all = el("div", el("p.ways", begin), this.$list, this.$file, this.$lasting);
     this.$one = el("div");
     $root.replaceChildren(this.$note, this.$all, this.$one);
     this.turn();
@@ -135,7 +135,7 @@ class Page {
 
   /** @param {Array<string | HTMLElement>} words */
   say(...words) {
-    this.$note.replaceChildren(el("p", { class: "do-now" }, ...words));
+    this.$note.replaceChildren(el("p.do-now", ...words));
   }
 }
 

@@ -48,14 +48,14 @@ function screen(app, title, parts) {
   const change = () => app.act((state) => ({ ...state, view: "say" }), FOCUS);
   const titles = app.state().chosen.map((id) => app.knowledge.symptoms[id]?.title ?? id);
   return el(
-    "section",
-    { class: "say", "aria-labelledby": "ask-title" },
+    "section.say",
+    { "aria-labelledby": "ask-title" },
     el("div", { role: "alert" }, stopBlock(stopLinesOf(app.knowledge, app.state()))),
     unknownNote(app),
-    el("p", { class: "kicker" }, titles.join(" \u00b7 ")),
+    el("p.kicker", titles.join(" \u00b7 ")),
     el("h2", { id: "ask-title", tabindex: -1, "data-main-heading": true }, title),
     ...parts,
-    el("p", { class: "control-row" }, button("Change what you said", change, { class: "link-button" })),
+    el("p.control-row", button("Change what you said", change, { class: "link-button" })),
   );
 }
 

@@ -12,8 +12,8 @@ export function bar(share, former) {
   return svg(
     "svg",
     { "aria-hidden": "true", focusable: "false" },
-    svg("rect", { class: "bar__track", x: 0.5, y: 0.5, width: "99.8%", height: 9 }),
-    svg("rect", { class: "bar__fill", x: 0, y: 0, width: width(share), height: 10 }),
+    svg("rect.bar__track", { x: 0.5, y: 0.5, width: "99.8%", height: 9 }),
+    svg("rect.bar__fill", { x: 0, y: 0, width: width(share), height: 10 }),
     isMoved ? svg("rect", { class: formerClass, x: 0.5, y: 0.5, width: width(former), height: 9 }) : null,
   );
 }

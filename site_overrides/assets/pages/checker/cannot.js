@@ -31,9 +31,8 @@ export function cannotFold(app, check) {
     `cannot-${check}`,
     "I can\u2019t do this",
     el(
-      "ul",
-      { class: "choices" },
-      reasons.map(($one) => ($one ? el("li", {}, $one) : null)),
+      "ul.choices",
+      reasons.map(($one) => ($one ? el("li", $one) : null)),
     ),
     $how,
   );

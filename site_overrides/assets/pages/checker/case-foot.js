@@ -18,20 +18,17 @@ const KEPT = {
  */
 export function caseFoot(app) {
   return el(
-    "footer",
-    { class: "case-foot" },
+    "footer.case-foot",
     isBlank(app.state()) ? null : (app.more?.sharePanel(app) ?? null),
     app.canUndo() ? button("Undo the last change", () => app.undo(), { class: "link-button", id: "undo" }) : null,
-    allCases().length > 0 ? el("a", { class: "link-button", href: "../cases/" }, "All your cases") : null,
-    isBlank(app.state())
-      ? null
-      : el("a", { class: "link-button", href: `../cases/#case=${aboutCase().id}` }, "Log and close"),
+    allCases().length > 0 ? el("a.link-button", { href: "../cases/" }, "All your cases") : null,
+    isBlank(app.state()) ? null : el("a.link-button", { href: `../cases/#case=${aboutCase().id}` }, "Log and close"),
     forgetControl("Start over", {
       id: "forget",
       question: "Take what you said and found off this device?",
       isBlank: () => isBlank(app.state()),
       forget: () => app.forget(),
     }),
-    el("p", { class: "small" }, KEPT[app.howKept()]),
+    el("p.small", KEPT[app.howKept()]),
   );
 }

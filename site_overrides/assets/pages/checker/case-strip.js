@@ -26,9 +26,9 @@ import { factsForm, toolsForm } from "./facts-form.js";
  * @type {(name: string, value: string, controls: HTMLElement[]) => HTMLElement}
  */
 function line(name, value, controls) {
-  const text = value === "" ? el("span", {}, name) : el("span", {}, `${name}: `, el("b", {}, value));
-  const $ways = el("span", { class: "said__ways" }, controls);
-  return el("li", { class: "said" }, el("div", { class: "said__line" }, text, $ways));
+  const text = value === "" ? el("span", name) : el("span", `${name}: `, el("b", value));
+  const $ways = el("span.said__ways", controls);
+  return el("li.said", el("div.said__line", text, $ways));
 }
 
 /**
@@ -148,13 +148,13 @@ export function caseStrip(app) {
   const $strip = folded(
     "case",
     summary,
-    el("ul", { class: "said-list" }, saidLines(app)),
+    el("ul.said-list", saidLines(app)),
     change,
     count > 0 ? laterQuestion(app) : null,
-    ruled.length > 0 ? el("ul", { class: "said-list" }, ruled) : null,
-    count > 0 ? el("h2", {}, "What you found") : null,
-    count > 0 ? el("ul", { class: "said-list" }, resultLines(app)) : null,
-    app.state().notPossible.length > 0 ? el("ul", { class: "said-list" }, notPossibleLines(app)) : null,
+    ruled.length > 0 ? el("ul.said-list", ruled) : null,
+    count > 0 ? el("h2", "What you found") : null,
+    count > 0 ? el("ul.said-list", resultLines(app)) : null,
+    app.state().notPossible.length > 0 ? el("ul.said-list", notPossibleLines(app)) : null,
     factsForm(app, "case"),
     toolsForm(app, "case"),
   );

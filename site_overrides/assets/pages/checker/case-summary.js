@@ -29,7 +29,7 @@ const MOST_CAUSES = 3;
  */
 function part(title, lines) {
   if (lines.length === 0) return null;
-  return el("section", { class: "summary-part" }, el("h3", {}, title), bullets(lines));
+  return el("section.summary-part", el("h3", title), bullets(lines));
 }
 
 /**
@@ -67,14 +67,7 @@ export function resultMeaning(knowledge, car, findings, check) {
 function resultLine(name, value, means) {
   const [shown = "", ...rest] = value.split(" (");
   const under = rest.length > 0 ? ` (${rest.join(" (")}` : "";
-  return el(
-    "div",
-    {},
-    `${name}: `,
-    el("b", {}, shown),
-    under,
-    means === "" ? null : el("p", { class: "small" }, means),
-  );
+  return el("div", `${name}: `, el("b", shown), under, means === "" ? null : el("p.small", means));
 }
 
 /**
@@ -127,7 +120,7 @@ function nextLines(knowledge, { next, repair, watch }) {
   // That battery and charging are not checked yet stands over its own part.
   const because = first.because.filter(({ kind, state }) => kind !== "supply-first" || state !== "unproven");
   const more = `, ${minutesWords(first.minutes)}. ${reasonsWords(knowledge, because).join(" ")}`;
-  return [el("span", {}, el("b", {}, title), more)];
+  return [el("span", el("b", title), more)];
 }
 
 /**
@@ -171,8 +164,7 @@ export function caseSummary(knowledge, car, advice, $ways) {
   const not = (car.not_possible ?? []).map((id) => knowledge.checks[id]?.title ?? id);
   const tools = car.tools?.map((id) => knowledge.tools[id]?.title ?? id);
   return el(
-    "div",
-    { class: "case-summary" },
+    "div.case-summary",
     part("What was noticed", car.symptoms.map(title)),
     advice ? inShort(knowledge, advice) : null,
     $ways,

@@ -34,15 +34,9 @@ function effortList(app, check) {
     ["Helper", about.needs_helper ? "a second person" : ""],
   ];
   return el(
-    "dl",
-    { class: "effort" },
-    rows.map(([name, value]) => (value === "" ? null : el("div", {}, el("dt", {}, name), el("dd", {}, value)))),
-    el(
-      "div",
-      {},
-      el("dt", { class: "visually-hidden" }, "Source"),
-      el("dd", { class: "mark" }, say("mark", { mark: about.source })),
-    ),
+    "dl.effort",
+    rows.map(([name, value]) => (value === "" ? null : el("div", el("dt", name), el("dd", value)))),
+    el("div", el("dt.visually-hidden", "Source"), el("dd.mark", say("mark", { mark: about.source }))),
   );
 }
 
@@ -60,22 +54,15 @@ function levelPart(app, check, item) {
     const top = outcome?.top_cause ? causes[outcome.top_cause]?.title : null;
     return el(
       "div",
-      {},
-      el(
-        "dt",
-        {},
-        el("span", {}, level.label),
-        outcome ? el("span", { class: "odds" }, fractionWords(outcome.probability)) : null,
-      ),
-      el("dd", {}, level.means, top ? ` Most likely cause then: ${lowerFirst(top)}.` : ""),
+      el("dt", el("span", level.label), outcome ? el("span.odds", fractionWords(outcome.probability)) : null),
+      el("dd", level.means, top ? ` Most likely cause then: ${lowerFirst(top)}.` : ""),
     );
   });
   return el(
     "section",
-    {},
-    el("h3", {}, "What each result would mean"),
-    item?.outcomes.length ? el("p", { class: "small" }, "How likely each is now, by our estimates.") : null,
-    el("dl", { class: "levels" }, rows),
+    el("h3", "What each result would mean"),
+    item?.outcomes.length ? el("p.small", "How likely each is now, by our estimates.") : null,
+    el("dl.levels", rows),
   );
 }
 
@@ -89,11 +76,11 @@ function moreFold(app, check, why, item) {
   return folded(
     `about-${check}`,
     "More about it",
-    why.length > 0 ? el("p", {}, why.join(" ")) : null,
+    why.length > 0 ? el("p", why.join(" ")) : null,
     levelPart(app, check, item),
-    el("h3", {}, "What it cannot tell"),
-    el("p", {}, about?.cannot_tell ?? ""),
-    el("p", {}, el("a", { href: `../checks/${check}/` }, "The full page of this check")),
+    el("h3", "What it cannot tell"),
+    el("p", about?.cannot_tell ?? ""),
+    el("p", el("a", { href: `../checks/${check}/` }, "The full page of this check")),
   );
 }
 
@@ -105,7 +92,7 @@ function needsLine(app, check) {
   );
   if (open.length === 0) return null;
   const titles = open.map((need) => lowerFirst(app.knowledge.checks[need.check]?.title ?? need.check));
-  return el("p", { class: "before" }, el("b", {}, "First: "), `${titles.join(", then ")}.`);
+  return el("p.before", el("b", "First: "), `${titles.join(", then ")}.`);
 }
 
 /**
@@ -135,8 +122,7 @@ function resultBar(app, check, $result) {
     if ($first instanceof HTMLElement) $first.focus({ preventScroll: true });
   };
   const $bar = el(
-    "div",
-    { class: "bar bar--result" },
+    "div.bar.bar--result",
     button("Step by step", () => openOneStep(app, check, toResult), { class: "control control--quiet" }),
     button("Enter the result", toResult, { class: "control" }),
   );
@@ -160,9 +146,9 @@ function drawingFor(app, check) {
 /** Draw the part in which a check's result is entered. @type {(app: App, check: string) => HTMLElement} */
 function resultPart(app, check) {
   return el(
-    "section",
-    { class: "result-part", id: "result" },
-    el("h3", { class: "visually-hidden" }, "Enter the result"),
+    "section.result-part",
+    { id: "result" },
+    el("h3.visually-hidden", "Enter the result"),
     resultForm(app, check),
   );
 }
@@ -175,11 +161,11 @@ function resultPart(app, check) {
 export function forbiddenCard(app, check, reason) {
   const title = app.knowledge.checks[check]?.title ?? check;
   return el(
-    "article",
-    { class: "card", "aria-labelledby": "check-title" },
-    el("p", { class: "do-now" }, reason),
+    "article.card",
+    { "aria-labelledby": "check-title" },
+    el("p.do-now", reason),
     el("h2", { id: "check-title", tabindex: -1, "data-main-heading": true }, `Not now: ${title}`),
-    el("p", {}, say("forbidden-check")),
+    el("p", say("forbidden-check")),
     resultPart(app, check),
   );
 }
@@ -197,33 +183,26 @@ export function checkCard(app, check, { kicker, why, item, now }) {
   const $worst = once(worst);
   const before = others.filter((id) => !inSteps.has(id)).map((id) => once(id));
   const steps = (about?.steps ?? []).map((step, place) =>
-    el("li", {}, once(step.caution, place === 0), el("p", { class: "step" }, step.do)),
+    el("li", once(step.caution, place === 0), el("p.step", step.do)),
   );
   const $result = resultPart(app, check);
   return el(
-    "article",
-    { class: "card check-card", "aria-labelledby": "check-title" },
+    "article.card.check-card",
+    { "aria-labelledby": "check-title" },
     el(
-      "div",
-      { class: "check-card__head" },
+      "div.check-card__head",
       now,
-      kicker === "" ? null : el("p", { class: "kicker" }, kicker),
+      kicker === "" ? null : el("p.kicker", kicker),
       el("h2", { id: "check-title", tabindex: -1, "data-main-heading": true }, about?.title ?? check),
-      why[0] ? el("p", { class: "why" }, why[0]) : null,
+      why[0] ? el("p.why", why[0]) : null,
       needsLine(app, check),
       effortList(app, check),
       cautionGroup([$worst]),
     ),
+    el("div.check-card__steps", cautionGroup(before), el("ol.steps", { "aria-label": "Steps" }, steps)),
+    el("div.check-card__aside", drawing(drawingFor(app, check)), $result),
     el(
-      "div",
-      { class: "check-card__steps" },
-      cautionGroup(before),
-      el("ol", { class: "steps", "aria-label": "Steps" }, steps),
-    ),
-    el("div", { class: "check-card__aside" }, drawing(drawingFor(app, check)), $result),
-    el(
-      "div",
-      { class: "check-card__more" },
+      "div.check-card__more",
       waitingFold(app, check),
       cannotFold(app, check),
       moreFold(app, check, why.slice(1), item),

@@ -39,15 +39,15 @@ function nothingLeft(app, advice) {
   const standing = isKeptAway ? "away" : "told";
   const help = isKeptAway ? [] : [...new Set(groups.flatMap((group) => group?.fallback ?? []))];
   return el(
-    "section",
-    { class: "card", "aria-labelledby": "left-title" },
-    el("p", { class: "do-now" }, say("do-now", { kind: "workshop" })),
+    "section.card",
+    { "aria-labelledby": "left-title" },
+    el("p.do-now", say("do-now", { kind: "workshop" })),
     el("h2", { id: "left-title", tabindex: -1, "data-main-heading": true }, say("none-left", { case: standing })),
     isKeptAway ? null : withMore(app),
-    instead.map((line) => el("p", {}, el("b", {}, line))),
-    el("p", {}, say("none-left-then", { case: standing })),
+    instead.map((line) => el("p", el("b", line))),
+    el("p", say("none-left-then", { case: standing })),
     workshop
-      ? el("p", {}, say("advice-workshop", { amount: roundMoney(workshop.price), currency: workshop.currency }))
+      ? el("p", say("advice-workshop", { amount: roundMoney(workshop.price), currency: workshop.currency }))
       : null,
     help.length > 0 ? bullets(help) : null,
   );
@@ -71,16 +71,16 @@ function withMore(app) {
   );
   if (!check) return null;
   const title = lowerFirst(app.knowledge.checks[check.check]?.title ?? check.check);
-  return el("p", {}, el("b", {}, say(sentence, { check: title })));
+  return el("p", el("b", say(sentence, { check: title })));
 }
 
 /** Say that the trouble is over. @type {(app: App, watch: Because) => HTMLElement} */
 function watchCard(app, watch) {
   return el(
-    "section",
-    { class: "card", "aria-labelledby": "watch-title" },
+    "section.card",
+    { "aria-labelledby": "watch-title" },
     el("h2", { id: "watch-title", tabindex: -1, "data-main-heading": true }, "Watch the car"),
-    el("p", {}, watchWords(app.knowledge, watch)),
+    el("p", watchWords(app.knowledge, watch)),
   );
 }
 
@@ -104,9 +104,9 @@ function shownCheck(app, { next }) {
  * @type {(app: App, advice: Advice, check: string) => HTMLParagraphElement}
  */
 function doNow(app, advice, check) {
-  if (advice.stop_now.length > 0) return el("p", { class: "do-now" }, say("do-now", { kind: "after-stop" }));
+  if (advice.stop_now.length > 0) return el("p.do-now", say("do-now", { kind: "after-stop" }));
   const charges = app.knowledge.checks[check]?.tools.includes("battery-charger");
-  return el("p", { class: "do-now" }, say("do-now", { kind: charges ? "charge" : "check" }));
+  return el("p.do-now", say("do-now", { kind: charges ? "charge" : "check" }));
 }
 
 /**
@@ -157,9 +157,8 @@ function notes(app, { fit, planned }) {
   return lines.length === 0
     ? null
     : el(
-        "div",
-        { class: "caution" },
-        lines.map((line) => el("p", {}, line)),
+        "div.caution",
+        lines.map((line) => el("p", line)),
       );
 }
 
@@ -167,7 +166,7 @@ function notes(app, { fit, planned }) {
 function repairNote(app) {
   const { mended, helped, repaired, latest } = app.state();
   const isTried = mended.length > 0 || Object.values(helped).includes("better");
-  return isTried && repaired === null && latest === null ? el("p", { class: "before" }, say("check-again")) : null;
+  return isTried && repaired === null && latest === null ? el("p.before", say("check-again")) : null;
 }
 
 /**
@@ -176,12 +175,11 @@ function repairNote(app) {
  */
 export function checkView(app, advice) {
   const { ended } = app.state();
-  if (ended !== null) return el("div", { class: "check-view" }, caseStrip(app), answerPart(app), endedCard(app, ended));
+  if (ended !== null) return el("div.check-view", caseStrip(app), answerPart(app), endedCard(app, ended));
   // Once something was measured, what is left to ask stands with the rest of what was told.
   const isBegun = madeChecks(app.state()).length > 0;
   return el(
-    "div",
-    { class: "check-view" },
+    "div.check-view",
     stopBlock(advice.stop_now),
     answerPart(app),
     resultPanel(app, advice),
@@ -190,8 +188,7 @@ export function checkView(app, advice) {
     mainPart(app, advice),
     standingView(app, advice),
     el(
-      "div",
-      { class: "check-view__more" },
+      "div.check-view__more",
       isBegun ? null : laterQuestion(app),
       otherChecks(app, advice, shownCheck(app, advice)),
       caseStrip(app),
@@ -207,13 +204,11 @@ export function stuckView(app, { title, words }) {
   const $strip = caseStrip(app);
   if ($strip instanceof HTMLDetailsElement) $strip.open = true;
   return el(
-    "div",
-    { class: "check-view" },
+    "div.check-view",
     el(
-      "section",
-      { class: "card" },
+      "section.card",
       el("h2", { tabindex: -1, "data-main-heading": true }, title),
-      el("p", {}, words),
+      el("p", words),
       button(
         "Change what you said",
         () => app.act((state) => ({ ...state, view: "say" }), { focus: "[data-main-heading]" }),

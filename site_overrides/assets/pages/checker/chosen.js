@@ -20,8 +20,7 @@ function splitQuestion(app, id, question, number) {
   const rows = choices.map(([says, answer], place) => {
     const name = `split-${id}-${number}-${place}`;
     return el(
-      "li",
-      { class: "tick" },
+      "li.tick",
       el("input", {
         type: "radio",
         id: name,
@@ -43,7 +42,7 @@ function takenAs(app, id) {
   const settled = settledSymptoms(app.knowledge, { ...app.state(), chosen: [id] });
   if (settled.includes(id)) return null;
   const titles = settled.map((each) => app.knowledge.symptoms[each]?.title ?? each);
-  return el("p", { class: "taken-as" }, "By your answer taken as: ", el("b", {}, titles.join(", ")), ".");
+  return el("p.taken-as", "By your answer taken as: ", el("b", titles.join(", ")), ".");
 }
 
 /**
@@ -69,7 +68,7 @@ function notSo(app, id) {
       checked: app.state().absent.includes(each),
       onchange: () => app.act((state) => setAbsent(state, each, $box.checked), { focus: `#${name}` }),
     });
-    return el("li", { class: "tick" }, $box, el("label", { for: name }, `Not so: ${symptoms[each]?.title ?? each}`));
+    return el("li.tick", $box, el("label", { for: name }, `Not so: ${symptoms[each]?.title ?? each}`));
   });
   return tickSet("Tick only what you are sure is not so:", rows, { set: "plain-set split" });
 }
@@ -86,12 +85,10 @@ export function chosenList(app) {
     const symptom = symptoms[id];
     const title = symptom?.title ?? id;
     return el(
-      "li",
-      { class: "said" },
+      "li.said",
       el(
-        "div",
-        { class: "said__line" },
-        el("span", {}, title),
+        "div.said__line",
+        el("span", title),
         button("Remove", () => app.tick(id, false), {
           class: "link-button",
           "aria-label": `Remove: ${title}`,
@@ -103,9 +100,9 @@ export function chosenList(app) {
     );
   });
   return el(
-    "section",
-    { class: "chosen", "aria-labelledby": "chosen-title" },
+    "section.chosen",
+    { "aria-labelledby": "chosen-title" },
     el("h3", { id: "chosen-title", tabindex: -1 }, "You said"),
-    el("ul", { class: "said-list" }, rows),
+    el("ul.said-list", rows),
   );
 }

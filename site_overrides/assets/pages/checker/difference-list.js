@@ -13,11 +13,10 @@ import { el } from "../../kit/element.js";
  */
 export function differenceList(app, differences) {
   return el(
-    "ul",
-    { class: "differences" },
+    "ul.differences",
     differences.map((each) => {
       const { how, words } = differenceWords(app.knowledge, each);
-      return el("li", {}, el("b", {}, `${how}: `), words);
+      return el("li", el("b", `${how}: `), words);
     }),
   );
 }

@@ -42,7 +42,7 @@ async function sortByUse(app, { $questions, fields, place }) {
     if (state.context[id] !== undefined || changesTheStep(app.knowledge, state, id)) useful.push($field);
   }
   const others = fields.map(({ $field }) => $field).filter(($field) => !useful.includes($field));
-  const $lead = el("p", { class: "small" }, say("facts-lead", { kind: useful.length > 0 ? "some" : "none" }));
+  const $lead = el("p.small", say("facts-lead", { kind: useful.length > 0 ? "some" : "none" }));
   const $others = folded(`facts-others-${place}`, say("facts-others"), others);
   $questions.replaceChildren($lead, ...useful, ...(others.length > 0 ? [$others] : []));
 }
@@ -59,7 +59,7 @@ export function factsForm(app, place) {
     const field = contextField(app.knowledge, id, { place, given: given[id] });
     return field ? [{ id, ...field }] : [];
   });
-  const $message = el("p", { class: "refused", id: `${place}-refused`, role: "alert" });
+  const $message = el("p.refused", { id: `${place}-refused`, role: "alert" });
   const save = () => {
     $message.textContent = "";
     try {
@@ -92,13 +92,13 @@ export function factsForm(app, place) {
     { hidden: true },
     fields.map(({ $field }) => $field),
   );
-  const $questions = el("div", {}, el("p", { class: "small", role: "status" }, say("facts-wait")), $fields);
+  const $questions = el("div", el("p.small", { role: "status" }, say("facts-wait")), $fields);
   const count = fields.filter(({ id }) => given[id] !== undefined).length;
   const $form = formOf(
     { class: "facts-form", "data-draft": place, novalidate: true },
     save,
     $questions,
-    el("button", { type: "submit", class: "control control--quiet" }, "Save"),
+    el("button.control.control--quiet", { type: "submit" }, "Save"),
     $message,
   );
   const noted = count === 0 ? "none given" : `${count} given`;
@@ -115,7 +115,7 @@ export function toolsForm(app, place) {
     const name = `${place}-tool-${id}`;
     const $box = el("input", { type: "checkbox", id: name, checked: tools === null || tools.includes(id) });
     const label = el("label", { for: name }, app.knowledge.tools[id]?.title ?? id);
-    return { id, $box, $row: el("li", { class: "tick" }, $box, label) };
+    return { id, $box, $row: el("li.tick", $box, label) };
   });
   const have = (/** @type {State} */ state) => {
     const ticked = boxes.filter(({ $box }) => $box.checked).map(({ id }) => id);

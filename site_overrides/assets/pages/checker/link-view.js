@@ -22,10 +22,10 @@ function againstMine(app, car) {
   if (!mine.symptoms.some((id) => car.symptoms.includes(id))) return null;
   const differences = caseDifferences(mine, car);
   return el(
-    "section",
-    { class: "summary-part", id: "against-mine" },
-    el("h3", {}, "What differs from the case on this device"),
-    differences.length > 0 ? differenceList(app, differences) : el("p", {}, "Nothing: it is the same case."),
+    "section.summary-part",
+    { id: "against-mine" },
+    el("h3", "What differs from the case on this device"),
+    differences.length > 0 ? differenceList(app, differences) : el("p", "Nothing: it is the same case."),
   );
 }
 
@@ -36,18 +36,14 @@ function againstMine(app, car) {
 function olderNote(app, { changes, isSame }) {
   if (changes.length > 0) {
     return el(
-      "section",
-      { class: "summary-part", id: "link-changes" },
-      el("h3", {}, "What changed since the link was made"),
+      "section.summary-part",
+      { id: "link-changes" },
+      el("h3", "What changed since the link was made"),
       bullets(changes.map((change) => changeWords(app.knowledge, change))),
     );
   }
   if (isSame) return null;
-  return el(
-    "p",
-    { class: "small" },
-    "The link was made with another edition of our figures. Everything in it still fits.",
-  );
+  return el("p.small", "The link was made with another edition of our figures. Everything in it still fits.");
 }
 
 /**
@@ -55,19 +51,18 @@ function olderNote(app, { changes, isSame }) {
  * @type {(app: App, arrived: Arrived) => HTMLElement}
  */
 function waysOn(app, { car }) {
-  const $ways = el("div", { class: "ways" });
+  const $ways = el("div.ways");
   const state = app.state();
   const differs = !isBlank(state) && caseDifferences(toCase(app.knowledge, state), car).length > 0;
   const take = (/** @type {boolean} */ isAnswer) => {
     if (app.takeUp(car, { isAnswer })) return;
     const $ask = el(
-      "div",
-      { class: "summary-part", role: "group", "aria-labelledby": "replace-title" },
+      "div.summary-part",
+      { role: "group", "aria-labelledby": "replace-title" },
       el("h3", { id: "replace-title", tabindex: -1 }, "This browser has no room for another case"),
-      el("p", {}, "This one would take the place of yours. “Undo the last change” brings yours back."),
+      el("p", "This one would take the place of yours. “Undo the last change” brings yours back."),
       el(
-        "p",
-        { class: "ways" },
+        "p.ways",
         button("Replace it", () => app.takeUp(car, { isAnswer, isForced: true }), { class: "control" }),
         button("Keep mine", () => app.leaveLink(), { class: "control control--quiet" }),
       ),
@@ -78,8 +73,7 @@ function waysOn(app, { car }) {
   const quiet = { class: "control control--quiet" };
   $ways.append(
     el(
-      "p",
-      { class: "small" },
+      "p.small",
       differs
         ? "“Use it here” opens it in the checker. Your own case stays in your list of cases. “Answer with changes” also notes what you change, to be sent back."
         : "“Use it here” opens it in the checker. “Answer with changes” also notes what you change, to be sent back.",
@@ -101,26 +95,25 @@ export function linkView(app, arrived) {
   const $title = el("h2", { tabindex: -1, "data-main-heading": true, id: "link-title" }, title);
   if (refused !== null) {
     return el(
-      "section",
-      { class: "card", "aria-labelledby": "link-title" },
+      "section.card",
+      { "aria-labelledby": "link-title" },
       $title,
       el("p", { role: "alert" }, refused),
-      el("p", { class: "small" }, "Nothing on this device was changed."),
+      el("p.small", "Nothing on this device was changed."),
       button("Go on without it", () => app.leaveLink(), { class: "control" }),
     );
   }
   return el(
-    "div",
-    { class: "link-view" },
+    "div.link-view",
     summaryStop(advice),
     el(
-      "section",
-      { class: "card", "aria-labelledby": "link-title" },
+      "section.card",
+      { "aria-labelledby": "link-title" },
       $title,
-      el("p", { class: "small" }, "Nothing on this device has changed, and nothing was sent."),
+      el("p.small", "Nothing on this device has changed, and nothing was sent."),
       againstMine(app, car),
       olderNote(app, arrived),
-      stuck === "" ? null : el("p", {}, stuck),
+      stuck === "" ? null : el("p", stuck),
       caseSummary(app.knowledge, car, advice, waysOn(app, arrived)),
       passOnPanel(app, car, arrived.about),
     ),

@@ -24,25 +24,17 @@ export function measuredPart(app) {
     const $remove = button("Remove", remove, { class: "link-button", "aria-label": `Remove: ${title}` });
     const means = resultMeaning(knowledge, car, findings, check);
     return el(
-      "li",
-      { class: "said" },
-      el(
-        "div",
-        { class: "said__line" },
-        el("span", {}, `${title}: `, el("b", {}, resultValue(knowledge, car, check))),
-        $remove,
-      ),
-      means === "" ? null : el("p", { class: "small" }, means),
+      "li.said",
+      el("div.said__line", el("span", `${title}: `, el("b", resultValue(knowledge, car, check))), $remove),
+      means === "" ? null : el("p.small", means),
     );
   });
   const isAlone = app.state().chosen.length === 0;
   return el(
-    "section",
-    { class: "chosen", id: "measured", "aria-labelledby": "measured-title" },
+    "section.chosen",
+    { id: "measured", "aria-labelledby": "measured-title" },
     el("h3", { id: "measured-title" }, "You found"),
-    el("ul", { class: "said-list" }, rows),
-    isAlone
-      ? el("p", { class: "small" }, "Noted. Tick what the car does as well, and it counts in the next check.")
-      : null,
+    el("ul.said-list", rows),
+    isAlone ? el("p.small", "Noted. Tick what the car does as well, and it counts in the next check.") : null,
   );
 }

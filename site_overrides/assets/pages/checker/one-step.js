@@ -39,7 +39,7 @@ function screensOf({ knowledge }, check) {
   const first = { title: "Before you start", parts: cautions.map((id) => caution(knowledge, id)) };
   const rest = steps.map((step, place) => ({
     title: `Step ${place + 1} of ${steps.length}`,
-    parts: [caution(knowledge, step.caution), el("p", { class: "one-step__do" }, step.do)],
+    parts: [caution(knowledge, step.caution), el("p.one-step__do", step.do)],
   }));
   return cautions.length > 0 ? [first, ...rest] : rest;
 }
@@ -54,7 +54,7 @@ export function openOneStep(app, check, toResult) {
   const screens = screensOf(app, check);
   let at = 0;
   const $title = el("h2", { id: "one-step-title", tabindex: -1 });
-  const $body = el("div", { class: "one-step__body" });
+  const $body = el("div.one-step__body");
   const turn = (/** @type {number} */ by) => () => {
     at += by;
     if (at >= screens.length) {
@@ -72,9 +72,9 @@ export function openOneStep(app, check, toResult) {
     $next.textContent = at === screens.length - 1 ? "Enter the result" : "Next";
     $title.focus();
   };
-  const $head = el("div", { class: "one-step__head" }, $title, $close);
-  const $foot = el("div", { class: "one-step__foot" }, $back, $next);
-  const $dialog = el("dialog", { class: "one-step", "aria-labelledby": "one-step-title" }, $head, $body, $foot);
+  const $head = el("div.one-step__head", $title, $close);
+  const $foot = el("div.one-step__foot", $back, $next);
+  const $dialog = el("dialog.one-step", { "aria-labelledby": "one-step-title" }, $head, $body, $foot);
   const letGo = keepAwake();
   $dialog.addEventListener("close", () => {
     letGo();

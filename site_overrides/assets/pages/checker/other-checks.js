@@ -32,8 +32,8 @@ function keptBack({ knowledge }, { withheld }) {
     const titles = withheld
       .filter(({ ability }) => ability === reason)
       .map(({ check, cause }) => knowledge.checks[check ?? ""]?.title ?? knowledge.causes[cause ?? ""]?.repair.action);
-    const lines = titles.flatMap((title) => [el("b", {}, `Not now: ${title}`), el("br")]);
-    return el("li", {}, lines, el("small", {}, knowledge.abilities?.[reason]?.without));
+    const lines = titles.flatMap((title) => [el("b", `Not now: ${title}`), el("br")]);
+    return el("li", lines, el("small", knowledge.abilities?.[reason]?.without));
   });
 }
 
@@ -48,9 +48,8 @@ export function otherChecks(app, advice, shown) {
   const rows = others.map(({ check }) => {
     const title = app.knowledge.checks[check]?.title ?? check;
     return el(
-      "li",
-      { class: "said" },
-      el("div", {}, el("b", {}, title), el("br"), el("small", {}, effortWords(app, check))),
+      "li.said",
+      el("div", el("b", title), el("br"), el("small", effortWords(app, check))),
       button("Do this one instead", () => turnTo(app, check), {
         class: "link-button",
         "aria-label": `Do this one instead: ${title}`,
@@ -58,12 +57,7 @@ export function otherChecks(app, advice, shown) {
     );
   });
   const hasRows = rows.length + kept.length > 0;
-  return folded(
-    "others",
-    "Another check",
-    hasRows ? el("ul", { class: "said-list" }, [...rows, ...kept]) : null,
-    anyCheck(app),
-  );
+  return folded("others", "Another check", hasRows ? el("ul.said-list", [...rows, ...kept]) : null, anyCheck(app));
 }
 
 /** Draw the way to enter a result for any check at all. @type {(app: App) => HTMLElement} */
@@ -74,8 +68,7 @@ function anyCheck(app) {
   const $select = el("select", { id: "any-check" }, options);
   return el(
     "div",
-    {},
-    el("div", { class: "entry" }, el("label", { for: "any-check" }, "Any check at all"), $select),
+    el("div.entry", el("label", { for: "any-check" }, "Any check at all"), $select),
     button("Open this check", () => turnTo(app, $select.value), { class: "control control--quiet" }),
   );
 }

@@ -28,13 +28,8 @@ function tickRow(app, id, { withSummary = false, place }) {
     checked: app.state().chosen.includes(id),
     onchange: () => app.tick(id, $box.checked),
   });
-  const $about = withSummary ? el("small", { class: "tick__about" }, symptom?.summary ?? "") : null;
-  return el(
-    "li",
-    { class: "tick" },
-    $box,
-    el("label", { for: name }, el("span", { class: "tick__name" }, symptom?.title ?? id), $about),
-  );
+  const $about = withSummary ? el("small.tick__about", symptom?.summary ?? "") : null;
+  return el("li.tick", $box, el("label", { for: name }, el("span.tick__name", symptom?.title ?? id), $about));
 }
 
 /**
@@ -46,8 +41,8 @@ function tickRow(app, id, { withSummary = false, place }) {
  * @returns {HTMLElement}
  */
 export function searchField(app, typed) {
-  const $hits = el("ul", { class: "ticks", id: "hits" });
-  const $count = el("p", { class: "ask__hint", role: "status", id: "hit-count" });
+  const $hits = el("ul.ticks", { id: "hits" });
+  const $count = el("p.ask__hint", { role: "status", id: "hit-count" });
   // Enter before the search has come is kept until there is a first result to go to.
   let isAwaited = false;
   const show = () => {
@@ -75,10 +70,9 @@ export function searchField(app, typed) {
       $count.textContent = "The search could not be fetched. Look under the headings below, or type on to try again.";
     }
   };
-  const $field = el("input", {
+  const $field = el("input.field", {
     type: "search",
     id: "said",
-    class: "field",
     autocomplete: "off",
     maxlength: 400,
     "aria-describedby": "said-hint hit-count",
@@ -97,17 +91,16 @@ export function searchField(app, typed) {
       }
     },
   });
-  const $legend = el("legend", {}, "Tick all that fit your car");
-  const $group = el("fieldset", { class: "plain-set", hidden: true }, $legend, $hits);
+  const $legend = el("legend", "Tick all that fit your car");
+  const $group = el("fieldset.plain-set", { hidden: true }, $legend, $hits);
   const $offered = el("div");
   $field.value = typed;
   show();
   return el(
-    "div",
-    { class: "asked" },
+    "div.asked",
     el("label", { for: "said" }, "Say it in your own words"),
     $field,
-    el("p", { class: "ask__hint", id: "said-hint" }, "For example: slow to start when cold."),
+    el("p.ask__hint", { id: "said-hint" }, "For example: slow to start when cold."),
     $count,
     $group,
     $offered,
@@ -121,7 +114,7 @@ export function searchField(app, typed) {
 function readingLinks(readings, text) {
   return findReadings(readings, text).map((hit) => {
     const typed = hit.value === "" ? "" : `${hit.value} ${hit.unit}: `;
-    return el("p", { class: "choices" }, el("a", { href: `../${readingAddress(hit)}` }, `${typed}${hit.ask}`));
+    return el("p.choices", el("a", { href: `../${readingAddress(hit)}` }, `${typed}${hit.ask}`));
   });
 }
 
@@ -148,16 +141,11 @@ export function familyList(app) {
       folded(
         `family-${family.id}`,
         family.title,
-        el(
-          "fieldset",
-          { class: "plain-set" },
-          el("legend", { class: "visually-hidden" }, family.title),
-          el("ul", { class: "ticks" }, rows),
-        ),
+        el("fieldset.plain-set", el("legend.visually-hidden", family.title), el("ul.ticks", rows)),
       ),
     ];
   });
-  return el("div", { class: "families" }, el("h3", {}, "Or look under a heading"), parts);
+  return el("div.families", el("h3", "Or look under a heading"), parts);
 }
 
 /** Draw the circumstances as boxes to tick, folded: most cars do it at any time. @type {(app: App) => HTMLElement} */

@@ -32,16 +32,16 @@ export function repairCard(app, advice) {
   const kind = doNow(repair, isSure);
   const made = () => app.act((state) => setRepaired(state, repair.cause), FOCUS);
   return el(
-    "section",
-    { class: "card repair", "aria-labelledby": "repair-title" },
-    el("p", { class: "do-now" }, say("do-now", { kind })),
-    el("p", { class: "kicker" }, isSure ? "What to do" : "Worth trying"),
+    "section.card.repair",
+    { "aria-labelledby": "repair-title" },
+    el("p.do-now", say("do-now", { kind })),
+    el("p.kicker", isSure ? "What to do" : "Worth trying"),
     el("h2", { id: "repair-title", tabindex: -1, "data-main-heading": true }, title),
-    rest === "" ? null : el("p", {}, rest),
-    el("p", { class: "why" }, reasonsWords(app.knowledge, told).join(" ")),
+    rest === "" ? null : el("p", rest),
+    el("p.why", reasonsWords(app.knowledge, told).join(" ")),
     cautionGroup((about?.cautions ?? []).map((id) => once(id))),
-    el("p", {}, `Part: ${price}. `, about ? `${WHO_WORDS[repair.who] ?? ""}, about ${timeWords(about)}.` : ""),
-    el("p", { class: "small" }, "Then see whether the symptom is gone, in the same conditions as before."),
+    el("p", `Part: ${price}. `, about ? `${WHO_WORDS[repair.who] ?? ""}, about ${timeWords(about)}.` : ""),
+    el("p.small", "Then see whether the symptom is gone, in the same conditions as before."),
     button("This is done", made, { class: "control" }),
   );
 }
@@ -74,18 +74,16 @@ export function repairedCard(app, cause) {
     });
   const quiet = { class: "control control--quiet" };
   return el(
-    "section",
-    { class: "card repair", "aria-labelledby": "repaired-title" },
-    el("p", { class: "kicker" }, `Repair made for: ${title}`),
+    "section.card.repair",
+    { "aria-labelledby": "repaired-title" },
+    el("p.kicker", `Repair made for: ${title}`),
     el("h2", { id: "repaired-title", tabindex: -1, "data-main-heading": true }, "Is the symptom gone?"),
     el(
       "p",
-      {},
       "Try the car the way it was when it went wrong: cold or hot, parked or driving, with the same things switched on.",
     ),
     el(
-      "p",
-      { class: "ways" },
+      "p.ways",
       button("Yes, it is gone", gone, { class: "control" }),
       button("It is better, but not gone", stays("better"), quiet),
       button("No, it is still there", stays("same"), quiet),
@@ -100,29 +98,23 @@ export function endedCard(app, cause) {
   const part = about?.repair.part;
   const back = () => app.act((state) => setMended(state, cause, checksShiftedBy(app.knowledge, cause)), FOCUS);
   return el(
-    "section",
-    { class: "card repair", "aria-labelledby": "ended-title" },
-    el("p", { class: "kicker" }, `Repair made for: ${lowerFirst(about?.title ?? cause)}`),
+    "section.card.repair",
+    { "aria-labelledby": "ended-title" },
+    el("p.kicker", `Repair made for: ${lowerFirst(about?.title ?? cause)}`),
     el("h2", { id: "ended-title", tabindex: -1, "data-main-heading": true }, "Good. You found it and fixed it"),
-    el("p", {}, "Some symptoms come only now and then. Give it a week or two before you call it settled."),
-    el("h3", {}, "Write down, and keep it with the car"),
+    el("p", "Some symptoms come only now and then. Give it a week or two before you call it settled."),
+    el("h3", "Write down, and keep it with the car"),
     el(
       "ul",
-      {},
-      el("li", {}, "The date and the odometer."),
-      el("li", {}, "What the car did, and what you measured. “Send this case to someone” below gives it as text."),
+      el("li", "The date and the odometer."),
+      el("li", "What the car did, and what you measured. “Send this case to someone” below gives it as text."),
       el(
         "li",
-        {},
         part
           ? `The part if you put one in (${part}), its type and size, and the receipt.`
           : "What you cleaned, tightened or set, and where.",
       ),
-      el(
-        "li",
-        {},
-        "Whether power was lost or codes were cleared: the monitors must then run again before an inspection.",
-      ),
+      el("li", "Whether power was lost or codes were cleared: the monitors must then run again before an inspection."),
     ),
     button("It came back", back, { class: "control control--quiet" }),
   );

@@ -19,12 +19,12 @@ function outcomeForm(app, check, about) {
   if (only && more.length === 0) {
     return button(`Done: ${only.label}`, () => save(only.id), { class: "control" });
   }
-  const $message = el("p", { class: "refused", id: "outcome-refused", role: "alert" });
+  const $message = el("p.refused", { id: "outcome-refused", role: "alert" });
   const rows = about.levels.map((level) => {
     const name = `outcome-${level.id}`;
     const isGiven = app.state().outcomes[check] === level.id;
     const $radio = el("input", { type: "radio", name: "outcome", id: name, value: level.id, checked: isGiven });
-    return { level, $radio, $row: el("li", { class: "tick" }, $radio, el("label", { for: name }, level.label)) };
+    return { level, $radio, $row: el("li.tick", $radio, el("label", { for: name }, level.label)) };
   });
   const send = () => {
     const found = rows.find(({ $radio }) => $radio.checked);
@@ -40,7 +40,7 @@ function outcomeForm(app, check, about) {
       rows.map(({ $row }) => $row),
     ),
     $message,
-    el("button", { type: "submit", class: "control" }, "Use this result"),
+    el("button.control", { type: "submit" }, "Use this result"),
   );
 }
 
@@ -49,8 +49,8 @@ export function resultForm(app, check) {
   const about = /** @type {Check} */ (app.knowledge.checks[check]);
   const gauge = about.gauge ? app.knowledge.gauges[about.gauge] : undefined;
   const byHand = outcomeForm(app, check, about);
-  if (!gauge) return el("div", { class: "result" }, byHand);
+  if (!gauge) return el("div.result", byHand);
   const $fold = folded(`outcome-${check}`, "No number? Say what you found", byHand);
   if (app.state().outcomes[check] !== undefined) $fold.open = true;
-  return el("div", { class: "result" }, readingForm(app, check, about, gauge), $fold);
+  return el("div.result", readingForm(app, check, about, gauge), $fold);
 }

@@ -47,7 +47,7 @@ function readingBefore(id, { value, unit }) {
 function readingParts(app, check, what) {
   const { gauge, reading, found } = what;
   const before = readingBefore(what.id, what.reading);
-  const assumed = assumptionsWords(app.knowledge, found.assumptions).map((words) => el("p", {}, words));
+  const assumed = assumptionsWords(app.knowledge, found.assumptions).map((words) => el("p", words));
   const $source = el("a", { href: `../gauges/${found.gauge}/` }, "Every edge of this gauge, and where it comes from");
   const $more = folded(
     "reading-more",
@@ -56,13 +56,13 @@ function readingParts(app, check, what) {
       isAssumed ? ["The edges are those of the most likely conditions."] : [],
     ),
     ...assumed,
-    gauge.does_not_tell ? el("p", {}, el("b", {}, "What it can\u2019t tell: "), gauge.does_not_tell) : null,
-    el("p", {}, $source),
+    gauge.does_not_tell ? el("p", el("b", "What it can\u2019t tell: "), gauge.does_not_tell) : null,
+    el("p", $source),
   );
   $more.open = before !== null;
   // In the unit it was typed in, as the heading above has it.
   const typed = reading.unit === gauge.unit ? undefined : quantityText(app.knowledge, reading);
-  return [el("p", { class: "verdict" }, readingWords(app.knowledge, found, typed)), $more];
+  return [el("p.verdict", readingWords(app.knowledge, found, typed)), $more];
 }
 
 /**
@@ -92,10 +92,10 @@ function changedPart(app, { causes }, check) {
     .sort((a, b) => Math.abs(b.now - b.before) - Math.abs(a.now - a.before))
     .filter(({ now, before }) => Math.max(now, before) >= WORTH_TELLING && fractionWords(now) !== fractionWords(before))
     .slice(0, MOST_MOVED);
-  if (moved.length === 0) return el("p", { class: "small" }, say("changed-little"));
+  if (moved.length === 0) return el("p.small", say("changed-little"));
   return bullets(
     moved.map(({ title, now, before }) => [
-      el("span", {}, unbroken(say("changed", { cause: title, before: shortOdds(before), now: shortOdds(now) }))),
+      el("span", unbroken(say("changed", { cause: title, before: shortOdds(before), now: shortOdds(now) }))),
       bar(now, before),
     ]),
     { class: "bars changed" },
@@ -116,10 +116,10 @@ export function resultPanel(app, advice) {
   const parts =
     reading && gauge && found
       ? readingParts(app, check, { id: latest, gauge, reading, found })
-      : el("p", { class: "verdict" }, noWeightWords(app, advice, latest) || level?.means || "");
+      : el("p.verdict", noWeightWords(app, advice, latest) || level?.means || "");
   return el(
-    "section",
-    { class: "latest", "aria-labelledby": "latest-title" },
+    "section.latest",
+    { "aria-labelledby": "latest-title" },
     el("h2", { id: "latest-title", tabindex: -1, "data-result-heading": true }, `${check.title}: ${shown}`),
     Array.isArray(parts)
       ? [parts[0], changedPart(app, advice, latest), ...parts.slice(1)]

@@ -13,7 +13,7 @@ import { familyList, searchField, syncTicks, whenFold } from "./picker.js";
  * @type {(app: App) => {$bar: HTMLElement, update: () => void}}
  */
 function goOnBar(app) {
-  const $note = el("p", { class: "bar__note" });
+  const $note = el("p.bar__note");
   const goOn = () => {
     app.act((state) => turnOn(app.knowledge, state), { focus: "[data-main-heading]" });
   };
@@ -23,7 +23,7 @@ function goOnBar(app) {
     $bar.hidden = count === 0;
     $note.textContent = count === 1 ? "1 thing ticked." : `${count} things ticked.`;
   };
-  const $bar = el("div", { class: "bar" }, $note, $go);
+  const $bar = el("div.bar", $note, $go);
   update();
   return { $bar, update };
 }
@@ -35,15 +35,15 @@ export function unknownNote(app) {
     .map(({ name, reason }) => (reason === "" ? `“${name}”` : `“${name}” (no longer used: ${reason})`))
     .join(", ");
   return el(
-    "p",
-    { class: "caution", id: "unknown" },
+    "p.caution",
+    { id: "unknown" },
     `The address that led here named what this page does not know: ${names}. The rest is noted.`,
   );
 }
 
 /** Draw the way to open a link that came in a message. @type {(app: App) => HTMLElement} */
 function pasteForm(app) {
-  const $text = el("textarea", { id: "paste-link", class: "field", rows: 3, autocomplete: "off", maxlength: 20000 });
+  const $text = el("textarea.field", { id: "paste-link", rows: 3, autocomplete: "off", maxlength: 20000 });
   return folded(
     "paste",
     "Someone sent you a case?",
@@ -52,7 +52,7 @@ function pasteForm(app) {
       () => void app.openText($text.value),
       el("label", { for: "paste-link" }, "Paste the link, or the message it came in"),
       $text,
-      el("button", { type: "submit", class: "control control--quiet" }, "Open the case"),
+      el("button.control.control--quiet", { type: "submit" }, "Open the case"),
     ),
   );
 }
@@ -69,8 +69,8 @@ export function sayView(app, typed) {
   const $chosen = el("div");
   const $measured = el("div");
   const $view = el(
-    "section",
-    { class: "say", "aria-labelledby": "say-title" },
+    "section.say",
+    { "aria-labelledby": "say-title" },
     $stop,
     unknownNote(app),
     el("h2", { id: "say-title", tabindex: -1, "data-main-heading": true }, "What is the car doing?"),
@@ -79,7 +79,7 @@ export function sayView(app, typed) {
     $measured,
     app.state().chosen.length > 0 ? whenFold(app) : null,
     familyList(app),
-    el("div", { class: "optional" }, pasteForm(app)),
+    el("div.optional", pasteForm(app)),
     $bar,
   );
   const update = () => {

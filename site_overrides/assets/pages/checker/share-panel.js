@@ -51,9 +51,9 @@ function messageText(app, car, link) {
 
 /** Draw the controls once the link is known. @type {(app: App, car: Case, made: Link) => HTMLElement[]} */
 function controls(app, car, { link, isShortened }) {
-  const $said = el("p", { class: "small", role: "status" });
-  const $link = el("textarea", { id: "case-link", class: "field", readonly: true, rows: 3 });
-  const $text = el("textarea", { id: "case-text", class: "field", readonly: true, rows: 8 });
+  const $said = el("p.small", { role: "status" });
+  const $link = el("textarea.field", { id: "case-link", readonly: true, rows: 3 });
+  const $text = el("textarea.field", { id: "case-text", readonly: true, rows: 8 });
   const text = messageText(app, car, link);
   $link.value = link;
   $text.value = text;
@@ -81,8 +81,7 @@ function controls(app, car, { link, isShortened }) {
   const canShare = "share" in navigator;
   return [
     el(
-      "p",
-      { class: "small" },
+      "p.small",
       isShortened
         ? "The link holds the case without its log, which is too long for a link. Browsers never send that part of an address to a server."
         : "The link holds the whole case. Browsers never send that part of an address to a server.",
@@ -90,8 +89,7 @@ function controls(app, car, { link, isShortened }) {
     el("label", { for: "case-link" }, "Link to this case"),
     $link,
     el(
-      "p",
-      { class: "ways" },
+      "p.ways",
       button("Copy link", () => void copy(link, $link, "The link"), { class: "control" }),
       canShare ? button("Share", share, quiet) : "",
       button("Copy as plain text", () => void copy(text, $text, "The text"), quiet),
@@ -112,7 +110,7 @@ function controls(app, car, { link, isShortened }) {
  *   HTMLElement}
  */
 function sendFold(app, title, carNow, aboutNow) {
-  const $body = el("div", { class: "share" }, el("p", { role: "status" }, "Making the link."));
+  const $body = el("div.share", el("p", { role: "status" }, "Making the link."));
   const $fold = folded("send", title, $body);
   $fold.addEventListener("toggle", () => {
     if (!$fold.open) return;
@@ -140,7 +138,7 @@ export async function fillCode(app, $code, writer) {
   const { link } = await linkOf(app, toCase(app.knowledge, app.state()), aboutCase());
   const $figure = qrFigure(writer, link, "QR code of this case");
   const words = "This code opens the case with all that was told and measured.";
-  $code.replaceChildren(...($figure ? [el("p", {}, words), $figure] : []));
+  $code.replaceChildren(...($figure ? [el("p", words), $figure] : []));
 }
 
 /**
@@ -166,12 +164,12 @@ export function answerPart(app) {
   if (base === null) return null;
   const differences = caseDifferences(base, toCase(app.knowledge, app.state()));
   return el(
-    "section",
-    { class: "card answer", "aria-labelledby": "answer-title" },
+    "section.card.answer",
+    { "aria-labelledby": "answer-title" },
     el("h2", { id: "answer-title" }, "What you changed since the link"),
     differences.length > 0
       ? differenceList(app, differences)
-      : el("p", {}, "Nothing yet. Change an answer or enter a result, then send it back below."),
+      : el("p", "Nothing yet. Change an answer or enter a result, then send it back below."),
     button("Stop comparing", () => app.act((state) => ({ ...state, base: null }), { focus: "[data-main-heading]" }), {
       class: "link-button",
     }),

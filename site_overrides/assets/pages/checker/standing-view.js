@@ -35,16 +35,10 @@ function causeRow(app, cause) {
   const former = app.former[cause.id];
   return el(
     "li",
-    {},
     el(
-      "div",
-      { class: "bars__line" },
+      "div.bars__line",
       el("a", { href: `../causes/${cause.id}/` }, cause.title),
-      el(
-        "span",
-        { class: "bars__odds" },
-        unbroken(fractionWords(cause.probability) + movedWords(cause.probability, former)),
-      ),
+      el("span.bars__odds", unbroken(fractionWords(cause.probability) + movedWords(cause.probability, former))),
     ),
     bar(cause.probability, former),
   );
@@ -57,15 +51,9 @@ function causeRow(app, cause) {
 function whyRow(app, advice, { id, title }) {
   const { raised, lowered } = causeReasons(app, advice, id);
   const list = (/** @type {string} */ name, /** @type {string[]} */ lines) =>
-    lines.length === 0 ? null : el("p", { class: "bars__why" }, `${name}: `, lines.join("; "), ".");
+    lines.length === 0 ? null : el("p.bars__why", `${name}: `, lines.join("; "), ".");
   if (raised.length + lowered.length === 0) return null;
-  return el(
-    "li",
-    {},
-    el("b", {}, title),
-    list("More likely because of", raised),
-    list("Less likely because of", lowered),
-  );
+  return el("li", el("b", title), list("More likely because of", raised), list("Less likely because of", lowered));
 }
 
 /**
@@ -80,20 +68,19 @@ function causeBars(app, advice) {
   const first = shown.slice(0, MOST_BARS);
   const reasons = first.map((cause) => whyRow(app, advice, cause));
   return el(
-    "section",
-    { class: "stand-part", "aria-labelledby": "causes-title" },
-    el("h3", { id: "causes-title" }, "Likely causes ", el("span", { class: "mark" }, "our estimate")),
+    "section.stand-part",
+    { "aria-labelledby": "causes-title" },
+    el("h3", { id: "causes-title" }, "Likely causes ", el("span.mark", "our estimate")),
     el(
-      "ol",
-      { class: "bars" },
+      "ol.bars",
       first.map((cause) => causeRow(app, cause)),
     ),
     folded(
       "more-causes",
       rest.length > 0 ? `Why, and ${rest.length} less likely cause${rest.length === 1 ? "" : "s"}` : "Why these",
-      el("ul", { class: "bars" }, reasons),
-      el("p", { class: "small" }, "Two causes can be there at once, so the chances need not add up."),
-      rest.length > 0 ? el("ol", { class: "bars" }, rest) : null,
+      el("ul.bars", reasons),
+      el("p.small", "Two causes can be there at once, so the chances need not add up."),
+      rest.length > 0 ? el("ol.bars", rest) : null,
     ),
   );
 }
@@ -105,15 +92,15 @@ function causeBars(app, advice) {
 function supplyPart(app, { supply }) {
   const lines = supplyLines(app.knowledge, supply);
   return el(
-    "section",
-    { class: "stand-part", "aria-labelledby": "supply-title" },
+    "section.stand-part",
+    { "aria-labelledby": "supply-title" },
     folded(
       "supply",
       el(
         "b",
         { id: "supply-title" },
         "Battery and charging: ",
-        el("span", { class: "supply-state", "data-supply": supply.state }, supplyName(supply)),
+        el("span.supply-state", { "data-supply": supply.state }, supplyName(supply)),
       ),
       bullets(lines),
     ),
@@ -125,10 +112,9 @@ function heldRow(app, held) {
   const price = priceWords(held.price_low, held.price_high, held.currency);
   return el(
     "li",
-    {},
-    el("b", {}, held.part.charAt(0).toUpperCase() + held.part.slice(1)),
+    el("b", held.part.charAt(0).toUpperCase() + held.part.slice(1)),
     unbroken(`, ${price}. Chance it\u2019s the right part: ${shortOdds(held.probability_at_fault)}. `),
-    el("span", { class: "small" }, untilWords(app.knowledge, held.until)),
+    el("span.small", untilWords(app.knowledge, held.until)),
   );
 }
 
@@ -139,15 +125,10 @@ function heldRow(app, held) {
 function heldFold(held, rows) {
   const named = held.slice(0, MOST_PARTS).map(({ part }) => part);
   const more = held.length > MOST_PARTS ? `, and ${held.length - MOST_PARTS} more` : "";
-  const $title = el("b", { id: "hold-title" }, "Don\u2019t buy yet: ", el("span", {}, named.join(", ") + more));
-  const $fold = folded(
-    "held",
-    $title,
-    el("p", { class: "small" }, "The chances are our estimate."),
-    el("ul", { class: "held" }, rows),
-  );
+  const $title = el("b", { id: "hold-title" }, "Don\u2019t buy yet: ", el("span", named.join(", ") + more));
+  const $fold = folded("held", $title, el("p.small", "The chances are our estimate."), el("ul.held", rows));
   $fold.classList.add("fold--printed");
-  return el("section", { class: "stand-part", "aria-labelledby": "hold-title" }, $fold);
+  return el("section.stand-part", { "aria-labelledby": "hold-title" }, $fold);
 }
 
 /** Draw the parts not to buy yet, or nothing. @type {(app: App, advice: Advice) => HTMLElement | null} */
@@ -157,16 +138,12 @@ function holdOffPart(app, { hold_off: held }) {
   if (app.state().latest !== null) return heldFold(held, rows);
   const rest = rows.slice(MOST_PARTS);
   return el(
-    "section",
-    { class: "stand-part", "aria-labelledby": "hold-title" },
-    el("h3", { id: "hold-title" }, "Don\u2019t buy yet ", el("span", { class: "mark" }, "our estimate")),
-    el("ul", { class: "held" }, rows.slice(0, MOST_PARTS)),
+    "section.stand-part",
+    { "aria-labelledby": "hold-title" },
+    el("h3", { id: "hold-title" }, "Don\u2019t buy yet ", el("span.mark", "our estimate")),
+    el("ul.held", rows.slice(0, MOST_PARTS)),
     rest.length > 0
-      ? folded(
-          "more-parts",
-          rest.length === 1 ? "1 more part" : `${rest.length} more parts`,
-          el("ul", { class: "held" }, rest),
-        )
+      ? folded("more-parts", rest.length === 1 ? "1 more part" : `${rest.length} more parts`, el("ul.held", rest))
       : null,
   );
 }
@@ -174,8 +151,8 @@ function holdOffPart(app, { hold_off: held }) {
 /** Draw what is known so far. @type {(app: App, advice: Advice) => HTMLElement} */
 export function standingView(app, advice) {
   return el(
-    "section",
-    { class: "standing", "aria-labelledby": "standing-title" },
+    "section.standing",
+    { "aria-labelledby": "standing-title" },
     el("h2", { id: "standing-title" }, "What we know so far"),
     advice.watch?.kind === "nothing" ? null : causeBars(app, advice),
     holdOffPart(app, advice),

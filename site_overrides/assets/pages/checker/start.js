@@ -83,10 +83,10 @@ class Page {
     this.live = null;
     this.steps = new Steps();
     this.$notice = el("div");
-    this.$stage = el("div", { class: "stage" });
+    this.$stage = el("div.stage");
     this.$foot = el("div");
-    this.$code = el("div", { class: "case-code print-only" });
-    this.$aloud = el("p", { class: "visually-hidden", "aria-live": "polite", id: "said-aloud" });
+    this.$code = el("div.case-code.print-only");
+    this.$aloud = el("p.visually-hidden", { "aria-live": "polite", id: "said-aloud" });
   }
 
   /** Take up the case kept on this device; tell what of it could not be kept as it was. */
@@ -96,8 +96,8 @@ class Page {
     const words = changes.map((each) => this.more?.changeWords(this.knowledge, each) ?? each.id);
     if (words.length === 0) return;
     const $list = bullets(words);
-    const $lead = el("p", {}, el("b", {}, "This case was kept with an older edition of this site."));
-    this.$notice.replaceChildren(el("div", { class: "caution", role: "status" }, $lead, $list));
+    const $lead = el("p", el("b", "This case was kept with an older edition of this site."));
+    this.$notice.replaceChildren(el("div.caution", { role: "status" }, $lead, $list));
   }
 
   /** @param {boolean} isGone */

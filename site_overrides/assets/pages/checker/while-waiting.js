@@ -40,7 +40,7 @@ export function waitingFold(app, check) {
   return folded(
     "waiting",
     say("wait-title", { wait: hoursWords(about.wait_hours) }),
-    el("p", {}, say("wait-lead", { kind: charges ? "charge" : "rest" })),
+    el("p", say("wait-lead", { kind: charges ? "charge" : "rest" })),
     button("Save a reminder for the end of the wait", remind, { class: "control control--quiet" }),
     $when,
   );

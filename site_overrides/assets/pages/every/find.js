@@ -63,16 +63,16 @@ function resultList({ el, findReadings, readingAddress, readings }, text, hits, 
   const page = (/** @type {string} */ id) => new URL(`../../../${place(id)}`, import.meta.url).href;
   const families = new URL("../../../symptoms/", import.meta.url).href;
   return el(
-    "ul",
-    { class: "choices", "aria-label": "Symptoms found" },
+    "ul.choices",
+    { "aria-label": "Symptoms found" },
     findReadings(readings, text).map((hit) => {
       const href = new URL(`../../../${readingAddress(hit)}`, import.meta.url).href;
       const typed = hit.value === "" ? "" : `${hit.value} ${hit.unit}: `;
-      return el("li", {}, el("a", { href }, `${typed}${hit.ask}`));
+      return el("li", el("a", { href }, `${typed}${hit.ask}`));
     }),
-    hits.map(({ id, title }) => el("li", {}, el("a", { href: page(id) }, title))),
-    el("li", {}, el("a", { href: checkerAddress(text) }, "Check it on my car with these words")),
-    el("li", {}, el("a", { href: families }, "None of these: choose a category")),
+    hits.map(({ id, title }) => el("li", el("a", { href: page(id) }, title))),
+    el("li", el("a", { href: checkerAddress(text) }, "Check it on my car with these words")),
+    el("li", el("a", { href: families }, "None of these: choose a category")),
   );
 }
 

@@ -8,12 +8,12 @@ import "./find.js";
 function keptCase({ title, done, next }) {
   const checks = done === 0 ? "nothing checked yet" : done === 1 ? "1 check done" : `${done} checks done`;
   return el(
-    "section",
-    { class: "kept-case", "aria-label": "Your case" },
-    el("p", {}, el("b", {}, title), `: ${checks}${next === "" ? "" : `, next: ${next}`}.`),
-    el("a", { class: "control", href: "checker/" }, "Go on with your case"),
+    "section.kept-case",
+    { "aria-label": "Your case" },
+    el("p", el("b", title), `: ${checks}${next === "" ? "" : `, next: ${next}`}.`),
+    el("a.control", { href: "checker/" }, "Go on with your case"),
     " ",
-    el("a", { class: "control control--quiet", href: "cases/" }, "All your cases"),
+    el("a.control.control--quiet", { href: "cases/" }, "All your cases"),
   );
 }
 

@@ -29,9 +29,9 @@ export function chooseView(tools) {
   const second = chooser("second-cause", sayOf(words, "exercise-ask-cause", { place: "second" }), []);
   const $second = el("div", { hidden: true }, second.$parts);
   const seed = String(1 + Math.floor(Math.random() * MOST_SEED));
-  const $seed = el("input", { id: "seed", class: "field", inputmode: "numeric", maxlength: 6, value: seed });
-  const $note = el("p", { class: "told", id: "choose-note", role: "status" });
-  const $made = el("div", {});
+  const $seed = el("input.field", { id: "seed", inputmode: "numeric", maxlength: 6, value: seed });
+  const $note = el("p.told", { id: "choose-note", role: "status" });
+  const $made = el("div");
   const fillCauses = () => {
     const options = byTitle(
       causesOf(knowledge, complaint.$choice.value || " ").map((id) => ({ id, title: causeOf(knowledge, id).title })),
@@ -82,11 +82,11 @@ export function chooseView(tools) {
     $second,
     el("label", { for: "seed" }, sayOf(words, "exercise-ask-seed")),
     $seed,
-    el("p", { class: "small" }, sayOf(words, "exercise-seed-note")),
-    el("p", {}, el("button", { type: "submit", class: "control" }, sayOf(words, "exercise-make"))),
+    el("p.small", sayOf(words, "exercise-seed-note")),
+    el("p", el("button.control", { type: "submit" }, sayOf(words, "exercise-make"))),
     $note,
   );
-  return el("section", {}, el("h2", { class: "no-print" }, sayOf(words, "exercise-choose")), $form, $made);
+  return el("section", el("h2.no-print", sayOf(words, "exercise-choose")), $form, $made);
 }
 
 /**
@@ -105,11 +105,10 @@ function madeParts(tools, car) {
   const print = () => window.print();
   return [
     el(
-      "div",
-      { class: "no-print" },
+      "div.no-print",
       copy.$parts,
-      el("p", {}, el("a", { href: link }, sayOf(words, "exercise-try"))),
-      el("p", {}, button(sayOf(words, "exercise-print"), print, { class: "control control--quiet" })),
+      el("p", el("a", { href: link }, sayOf(words, "exercise-try"))),
+      el("p", button(sayOf(words, "exercise-print"), print, { class: "control control--quiet" })),
       folded("key", sayOf(words, "exercise-key"), keyParts(tools, car)),
     ),
     ...paperParts(tools, car),
@@ -123,9 +122,9 @@ function madeParts(tools, car) {
 function keyParts(tools, car) {
   const { knowledge, words } = tools;
   return [
-    el("p", {}, el("b", {}, knowledge.symptoms[car.complaint]?.title ?? ""), ". ", hiddenWords(tools, car)),
-    car.misread.length > 0 ? el("p", {}, misreadWords(tools, car)) : null,
-    el("p", { class: "small" }, sayOf(words, "exercise-key-about")),
+    el("p", el("b", knowledge.symptoms[car.complaint]?.title ?? ""), ". ", hiddenWords(tools, car)),
+    car.misread.length > 0 ? el("p", misreadWords(tools, car)) : null,
+    el("p.small", sayOf(words, "exercise-key-about")),
     resultsTable(tools, car),
   ];
 }

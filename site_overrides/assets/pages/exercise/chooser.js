@@ -9,7 +9,7 @@ import { el } from "../../kit/element.js";
  * @param {Options} options
  */
 export function chooser(id, label, options) {
-  const $choice = el("select", { id, class: "field" });
+  const $choice = el("select.field", { id });
   const fill = (/** @type {Options} */ next) =>
     $choice.replaceChildren(...next.map((one) => el("option", { value: one.id }, one.title)));
   fill(options);

@@ -24,10 +24,10 @@ import { billRows, causeNames, currencyOf, misreadWords } from "./words.js";
  */
 export function classView(tools, text = "") {
   const { words } = tools;
-  const $text = el("textarea", { id: "links", class: "field", rows: 4 });
+  const $text = el("textarea.field", { id: "links", rows: 4 });
   $text.value = text;
-  const $note = el("p", { class: "told", role: "status" });
-  const $made = el("div", {});
+  const $note = el("p.told", { role: "status" });
+  const $made = el("div");
   const show = () => {
     const { notes, parts } = classParts(tools, $text.value);
     $note.textContent = notes.join(" ");
@@ -38,11 +38,11 @@ export function classView(tools, text = "") {
     show,
     el("label", { for: "links" }, sayOf(words, "exercise-paste")),
     $text,
-    el("p", {}, el("button", { type: "submit", class: "control" }, sayOf(words, "exercise-table-button"))),
+    el("p", el("button.control", { type: "submit" }, sayOf(words, "exercise-table-button"))),
     $note,
   );
   if (text !== "") show();
-  return el("section", { class: "no-print" }, el("h2", {}, sayOf(words, "exercise-class")), $form, $made);
+  return el("section.no-print", el("h2", sayOf(words, "exercise-class")), $form, $made);
 }
 
 /** @type {(tools: Tools, text: string) => {notes: string[], parts: HTMLElement[]}} */
@@ -64,7 +64,7 @@ function classParts(tools, text) {
     { who: sayOf(words, "exercise-checker"), bill: bestPlay(knowledge, first.car).play.bill },
     ...results.map((one, place) => studentRow(tools, one, place + 1)),
   ];
-  const misread = first.car.misread.length > 0 ? [el("p", {}, misreadWords(tools, first.car))] : [];
+  const misread = first.car.misread.length > 0 ? [el("p", misreadWords(tools, first.car))] : [];
   return { notes, parts: [classTable(tools, first, rows), ...misread, ...bars(tools, rows)] };
 }
 
@@ -106,20 +106,14 @@ function bars({ knowledge, words }, rows) {
     const cost = costs[place] ?? 0;
     return el(
       "li",
-      {},
-      el(
-        "div",
-        { class: "bars__line" },
-        el("span", {}, who),
-        el("span", { class: "bars__odds" }, moneyWords(Math.round(cost), currencyOf(knowledge))),
-      ),
+      el("div.bars__line", el("span", who), el("span.bars__odds", moneyWords(Math.round(cost), currencyOf(knowledge)))),
       svg(
         "svg",
         { "aria-hidden": "true", focusable: "false" },
-        svg("rect", { class: "bar__track", x: 0.5, y: 0.5, width: "99.8%", height: 9 }),
-        svg("rect", { class: "bar__fill", x: 0, y: 0, width: `${Math.round((1000 * cost) / most) / 10}%`, height: 10 }),
+        svg("rect.bar__track", { x: 0.5, y: 0.5, width: "99.8%", height: 9 }),
+        svg("rect.bar__fill", { x: 0, y: 0, width: `${Math.round((1000 * cost) / most) / 10}%`, height: 10 }),
       ),
     );
   });
-  return [el("h3", {}, sayOf(words, "exercise-plot")), el("ul", { class: "bars" }, list)];
+  return [el("h3", sayOf(words, "exercise-plot")), el("ul.bars", list)];
 }

@@ -24,8 +24,8 @@ const BLANK_ROWS = 12;
 /** Draw both sheets of a car. @type {(tools: Tools, car: Car) => HTMLElement[]} */
 export function paperParts(tools, car) {
   return [
-    el("section", { class: "print-only paper", "data-paper": "class" }, classSheet(tools, car)),
-    el("section", { class: "print-only paper", "data-paper": "sealed" }, sealedSheet(tools, car)),
+    el("section.print-only.paper", { "data-paper": "class" }, classSheet(tools, car)),
+    el("section.print-only.paper", { "data-paper": "sealed" }, sealedSheet(tools, car)),
   ];
 }
 
@@ -70,11 +70,11 @@ function classSheet(tools, car) {
   const head = ["step", "shows", "minutes", "money"].map((column) => sayOf(words, "exercise-paper-column", { column }));
   const [, , minutes = "", money = ""] = head;
   return [
-    el("h2", {}, title),
-    el("p", {}, summary),
+    el("h2", title),
+    el("p", summary),
     ...alsoTold(tools, car),
     stopBlock(lines),
-    el("p", {}, sayOf(words, "exercise-paper-how")),
+    el("p", sayOf(words, "exercise-paper-how")),
     table(head, Array(BLANK_ROWS).fill(["\u00a0", "", "", ""])),
     table([sayOf(words, "exercise-check"), minutes, money], checks),
     table([sayOf(words, "exercise-repair"), minutes, money], repairs),
@@ -86,16 +86,15 @@ function sealedSheet(tools, car) {
   const { knowledge, words } = tools;
   const { play } = bestPlay(knowledge, car);
   return [
-    el("h2", {}, sayOf(words, "exercise-sealed")),
-    el("p", {}, sayOf(words, "exercise-key-about")),
+    el("h2", sayOf(words, "exercise-sealed")),
+    el("p", sayOf(words, "exercise-key-about")),
     resultsTable(tools, car),
-    el("p", { class: "fold-line" }, sayOf(words, "exercise-fold")),
+    el("p.fold-line", sayOf(words, "exercise-fold")),
     el(
-      "div",
-      { class: "upside-down" },
-      el("p", {}, el("b", {}, hiddenWords(tools, car)), " ", misreadWords(tools, car)),
-      el("p", {}, sayOf(words, "exercise-steps", { who: "checker" })),
-      el("ol", { class: "steps" }, stepRows(tools, play)),
+      "div.upside-down",
+      el("p", el("b", hiddenWords(tools, car)), " ", misreadWords(tools, car)),
+      el("p", sayOf(words, "exercise-steps", { who: "checker" })),
+      el("ol.steps", stepRows(tools, play)),
     ),
   ];
 }

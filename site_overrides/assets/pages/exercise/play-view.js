@@ -22,7 +22,7 @@ export function stepRows(tools, play) {
   return play.made.map((step, place) => {
     const isLast = play.bill.helped && place === play.made.length - 1;
     const mark = markWords(tools, step);
-    return el("li", {}, el("p", { class: "step" }, stepWords(tools, step, isLast), mark === "" ? "" : ` ${mark}`));
+    return el("li", el("p.step", stepWords(tools, step, isLast), mark === "" ? "" : ` ${mark}`));
   });
 }
 
@@ -83,16 +83,13 @@ export class Work {
     const who = "student";
     this.$stage.replaceChildren(
       el("h2", { tabindex: -1 }, symptom?.title ?? ""),
-      el("p", {}, symptom?.summary ?? ""),
+      el("p", symptom?.summary ?? ""),
       ...alsoTold(this.tools, play.car),
       ...(play.over ? [] : [stopBlock(lines) ?? ""]),
-      el("p", { class: "small" }, sayOf(words, "exercise-made-up")),
-      el("p", { class: "told", role: "status", tabindex: -1, "data-told": true }, this.told),
+      el("p.small", sayOf(words, "exercise-made-up")),
+      el("p.told", { role: "status", tabindex: -1, "data-told": true }, this.told),
       ...(play.made.length > 0
-        ? [
-            el("h3", {}, sayOf(words, "exercise-steps", { who })),
-            el("ol", { class: "steps" }, stepRows(this.tools, play)),
-          ]
+        ? [el("h3", sayOf(words, "exercise-steps", { who })), el("ol.steps", stepRows(this.tools, play))]
         : []),
       ...(play.over ? reportParts(this.tools, play, () => this.restart()) : this.formParts()),
     );
@@ -111,7 +108,7 @@ export class Work {
       return { id, title: sayOf(words, "exercise-repair-option", { cause, price }) };
     });
     return [
-      el("p", {}, soFarWords(this.tools, this.play)),
+      el("p", soFarWords(this.tools, this.play)),
       this.form("check", {
         label: sayOf(words, "exercise-check"),
         act: sayOf(words, "exercise-check-button"),
@@ -142,6 +139,6 @@ export class Work {
         $choice.focus();
       }
     };
-    return formOf({}, send, $parts, el("p", {}, el("button", { type: "submit", class: "control" }, act)));
+    return formOf({}, send, $parts, el("p", el("button.control", { type: "submit" }, act)));
   }
 }

@@ -22,15 +22,15 @@ export function reportParts(tools, play, again) {
   const hour = moneyWords(knowledge.settings.hour_value, currencyOf(knowledge));
   const who = "checker";
   return [
-    el("h3", {}, sayOf(words, "exercise-over")),
-    el("p", {}, hiddenWords(tools, play.car)),
-    ...(play.car.misread.length > 0 ? [el("p", {}, misreadWords(tools, play.car))] : []),
+    el("h3", sayOf(words, "exercise-over")),
+    el("p", hiddenWords(tools, play.car)),
+    ...(play.car.misread.length > 0 ? [el("p", misreadWords(tools, play.car))] : []),
     compared(tools, play, best.play),
-    el("p", { class: "small" }, sayOf(words, "exercise-cost-note", { hour }), " ", sayOf(words, "exercise-luck")),
+    el("p.small", sayOf(words, "exercise-cost-note", { hour }), " ", sayOf(words, "exercise-luck")),
     ...sendParts(tools, play),
-    el("h3", {}, sayOf(words, "exercise-steps", { who })),
-    el("ol", { class: "steps" }, bestRows(tools, best)),
-    el("p", {}, button(sayOf(words, "exercise-again"), again, { class: "control control--quiet" })),
+    el("h3", sayOf(words, "exercise-steps", { who })),
+    el("ol.steps", bestRows(tools, best)),
+    el("p", button(sayOf(words, "exercise-again"), again, { class: "control control--quiet" })),
   ];
 }
 
@@ -49,20 +49,18 @@ function compared(tools, play, best) {
  */
 export function table(head, rows, caption = "") {
   const cells = (/** @type {string[]} */ row) =>
-    row.map((text, place) => (place === 0 ? el("th", { scope: "row" }, text) : el("td", { class: "num" }, text)));
+    row.map((text, place) => (place === 0 ? el("th", { scope: "row" }, text) : el("td.num", text)));
   const column = (/** @type {string} */ text) => (text === "" ? el("td") : el("th", { scope: "col" }, text));
   return el(
-    "div",
-    { class: "table-wrap", tabindex: 0, role: "group", "aria-label": caption || head.filter((one) => one).join(", ") },
+    "div.table-wrap",
+    { tabindex: 0, role: "group", "aria-label": caption || head.filter((one) => one).join(", ") },
     el(
       "table",
-      {},
-      caption === "" ? null : el("caption", {}, caption),
-      el("thead", {}, el("tr", {}, head.map(column))),
+      caption === "" ? null : el("caption", caption),
+      el("thead", el("tr", head.map(column))),
       el(
         "tbody",
-        {},
-        rows.map((row) => el("tr", {}, cells(row))),
+        rows.map((row) => el("tr", cells(row))),
       ),
     ),
   );
@@ -75,9 +73,8 @@ function bestRows(tools, { play, why }) {
     const reasons = reasonsWords(tools.knowledge, why[place] ?? []);
     return el(
       "li",
-      {},
-      el("p", { class: "step" }, stepWords(tools, step, isLast)),
-      reasons.length > 0 ? el("p", { class: "small" }, reasons.join(" ")) : null,
+      el("p.step", stepWords(tools, step, isLast)),
+      reasons.length > 0 ? el("p.small", reasons.join(" ")) : null,
     );
   });
 }
@@ -87,7 +84,7 @@ function bestRows(tools, { play, why }) {
  * @type {(tools: Tools, play: Play) => HTMLElement[]}
  */
 function sendParts({ knowledge, words }, { car, made }) {
-  const $name = el("input", { id: "name", class: "field", maxlength: 40, autocomplete: "off" });
+  const $name = el("input.field", { id: "name", maxlength: 40, autocomplete: "off" });
   const moves = made.map(({ move }) => move);
   const link = () => {
     const result = { name: $name.value.trim(), edition: knowledge.version, car, moves };

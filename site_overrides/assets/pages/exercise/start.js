@@ -34,7 +34,7 @@ function draw($root, tools) {
   const { hash, href } = location;
   const found = carIn(knowledge, hash);
   if (found) {
-    const $stage = el("div", {});
+    const $stage = el("div");
     $root.replaceChildren($stage);
     const isOther = found.edition !== knowledge.version;
     const moves = keptMoves(knowledge, found.car);
@@ -44,7 +44,7 @@ function draw($root, tools) {
   const isResult = resultsIn(knowledge, hash).length > 0;
   const isBroken = !isResult && /^#x=/.test(hash);
   $root.replaceChildren(
-    ...(isBroken ? [el("p", { class: "caution", role: "alert" }, sayOf(words, "exercise-bad-link"))] : []),
+    ...(isBroken ? [el("p.caution", { role: "alert" }, sayOf(words, "exercise-bad-link"))] : []),
     ...(isResult ? [classView(tools, href)] : [chooseView(tools), classView(tools)]),
   );
 }

@@ -43,7 +43,7 @@ export function alsoTold({ knowledge, words }, { others, facts }) {
   });
   const titles = listed(others.map((name) => lowerFirst(knowledge.symptoms[name]?.title ?? name)));
   const also = titles === "" ? [] : [sayOf(words, "exercise-also", { titles })];
-  return [...also, ...told].map((text) => el("p", { class: "also-told" }, text));
+  return [...also, ...told].map((text) => el("p.also-told", text));
 }
 
 /** Name the hidden causes of a car. @type {(tools: Tools, car: Car) => string} */

@@ -35,13 +35,12 @@ export function findingsTable(knowledge, findings, { marks, look }) {
       : null;
     return el(
       "tr",
-      {},
-      el("th", { scope: "row" }, kind, el("span", { class: "when" }, when)),
-      el("td", { class: "said-words" }, finding.sentence),
-      el("td", { class: "ways" }, $use, $look),
+      el("th", { scope: "row" }, kind, el("span.when", when)),
+      el("td.said-words", finding.sentence),
+      el("td.ways", $use, $look),
     );
   });
   const names = ["When", "What it shows", "What to do with it"];
-  const $caption = el("caption", {}, "Limits and slopes behind this:", marksOf(knowledge, marks));
+  const $caption = el("caption", "Limits and slopes behind this:", marksOf(knowledge, marks));
   return tableOf(names, rows, { class: "stack findings marked" }, $caption);
 }

@@ -26,13 +26,13 @@ const FACTS = ["battery-type", "charging-control", "temperature"];
  *   rest: {$message: HTMLElement, again: () => void}) => HTMLElement}
  */
 function factsFold(knowledge, $capacity, fields, { $message, again }) {
-  const $pair = el("div", { class: "entry__pair" }, $capacity, el("span", { class: "unit" }, "Ah"));
+  const $pair = el("div.entry__pair", $capacity, el("span.unit", "Ah"));
   return folded(
     "log-facts",
     "About the battery and the car (optional)",
     entry("log-capacity", "Ampere-hours on the battery\u2019s label", $pair),
     fields.map(({ $field }) => $field),
-    el("p", { class: "small marked" }, "What is left out is taken as usual:", marksOf(knowledge, ["our-estimate"])),
+    el("p.small.marked", "What is left out is taken as usual:", marksOf(knowledge, ["our-estimate"])),
     $message,
     button("Read the log with these", again, { class: "control control--quiet" }),
   );
@@ -46,10 +46,9 @@ export function openForm(knowledge, { open, paste, again }) {
     return field ? [{ id, ...field }] : [];
   });
   const $capacity = numberBox("log-capacity", { maxlength: 12, placeholder: "Not known" });
-  const $message = el("p", { class: "refused", id: "log-refused", role: "alert" });
+  const $message = el("p.refused", { id: "log-refused", role: "alert" });
   const $form = el(
-    "div",
-    { class: "open-log" },
+    "div.open-log",
     logOpener("log", "Open a log with time and volts", { open, paste }),
     factsFold(knowledge, $capacity, fields, { $message, again }),
   );

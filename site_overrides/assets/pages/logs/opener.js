@@ -22,7 +22,7 @@ export function logOpener(name, label, { open, paste }) {
     }
     $file.value = ""; // the same file can be opened once more
   });
-  const $name = el("p", { class: "small", "data-file-name": true });
+  const $name = el("p.small", { "data-file-name": true });
   const $text = el("textarea", { id: `${name}-text`, rows: 6, spellcheck: false, autocomplete: "off" });
   $text.addEventListener("paste", (event) => {
     const text = event.clipboardData?.getData("text/plain") ?? "";

@@ -25,17 +25,16 @@ function spanTable(spans, { decimals, unit }) {
   const rows = spans.map(({ from, to, low, high, rows: count }) =>
     el(
       "tr",
-      {},
-      el("th", { scope: "row", class: "num" }, clock(from)),
-      el("td", { class: "num" }, clock(to)),
-      el("td", { class: "num" }, `${low.toFixed(decimals)}\u00a0${unit}`),
-      el("td", { class: "num" }, `${high.toFixed(decimals)}\u00a0${unit}`),
-      el("td", { class: "num" }, String(count)),
+      el("th.num", { scope: "row" }, clock(from)),
+      el("td.num", clock(to)),
+      el("td.num", `${low.toFixed(decimals)}\u00a0${unit}`),
+      el("td.num", `${high.toFixed(decimals)}\u00a0${unit}`),
+      el("td.num", String(count)),
     ),
   );
   return el(
-    "div",
-    { class: "table-wrap", tabindex: 0, role: "region", "aria-label": "The plot as a table" },
+    "div.table-wrap",
+    { tabindex: 0, role: "region", "aria-label": "The plot as a table" },
     tableOf(["From", "To", "Lowest", "Highest", "Rows"], rows, { class: "spans" }),
   );
 }
@@ -54,9 +53,8 @@ export class PlotView {
     this.width = WIDTH_AT_FIRST;
     /** @type {Map<number, number>} */
     this.fingers = new Map();
-    this.$words = el("p", { class: "small", role: "status" });
-    this.$stage = el("div", {
-      class: "plot__stage",
+    this.$words = el("p.small", { role: "status" });
+    this.$stage = el("div.plot__stage", {
       tabindex: 0,
       role: "group",
       "aria-labelledby": "plot-title",
@@ -76,13 +74,13 @@ export class PlotView {
     const way = (/** @type {string} */ sign, /** @type {string} */ name, /** @type {() => void} */ act) =>
       button(sign, act, { ...quiet, "aria-label": name });
     return el(
-      "section",
-      { class: "plot part", "aria-labelledby": "plot-title" },
+      "section.plot.part",
+      { "aria-labelledby": "plot-title" },
       el("h2", { id: "plot-title" }, "The log"),
       this.$stage,
       el(
-        "div",
-        { class: "plot__ways", role: "group", "aria-label": "Move in the plot" },
+        "div.plot__ways",
+        { role: "group", "aria-label": "Move in the plot" },
         way("+", "Zoom in", () => this.zoom(STEP)),
         way("\u2212", "Zoom out", () => this.zoom(1 / STEP)),
         way("\u2190", "Earlier", () => this.move(-MOVE)),
@@ -91,8 +89,8 @@ export class PlotView {
       ),
       this.$words,
       el(
-        "p",
-        { class: "small", id: "plot-keys" },
+        "p.small",
+        { id: "plot-keys" },
         "Two fingers zoom, one finger moves. With the plot in focus: plus and minus, arrow keys, the wheel, and Home for the whole log.",
       ),
       this.$fold,

@@ -84,10 +84,7 @@ function shade({ kind, start, end }, { x }, { box, density }) {
   const shown = { left: Math.max(left, 0), top: 0, width: 0, height: box.height };
   shown.width = Math.min(left + width, box.width) - shown.left;
   const hatch = hatchPath(shown, density[kind] ?? 0);
-  return [
-    svg("rect", { class: `plot__area plot__area--${kind}`, ...area }),
-    svg("path", { class: "plot__hatch", d: hatch }),
-  ];
+  return [svg("rect", { class: `plot__area plot__area--${kind}`, ...area }), svg("path.plot__hatch", { d: hatch })];
 }
 
 /**
@@ -113,8 +110,8 @@ function nameStretches(stretches, { x }, { box, names }) {
     }
     lanes[lane]?.push([at - half, at + half]);
     const foot = box.top - 6 - (LANES - 1 - lane) * LANE_HEIGHT;
-    nodes.push(svg("text", { class: "plot__name", x: round(box.left + at), y: foot, "text-anchor": "middle" }, name));
-    nodes.push(svg("path", { class: "plot__leader", d: `M${round(box.left + middle)} ${foot + 3}V${box.top}` }));
+    nodes.push(svg("text.plot__name", { x: round(box.left + at), y: foot, "text-anchor": "middle" }, name));
+    nodes.push(svg("path.plot__leader", { d: `M${round(box.left + middle)} ${foot + 3}V${box.top}` }));
   }
   return { nodes, left };
 }
@@ -129,7 +126,7 @@ function ticks(range, shown, { x, y }, { box, quantity }) {
   const decimals = step < 0.1 ? 2 : step < 1 ? 1 : 0;
   for (let i = Math.ceil(shown.low / step - 1e-9); i * step <= shown.high; i += 1) {
     const at = round(box.top + y(i * step));
-    nodes.push(svg("path", { class: "plot__grid", d: `M${box.left} ${at}h${box.width}` }));
+    nodes.push(svg("path.plot__grid", { d: `M${box.left} ${at}h${box.width}` }));
     nodes.push(svg("text", { x: box.left - 5, y: at + 4, "text-anchor": "end" }, (i * step).toFixed(decimals)));
   }
   const every = roundStep(range.to - range.from, Math.max(2, Math.floor(box.width / 80)), TIME_STEPS);
@@ -137,7 +134,7 @@ function ticks(range, shown, { x, y }, { box, quantity }) {
     const at = x(i * every);
     const anchor = at < 24 ? "start" : at > box.width - 24 ? "end" : "middle";
     const foot = box.top + box.height;
-    nodes.push(svg("path", { class: "plot__tick", d: `M${round(box.left + at)} ${foot}v5` }));
+    nodes.push(svg("path.plot__tick", { d: `M${round(box.left + at)} ${foot}v5` }));
     nodes.push(svg("text", { x: round(box.left + at), y: foot + 18, "text-anchor": anchor }, clock(i * every)));
   }
   nodes.push(svg("text", { x: 2, y: box.top - 6 }, quantity.unit));
@@ -175,16 +172,16 @@ export function drawPlot({ series, stretches, gap, quantity = VOLTS }, range, wi
   const [low, high] = [shown.low.toFixed(quantity.decimals), shown.high.toFixed(quantity.decimals)];
   const label = `${quantity.name} from ${clock(range.from)} to ${clock(range.to)}, between ${low} and ${high} ${quantity.unit}. ${shading}`;
   const $picture = svg(
-    "svg",
-    { class: "plot__picture", viewBox: `0 0 ${box.left + box.width + 8} ${HEIGHT}`, role: "img", "aria-label": label },
+    "svg.plot__picture",
+    { viewBox: `0 0 ${box.left + box.width + 8} ${HEIGHT}`, role: "img", "aria-label": label },
     ticks(range, shown, across, { box, quantity }),
     svg(
       "svg",
       { ...frame, viewBox: `0 0 ${box.width} ${box.height}` },
       inView.flatMap((stretch) => shade(stretch, across, { box, density: quantity.density })),
-      svg("path", { class: "plot__line", d: linePath(columns, across, gap) }),
+      svg("path.plot__line", { d: linePath(columns, across, gap) }),
     ),
-    svg("rect", { class: "plot__frame", ...frame }),
+    svg("rect.plot__frame", { ...frame }),
     names.nodes,
   );
   return { $picture, columns, unnamed: names.left };

@@ -51,8 +51,7 @@ export function columnChoice(result, change) {
     change({ time: value("time"), volts: value("volts") });
   };
   return el(
-    "div",
-    { class: "columns" },
+    "div.columns",
     columnField("time", "Column with the time", result, changed),
     columnField("volts", "Column with the volts", result, changed),
   );
@@ -66,16 +65,16 @@ export function badRows({ document: { rows } }) {
   if (rows.bad === 0) return null;
   const title = rows.bad === 1 ? "1 row cannot be used" : `${rows.bad} rows cannot be used`;
   const places = rows.first_bad.map(({ line, row, why }) =>
-    el("li", {}, `${line === undefined ? `Row ${row} of the table` : `Line ${line}`}: ${why}.`),
+    el("li", `${line === undefined ? `Row ${row} of the table` : `Line ${line}`}: ${why}.`),
   );
   const more = rows.bad - places.length;
   const $fold = folded(
     "bad-rows",
     title,
     bullets(rows.reasons.map(({ why, count }) => `${count} with ${why}.`)),
-    el("h3", {}, "The first of them"),
-    el("ul", { class: "plain-lines" }, places),
-    more > 0 ? el("p", {}, `And ${more} more.`) : null,
+    el("h3", "The first of them"),
+    el("ul.plain-lines", places),
+    more > 0 ? el("p", `And ${more} more.`) : null,
   );
   $fold.classList.add("bad-rows");
   return $fold;

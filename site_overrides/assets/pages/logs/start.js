@@ -31,7 +31,6 @@ function tripHint(header) {
   return header.some((name) => ENGINE_SPEED.test(name))
     ? el(
         "p",
-        {},
         "This log holds more than volts. See also ",
         el("a", { href: "../trips/" }, "what the drive included"),
         ".",
@@ -51,8 +50,8 @@ class Page {
     this.columns = {};
     this.hasLog = false;
     this.turn = 0; // counts what was begun: only the last is drawn
-    this.$progress = el("div", { class: "progress", role: "status" });
-    this.$result = el("div", { class: "log-result" });
+    this.$progress = el("div.progress", { role: "status" });
+    this.$result = el("div.log-result");
     this.runner = new Runner(
       () => new Worker(new URL("../../logs/log-worker.js", import.meta.url), { type: "module" }),
       logReader,
@@ -65,8 +64,7 @@ class Page {
     });
     this.options = options;
     const $lede = el(
-      "p",
-      { class: "lede" },
+      "p.lede",
       "Open a log of volts over time. It is read in this browser and never leaves the device.",
     );
     $root.replaceChildren($lede, $form, this.$progress, this.$result);
@@ -75,7 +73,7 @@ class Page {
   /** @param {string} words */
   tell(words) {
     this.$progress.replaceChildren(
-      el("p", {}, `${words}\u2026`),
+      el("p", `${words}\u2026`),
       button("Stop", () => this.runner.stop(), { class: "control control--quiet" }),
     );
   }
@@ -127,7 +125,7 @@ class Page {
     } catch (error) {
       if (turn !== this.turn) return;
       if (error instanceof StoppedError)
-        this.$result.replaceChildren(el("p", {}, "Reading was stopped. Open the log again to go on."));
+        this.$result.replaceChildren(el("p", "Reading was stopped. Open the log again to go on."));
       else
         this.$result.replaceChildren(
           this.refusal("The log could not be read.", error instanceof Error ? error.message : String(error)),
@@ -144,10 +142,10 @@ class Page {
   /** @type {(why: string, mend: string) => HTMLElement} */
   refusal(why, mend) {
     return el(
-      "section",
-      { class: "log-refused", "aria-labelledby": "log-title" },
+      "section.log-refused",
+      { "aria-labelledby": "log-title" },
       el("h2", { id: "log-title", tabindex: -1 }, "This log cannot be read yet"),
-      el("p", { role: "alert" }, el("b", {}, why), " ", mend),
+      el("p", { role: "alert" }, el("b", why), " ", mend),
     );
   }
 
@@ -196,11 +194,11 @@ class Page {
         : findingsTable(this.knowledge, document.findings, { marks: SOURCES, look });
     return [
       el(
-        "section",
-        { class: "part", "aria-labelledby": "log-title" },
+        "section.part",
+        { "aria-labelledby": "log-title" },
         el("h2", { id: "log-title", tabindex: -1 }, "What was read"),
-        el("p", {}, document.summary ?? ""),
-        document.log?.began ? el("p", {}, `0:00:00 here is ${document.log.began} in the log.`) : null,
+        el("p", document.summary ?? ""),
+        document.log?.began ? el("p", `0:00:00 here is ${document.log.began} in the log.`) : null,
         tripHint(document.header),
         badRows(result),
         $columns,
@@ -208,20 +206,20 @@ class Page {
       plot.$view,
       $found
         ? el(
-            "section",
-            { class: "part", "aria-labelledby": "found-title" },
+            "section.part",
+            { "aria-labelledby": "found-title" },
             el("h2", { id: "found-title" }, "What it shows"),
             $found,
           )
         : el("p"),
       el(
-        "section",
-        { class: "part", "aria-labelledby": "limits-title" },
+        "section.part",
+        { "aria-labelledby": "limits-title" },
         el("h2", { id: "limits-title" }, "What it does not tell"),
-        el("p", {}, document.does_not_tell),
-        el("h3", {}, "What we assumed"),
+        el("p", document.does_not_tell),
+        el("h3", "What we assumed"),
         bullets(document.assumptions.map((words) => markedText(this.knowledge, words, ["our-estimate"]))),
-        el("h3", {}, "Sources"),
+        el("h3", "Sources"),
         sourceList(this.knowledge, SOURCES),
       ),
     ];

@@ -35,19 +35,16 @@ function roleField(role, { table, trip }, change) {
   );
   const chosen = units.includes(used?.unit ?? "") ? used?.unit : units[0];
   const $unit = el(
-    "select",
-    { id: `${id}-unit`, class: "unit", "aria-label": `Unit: ${name}`, disabled: used === undefined },
+    "select.unit",
+    { id: `${id}-unit`, "aria-label": `Unit: ${name}`, disabled: used === undefined },
     units.map((unit) => el("option", { value: unit, selected: unit === chosen }, UNIT_WORDS[unit] ?? unit)),
   );
   for (const $each of [$column, $unit]) $each.addEventListener("change", change);
   return el(
-    "div",
-    { class: "entry" },
+    "div.entry",
     el("label", { for: id }, name),
-    el("div", { class: "entry__pair" }, $column, $unit),
-    isAssumed && used !== undefined
-      ? el("p", { class: "entry__hint" }, "The log names no unit that fits. Is this one right?")
-      : null,
+    el("div.entry__pair", $column, $unit),
+    isAssumed && used !== undefined ? el("p.entry__hint", "The log names no unit that fits. Is this one right?") : null,
   );
 }
 
@@ -76,7 +73,7 @@ export function columnsForm(result, take) {
   if (table.header.length === 0) return null;
   const found = ROLES.filter((role) => trip.mapping[role]);
   const open = trip.assumed.length > 0 || trip.state !== "ok";
-  const $body = el("div", { class: "fold__body columns-grid" });
+  const $body = el("div.fold__body.columns-grid");
   const change = () => take(chosenIn($body));
   $body.append(
     ...ROLES.map((role) => roleField(role, result, change)),
@@ -89,5 +86,5 @@ export function columnsForm(result, take) {
     trip.assumed.length > 0
       ? `Columns found: ${names}. Some units need your word`
       : `Columns found: ${names === "" ? "none" : names}`;
-  return el("details", { class: "fold", "data-keep": "columns", open }, el("summary", {}, summary), $body);
+  return el("details.fold", { "data-keep": "columns", open }, el("summary", summary), $body);
 }

@@ -54,7 +54,7 @@ function criteriaTable(knowledge, tables, caption, criteria) {
     ["What counts", "Had", "Needs", "Result"],
     criteria.map((one) => criterionRow(tables, one)),
     { class: "stack marked criteria" },
-    el("caption", {}, caption, marksOf(knowledge, ["from-memory"])),
+    el("caption", caption, marksOf(knowledge, ["from-memory"])),
   );
 }
 
@@ -65,8 +65,8 @@ function heldPart(knowledge, tables, report) {
   const warm = report.warm_up.spark_strict ?? "unknown";
   const diesel = report.warm_up.diesel ?? "unknown";
   return el(
-    "section",
-    { class: "part", "aria-labelledby": "held-title" },
+    "section.part",
+    { "aria-labelledby": "held-title" },
     el("h2", { id: "held-title" }, "Was it a drive that counts?"),
     el(
       "p",
@@ -80,8 +80,8 @@ function heldPart(knowledge, tables, report) {
       criteriaTable(knowledge, tables, "For the vapor test also:", report.evap),
     ),
     el(
-      "p",
-      { class: "marked", "data-warm": warm },
+      "p.marked",
+      { "data-warm": warm },
       `A full warm-up (gasoline): ${words[warm] ?? ""}. Coolant must rise by 40 \u00b0F (22 \u00b0C) and reach 160 \u00b0F (71 \u00b0C).`,
       ` For a diesel, 140 \u00b0F (60 \u00b0C): ${words[diesel] ?? ""}.`,
       marksOf(
@@ -89,7 +89,7 @@ function heldPart(knowledge, tables, report) {
         knowledge.sources["warm-up-cycle-texts"] ? ["warm-up-cycle-texts", "from-memory"] : ["from-memory"],
       ),
     ),
-    report.start && !report.start.seen ? el("p", {}, words["start-not-seen"] ?? "") : null,
+    report.start && !report.start.seen ? el("p", words["start-not-seen"] ?? "") : null,
   );
 }
 
@@ -99,20 +99,17 @@ function voltagePart(knowledge, tables, { voltage }) {
   const words = tables.words.trip[verdict === "unknown" ? "voltage-unknown" : verdict] ?? "";
   const lowest = voltage?.lowest ?? null;
   return el(
-    "section",
-    { class: "part", "aria-labelledby": "volts-title", "data-voltage": verdict },
+    "section.part",
+    { "aria-labelledby": "volts-title", "data-voltage": verdict },
     el("h2", { id: "volts-title" }, "Voltage"),
-    el("p", { class: "marked" }, words, marksOf(knowledge, ["from-memory"])),
+    el("p.marked", words, marksOf(knowledge, ["from-memory"])),
     lowest === null
       ? null
       : el(
           "p",
-          {},
           `Lowest with the engine running: ${lowest.toFixed(2)} V. Below 11 V for ${secondsWords(voltage?.seconds_low ?? 0)}. Starts are left out.`,
         ),
-    verdict === "low-seen"
-      ? el("p", {}, el("a", { href: "../checker/" }, "Check battery and charging first"), ".")
-      : null,
+    verdict === "low-seen" ? el("p", el("a", { href: "../checker/" }, "Check battery and charging first"), ".") : null,
   );
 }
 
@@ -129,15 +126,14 @@ function chanceRow(tables, { id, chance, results }) {
   };
   const rows = Object.entries(VERDICTS).filter(([verdict]) => named(verdict) !== "");
   return el(
-    "li",
-    { class: "monitor", "data-monitor": id, "data-chance": chance },
+    "li.monitor",
+    { "data-monitor": id, "data-chance": chance },
     el(
-      "div",
-      { class: "monitor__line" },
+      "div.monitor__line",
       el("a", { href: `../monitors/${id}/` }, monitorTitle(tables, id)),
-      el("span", { class: "monitor__state" }, CHANCES[chance] ?? chance),
+      el("span.monitor__state", CHANCES[chance] ?? chance),
     ),
-    rows.map(([verdict, name]) => el("p", { class: "monitor__about" }, `${name}: ${named(verdict)}.`)),
+    rows.map(([verdict, name]) => el("p.monitor__about", `${name}: ${named(verdict)}.`)),
   );
 }
 
@@ -151,9 +147,9 @@ function conditionsPart(knowledge, tables, report, look) {
     const words = conditionWords(tables, one);
     const stretch = stretchOf(report, one.metric);
     return el(
-      "li",
-      { class: "marked", "data-condition": one.metric, "data-verdict": one.verdict },
-      el("b", {}, `${VERDICTS[one.verdict] ?? one.verdict}. `),
+      "li.marked",
+      { "data-condition": one.metric, "data-verdict": one.verdict },
+      el("b", `${VERDICTS[one.verdict] ?? one.verdict}. `),
       `${words}. For: ${monitorList(tables, one.monitors)}.`,
       marksOf(knowledge, [one.source]),
       " ",
@@ -166,7 +162,7 @@ function conditionsPart(knowledge, tables, report, look) {
     );
   });
   if (rows.length === 0) return null;
-  return folded("conditions", "What they ask of a drive, with figures", el("ul", {}, rows));
+  return folded("conditions", "What they ask of a drive, with figures", el("ul", rows));
 }
 
 /**
@@ -180,20 +176,19 @@ function monitorsPart(knowledge, tables, { report, isOwn, look }) {
     ? "Those incomplete at your last readout."
     : "Every monitor we know, because no readout is kept on this device.";
   return el(
-    "section",
-    { class: "part", "aria-labelledby": "served-title" },
+    "section.part",
+    { "aria-labelledby": "served-title" },
     el("h2", { id: "served-title" }, "Which monitors it could have served"),
-    el("p", {}, `${which} ${words.could ?? ""}`),
-    voltage?.verdict === "low-seen" ? el("p", {}, el("a", { href: "#volts-title" }, "The voltage was low")) : null,
+    el("p", `${which} ${words.could ?? ""}`),
+    voltage?.verdict === "low-seen" ? el("p", el("a", { href: "#volts-title" }, "The voltage was low")) : null,
     monitors.length > 0
       ? el(
-          "ul",
-          { class: "monitors" },
+          "ul.monitors",
           monitors.map((one) => chanceRow(tables, one)),
         )
-      : el("p", {}, "None is incomplete."),
+      : el("p", "None is incomplete."),
     conditionsPart(knowledge, tables, report, look),
-    el("p", {}, el("a", { href: "../readiness/#plan" }, "Plan the next drives")),
+    el("p", el("a", { href: "../readiness/#plan" }, "Plan the next drives")),
   );
 }
 
@@ -208,7 +203,6 @@ function stretchesPart(stretches, look) {
       const words = `${name}, ${clock(start)} to ${clock(end)} (${secondsWords(end - start)})`;
       return el(
         "li",
-        {},
         words,
         " ",
         button("Show it", () => look(start, end), { class: "link-button", "aria-label": `Show in the plot: ${words}` }),
@@ -218,8 +212,8 @@ function stretchesPart(stretches, look) {
   return folded(
     "stretches",
     `${stretches.length} stretches found`,
-    el("ul", { class: "plain-lines" }, rows),
-    left > 0 ? el("p", {}, `The ${left} shortest are left out here; the plot shows them.`) : null,
+    el("ul.plain-lines", rows),
+    left > 0 ? el("p", `The ${left} shortest are left out here; the plot shows them.`) : null,
   );
 }
 

@@ -47,13 +47,9 @@ class Page {
     /** @type {Record<string, Column>} */
     this.mapping = {};
     this.hasLog = false;
-    this.$progress = el("div", { class: "progress", role: "status" });
-    this.$result = el("div", { class: "log-result" });
-    const $lede = el(
-      "p",
-      { class: "lede" },
-      "Open a log of a drive. It is read in this browser and never leaves the device.",
-    );
+    this.$progress = el("div.progress", { role: "status" });
+    this.$result = el("div.log-result");
+    const $lede = el("p.lede", "Open a log of a drive. It is read in this browser and never leaves the device.");
     $root.replaceChildren($lede, this.form(), this.$progress, this.$result);
   }
 
@@ -69,8 +65,7 @@ class Page {
 
   form() {
     return el(
-      "div",
-      { class: "open-log" },
+      "div.open-log",
       logOpener("trip", "Open a log with time, engine speed and more", {
         open: (file) => void this.openFile(file),
         paste: (text) => void this.open(text),
@@ -80,7 +75,7 @@ class Page {
         "What the log may lack (optional)",
         numberEntry(this, "ambient", "Air temperature on the way", { range: [-60, 140], units: DEGREES }),
         numberEntry(this, "fuel", "Fuel in the tank", { range: [0, 100], unit: "%" }),
-        el("ul", { class: "ticks" }, tickEntry(this, "low-country", "The drive stayed below 8,000 ft (2,400 m)")),
+        el("ul.ticks", tickEntry(this, "low-country", "The drive stayed below 8,000 ft (2,400 m)")),
       ),
     );
   }
@@ -89,13 +84,13 @@ class Page {
   async openFile(file) {
     if (file.size > MOST_BYTES)
       return this.refuse("The file is too large to read here. Cut it into parts, or log with longer steps.", null);
-    this.$progress.replaceChildren(el("p", {}, "Opening the file\u2026"));
+    this.$progress.replaceChildren(el("p", "Opening the file\u2026"));
     return this.open(textOf(await file.arrayBuffer()));
   }
 
   /** @param {string} text */
   async open(text) {
-    this.$progress.replaceChildren(el("p", {}, "Reading the log\u2026"));
+    this.$progress.replaceChildren(el("p", "Reading the log\u2026"));
     this.mapping = {};
     this.hasLog = true;
     await this.show(this.runner.order(this.asked(text)));
@@ -168,8 +163,8 @@ class Page {
     this.$progress.replaceChildren();
     this.$result.replaceChildren(
       el(
-        "section",
-        { class: "log-refused", "aria-labelledby": "trip-title" },
+        "section.log-refused",
+        { "aria-labelledby": "trip-title" },
         el("h2", { id: "trip-title", tabindex: -1 }, "This log cannot be read yet"),
         el("p", { role: "alert" }, words),
         $columns,
@@ -188,18 +183,17 @@ class Page {
     const bad = Object.values(table.bad).reduce((sum, count) => sum + count, 0);
     if (bad > 0) dropped.push(`${bad} rows that do not fit the columns`);
     return el(
-      "section",
-      { class: "part", "aria-labelledby": "trip-title" },
+      "section.part",
+      { "aria-labelledby": "trip-title" },
       el("h2", { id: "trip-title", tabindex: -1 }, "What was read"),
       el(
         "p",
-        {},
         `${trip.times.length} rows over ${secondsWords(report.duration)}.`,
         report.gap_seconds > 0 ? ` Pauses in the log: ${secondsWords(report.gap_seconds)}, not counted.` : "",
       ),
-      missing.length > 0 ? el("p", {}, `Not in the log: ${names(missing)}. ${words["columns-missing"] ?? ""}`) : null,
+      missing.length > 0 ? el("p", `Not in the log: ${names(missing)}. ${words["columns-missing"] ?? ""}`) : null,
       told.length > 0 ? el("p", { "data-told": told.join() }, `${words["tell-yourself"] ?? ""} ${names(told)}.`) : null,
-      dropped.length > 0 ? el("p", {}, `Left out: ${dropped.join(", ")}.`) : null,
+      dropped.length > 0 ? el("p", `Left out: ${dropped.join(", ")}.`) : null,
       $columns,
     );
   }
@@ -246,7 +240,7 @@ class Page {
    * @type {(result: TripResult) => HTMLElement}
    */
   handPart({ report }) {
-    const $note = el("p", { class: "small", role: "status" });
+    const $note = el("p.small", { role: "status" });
     const hand = () => {
       const kept = cleanKept(this.tables, readinessStore.read());
       const warm = { met: "yes", "not-met": "no" }[report.warm_up.spark_strict ?? ""] ?? "";
@@ -256,10 +250,10 @@ class Page {
       else $note.textContent = "This browser keeps nothing on the device. Enter it there by hand.";
     };
     return el(
-      "section",
-      { class: "part", "aria-labelledby": "hand-title" },
+      "section.part",
+      { "aria-labelledby": "hand-title" },
       el("h2", { id: "hand-title" }, "What next"),
-      el("p", {}, "What this drive shows about voltage and warm-up can help explain why a monitor has not run."),
+      el("p", "What this drive shows about voltage and warm-up can help explain why a monitor has not run."),
       button("Use it for that", hand, { class: "control" }),
       $note,
     );

@@ -44,34 +44,31 @@ function codeRow(knowledge, tables, about, kinds) {
     " ",
   ]);
   return el(
-    "li",
-    { class: "code", "data-code": code },
+    "li.code",
+    { "data-code": code },
     el(
-      "p",
-      { class: "code__line" },
-      el("b", {}, code),
+      "p.code__line",
+      el("b", code),
       ` (${listed(kinds)})`,
       title ? `: ${lowerFirst(title)}. ` : ". ",
       `Family: ${words.families[family ?? ""] ?? "unknown"}.`,
     ),
-    el("p", { class: "monitor__about" }, says.join(" ")),
+    el("p.monitor__about", says.join(" ")),
     monitors.length > 0
       ? el(
-          "p",
-          { class: "monitor__about" },
+          "p.monitor__about",
           `It belongs to: ${monitorList(tables, monitors)}.`,
           kinds.includes("permanent") ? ` ${words.reasons["permanent-code-gone"] ?? ""}` : "",
         )
       : null,
     leads
       ? el(
-          "p",
-          { class: "code__ways" },
+          "p.code__ways",
           el("a", { href: `../checker/#s=${symptomOf(code)}` }, "Check the supply on my car"),
           check ? el("a", { href: `../checks/${check[0]}/` }, check[1]) : null,
         )
       : null,
-    links.length > 0 ? el("p", { class: "code__ways" }, "Tells apart what is behind it: ", ...links.flat()) : null,
+    links.length > 0 ? el("p.code__ways", "Tells apart what is behind it: ", ...links.flat()) : null,
   );
 }
 
@@ -93,13 +90,12 @@ export function codesPart(knowledge, tables, { codes, code_services: services })
     codeRow(knowledge, tables, codeAbout(knowledge, tables, code), kinds),
   );
   return el(
-    "div",
-    { class: "codes" },
-    el("h3", {}, "Codes"),
-    rows.length > 0 ? el("ul", { class: "monitors" }, rows) : null,
-    empty.length > 0 ? el("p", {}, `None ${empty.map((kind) => KINDS[kind] ?? kind).join(", none ")}.`) : null,
+    "div.codes",
+    el("h3", "Codes"),
+    rows.length > 0 ? el("ul.monitors", rows) : null,
+    empty.length > 0 ? el("p", `None ${empty.map((kind) => KINDS[kind] ?? kind).join(", none ")}.`) : null,
     rows.length > 0
-      ? el("p", { class: "small" }, "Write codes down before anything is cleared. Code numbers are from memory.")
+      ? el("p.small", "Write codes down before anything is cleared. Code numbers are from memory.")
       : null,
   );
 }

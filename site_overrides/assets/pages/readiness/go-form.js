@@ -70,8 +70,7 @@ export function ruleQuestions(tables, page, rule) {
     byCode ? codesEntry(page, "retest-codes", "It failed before: which codes lit the light?", strangeWords) : null,
     repaired.length > 0
       ? el(
-          "ul",
-          { class: "ticks" },
+          "ul.ticks",
           repaired.map((id) =>
             tickEntry(page, `repaired-${id}`, `Repaired since: ${inside(monitorTitle(tables, id))}`),
           ),
@@ -90,15 +89,13 @@ export function ruleQuestions(tables, page, rule) {
     rule?.extension
       ? el(
           "div",
-          {},
           choiceEntry(page, "all-else", "Does everything but the monitors pass?", YES_NO),
           choiceEntry(page, "expired", "Has the old certificate expired?", YES_NO),
           choiceEntry(page, "extended", "Was an extension given before?", YES_NO),
         )
       : null,
     el(
-      "ul",
-      { class: "ticks" },
+      "ul.ticks",
       tickEntry(page, "lamp-dark", "The check engine light stays dark even with the key just on"),
       tickEntry(page, "connector-dead", "The diagnostic connector is missing or dead"),
       tickEntry(page, "no-answer", "The computer answers no reader"),
@@ -109,8 +106,7 @@ export function ruleQuestions(tables, page, rule) {
 /** Draw place, year and fuel. @type {(tables: Tables, page: Teller) => HTMLElement} */
 export function goForm(tables, page) {
   return el(
-    "div",
-    { class: "ask-rule" },
+    "div.ask-rule",
     placeEntry(tables, page),
     numberEntry(page, "year", "Model year", {
       range: [1960, 2100],

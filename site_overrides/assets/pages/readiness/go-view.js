@@ -24,12 +24,12 @@ const OWN_WORDS = "own";
 /** @type {(tables: Tables, mark: string | null) => HTMLElement | null} */
 function seenWords(tables, mark) {
   const words = tables.words.marks[mark ?? ""];
-  return words ? el("span", { class: "small" }, ` (${words})`) : null;
+  return words ? el("span.small", ` (${words})`) : null;
 }
 
 /** @type {(tables: Tables, said: Said) => HTMLElement} */
 function saidLine(tables, { says, mark }) {
-  return el("p", {}, says, seenWords(tables, mark));
+  return el("p", says, seenWords(tables, mark));
 }
 
 /**
@@ -96,15 +96,11 @@ function rulePart(tables, rule, told) {
   const { transition, not_ready: outcome, extension } = rule;
   const only = rule.bands.length > 0;
   return el(
-    "div",
-    { class: "answer-part" },
-    transition
-      ? el("p", {}, `Since ${transition.since}: ${transition.says}`, seenWords(tables, transition.mark))
-      : null,
+    "div.answer-part",
+    transition ? el("p", `Since ${transition.since}: ${transition.says}`, seenWords(tables, transition.mark)) : null,
     only
       ? el(
           "p",
-          {},
           transition ? "Older working limit. " : "",
           words.charAt(0).toUpperCase() + words.slice(1),
           seenWords(tables, band?.mark ?? null),
@@ -115,14 +111,13 @@ function rulePart(tables, rule, told) {
     outcome ? saidLine(tables, outcome) : null,
     extension ? saidLine(tables, extension) : null,
     el(
-      "dl",
-      { class: "facts" },
-      el("dt", {}, "For"),
-      el("dd", {}, rule.scope.says, seenWords(tables, rule.scope.mark)),
-      el("dt", {}, "Text of"),
-      el("dd", {}, rule.text_date ?? "not dated"),
-      el("dt", {}, "Copy seen"),
-      el("dd", {}, rule.seen),
+      "dl.facts",
+      el("dt", "For"),
+      el("dd", rule.scope.says, seenWords(tables, rule.scope.mark)),
+      el("dt", "Text of"),
+      el("dd", rule.text_date ?? "not dated"),
+      el("dt", "Copy seen"),
+      el("dd", rule.seen),
     ),
   );
 }
@@ -132,15 +127,14 @@ function reasonsPart(tables, rule, title, reasons) {
   const rows = reasons.map((reason) =>
     el(
       "li",
-      {},
       reason.id === "readout-empty"
         ? "Nothing is read yet. Read the monitors above first."
         : reasonSentence(tables, rule, reason),
       seenWords(tables, reason.mark),
-      reason.id === "drive-plan" ? el("span", {}, " ", el("a", { href: "#plan" }, "Go to the plan")) : null,
+      reason.id === "drive-plan" ? el("span", " ", el("a", { href: "#plan" }, "Go to the plan")) : null,
     ),
   );
-  return rows.length === 0 ? null : el("div", { class: "answer-part" }, el("h4", {}, title), el("ul", {}, rows));
+  return rows.length === 0 ? null : el("div.answer-part", el("h4", title), el("ul", rows));
 }
 
 /**
@@ -151,32 +145,25 @@ function placePart(tables, rule) {
   const { words } = tables;
   const parts = /** @type {const} */ (["costs", "get_ready", "ways_out"]);
   const $parts = parts.map((name) => [
-    el("h4", {}, words.place_parts[name] ?? ""),
-    rule[name].length > 0 ? rule[name].map((one) => saidLine(tables, one)) : el("p", {}, words.gaps[name] ?? ""),
+    el("h4", words.place_parts[name] ?? ""),
+    rule[name].length > 0 ? rule[name].map((one) => saidLine(tables, one)) : el("p", words.gaps[name] ?? ""),
   ]);
-  return el("div", { class: "answer-part" }, ...$parts.flat(2));
+  return el("div.answer-part", ...$parts.flat(2));
 }
 
 /** @type {(authority: string, questions: readonly string[]) => HTMLElement} */
 function askPart(authority, questions) {
-  return el(
-    "div",
-    { class: "answer-part" },
-    el("h4", {}, "What to ask"),
-    el("p", {}, `Ask: ${authority}.`),
-    bullets(questions),
-  );
+  return el("div.answer-part", el("h4", "What to ask"), el("p", `Ask: ${authority}.`), bullets(questions));
 }
 
 /** Say what a place without a rule of ours leaves to do. @type {(tables: Tables) => HTMLElement} */
 function elsewhereView(tables) {
   return el(
-    "section",
-    { class: "found", "aria-labelledby": "go-title", "data-result": "no-rule" },
-    el("h3", { id: "go-title", class: "verdict" }, "We have no sourced rule for this place. Ask the authority."),
+    "section.found",
+    { "aria-labelledby": "go-title", "data-result": "no-rule" },
+    el("h3.verdict", { id: "go-title" }, "We have no sourced rule for this place. Ask the authority."),
     el(
       "p",
-      {},
       "Limits quoted without a place and a model year are worth nothing. Get it from the office that runs the test.",
     ),
     askPart("the office that runs the inspection", tables.words.ask_anywhere),
@@ -192,7 +179,7 @@ export function goView(tables, readout, given) {
   const told = withFuel(given, readout);
   if (told.place === ELSEWHERE) return elsewhereView(tables);
   const rule = tables.inspections[told.place ?? ""];
-  if (!rule) return el("p", {}, "Choose the place. Then we apply the rule we know for it.");
+  if (!rule) return el("p", "Choose the place. Then we apply the rule we know for it.");
   const found = verdictOf(tables, rule, readout, told);
   const { words } = tables;
   // What the standing of the rule says is not said again.
@@ -200,12 +187,11 @@ export function goView(tables, readout, given) {
   const unsure =
     found.result === "no-rule" || (found.result === "indeterminate" && rule.standing === "no-sourced-rule");
   return el(
-    "section",
-    { class: "found", "aria-labelledby": "go-title", "data-result": found.result },
-    el("h3", { id: "go-title", class: "verdict" }, `${rule.title}: ${words.results[found.result] ?? ""}`),
+    "section.found",
+    { "aria-labelledby": "go-title", "data-result": found.result },
+    el("h3.verdict", { id: "go-title" }, `${rule.title}: ${words.results[found.result] ?? ""}`),
     el(
       "p",
-      {},
       found.result === "no-rule" ? "" : (words.standings[rule.standing] ?? ""),
       OPEN.includes(found.result) || found.confidence === OWN_WORDS
         ? ""
@@ -220,8 +206,7 @@ export function goView(tables, readout, given) {
     ),
     el(
       "p",
-      {},
-      el("b", {}, "Check the live text before you go. "),
+      el("b", "Check the live text before you go. "),
       el("a", { href: `../inspections/${rule.id}/` }, "All that was seen of this rule"),
     ),
     flags.length > 0 ? bullets(flags, { class: "noticed" }) : null,

@@ -25,11 +25,9 @@ const STEPS = [
 export function lampForm(page) {
   return el(
     "div",
-    {},
     el(
-      "ol",
-      { class: "steps" },
-      STEPS.map((step) => el("li", {}, step)),
+      "ol.steps",
+      STEPS.map((step) => el("li", step)),
     ),
     choiceEntry(page, LAMP_FIELD, "What does the check engine light do?", SEEN, "Choose"),
   );
@@ -44,18 +42,17 @@ export function lampView(tables, seen) {
   if (!words) return null;
   const isMakers = seen === "steady" || seen === "goes-off" || seen === "blinks";
   return el(
-    "section",
-    { class: "found", "aria-labelledby": "found-title", "data-lamp": seen },
-    el("h3", { id: "found-title", class: "verdict", tabindex: -1 }, words),
+    "section.found",
+    { "aria-labelledby": "found-title", "data-lamp": seen },
+    el("h3.verdict", { id: "found-title", tabindex: -1 }, words),
     isMakers
       ? el(
           "p",
-          {},
           "Telling it this way is the maker\u2019s option (13 CCR 1968.2(d)(2.1.3)); your owner\u2019s manual says whether your car does. An inspection reads the computer and not the light, so have the monitors read before you pay for a test.",
         )
       : null,
     seen === "stays-running"
-      ? el("p", {}, el("a", { href: "../symptoms/engine-lamp-steady/" }, "The light is on, and steady"))
+      ? el("p", el("a", { href: "../symptoms/engine-lamp-steady/" }, "The light is on, and steady"))
       : null,
   );
 }

@@ -27,19 +27,17 @@ function segmentOf(tables, id) {
  */
 function partStep(tables, parts, place) {
   const part = parts[place];
-  if (!part) return el("li", {});
+  if (!part) return el("li");
   const segment = segmentOf(tables, part.segment);
   const { cautions } = tables.words;
   const said = parts.slice(0, place).flatMap((one) => one.cautions);
   const minutes = part.minutes === null ? "" : ` About ${minutesWords(part.minutes)}.`;
   const loads = part.loads === null ? "" : ` ${tables.words.plan_loads[part.loads] ?? ""}`;
   return el(
-    "li",
-    { class: "marked", "data-part": part.segment },
-    part.cautions
-      .filter((id) => !said.includes(id))
-      .map((id) => el("div", { class: "caution" }, el("p", {}, cautions[id] ?? ""))),
-    el("p", { class: "step" }, el("b", {}, `${segment?.title ?? part.segment}. `), segment?.do ?? "", loads, minutes),
+    "li.marked",
+    { "data-part": part.segment },
+    part.cautions.filter((id) => !said.includes(id)).map((id) => el("div.caution", el("p", cautions[id] ?? ""))),
+    el("p.step", el("b", `${segment?.title ?? part.segment}. `), segment?.do ?? "", loads, minutes),
   );
 }
 
@@ -49,13 +47,12 @@ function reasonsPart(tables, parts) {
     const segment = segmentOf(tables, id);
     return el(
       "li",
-      {},
-      el("b", {}, `${segment?.title ?? id}. `),
+      el("b", `${segment?.title ?? id}. `),
       segment?.why ?? "",
       serves.length > 0 ? ` For: ${monitorList(tables, serves)}.` : "",
     );
   });
-  return el("ul", {}, rows);
+  return el("ul", rows);
 }
 
 /**
@@ -80,32 +77,30 @@ function dayGrid(tables, { days, own }, progress) {
       "aria-label": `Day ${day}: ${words}`,
     });
     $box.addEventListener("change", () => progress.tick(key, $box.checked));
-    return el("td", {}, el("label", { class: "box", for: name }, $box));
+    return el("td", el("label.box", { for: name }, $box));
   };
   const names = ["Part", ...days.map(({ day }) => `Day ${day}`)];
   const late = days.find((day) => day.late.length > 0);
   return el(
-    "div",
-    { class: "days" },
+    "div.days",
     tableOf(
       names,
       lines.map((line) =>
         el(
           "tr",
-          {},
           el("th", { scope: "row" }, line.words),
           days.map(({ day }) => cell(day, line)),
         ),
       ),
       { class: "tick-grid" },
     ),
-    late ? el("p", { class: "small" }, `From day ${late.day} on may finish: ${monitorList(tables, late.late)}.`) : null,
+    late ? el("p.small", `From day ${late.day} on may finish: ${monitorList(tables, late.late)}.`) : null,
   );
 }
 
 /** @type {(title: string, lines: string[]) => Array<HTMLElement>} */
 function list(title, lines) {
-  return lines.length === 0 ? [] : [...(title === "" ? [] : [el("h4", {}, title)]), bullets(lines)];
+  return lines.length === 0 ? [] : [...(title === "" ? [] : [el("h4", title)]), bullets(lines)];
 }
 
 /** Ask for the handbook's own drive, a step a line. @type {(teller: Teller) => HTMLElement} */
@@ -117,11 +112,7 @@ function ownForm(teller) {
     "My owner\u2019s manual gives its own drive",
     el("label", { for: "plan-own" }, "Its steps and its conditions, one a line"),
     $text,
-    el(
-      "p",
-      { class: "entry__hint", id: "plan-own-hint" },
-      "They take the place of the plan. Empty it to have ours back.",
-    ),
+    el("p.entry__hint", { id: "plan-own-hint" }, "They take the place of the plan. Empty it to have ours back."),
     button("Use these", () => teller.tell("plan-own", $text.value.trim()), { class: "control control--quiet" }),
   );
 }
@@ -132,12 +123,12 @@ function ownForm(teller) {
  */
 function holdView(tables, words, step) {
   return el(
-    "section",
-    { class: "found", "aria-labelledby": "plan-title", "data-plan": "hold" },
-    el("h3", { id: "plan-title", class: "verdict" }, tables.words.plan_states.hold ?? ""),
-    el("p", {}, words.join(" ")),
-    step && step.kind !== "plan" ? el("p", {}, tables.words.steps[step.kind] ?? "") : null,
-    el("p", {}, el("a", { class: "control", href: "#why" }, "See what comes first")),
+    "section.found",
+    { "aria-labelledby": "plan-title", "data-plan": "hold" },
+    el("h3.verdict", { id: "plan-title" }, tables.words.plan_states.hold ?? ""),
+    el("p", words.join(" ")),
+    step && step.kind !== "plan" ? el("p", tables.words.steps[step.kind] ?? "") : null,
+    el("p", el("a.control", { href: "#why" }, "See what comes first")),
   );
 }
 
@@ -149,15 +140,14 @@ function holdView(tables, words, step) {
 export function planView(knowledge, tables, { plan, incomplete, step, teller, progress }) {
   const { words } = tables;
   const told = (/** @type {string[]} */ ids) => ids.map((id) => words.plan_notes[id] ?? id);
-  if (plan.state === "nothing-to-do") return el("p", {}, words.plan_states[plan.state] ?? "");
+  if (plan.state === "nothing-to-do") return el("p", words.plan_states[plan.state] ?? "");
   if (plan.state === "hold") return holdView(tables, told(plan.first), step);
   const isFirst = step === null || ["plan", "check", "none"].includes(step.kind);
   const body = planBody(knowledge, tables, { plan, incomplete, teller, progress });
   if (isFirst) return body;
   return el(
     "div",
-    {},
-    el("p", {}, "Something comes before the drives: ", el("a", { href: "#why" }, "see above"), "."),
+    el("p", "Something comes before the drives: ", el("a", { href: "#why" }, "see above"), "."),
     folded("plan-anyway", "Show the drives for later", body),
   );
 }
@@ -174,30 +164,29 @@ function planBody(knowledge, tables, { plan, incomplete, teller, progress }) {
   const steps = first
     ? [
         ...first.parts.map((_, place) => partStep(tables, first.parts, place)),
-        ...plan.own.map((step) => el("li", {}, step)),
+        ...plan.own.map((step) => el("li", step)),
       ]
     : [];
   return el(
-    "section",
-    { class: "found plan", "aria-labelledby": "plan-title", "data-plan": plan.state },
+    "section.found.plan",
+    { "aria-labelledby": "plan-title", "data-plan": plan.state },
     el(
-      "h3",
-      { id: "plan-title", class: "verdict" },
+      "h3.verdict",
+      { id: "plan-title" },
       fill(words.plan_states[first ? "trip" : "no-drive"] ?? "", { days: plan.days.length }),
     ),
     el(
       "p",
-      {},
       `For: ${monitorList(tables, incomplete)}. Parts and minutes: `,
-      el("a", { class: "mark", href: "../guide/our-numbers/" }, "common practice, no source"),
+      el("a.mark", { href: "../guide/our-numbers/" }, "common practice, no source"),
     ),
-    el("ul", { class: "cautions", "aria-label": "Before you drive" }, [
-      el("li", {}, caution(knowledge, "road-drive")),
-      ...plan.cautions.map((id) => el("li", { class: "caution" }, el("p", {}, words.cautions[id] ?? ""))),
+    el("ul.cautions", { "aria-label": "Before you drive" }, [
+      el("li", caution(knowledge, "road-drive")),
+      ...plan.cautions.map((id) => el("li.caution", el("p", words.cautions[id] ?? ""))),
     ]),
     list("Do this first", told(plan.first)),
-    steps.length > 0 ? el("ol", { class: "steps" }, steps) : null,
-    unserved !== "" ? el("p", {}, `${words.plan_notes["no-part-known"] ?? ""} (${unserved})`) : null,
+    steps.length > 0 ? el("ol.steps", steps) : null,
+    unserved !== "" ? el("p", `${words.plan_notes["no-part-known"] ?? ""} (${unserved})`) : null,
     list(
       "When to stop",
       plan.stops.map((id) => words.plan_stops[id] ?? id),
@@ -210,12 +199,11 @@ function planBody(knowledge, tables, { plan, incomplete, teller, progress }) {
     ),
     ownForm(teller),
     folded("plan-days", "Tick off as you go", dayGrid(tables, plan, progress)),
-    el("p", { class: "small", "data-progress": true, role: "status" }, progressWords(plan, progress.done)),
+    el("p.small", { "data-progress": true, role: "status" }, progressWords(plan, progress.done)),
     el(
-      "div",
-      { class: "control-row" },
+      "div.control-row",
       button("Print the plan", () => print(), { class: "control control--quiet" }),
-      el("a", { class: "control control--quiet", href: "#readout" }, "Read again and plan again"),
+      el("a.control.control--quiet", { href: "#readout" }, "Read again and plan again"),
     ),
   );
 }

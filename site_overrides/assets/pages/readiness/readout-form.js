@@ -36,7 +36,6 @@ export function readoutForm(tables, kept, page, read) {
   const examples = EXAMPLES.map(({ name, text }) =>
     el(
       "li",
-      {},
       button(
         name,
         () => {
@@ -52,12 +51,12 @@ export function readoutForm(tables, kept, page, read) {
     { hidden: kept.way !== "text", "data-draft": "readout" },
     entry("readout-text", "What the reader shows", $text),
     el(
-      "p",
-      { class: "entry__hint", id: "readout-hint" },
+      "p.entry__hint",
+      { id: "readout-hint" },
       "A list of monitors, replies to service 01 PID 01, codes, and anything else it gave. Spaces and noise do not matter.",
     ),
     button("Read the monitors", readIt, { class: "control", "data-read": "text" }),
-    folded("examples", "Or try an invented example", el("ul", { class: "inline-links" }, examples)),
+    folded("examples", "Or try an invented example", el("ul.inline-links", examples)),
   );
   const $ticks = el("div", { hidden: kept.way !== "ticks" }, tickForm(tables, kept.ticks, page, read));
   const $lamp = el("div", { hidden: kept.way !== "lamp" }, lampForm(page));
@@ -73,8 +72,7 @@ export function readoutForm(tables, kept, page, read) {
     return tick(`way-${name}`, words, { type: "radio", name: "way", checked: kept.way === name, onchange });
   };
   return el(
-    "div",
-    { class: "give" },
+    "div.give",
     tickSet("What does your code reader give you?", [
       way("ticks", "Names of monitors on a screen"),
       way("text", "Text that I can paste, words or numbers"),

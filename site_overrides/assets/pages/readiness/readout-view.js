@@ -45,15 +45,14 @@ function monitorRow(tables, monitor) {
     trip === "" ? "" : `This trip: it ${trip}.`,
   ].filter((words) => words !== "");
   return el(
-    "li",
-    { class: "monitor", "data-state": stateOf(monitor), "data-monitor": monitor.id },
+    "li.monitor",
+    { "data-state": stateOf(monitor), "data-monitor": monitor.id },
     el(
-      "div",
-      { class: "monitor__line" },
+      "div.monitor__line",
       el("a", { href: `../monitors/${monitor.id}/` }, about?.title ?? monitor.id),
-      el("span", { class: "monitor__state" }, stateOf(monitor)),
+      el("span.monitor__state", stateOf(monitor)),
     ),
-    notes.length > 0 ? el("p", { class: "monitor__about" }, notes.join(" ")) : null,
+    notes.length > 0 ? el("p.monitor__about", notes.join(" ")) : null,
   );
 }
 
@@ -68,11 +67,10 @@ function monitorParts(tables, monitors) {
       .map((one) => monitorRow(tables, one));
   const lacks = monitors.filter(({ supported }) => !supported).map(({ id }) => id);
   const [open, done] = [rows(true), rows(false)];
-  const $lacks =
-    lacks.length > 0 ? el("p", { class: "small" }, `This car has not got: ${monitorList(tables, lacks)}.`) : null;
+  const $lacks = lacks.length > 0 ? el("p.small", `This car has not got: ${monitorList(tables, lacks)}.`) : null;
   return [
-    ...(open.length > 0 ? [el("ul", { class: "monitors" }, open)] : []),
-    folded("monitors-done", `Complete (${done.length})`, el("ul", { class: "monitors" }, done), $lacks),
+    ...(open.length > 0 ? [el("ul.monitors", open)] : []),
+    folded("monitors-done", `Complete (${done.length})`, el("ul.monitors", done), $lacks),
   ];
 }
 
@@ -92,10 +90,9 @@ export function countSentence(tables, readout) {
 function lampLine({ merged }) {
   if (merged === null) return null;
   const codes = merged.count === 0 ? "No code is counted." : `Codes counted: ${merged.count}.`;
-  if (!merged.mil) return el("p", {}, `The computer says the check engine light is off. ${codes}`);
+  if (!merged.mil) return el("p", `The computer says the check engine light is off. ${codes}`);
   return el(
     "p",
-    {},
     `The computer says the check engine light is on. ${codes} If it flashes while you drive, `,
     el("a", { href: "../symptoms/flashing-engine-lamp/" }, "ease off and stop soon"),
     ".",
@@ -108,11 +105,11 @@ function valueList(tables, values) {
     const read = value === null ? (text ?? "") : `${numberWords(value, 1)} ${UNITS[unit] ?? unit}`.trim();
     const words = value !== null && unit === "degC" ? `${numberWords(value * 1.8 + 32, 0)} \u00b0F (${read})` : read;
     return [
-      el("dt", {}, tables.words.values[name] ?? upperFirst(name.replaceAll("-", " "))),
-      el("dd", {}, words, atLimit ? " or more: the counter stops here" : ""),
+      el("dt", tables.words.values[name] ?? upperFirst(name.replaceAll("-", " "))),
+      el("dd", words, atLimit ? " or more: the counter stops here" : ""),
     ];
   });
-  return el("dl", { class: "facts" }, rows);
+  return el("dl.facts", rows);
 }
 
 /**
@@ -125,9 +122,9 @@ function morePart(tables, { values, freeze, tests, ratios }) {
     el(
       "div",
       { "data-freeze": code ?? "none" },
-      el("p", {}, code === null ? "It names no code." : `At the moment ${code} was set:`),
+      el("p", code === null ? "It names no code." : `At the moment ${code} was set:`),
       valueList(tables, frozen),
-      raw.length > 0 ? el("p", { class: "small" }, `Raw, we know no scale for it: ${raw.join("; ")}.`) : null,
+      raw.length > 0 ? el("p.small", `Raw, we know no scale for it: ${raw.join("; ")}.`) : null,
     ),
   );
   const counts = ratios.map(({ monitor, part, runs, trips }) =>
@@ -140,8 +137,8 @@ function morePart(tables, { values, freeze, tests, ratios }) {
   return [
     ...(told.length > 0 ? [folded("values", "Values that came with it", valueList(tables, told))] : []),
     ...(frames.length > 0 ? [folded("freeze", "Freeze frame: how it was driven when a code was set", ...frames)] : []),
-    ...(tests.length > 0 ? [folded("tests", `Test results (${tests.length})`, el("ul", {}, tests.map(testRow)))] : []),
-    ...(counts.length > 0 ? [folded("ratios", "How often each test has finished", el("ul", {}, counts))] : []),
+    ...(tests.length > 0 ? [folded("tests", `Test results (${tests.length})`, el("ul", tests.map(testRow)))] : []),
+    ...(counts.length > 0 ? [folded("ratios", "How often each test has finished", el("ul", counts))] : []),
   ];
 }
 
@@ -167,9 +164,9 @@ function unitsPart(tables, units) {
       : open.length === 0
         ? "all complete"
         : `incomplete: ${monitorList(tables, open)}`;
-    return el("li", {}, `${ecu} (${bytes ?? "ticked"}): ${words}.`);
+    return el("li", `${ecu} (${bytes ?? "ticked"}): ${words}.`);
   });
-  return folded("units", `${units.length} control units answered`, el("ul", {}, rows));
+  return folded("units", `${units.length} control units answered`, el("ul", rows));
 }
 
 /** Say what a readout leaves open. @returns {HTMLElement} */
@@ -177,9 +174,9 @@ function limitsPart() {
   return folded(
     "readout-limits",
     "What it does not tell",
-    el("p", {}, "Incomplete means not yet run. It does not mean that the part is bad."),
-    el("p", {}, "Complete means that the test has run. It does not mean that nothing is wrong."),
-    el("p", {}, "The meaning of the bits is from memory of the open standard, and was compared with a public library."),
+    el("p", "Incomplete means not yet run. It does not mean that the part is bad."),
+    el("p", "Complete means that the test has run. It does not mean that nothing is wrong."),
+    el("p", "The meaning of the bits is from memory of the open standard, and was compared with a public library."),
   );
 }
 
@@ -194,10 +191,9 @@ function understoodPart(tables, { origin, understood }, correct) {
       "li",
       { "data-understood": monitor, "data-state": state ?? "unclear" },
       `Line ${line}: ${inside(monitorTitle(tables, monitor))}, `,
-      el("b", {}, state === null ? "unclear" : TOLD_STATES[state]),
+      el("b", state === null ? "unclear" : TOLD_STATES[state]),
       el(
-        "span",
-        { class: "control-row" },
+        "span.control-row",
         Object.entries(TOLD_STATES)
           .filter(([other]) => other !== state)
           .map(([other, words]) =>
@@ -212,7 +208,7 @@ function understoodPart(tables, { origin, understood }, correct) {
   const $part = folded(
     "understood",
     `What was understood: ${understood.length} lines`,
-    el("ul", {}, rows),
+    el("ul", rows),
     button("Correct it by ticking", () => correct(null), { class: "control control--quiet", "data-correct": true }),
   );
   $part.open = understood.some(({ state }) => state === null);
@@ -232,12 +228,12 @@ export function readoutView({ knowledge, tables }, readout, former, correct) {
   const now = merged?.incomplete ?? [];
   const since = isUsable && former !== null ? former.filter((id) => !now.includes(id)) : [];
   return el(
-    "section",
-    { class: "found", "aria-labelledby": "found-title", "data-state": state },
-    el("h3", { id: "found-title", class: "verdict", tabindex: -1 }, countSentence(tables, readout)),
+    "section.found",
+    { "aria-labelledby": "found-title", "data-state": state },
+    el("h3.verdict", { id: "found-title", tabindex: -1 }, countSentence(tables, readout)),
     understoodPart(tables, readout, correct),
     isUsable ? monitorStrip(merged) : null,
-    since.length > 0 ? el("p", {}, `Complete since the last readout: ${monitorList(tables, since)}.`) : null,
+    since.length > 0 ? el("p", `Complete since the last readout: ${monitorList(tables, since)}.`) : null,
     lampLine(readout),
     merged !== null && isUsable ? monitorParts(tables, merged.monitors) : null,
     warnings.length > 0

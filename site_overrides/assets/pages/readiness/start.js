@@ -68,10 +68,10 @@ class Page {
     this.$forms = {};
     /** @type {Record<string, HTMLElement>} */
     this.$answers = {};
-    this.$aloud = el("p", { class: "visually-hidden", "aria-live": "polite", id: "said-aloud" });
-    this.$note = el("p", { class: "small", role: "status" });
+    this.$aloud = el("p.visually-hidden", { "aria-live": "polite", id: "said-aloud" });
+    this.$note = el("p.small", { role: "status" });
     this.$notice = el("div");
-    this.$foot = el("div", { class: "case-foot" });
+    this.$foot = el("div.case-foot");
   }
 
   told() {
@@ -91,28 +91,26 @@ class Page {
 
   frame() {
     const $ways = el(
-      "nav",
-      { class: "ways", "aria-label": "On this page" },
+      "nav.ways",
+      { "aria-label": "On this page" },
       el(
         "ol",
-        {},
-        PARTS.map(([id, title]) => el("li", {}, el("a", { href: `#${id}` }, title))),
+        PARTS.map(([id, title]) => el("li", el("a", { href: `#${id}` }, title))),
       ),
     );
     const parts = PARTS.map(([id, title]) => {
-      this.$forms[id] = el("div", { class: "part-form", "data-draft": id === "readout" ? null : id });
-      this.$answers[id] = el("div", { class: "part-answer" });
+      this.$forms[id] = el("div.part-form", { "data-draft": id === "readout" ? null : id });
+      this.$answers[id] = el("div.part-answer");
       return el(
-        "section",
-        { class: "part", id, "aria-labelledby": `${id}-heading` },
+        "section.part",
+        { id, "aria-labelledby": `${id}-heading` },
         el("h2", { id: `${id}-heading`, tabindex: -1 }, title),
         this.$forms[id],
         this.$answers[id],
       );
     });
     const $lede = el(
-      "p",
-      { class: "lede" },
+      "p.lede",
       "Read the monitors first. Then say where the car is inspected. Nothing leaves this device.",
     );
     this.$root.replaceChildren($lede, $ways, this.$aloud, this.$notice, ...parts, this.$foot);

@@ -23,16 +23,9 @@ export function monitorStrip({ countable, incomplete }) {
     const left = place * CELL + 1;
     const box = { x: left, y: 1, width: CELL - 4, height: HEIGHT - 2 };
     const shape = { left, top: 1, width: CELL - 4, height: HEIGHT - 2 };
-    if (place < done) return [svg("rect", { class: "strip-cell strip-cell--done", ...box })];
-    return [
-      svg("path", { class: "strip-cell__hatch", d: hatchPath(shape, DENSITY) }),
-      svg("rect", { class: "strip-cell", ...box }),
-    ];
+    if (place < done) return [svg("rect.strip-cell.strip-cell--done", { ...box })];
+    return [svg("path.strip-cell__hatch", { d: hatchPath(shape, DENSITY) }), svg("rect.strip-cell", { ...box })];
   });
   const label = `${done} of ${countable.length} counted monitors complete`;
-  return svg(
-    "svg",
-    { class: "monitor-strip", viewBox: `0 0 ${width} ${HEIGHT}`, role: "img", "aria-label": label },
-    cells,
-  );
+  return svg("svg.monitor-strip", { viewBox: `0 0 ${width} ${HEIGHT}`, role: "img", "aria-label": label }, cells);
 }

@@ -58,19 +58,15 @@ function monitorRow(tables, id, ticks) {
     });
   }
   const cells = boxes.map(({ state, $box }) =>
-    el(
-      "td",
-      {},
-      el("label", { class: "box", for: `tick-${id}-${state}` }, $box, el("span", { class: "visually-hidden" }, state)),
-    ),
+    el("td", el("label.box", { for: `tick-${id}-${state}` }, $box, el("span.visually-hidden", state))),
   );
-  return el("tr", {}, el("th", { scope: "row" }, title), cells);
+  return el("tr", el("th", { scope: "row" }, title), cells);
 }
 
 /** @type {(tables: Tables, ticks: Ticks) => HTMLElement} */
 function grid(tables, ticks) {
   const rows = monitorsOfEngine(ticks.ignition).map((id) => monitorRow(tables, id, ticks));
-  const $caption = el("caption", {}, "Leave both boxes empty where the tool says not available.");
+  const $caption = el("caption", "Leave both boxes empty where the tool says not available.");
   return tableOf(["Monitor", "Complete", "Incomplete"], rows, { class: "tick-grid" }, $caption);
 }
 
@@ -89,7 +85,7 @@ export function fuelBeside({ ignition }, told) {
  * @param ticks changed in place as boxes are ticked
  */
 export function tickForm(tables, ticks, page, read) {
-  const $grid = el("div", {}, grid(tables, ticks));
+  const $grid = el("div", grid(tables, ticks));
   const beside = fuelBeside(ticks, page.told());
   const engines = ENGINES.map(([id, kind, fuel, words]) => {
     const onchange = () => {
@@ -109,7 +105,7 @@ export function tickForm(tables, ticks, page, read) {
   $count.addEventListener("input", () => {
     ticks.count = $count.value;
   });
-  const $refused = el("p", { class: "refused", id: "ticks-refused", role: "alert" });
+  const $refused = el("p.refused", { id: "ticks-refused", role: "alert" });
   const readTicked = () => {
     const isNothing = Object.keys(ticks.monitors).length === 0 && !ticks.mil && ticks.count.trim() === "";
     $refused.textContent = "";
@@ -120,13 +116,11 @@ export function tickForm(tables, ticks, page, read) {
   };
   return el(
     "div",
-    {},
     tickSet("What kind of engine is it?", engines, { list: "ticks ticks--row" }),
     $grid,
-    el("ul", { class: "ticks" }, $lamp),
+    el("ul.ticks", $lamp),
     el(
-      "div",
-      { class: "entry entry--after" },
+      "div.entry.entry--after",
       el("label", { for: "code-count" }, "How many codes does it count? (optional)"),
       $count,
     ),

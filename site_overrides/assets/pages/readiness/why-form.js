@@ -68,15 +68,12 @@ function codeFields(page, readout) {
   );
   return el(
     "div",
-    {},
     open.map(([kind, label]) =>
       el(
         "div",
-        {},
         codesEntry(page, `codes-${kind}`, label, strangeWords),
         el(
-          "ul",
-          { class: "ticks ticks--after" },
+          "ul.ticks.ticks--after",
           tickEntry(page, `codes-${kind}-none`, `Asked, and there are no ${label.toLowerCase()}`),
         ),
       ),

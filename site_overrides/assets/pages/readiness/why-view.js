@@ -29,8 +29,8 @@ function bar(share) {
   return svg(
     "svg",
     { "aria-hidden": "true", focusable: "false" },
-    svg("rect", { class: "bar__track", x: 0.5, y: 0.5, width: "99.8%", height: 9 }),
-    svg("rect", { class: "bar__fill", x: 0, y: 0, width: `${Math.round(share * 1000) / 10}%`, height: 10 }),
+    svg("rect.bar__track", { x: 0.5, y: 0.5, width: "99.8%", height: 9 }),
+    svg("rect.bar__fill", { x: 0, y: 0, width: `${Math.round(share * 1000) / 10}%`, height: 10 }),
   );
 }
 
@@ -39,9 +39,8 @@ function cheapCheck(knowledge, cause) {
   const id = quickCheck(knowledge, cause);
   if (id === null) return null;
   return el(
-    "span",
-    { class: "bars__why" },
-    el("b", {}, "To find out: "),
+    "span.bars__why",
+    el("b", "To find out: "),
     el("a", { href: `../checks/${id}/` }, lowerFirst(knowledge.checks[id]?.title ?? id)),
     `${effortWords(knowledge, id)}. `,
   );
@@ -51,20 +50,17 @@ function cheapCheck(knowledge, cause) {
 function blockerRow(knowledge, one, levels) {
   const cause = knowledge.causes[one.cause];
   const because = (/** @type {string} */ name, /** @type {string[]} */ ids) =>
-    ids.length === 0
-      ? null
-      : el("span", { class: "bars__why" }, el("b", {}, `${name}: `), spokenBy(knowledge, levels, ids), ".");
+    ids.length === 0 ? null : el("span.bars__why", el("b", `${name}: `), spokenBy(knowledge, levels, ids), ".");
   return el(
     "li",
     { "data-cause": one.cause },
     el(
-      "div",
-      { class: "bars__line" },
+      "div.bars__line",
       el("a", { href: `../causes/${one.cause}/` }, cause?.title ?? one.cause),
-      el("span", { class: "bars__odds" }, fractionWords(one.probability)),
+      el("span.bars__odds", fractionWords(one.probability)),
     ),
     bar(one.probability),
-    el("span", { class: "bars__why" }, one.why),
+    el("span.bars__why", one.why),
     because("More likely because of", one.raised_by),
     because("Less likely because of", one.lowered_by),
     cheapCheck(knowledge, one.cause),
@@ -84,24 +80,20 @@ function monitorPart(knowledge, tables, { id, blockers }, { readout, told, level
   const shown = blockers.filter(({ probability }, place) => place < SHOWN || probability >= 0.2);
   const rest = blockers.filter((one) => !shown.includes(one) && one.probability >= WORTH_SHOWING);
   return el(
-    "div",
-    { class: "held-monitor", "data-monitor": id },
-    unmet.length > 0
-      ? el("p", {}, el("b", {}, "Not met, by what you told us: "), `${[...new Set(unmet)].join("; ")}.`)
-      : null,
+    "div.held-monitor",
+    { "data-monitor": id },
+    unmet.length > 0 ? el("p", el("b", "Not met, by what you told us: "), `${[...new Set(unmet)].join("; ")}.`) : null,
     el(
-      "ol",
-      { class: "bars" },
+      "ol.bars",
       shown.map((one) => blockerRow(knowledge, one, levels)),
     ),
     rest.length > 0
       ? el(
-          "p",
-          { class: "small" },
+          "p.small",
           `Less likely: ${rest.map(({ cause }) => lowerFirst(knowledge.causes[cause]?.title ?? cause)).join(", ")}.`,
         )
       : null,
-    el("p", {}, el("a", { href: `../monitors/${id}/` }, `What the ${inside(monitorTitle(tables, id))} monitor needs`)),
+    el("p", el("a", { href: `../monitors/${id}/` }, `What the ${inside(monitorTitle(tables, id))} monitor needs`)),
   );
 }
 
@@ -120,8 +112,7 @@ function stepPart(knowledge, tables, { step, advice, hint }) {
     { "data-step": kind, "data-step-id": id },
     el(
       "p",
-      {},
-      el("b", {}, kind === "plan" ? "Next: drive the plan below. " : `Next: ${title === "" ? "" : `${title}. `}`),
+      el("b", kind === "plan" ? "Next: drive the plan below. " : `Next: ${title === "" ? "" : `${title}. `}`),
       IN_THE_NAME.includes(kind) ? "" : (tables.words.steps[kind] ?? ""),
       kind === "plan" ? null : effortWords(knowledge, id ?? ""),
       " ",
@@ -140,7 +131,7 @@ function stepPart(knowledge, tables, { step, advice, hint }) {
           `, ${fractionWords(top.probability)}.`,
         )
       : null,
-    hint === null ? null : el("p", {}, tables.words.hints[hint] ?? ""),
+    hint === null ? null : el("p", tables.words.hints[hint] ?? ""),
   );
 }
 
@@ -148,9 +139,9 @@ function stepPart(knowledge, tables, { step, advice, hint }) {
 function supplyPart({ advice }, { isEmpty }) {
   const supply = advice?.supply ?? { state: /** @type {const} */ ("unproven"), proven: {} };
   return el(
-    "p",
-    { class: "small", "data-supply": supply.state },
-    el("b", {}, `Battery and charging: ${supplyName(supply)}. `),
+    "p.small",
+    { "data-supply": supply.state },
+    el("b", `Battery and charging: ${supplyName(supply)}. `),
     isEmpty ? "No case is kept on this device. " : "The case kept on this device counts here too. ",
     advice && supply.state !== "unproven" ? supplyWords(supply.state) : "",
     " That a weak battery holds monitors back is our reasoning and common practice. The official texts we have seen name only lost power.",
@@ -160,12 +151,12 @@ function supplyPart({ advice }, { isEmpty }) {
 /** @type {(knowledge: Known, answer: WhyNotRun) => HTMLElement | null} */
 function goOnPart(knowledge, { asked }) {
   if (asked === null) return null;
-  const $note = el("p", { class: "small", role: "status" });
+  const $note = el("p.small", { role: "status" });
   const goOn = () => {
     if (handOverCase(knowledge, asked)) location.assign("../checker/");
     else $note.textContent = "This browser keeps nothing on the device. Open the checker and enter it there.";
   };
-  return el("div", {}, button("Go on in the checker with this", goOn, { class: "control", "data-go-on": true }), $note);
+  return el("div", button("Go on in the checker with this", goOn, { class: "control", "data-go-on": true }), $note);
 }
 
 /**
@@ -175,8 +166,8 @@ function goOnPart(knowledge, { asked }) {
  */
 export function whyView(knowledge, tables, { answer, car, readout, told }) {
   const { words } = tables;
-  if (answer.state !== "ok") return el("p", {}, words.run_states[answer.state] ?? "");
-  if (answer.monitors.length === 0) return el("p", {}, words.run_states["nothing-open"] ?? "");
+  if (answer.state !== "ok") return el("p", words.run_states[answer.state] ?? "");
+  if (answer.monitors.length === 0) return el("p", words.run_states["nothing-open"] ?? "");
   const given = { readout, told, levels: answer.evidence ?? {} };
   const ratio = ratioLevel(readout);
   const [first, ...others] = answer.monitors;
@@ -187,15 +178,15 @@ export function whyView(knowledge, tables, { answer, car, readout, told }) {
       monitorPart(knowledge, tables, one, given),
     );
   return el(
-    "section",
-    { class: "found", "aria-labelledby": "why-title", "data-hint": answer.hint ?? "" },
-    el("h3", { id: "why-title", class: "verdict" }, words.run_states.ok ?? ""),
+    "section.found",
+    { "aria-labelledby": "why-title", "data-hint": answer.hint ?? "" },
+    el("h3.verdict", { id: "why-title" }, words.run_states.ok ?? ""),
     stepPart(knowledge, tables, answer),
     ratio === null ? null : el("p", { "data-ratio": ratio }, words.ratios[ratio] ?? ""),
     first ? part(first) : null,
     others.map(part),
     supplyPart(answer, car),
-    el("p", { class: "small" }, "Chances, minutes and prices are our estimates. Two reasons can be there at once."),
+    el("p.small", "Chances, minutes and prices are our estimates. Two reasons can be there at once."),
     goOnPart(knowledge, answer),
   );
 }

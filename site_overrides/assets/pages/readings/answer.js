@@ -37,7 +37,7 @@ function assumedPart(knowledge, assumptions, marks) {
       hasFigure(words) ? marksBehind(knowledge, marks) : null,
     ),
   );
-  return el("div", { class: "answer-part" }, el("h3", {}, "What we assumed"), el("ul", {}, rows));
+  return el("div.answer-part", el("h3", "What we assumed"), el("ul", rows));
 }
 
 /**
@@ -47,12 +47,11 @@ function assumedPart(knowledge, assumptions, marks) {
 function nextPart(knowledge, { next, nextCheck, checkWords, marks }) {
   const check = knowledge.checks[nextCheck ?? ""];
   return el(
-    "div",
-    { class: "answer-part" },
-    el("h3", {}, "What to do next"),
+    "div.answer-part",
+    el("h3", "What to do next"),
     next === "" ? null : markedText(knowledge, next, marks),
     check
-      ? el("p", {}, `${checkWords}: `, el("a", { href: `${ROOT}checks/${nextCheck}/` }, lowerFirst(check.title)), ".")
+      ? el("p", `${checkWords}: `, el("a", { href: `${ROOT}checks/${nextCheck}/` }, lowerFirst(check.title)), ".")
       : null,
   );
 }
@@ -61,24 +60,17 @@ function nextPart(knowledge, { next, nextCheck, checkWords, marks }) {
 export function answerEnd(knowledge, end) {
   const { doesNotTell, assumptions, marks, toCase, more, note } = end;
   return el(
-    "div",
-    { class: "answer-end" },
+    "div.answer-end",
     toCase ? useButton(knowledge, toCase) : null,
     nextPart(knowledge, end),
-    el(
-      "div",
-      { class: "answer-part" },
-      el("h3", {}, "What it does not tell"),
-      markedText(knowledge, doesNotTell, marks),
-    ),
+    el("div.answer-part", el("h3", "What it does not tell"), markedText(knowledge, doesNotTell, marks)),
     assumedPart(knowledge, assumptions, marks),
     el(
-      "div",
-      { class: "answer-part small" },
-      el("h3", {}, "Sources"),
+      "div.answer-part.small",
+      el("h3", "Sources"),
       note ? markedText(knowledge, note, marks) : null,
       sourceList(knowledge, marks),
-      el("p", {}, el("a", { href: more.address }, more.words)),
+      el("p", el("a", { href: more.address }, more.words)),
     ),
   );
 }

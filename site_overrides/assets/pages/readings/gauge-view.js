@@ -61,8 +61,8 @@ function gaugeAnswer(knowledge, id, reading, found) {
   ]);
   $figure.classList.add("marked");
   return el(
-    "section",
-    { class: "answer", "aria-labelledby": "answer-title" },
+    "section.answer",
+    { "aria-labelledby": "answer-title" },
     stopBlock(stops),
     el(
       "h2",
@@ -117,7 +117,7 @@ export function gaugeView(knowledge, id, ask, typed) {
       readGauge(knowledge, id, { fields, confirmed }, (reading, found) => gaugeAnswer(knowledge, id, reading, found)),
   });
   const $how = check
-    ? el("p", {}, el("a", { href: `${ROOT}checks/${check.id}/` }, "How to measure it, step by step"))
+    ? el("p", el("a", { href: `${ROOT}checks/${check.id}/` }, "How to measure it, step by step"))
     : el("p");
   return [
     el("h2", { id: "entry-title", tabindex: -1 }, ask),

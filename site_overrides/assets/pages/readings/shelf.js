@@ -60,7 +60,7 @@ function foldGroups(places) {
   for (const $list of new Set(places.map(({ $item }) => $item.parentElement))) {
     const $title = $list?.parentElement?.querySelector("h2");
     if (!$list || !$title) continue;
-    const $fold = el("details", { class: "fold" }, el("summary", {}, $title.textContent));
+    const $fold = el("details.fold", el("summary", $title.textContent));
     $title.classList.add("visually-hidden");
     $list.parentElement?.classList.add("part--fold");
     $list.replaceWith($fold);
@@ -110,15 +110,9 @@ function unitButtons($field) {
 export function shelfFilter(places, readings) {
   for (const { id, $item } of places) $item.querySelector("a")?.setAttribute("href", `#${id}`);
   foldGroups(places);
-  const $numbers = el("p", { class: "choices" });
-  const $count = el("p", { class: "ask__hint", role: "status", "data-count": true });
-  const $field = el("input", {
-    type: "search",
-    id: "shelf-words",
-    class: "field",
-    autocomplete: "off",
-    enterkeyhint: "search",
-  });
+  const $numbers = el("p.choices");
+  const $count = el("p.ask__hint", { role: "status", "data-count": true });
+  const $field = el("input.field", { type: "search", id: "shelf-words", autocomplete: "off", enterkeyhint: "search" });
   $field.addEventListener("input", () => {
     const units = unitButtons($field);
     const links = units.length > 0 ? units : numberLinks(readings, $field.value);
@@ -135,7 +129,7 @@ export function shelfFilter(places, readings) {
     () => undefined,
     el("label", { for: "shelf-words" }, "Type the reading, or a word"),
     $field,
-    el("p", { class: "ask__hint" }, "For example: resting volts, or your number with its unit."),
+    el("p.ask__hint", "For example: resting volts, or your number with its unit."),
     $count,
     $numbers,
   );

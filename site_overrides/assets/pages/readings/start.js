@@ -27,13 +27,13 @@ class Page {
   constructor($root, knowledge, readings) {
     this.knowledge = knowledge;
     this.places = placesIn($root);
-    this.$list = el("div", { class: "shelf-list" });
+    this.$list = el("div.shelf-list");
     this.$list.append(...$root.childNodes);
     const $filter = shelfFilter(this.places, readings);
     const $lede = this.$list.querySelector(".lede");
     if ($lede) $lede.after($filter);
     else this.$list.prepend($filter);
-    this.$desk = el("div", { class: "desk" });
+    this.$desk = el("div.desk");
     this.typed = { value: "", unit: "" };
     this.scrolled = 0;
     /** @type {import("../../kit/place.js").Drafts} what is half typed in the forms left behind */
@@ -67,7 +67,7 @@ class Page {
       place.kind === "sum"
         ? sumView(this.knowledge, place.id)
         : gaugeView(this.knowledge, place.id, place.ask, this.typed);
-    const $back = el("p", { class: "folio" }, el("a", { href: "#" }, "All readings"));
+    const $back = el("p.folio", el("a", { href: "#" }, "All readings"));
     // The list keeps its ids; hidden, it is no target for the address.
     this.$list.hidden = true;
     Object.assign(this.drafts, draftsIn(this.$desk));

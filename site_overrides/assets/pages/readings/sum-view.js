@@ -33,18 +33,13 @@ function entryOf(knowledge, definition, input, { name, $control }) {
   const hint = input.hint ?? "";
   const needsMark = hasFigure(`${input.label} ${hint}`);
   const marks = needsMark ? marksBehind(knowledge, marksUsed(definition)) : null;
-  const $hint = hint !== "" || needsMark ? el("p", { class: "entry__hint", id: `${name}-hint` }, hint, marks) : null;
+  const $hint = hint !== "" || needsMark ? el("p.entry__hint", { id: `${name}-hint` }, hint, marks) : null;
   if ($hint) $control.setAttribute("aria-describedby", `${name}-hint`);
   const $box = $control.parentElement ?? $control;
   return el(
     "div",
     { class: needsMark ? "entry marked" : "entry" },
-    el(
-      "label",
-      { for: name },
-      input.label,
-      input.optional ? el("span", { class: "optional-word" }, " (optional)") : null,
-    ),
+    el("label", { for: name }, input.label, input.optional ? el("span.optional-word", " (optional)") : null),
     $box,
     $hint,
   );
@@ -73,7 +68,7 @@ function numberInput(knowledge, definition, input) {
     chosen: input.accepts?.[0] ?? canonical,
     label: `Unit: ${input.label}`,
   });
-  el("div", { class: "entry__pair" }, $input, canonical === "count" ? null : $unit);
+  el("div.entry__pair", $input, canonical === "count" ? null : $unit);
   const $field = entryOf(knowledge, definition, input, { name, $control: $input });
   const read = () => {
     const typed = $input.value.trim();
@@ -94,16 +89,15 @@ function figureTable(knowledge, outputs) {
     const range = from === to ? "\u2013" : `${from} to ${to}${words}`;
     return el(
       "tr",
-      {},
       el("th", { scope: "row" }, label),
-      el("td", { class: "num" }, figureWords(value, { unit, decimals }, knowledge.units)),
-      isWide ? el("td", { class: "num" }, range) : null,
+      el("td.num", figureWords(value, { unit, decimals }, knowledge.units)),
+      isWide ? el("td.num", range) : null,
     );
   });
   const names = ["Figure", "Value", ...(isWide ? ["Range"] : [])];
   return el(
-    "div",
-    { class: "table-wrap", tabindex: 0, role: "region", "aria-label": "The figures" },
+    "div.table-wrap",
+    { tabindex: 0, role: "region", "aria-label": "The figures" },
     tableOf(names, rows, { class: "figures" }),
   );
 }
@@ -112,15 +106,14 @@ function figureTable(knowledge, outputs) {
 function sumAnswer(knowledge, definition, answer) {
   const marks = marksUsed(definition);
   return el(
-    "section",
-    { class: "answer", "aria-labelledby": "answer-title" },
+    "section.answer",
+    { "aria-labelledby": "answer-title" },
     el("h2", { id: "answer-title", tabindex: -1 }, "What comes out"),
     el(
-      "div",
-      { class: "marked" },
-      el("p", { class: "verdict" }, answer.sentence ?? ""),
+      "div.marked",
+      el("p.verdict", answer.sentence ?? ""),
       figureTable(knowledge, answer.outputs),
-      el("p", { class: "small" }, "These figures rest on:", marksOf(knowledge, marks)),
+      el("p.small", "These figures rest on:", marksOf(knowledge, marks)),
     ),
     answerEnd(knowledge, {
       next: answer.next,
@@ -173,7 +166,7 @@ export function sumView(knowledge, id) {
     el("h2", { id: "entry-title", tabindex: -1 }, definition.question),
     markedText(knowledge, `${definition.title}. ${definition.summary}`, marksUsed(definition)),
     markedCautions(knowledge, definition.cautions),
-    el("p", {}, el("a", { href: `${ROOT}sums/${id}/` }, "The formula and where its figures come from")),
+    el("p", el("a", { href: `${ROOT}sums/${id}/` }, "The formula and where its figures come from")),
     $form,
     $answer,
   ];
