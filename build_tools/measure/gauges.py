@@ -1,6 +1,6 @@
 """Room reasoning: turn one reading into how far each band of its gauge is supported.
 
-Takes a gauge in its compiled form (plain keys), so that `reasoning/gauges.js` is the same
+Takes a gauge in its compiled form (plain keys), so that `assets/measure/gauges.js` is the same
 function on the same shape. It picks the table, moves the edges with temperature, adds up the
 uncertainty of meter and conditions and integrates a normal curve over every band. It does
 not know what a band means for a car, and it guesses nothing without listing the assumption.

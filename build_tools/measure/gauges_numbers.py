@@ -1,7 +1,7 @@
 """Room reasoning: numbers as people type them, and their units.
 
 Reads one number, converts it, and says plainly when it cannot. It knows no gauge and no
-band. `reasoning/gauges-numbers.js` is its twin.
+band. `assets/measure/gauges-numbers.js` is its twin.
 """
 
 import re

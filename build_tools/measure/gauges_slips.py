@@ -1,6 +1,6 @@
 """Room reasoning: suspect a slip of the unit or the decimal point before trusting a number.
 
-Asks a question; it never changes a reading by itself. `reasoning/gauges-slips.js` is its twin.
+Asks a question; it never changes a reading by itself. `assets/measure/gauges-slips.js` is its twin.
 """
 
 from collections.abc import Iterator

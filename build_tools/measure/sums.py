@@ -2,7 +2,7 @@
 
 Reads the inputs (units, limits, choices), calls the named formula, and returns figures
 with their ranges and the verdict, or says which input cannot be used and why. Sentences
-are made elsewhere. `reasoning/sums.js` is its twin.
+are made elsewhere. `assets/measure/sums.js` is its twin.
 """
 
 from collections.abc import Callable, Mapping

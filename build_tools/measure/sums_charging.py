@@ -1,7 +1,7 @@
 """Room reasoning: sums on charging and connections: drops, output, chargers, charge time.
 
 Pure arithmetic; every constant and table comes from the sum's file with its source.
-`reasoning/sums-charging.js` is its twin.
+`assets/measure/sums-charging.js` is its twin.
 """
 
 from build_tools.knowledge.quantities import between

@@ -1,7 +1,7 @@
 """Room reasoning: sums on a loaded battery: load test, hand tester, resistance, ratings.
 
 Pure arithmetic; every constant and table comes from the sum's file with its source.
-`reasoning/sums-load.js` is its twin.
+`assets/measure/sums-load.js` is its twin.
 """
 
 from build_tools.knowledge.quantities import between

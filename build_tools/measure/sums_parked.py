@@ -1,7 +1,7 @@
 """Room reasoning: sums on a parked or cold car: draw, days, own loss, reserve, cold.
 
 Pure arithmetic; every constant and table comes from the sum's file with its source.
-`reasoning/sums-parked.js` is its twin.
+`assets/measure/sums-parked.js` is its twin.
 """
 
 from build_tools.knowledge.quantities import between

@@ -1,7 +1,7 @@
 """Room reasoning: the small parts every sum is made of.
 
 Intervals, refusals, and the word a sum ends on.
-No formula stands here, no file is read. `reasoning/sums-parts.js` is its twin.
+No formula stands here, no file is read. `assets/measure/sums-parts.js` is its twin.
 """
 
 import math

@@ -1,7 +1,7 @@
 """Room reasoning: sums on a battery at rest: charge from volts or gravity, frost, cells.
 
 Pure arithmetic; every constant and table comes from the sum's file with its source.
-`reasoning/sums-rest.js` is its twin.
+`assets/measure/sums-rest.js` is its twin.
 """
 
 from build_tools.knowledge.quantities import between

@@ -1,10 +1,5 @@
 /**
- * What the car can and may do, as told by what is known of it.
- *
- * Everything is taken to be there until something takes it away. In this order, each overruling
- * what stands before it: what symptoms take away, what they show, what results show or allow
- * again, what they take away, and stop-now lines, which nothing overrules. What is shown to be
- * there is there with all it implies; what is allowed again is that alone. Twin of abilities.py.
+ * What the car can and may do, as told by what is known of it. Twin of abilities.py.
  *
  * @import { Case, Cause, Check, Knowledge } from "../knowledge/types.js"
  * @import { Because } from "./findings.js"
@@ -16,10 +11,7 @@ const REACHED = 0.5;
 /** @typedef {{root: string, because: Because}} Lost the ability it goes back to, and what took that away */
 /** @typedef {{left: string[], lost: Record<string, Lost>}} Abilities in the order of the word list */
 
-/**
- * Return why a step cannot be taken, null when it can.
- * @type {(abilities: Abilities, requires: string[]) => Lost | null}
- */
+/** @type {(abilities: Abilities, requires: string[]) => Lost | null} */
 export function missing({ lost }, requires) {
   const one = requires.find((name) => lost[name]);
   return one === undefined ? null : (lost[one] ?? null);
@@ -35,11 +27,7 @@ export function repairRequires({ repair }) {
   return [NEAR, ...(repair.requires ?? [])];
 }
 
-/**
- * Return what is left of the abilities. `results` has a weight per level for every check that
- * was made, `stopLines` the lines that stand.
- * @type {(knowledge: Knowledge, car: Case, results: Record<string, number[]>, stopLines: string[]) => Abilities}
- */
+/** @type {(knowledge: Knowledge, car: Case, results: Record<string, number[]>, stopLines: string[]) => Abilities} */
 export function abilitiesLeft(knowledge, car, results, stopLines) {
   const closure = implied(knowledge);
   /** @type {Map<string, Because>} */
@@ -74,10 +62,7 @@ export function abilitiesLeft(knowledge, car, results, stopLines) {
   return { left: Object.keys(closure).filter((name) => !lost[name]), lost };
 }
 
-/**
- * Return, for each ability, all that it takes, itself included, in the order of the list.
- * @type {(knowledge: Knowledge) => Record<string, string[]>}
- */
+/** @type {(knowledge: Knowledge) => Record<string, string[]>} */
 function implied({ abilities = {} }) {
   const names = Object.keys(abilities);
   return Object.fromEntries(
@@ -91,7 +76,6 @@ function implied({ abilities = {} }) {
 }
 
 /**
- * List each thing named whose levels together carry half the weight, with the likeliest of them.
  * @type {(check: Check | undefined, key: "allows" | "shows" | "takes_away" | "resets" | "mends" | "ends",
  *   weights: number[]) => Array<{name: string, level: string}>}
  */

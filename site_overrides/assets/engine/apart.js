@@ -15,10 +15,7 @@ const MOST_ODDS = 1e200;
  * known but that finding, `posteriors` how likely by everything.
  */
 
-/**
- * Take as few causes apart as make the sum fit, those first that tie findings least.
- * @type {(state: Prepared, fits: (state: Prepared) => boolean) => Apart}
- */
+/** @type {(state: Prepared, fits: (state: Prepared) => boolean) => Apart} */
 export function takeApart(state, fits) {
   const told = new Told(state);
   for (let round = 0; round < ROUNDS; round += 1) told.tell();

@@ -1,9 +1,6 @@
 /**
- * Which of the causes that are there make the complaints.
- *
- * A cause may be present and have no part in what is noticed; then it needs no repair for a cure.
- * Every set of present causes splits into the sets that could be to blame, and planning counts
- * those. Same arithmetic as blame.py.
+ * Which of the causes that are there make the complaints. Twin of blame.py, in the same order of
+ * arithmetic.
  *
  * @import { Network } from "./network.js"
  * @import { Worlds } from "./worlds.js"
@@ -23,7 +20,6 @@ export function shareOf(blamed, place) {
 }
 
 /**
- * Return P(one of these causes at least is to blame).
  * @param {Blamed} blamed
  * @param {number} wanted their places as a mask
  */
@@ -35,11 +31,7 @@ export function shareOfAny({ worlds }, wanted) {
   return total;
 }
 
-/**
- * Split every present set by which of its causes make the complaints, all of them seen. Without a
- * complaint all that is present is to blame.
- * @type {(network: Network, present: Worlds, complaints: string[]) => Blamed}
- */
+/** @type {(network: Network, present: Worlds, complaints: string[]) => Blamed} */
 export function blame(network, present, complaints) {
   const { masks } = present;
   if (complaints.length === 0) return { worlds: present, present, foundIn: masks.map((_, place) => [[place, 1]]) };
@@ -65,16 +57,12 @@ export function blame(network, present, complaints) {
   return { worlds: { masks, weights, causes: present.causes }, present, foundIn };
 }
 
-/**
- * Give P(level) of one finding where each set is to blame, whatever else is present.
- * @type {(network: Network, blamed: Blamed, findingId: string) => number[][]}
- */
+/** @type {(network: Network, blamed: Blamed, findingId: string) => number[][]} */
 export function blamedTable(network, blamed, findingId) {
   return inBlamed(blamed, levelTable(network, blamed.present, findingId));
 }
 
 /**
- * Turn a table by what is present into one by what is to blame.
  * @param {Blamed} blamed
  * @param {number[][]} table
  */
@@ -117,11 +105,7 @@ function silenceOf(network, causes, complaints) {
   };
 }
 
-/**
- * Return P(of `present` exactly `part` make complaints, and all complaints are made), by inclusion
- * and exclusion over the causes of the part that make none after all.
- * @type {(silence: Silence, part: number, present: number) => number}
- */
+/** @type {(silence: Silence, part: number, present: number) => number} */
 function madeBy(silence, part, present) {
   let chance = 0;
   for (const made of subsetsOf(part)) {

@@ -38,11 +38,7 @@ export function diagnose(knowledge, car) {
   return { knowledge, car, findings, ...inferred, supply };
 }
 
-/**
- * Return the check that confirms a cause and the level it came out at, or null.
- * Only the levels named confirm: a later one may be another kind of thing, not more of the same.
- * @type {(diagnosis: Diagnosis, cause: Cause) => Confirmation | null}
- */
+/** @type {(diagnosis: Diagnosis, cause: Cause) => Confirmation | null} */
 export function confirmation({ knowledge, findings }, cause) {
   for (const check of new Set(cause.confirmed_by.map((one) => one.check))) {
     const weights = findings.results[check];
@@ -62,10 +58,7 @@ export function confirmation({ knowledge, findings }, cause) {
   return null;
 }
 
-/**
- * Return the complaints noticed; without any, those that are over, or the circumstances.
- * @type {(knowledge: Knowledge, car: Case) => string[]}
- */
+/** @type {(knowledge: Knowledge, car: Case) => string[]} */
 export function reportingSymptoms(knowledge, { symptoms = [], past = [] }) {
   const isRole = (/** @type {string} */ role) => (/** @type {string} */ name) =>
     knowledge.symptoms[name]?.role === role;
@@ -74,22 +67,14 @@ export function reportingSymptoms(knowledge, { symptoms = [], past = [] }) {
   return over.length > 0 ? over : symptoms.filter(isRole("circumstance"));
 }
 
-/**
- * Return the causes that can produce a complaint of this case; without a complaint, every cause
- * linked to something noticed; without that, what can produce the results that are `amiss`; without
- * any, all.
- * @type {(knowledge: Knowledge, car: Case, amiss?: string[]) => Set<string>}
- */
+/** @type {(knowledge: Knowledge, car: Case, amiss?: string[]) => Set<string>} */
 export function relevantCauses(knowledge, car, amiss = []) {
   const reported = reportingSymptoms(knowledge, car);
   const linked = linkedCauses(knowledge, reported.length > 0 ? reported : amiss);
   return linked.size > 0 ? linked : new Set(networkOf(knowledge).causes.map(({ id }) => id));
 }
 
-/**
- * Return the causes that can produce one of these findings.
- * @type {(knowledge: Knowledge, names: string[]) => Set<string>}
- */
+/** @type {(knowledge: Knowledge, names: string[]) => Set<string>} */
 export function linkedCauses(knowledge, names) {
   const { findingById } = indexNetwork(networkOf(knowledge));
   /** @type {Set<string>} */

@@ -1,9 +1,6 @@
 /**
- * Exact sums over sets of present causes, without any subtraction.
- *
- * Works on one group of connected findings. A table is kept over the highest level reached
- * so far by each open finding; causes are taken one at a time; a finding is closed when its
- * last cause is done. Same choices and order of arithmetic as elimination.py. It decides nothing.
+ * Exact sums over sets of present causes, without any subtraction. Twin of elimination.py, in the
+ * same order of arithmetic, with the same choices.
  *
  * @import { Link, Prepared, Term } from "./terms.js"
  */
@@ -35,13 +32,7 @@
  * @property {number[]} hits room to count in, so that none is made for each look ahead
  */
 
-/**
- * Choose the order of causes that closes findings early.
- *
- * Greedy: the next finding to finish is the one that needs the smallest table on the way while
- * all its remaining causes are done. Ties: smaller table left, fewer causes, first.
- * @type {(terms: Term[], causes: number[]) => Order}
- */
+/** @type {(terms: Term[], causes: number[]) => Order} */
 export function findOrder(terms, causes) {
   const frontier = startFrontier(terms, causes);
   const constant = untouchedShare(frontier);
@@ -171,18 +162,12 @@ export function sumGroup(order, causes) {
   return found && { logSum: found.logSum, posteriors: backward(order, causes, tape) };
 }
 
-/**
- * Give the logarithm of the group's sum alone, null when it is zero.
- * @type {(order: Order, causes: Pick<Prepared, 'present' | 'absent'>) => number | null}
- */
+/** @type {(order: Order, causes: Pick<Prepared, 'present' | 'absent'>) => number | null} */
 export function sumForward(order, causes) {
   return forward(order, causes, null)?.logSum ?? null;
 }
 
-/**
- * Give the share of each state of the group's last term, whatever its weights; null when the sum is zero.
- * @type {(order: Order, causes: Pick<Prepared, 'present' | 'absent'>) => number[] | null}
- */
+/** @type {(order: Order, causes: Pick<Prepared, 'present' | 'absent'>) => number[] | null} */
 export function sumStates(order, causes) {
   const kept = order.terms.length - 1;
   const found = forward(order, causes, null, kept);
@@ -229,10 +214,7 @@ function forward(order, causes, tape, kept = -1) {
   return { logSum, table };
 }
 
-/**
- * Run the steps back: what follows each state, and with it each cause's posterior.
- * @type {(order: Order, causes: Pick<Prepared, 'present' | 'absent'>, tape: TapeEntry[]) => Map<number, number>}
- */
+/** @type {(order: Order, causes: Pick<Prepared, 'present' | 'absent'>, tape: TapeEntry[]) => Map<number, number>} */
 function backward(order, causes, tape) {
   /** @type {Map<number, number>} */
   const posteriors = new Map();
@@ -260,10 +242,7 @@ function backward(order, causes, tape) {
   return posteriors;
 }
 
-/**
- * Undo the closings of a step, last first, so that the table has its layout again.
- * @type {(order: Order, step: Step, layout: number[], after: Table) => Table}
- */
+/** @type {(order: Order, step: Step, layout: number[], after: Table) => Table} */
 function reopen(order, step, layout, after) {
   const openTerms = layout.slice();
   const strides = step.closes.map((f) => {
@@ -367,10 +346,7 @@ function unopenAxis(after, leak) {
   return total;
 }
 
-/**
- * Replace the level reached on one axis by its maximum with the cause's own level.
- * @type {(table: Table, stride: number, link: Link) => Float64Array<ArrayBuffer>}
- */
+/** @type {(table: Table, stride: number, link: Link) => Float64Array<ArrayBuffer>} */
 function raiseAxis(table, stride, link) {
   const { mass, reach } = link;
   const raised = new Float64Array(table.length);
@@ -390,10 +366,7 @@ function raiseAxis(table, stride, link) {
   return raised;
 }
 
-/**
- * Apply the transpose of `raiseAxis`.
- * @type {(after: Table, stride: number, link: Link) => Float64Array<ArrayBuffer>}
- */
+/** @type {(after: Table, stride: number, link: Link) => Float64Array<ArrayBuffer>} */
 function lowerAxis(after, stride, link) {
   const { mass, reach } = link;
   const lowered = new Float64Array(after.length);

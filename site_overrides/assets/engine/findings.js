@@ -1,9 +1,6 @@
 /**
- * Turn a case into odds, evidence and stop-now lines.
- *
- * Context multiplies the prior odds of causes, symptoms and outcomes become hard evidence, and
- * a reading becomes a weight per level through its gauge. What cannot be used is handed back as
- * data, never guessed. Twin of findings.py, same order of arithmetic; it infers nothing.
+ * Turn a case into odds, evidence and stop-now lines. Twin of findings.py, in the same order of
+ * arithmetic.
  *
  * @import { Case, Cause, Check, Context, Knowledge } from "../knowledge/types.js"
  * @import { Interpretation } from "../measure/gauges.js"
@@ -67,8 +64,6 @@ export function networkOf(knowledge) {
 }
 
 /**
- * Turn a case into findings. Ids the knowledge does not have are left out. A check with both a
- * reading and a level keeps the reading, which carries its uncertainty.
  * @param {Knowledge} knowledge
  * @param {Case} car
  * @returns {Findings}
@@ -159,7 +154,6 @@ function settledBy(knowledge, car, repairs, results) {
 }
 
 /**
- * Read each context's word: the option chosen, or the band a number lies in.
  * @param {Knowledge} knowledge
  * @param {Case} car
  * @returns {Told}
@@ -212,8 +206,6 @@ function refusal(check, { field, reason, given, options }) {
 }
 
 /**
- * Return what context multiplies each cause's odds by, kept within 1/20 and 20. A question with
- * shares that nobody has answered counts by them: most cars are no diesels.
  * @param {Knowledge} knowledge
  * @param {Record<string, string>} answers
  * @returns {Record<string, number>}
@@ -254,7 +246,6 @@ function meanTimes(cause, context, options) {
 }
 
 /**
- * Return the prior odds of every cause times its context.
  * @param {Knowledge} knowledge
  * @param {Record<string, number>} times
  * @returns {Record<string, number>}
@@ -266,7 +257,6 @@ export function contextOdds(knowledge, times) {
 }
 
 /**
- * Read one check's number under the case's context, overlaid by its own conditions.
  * @param {Knowledge} knowledge
  * @param {Case} car
  * @param {string} name
@@ -300,7 +290,6 @@ function levelWeights(check, found) {
 }
 
 /**
- * Return the results of lists of codes nobody told of, though a code in them was named.
  * @param {Knowledge} knowledge
  * @param {Record<string, number[]>} results
  */
@@ -362,8 +351,6 @@ function evidenceOf(knowledge, car, odds, results) {
 }
 
 /**
- * Weigh a symptom that is over: its cause is there still, or it says nothing about the car. In
- * the second case it is as likely as in any car, whatever is present now.
  * @param {NetworkFinding} finding
  * @param {Record<string, number>} odds
  */
@@ -378,7 +365,6 @@ function pastWeights(finding, odds) {
 }
 
 /**
- * Gather the lines that symptoms, answers and reached levels call for, in vocabulary order.
  * @param {Knowledge} knowledge
  * @param {Case} car
  * @param {Record<string, string>} answers

@@ -59,10 +59,7 @@ class Foretold {
   }
 }
 
-/**
- * Judge how the results of a case fit together; null past the bound of work.
- * @type {(diagnosis: Diagnosis) => Fit | null}
- */
+/** @type {(diagnosis: Diagnosis) => Fit | null} */
 export function judgeFit(diagnosis) {
   const { evidence, results } = diagnosis.findings;
   if (diagnosis.work > WORK_LIMIT) return null;

@@ -1,9 +1,6 @@
 /**
- * What a fixed order of steps costs, with no decision on the way.
- *
- * Two orders: repairs by what they cure for their cost, until cured; and, where a workshop has its
- * price, looks and repairs as long as the next pays, and then the workshop. What may be bought is
- * judged anew after every step. Same order of arithmetic as fixed_order.py.
+ * What a fixed order of steps costs, with no decision on the way. Twin of fixed_order.py, in the
+ * same order of arithmetic.
  *
  * @import { PlacedAction } from "./lookahead.js"
  * @import { Buying, Look, PlanTables } from "./situation.js"
@@ -25,12 +22,6 @@ const PAYS = 1e-9;
 /** @typedef {{weights: Float64Array, shares: Float64Array, total: number}} Left weights of the worlds still open */
 
 /**
- * List, by id, the causes whose repair may be made in a state; see `Buying`.
- *
- * What buys nothing may be tried as soon as its cause is possible. A part is not bought on a
- * guess: its cause is confirmed, or likely enough, or buying it in vain is expected to cost no
- * more than finding out what it saves. With `supplyFirst` false, what waits for the supply is
- * listed as well.
  * @type {(tables: PlanTables, left: Left, confirmed: number[], made: boolean[] | null, supplyFirst: boolean) =>
  *   number[]}
  * @param confirmed results that confirm each cause
@@ -53,10 +44,7 @@ function mayRepair({ buying, causesById, costs }, left, confirmed, made, supplyF
   });
 }
 
-/**
- * Return what it costs to find a cause out first: the cheapest way still open.
- * @type {(buying: Buying, cause: number, made: boolean[] | null) => number}
- */
+/** @type {(buying: Buying, cause: number, made: boolean[] | null) => number} */
 function findingOut(buying, cause, made) {
   let price = buying.unresolved;
   for (const { check, cost } of buying.findingOut[cause]) {
@@ -65,10 +53,7 @@ function findingOut(buying, cause, made) {
   return price;
 }
 
-/**
- * Tell whether the supply has too small a part in the complaints to hold anything back.
- * @type {(buying: Buying, left: Left) => boolean}
- */
+/** @type {(buying: Buying, left: Left) => boolean} */
 function supplyExcluded({ supplyShare, excluded }, { weights, total }) {
   let part = 0;
   for (let world = 0; world < weights.length; world += 1) part += weights[world] * supplyShare[world];
@@ -117,10 +102,7 @@ function firstOf({ buying }, { gate, look, cause }) {
   return look ? { kind: "check", place: look.check } : { kind: "repair", place: cause };
 }
 
-/**
- * Return the step that saves most for its cost, or null if none pays.
- * @type {(tables: PlanTables, left: Left, confirmed: number[], made: boolean[] | null) => Step | null}
- */
+/** @type {(tables: PlanTables, left: Left, confirmed: number[], made: boolean[] | null) => Step | null} */
 function bestStep(tables, left, confirmed, made) {
   const { buying, costs, checkCosts } = tables;
   const { total } = left;
@@ -212,10 +194,6 @@ export function workshopPrice({ workshop }, weights) {
 }
 
 /**
- * Price the repairs in p/c order, with a look after each and no further check.
- *
- * p is the weight of the worlds with the cause, c the cost of its repair. While `gated`,
- * repairs no dearer than the rule come first, then its check, then the others.
  * @type {(tables: PlanTables, weights: Float64Array, gated: boolean, shares?: Float64Array) => RepairCost}
  * @param shares where to write the shares
  */

@@ -1,11 +1,6 @@
 /**
- * The value of acting well for a few steps.
- *
- * V_0 is the expected cost of repair without further checks; V_h is the least of that, of each
- * check followed by V_(h-1), and for h >= 2 of each repair followed by V_(h-1). Deep enough, this
- * is the optimum. Where a workshop has its price, V_0 is that of a fixed order of looks and
- * repairs, then the workshop, and one step ahead repairs are looked at too. What may be bought is
- * judged anew in every state. Same order of arithmetic and same counts as lookahead.py.
+ * The value of acting well for a few steps. Twin of lookahead.py, in the same order of arithmetic,
+ * with the same counts.
  *
  * @import { RepairCost } from "./fixed-order.js"
  * @import { PlanTables } from "./situation.js"
@@ -76,12 +71,7 @@ function isGated(tables, done) {
   return tables.gate >= 0 && !done[tables.gate];
 }
 
-/**
- * Choose by V_depth, and give the value of every action admissible here.
- *
- * Equal values go to the p/c order first, then to checks by id, then to repairs by id.
- * @type {(search: Search, weights: Float64Array, depth: number) => Decision}
- */
+/** @type {(search: Search, weights: Float64Array, depth: number) => Decision} */
 export function decide(search, weights, depth) {
   const { tables } = search;
   const repairs = priceOrder(search, weights);
@@ -159,10 +149,7 @@ function reuse(kept, depth, length) {
   return (kept[depth] ??= new Float64Array(length));
 }
 
-/**
- * RepairCost a check and what follows; stop early once it is no better than `enough`.
- * @type {(search: Search, weights: Float64Array, check: number, around: Around, enough: number) => number}
- */
+/** @type {(search: Search, weights: Float64Array, check: number, around: Around, enough: number) => number} */
 function checkValue(search, weights, check, { depth, code, total }, enough) {
   const { tables, done, memo } = search;
   const outcomes = tables.columns[check].length;
@@ -196,11 +183,6 @@ function repairValue(search, weights, cause, { depth, code, total }) {
 }
 
 /**
- * Give the deepest look-ahead whose work fits, at least 1, and whether it is the optimum.
- *
- * Work is states times their cost, worlds plus a fixed share: with numbered states each is
- * visited once, otherwise once for every way to reach it. Pruning only makes the real work
- * smaller.
  * @param {Search} search
  * @param {Float64Array} weights
  * @param {number} workLimit
@@ -218,10 +200,7 @@ export function deepestDepth(search, weights, workLimit) {
   return { depth, exact: depth >= whole };
 }
 
-/**
- * Count states at most `depth` steps away: checks with outcomes times sets of repairs.
- * @type {(levels: number[], repairs: number, depth: number) => number}
- */
+/** @type {(levels: number[], repairs: number, depth: number) => number} */
 function countNumbered(levels, repairs, depth) {
   const byChecks = countChosen(levels, depth);
   const byRepairs = countChosen(new Array(repairs).fill(1), depth);
@@ -236,7 +215,6 @@ function countNumbered(levels, repairs, depth) {
 }
 
 /**
- * Count the ways to choose some of the things, each in as many ways as it has outcomes.
  * @param {number[]} outcomes
  * @param {number} depth
  */

@@ -1,12 +1,5 @@
 /**
- * What a repair, or a result that changed the car, does to a case.
- *
- * A case has no clock: what it tells is taken to hold now. So a result that changed the car, such
- * as a full charge, sets the abnormal results aside that it touches, unless they were told to be
- * from after it; and mending a cause takes away the results of every check that the cause shifts.
- * What is measured again counts as usual. A cause mended without any change is as good as ruled
- * out, but not wholly: a new part can be bad, and a repair can miss. One whose repair helped is
- * likelier. Twin of mended.py.
+ * What a repair, or a result that changed the car, does to a case. Twin of mended.py.
  *
  * @import { Case, Knowledge } from "../knowledge/types.js"
  * @import { Network } from "./network.js"
@@ -22,11 +15,7 @@ import { indexNetwork } from "./network.js";
 const REPAIR_TIMES = { same: 0.02, better: 3, gone: 20, ended: 1 };
 const HALF = 0.5;
 
-/**
- * List the results that another one has overtaken, in the order of the results. A normal result
- * stands beside a change for the better, and so does what was told again.
- * @type {(knowledge: Knowledge, car: Case, results: Record<string, number[]>) => SetAside[]}
- */
+/** @type {(knowledge: Knowledge, car: Case, results: Record<string, number[]>) => SetAside[]} */
 export function setAside(knowledge, car, results) {
   /** @type {Map<string, SetAside>} */
   const found = new Map();
@@ -41,12 +30,7 @@ export function setAside(knowledge, car, results) {
   return Object.keys(results).flatMap((name) => found.get(name) ?? []);
 }
 
-/**
- * Return what became of the trouble after each repair, by cause. A result that puts a cause right
- * counts as its repair; unless it shows that the trouble has ended, what was noticed is taken to
- * be there still.
- * @type {(knowledge: Knowledge, car: Case, results: Record<string, number[]>) => Record<string, How>}
- */
+/** @type {(knowledge: Knowledge, car: Case, results: Record<string, number[]>) => Record<string, How>} */
 export function repairsTold(knowledge, car, results) {
   /** @type {Map<string, How>} */
   const told = new Map((car.mended ?? []).map((name) => [name, "same"]));
@@ -64,7 +48,6 @@ export function repairsTold(knowledge, car, results) {
 }
 
 /**
- * Return the odds after repairs; a new part in vain speaks for every cause that asks for it.
  * @param {Knowledge} knowledge
  * @param {Record<string, number>} odds
  * @param {Record<string, How>} repairs
@@ -84,7 +67,6 @@ export function repairedOdds(knowledge, odds, repairs) {
 }
 
 /**
- * Return the answers as repairs leave them, such as the age of a battery that is new.
  * @param {Knowledge} knowledge
  * @param {Case} car
  * @param {Record<string, How>} repairs
@@ -100,11 +82,7 @@ export function answersAfter(knowledge, car, repairs, answers) {
   return Object.fromEntries(Object.entries(after).sort(([one], [other]) => compareText(one, other)));
 }
 
-/**
- * List, by id, the checks whose results say something about a cause: those with a link from
- * the cause, and those that confirm it; one that is its repair is none.
- * @type {(knowledge: Knowledge, cause: string) => string[]}
- */
+/** @type {(knowledge: Knowledge, cause: string) => string[]} */
 export function checksShiftedBy(knowledge, cause) {
   const network = /** @type {Network} */ (/** @type {unknown} */ (knowledge.network));
   const { findingById } = indexNetwork(network);

@@ -1,10 +1,5 @@
 /**
- * The exact posterior of every cause.
- *
- * Noisy-MAX with two layers: P(F <= k | present set S) is the leak's P(F <= k) times the
- * product over S of the links'. Nothing is sampled and nothing is cut off; only `inferNearly`
- * weighs causes apart where all together take too long. Same order of arithmetic as noisy_max.py.
- * It does not choose a next step.
+ * The exact posterior of every cause. Twin of noisy_max.py, in the same order of arithmetic.
  *
  * @import { Apart } from "./apart.js"
  * @import { Evidence, Network, NetworkFinding, Odds } from "./network.js"
@@ -62,7 +57,6 @@ export class FrontierTooWide extends Error {
 /** @typedef {{widthLimit?: number}} InferenceOptions */
 
 /**
- * Give every cause's posterior, exactly.
  * @type {(network: Network, odds: Odds, evidence: Evidence, options?: InferenceOptions) => Inference}
  * @param odds prior odds with context multiplied in; a cause left out keeps its prior
  * @param evidence one weight per level; a finding left out is no evidence
@@ -77,7 +71,6 @@ export function infer(network, odds, evidence, { widthLimit = WIDTH_LIMIT } = {}
 }
 
 /**
- * Give every cause's posterior: exactly where `infer` can, else nearly.
  * @type {(network: Network, odds: Odds, evidence: Evidence) => Inference}
  * @throws {ContradictoryEvidence | FrontierTooWide | RangeError}
  */
@@ -106,8 +99,6 @@ function workOf(orders) {
 }
 
 /**
- * Give the natural logarithm of P(evidence) alone, and the work; less than half of `infer`.
- * Minus infinity if the evidence has probability zero. Throws FrontierTooWide as `infer`.
  * @type {(network: Network, odds: Odds, evidence: Evidence, apart?: Apart | null) => {logSum: number, work: number}}
  * @param apart causes weighed apart before
  */
@@ -133,8 +124,6 @@ export function logProbability(network, odds, evidence, apart = null) {
 }
 
 /**
- * Give P(level | evidence) of each level of a finding that nothing tells of, and the work: one sum
- * for all levels, over the group of the finding alone.
  * @param {Network} network
  * @param {Odds} odds
  * @param {Evidence} evidence
@@ -212,18 +201,12 @@ function limited(orders, widthLimit) {
   return orders;
 }
 
-/**
- * Count the numbers `infer` would go through for this evidence, without going there.
- * @type {(network: Network, odds: Odds, evidence: Evidence) => number}
- */
+/** @type {(network: Network, odds: Odds, evidence: Evidence) => number} */
 export function sumWork(network, odds, evidence) {
   return workOf(allOrders(prepare(network, odds, evidence)));
 }
 
-/**
- * Drop findings one by one while the rest still contradicts itself.
- * @type {(network: Network, odds: Odds, evidence: Evidence, widthLimit: number) => string[]}
- */
+/** @type {(network: Network, odds: Odds, evidence: Evidence, widthLimit: number) => string[]} */
 function clash(network, odds, evidence, widthLimit) {
   let kept = network.findings.map(({ id }) => id).filter((id) => Object.hasOwn(evidence, id));
   for (const name of kept.slice()) {

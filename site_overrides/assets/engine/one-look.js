@@ -1,10 +1,5 @@
 /**
- * Questions that one look answers together.
- *
- * A list of trouble codes is read once, and it says of every family of codes whether it is named.
- * Such questions, the checks whose levels list codes, are planned as one step: the reading itself
- * where it has not been made, else the question likeliest to be answered with yes. Twin of
- * one_look.py, same order of arithmetic.
+ * Questions that one look answers together. Twin of one_look.py, in the same order of arithmetic.
  *
  * @import { Check, Knowledge } from "../knowledge/types.js"
  * @import { Offer } from "./pricing.js"
@@ -52,7 +47,6 @@ export function questionsOf(knowledge, offers, useful, named) {
 }
 
 /**
- * Give P(outcome) by world: no family named, with the reading's own levels; else the first that is.
  * @param {number[][] | null} own the table of the reading, null where it has been made
  * @param {number[][][]} tables those of the questions, in the order in which they count
  * @param {number} worlds
@@ -71,10 +65,7 @@ export function joined(own, tables, worlds) {
   });
 }
 
-/**
- * Give the causes each outcome of `joined` confirms; a named code confirms as a reading can.
- * @type {(own: number[][] | null, confirms: number[][][]) => number[][]}
- */
+/** @type {(own: number[][] | null, confirms: number[][][]) => number[][]} */
 export function joinedConfirms(own, confirms) {
   const always = own?.at(-1) ?? [];
   const named = confirms.flatMap(([, ...levels]) =>

@@ -31,9 +31,6 @@ import { planTables } from "./situation.js";
  */
 
 /**
- * Choose the next check or repair.
- *
- * Ties go to the p/c order of repairs, then to checks by id, then to repairs by id.
  * @param {Situation} situation
  * @param {number} workLimit work the decision may take, as counted by `deepestDepth`
  * @returns {Plan}

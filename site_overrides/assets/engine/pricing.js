@@ -27,10 +27,7 @@ const BATTERY = "battery";
 /** @typedef {{check: string, at_most?: string | null, otherwise?: string | null}} Need */
 /** @typedef {{steps: string[], cost: number, instead: boolean}} Path */
 
-/**
- * Return the reader's price of an hour.
- * @type {(knowledge: Knowledge, car: Case & {hour_value?: number | null}) => number}
- */
+/** @type {(knowledge: Knowledge, car: Case & {hour_value?: number | null}) => number} */
 export function hourValue(knowledge, car) {
   return car.hour_value ?? knowledge.settings.hour_value ?? 0;
 }
@@ -43,11 +40,7 @@ export function waited(hours) {
   return Math.min(hours ?? 0, WAITED_AT_MOST);
 }
 
-/**
- * Return what a check costs: money, minutes at the reader's price of an hour, and waiting. A
- * helper's minutes count as the owner's.
- * @type {(check: Check, hour: number) => number}
- */
+/** @type {(check: Check, hour: number) => number} */
 export function checkCost({ money, minutes, wait_hours: wait, needs_helper: helped }, hour) {
   return money + ((helped ? minutes * 2 : minutes) * hour) / 60 + waited(wait) * WAITING_HOUR;
 }
@@ -57,12 +50,7 @@ export function middlePrice({ repair }) {
   return (repair.price.low + repair.price.high) / 2;
 }
 
-/**
- * Return what a repair costs: the middle of the part's price, the work and the waiting.
- *
- * In a workshop a minute costs 2 units of money (our estimate), at home the reader's own.
- * @type {(cause: Cause, hour: number) => number}
- */
+/** @type {(cause: Cause, hour: number) => number} */
 export function repairCost(cause, hour) {
   const { who, minutes, wait_hours: wait } = cause.repair;
   if (who === "workshop") return workshopBill(cause);

@@ -1,9 +1,6 @@
 /**
- * What a plan is made from, and the same laid out for fast repeated look-ups.
- *
- * Worlds with weights, checks with their chances in each world, repairs with their costs, what
- * a workshop asks, and what must hold before a part is bought. It refuses what the planner could
- * not use; it plans nothing. Same order of arithmetic as situation.py.
+ * What a plan is made from, and the same laid out for fast repeated look-ups. Twin of
+ * situation.py, in the same order of arithmetic.
  */
 
 /** Most causes in one plan; a set is kept in one 32-bit number. */
@@ -170,7 +167,6 @@ function checkNumbers(where, numbers) {
  */
 
 /**
- * Lay a situation out by place.
  * @type {(situation: Situation) => PlanTables}
  * @throws {RangeError} if the parts of the situation do not fit together
  */
@@ -327,7 +323,6 @@ function codesOf({ checks, causeIds }, bits) {
 }
 
 /**
- * Give the weights once a check has shown an outcome, not normalised.
  * @type {(tables: PlanTables, weights: Float64Array, check: number, outcome: number, after?: Float64Array) =>
  *   Float64Array<ArrayBufferLike>}
  * @param after where to write them
@@ -341,7 +336,6 @@ export function afterOutcome(tables, weights, check, outcome, after = new Float6
 }
 
 /**
- * Give the weights once a repair has been made and the symptom is still there.
  * @type {(tables: PlanTables, weights: Float64Array, cause: number, after?: Float64Array) =>
  *   Float64Array<ArrayBufferLike>}
  * @param after where to write them

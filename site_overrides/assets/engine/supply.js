@@ -1,9 +1,5 @@
 /**
- * Say whether the supply is proven.
- *
- * The supply is battery, connections, charging and parked drain together. Its state is one of
- * unproven, doubtful, failing and sound. What follows from the state is policy and stands in
- * policy.js. Twin of supply.py.
+ * Say whether the supply is proven. Twin of supply.py.
  *
  * @import { Case, Knowledge } from "../knowledge/types.js"
  * @import { Because, Findings } from "./findings.js"
@@ -38,15 +34,7 @@ const SLACK = 1e-9;
  * @property {boolean} matters
  */
 
-/**
- * Judge the supply.
- *
- * failing: a supply check is abnormal and P(a supply cause) >= 0.9. sound: battery, connection
- * and charging are each proven (drain too where a complaint points to it) and P < 0.2; an
- * abnormal result that the others have outweighed does not undo it. doubtful: a supply check is
- * abnormal otherwise, or P >= 0.5 after at least one supply check. Otherwise unproven.
- * @type {(knowledge: Knowledge, car: Case, findings: Findings, inferred: Inference) => Supply}
- */
+/** @type {(knowledge: Knowledge, car: Case, findings: Findings, inferred: Inference) => Supply} */
 export function judgeSupply(knowledge, car, findings, inferred) {
   const probability = supplyProbability(knowledge, findings, inferred);
   const made = Object.keys(findings.results).filter((name) => (knowledge.checks[name]?.aspects.length ?? 0) > 0);
@@ -70,14 +58,7 @@ export function judgeSupply(knowledge, car, findings, inferred) {
   return { state, probability, proven, open_aspects: open, abnormal, because, matters };
 }
 
-/**
- * Return P(at least one supply cause is present | everything known).
- *
- * The evidence is summed once more with every supply cause ruled out; the causes are not
- * independent once something was seen, so their single posteriors would not do, but for those
- * weighed apart.
- * @type {(knowledge: Knowledge, findings: Findings, inferred: Inference) => number}
- */
+/** @type {(knowledge: Knowledge, findings: Findings, inferred: Inference) => number} */
 export function supplyProbability(knowledge, findings, { apart, logEvidence }) {
   const network = networkOf(knowledge);
   const odds = { ...findings.odds };
@@ -97,10 +78,7 @@ export function isSupplyCause(knowledge, cause) {
   return knowledge.groups[knowledge.causes[cause]?.group ?? ""]?.supply === true;
 }
 
-/**
- * Say whether the supply can make one of the complaints; true without any.
- * @type {(knowledge: Knowledge, car: Case) => boolean}
- */
+/** @type {(knowledge: Knowledge, car: Case) => boolean} */
 function mayMake(knowledge, car) {
   const { findingById } = indexNetwork(networkOf(knowledge));
   const complaints = [...(car.symptoms ?? []), ...(car.past ?? [])].filter(
@@ -110,10 +88,7 @@ function mayMake(knowledge, car) {
   return complaints.length === 0 || causes.some((cause) => isSupplyCause(knowledge, cause));
 }
 
-/**
- * Return whether a complaint points to parked drain often enough to ask for its proof.
- * @type {(knowledge: Knowledge, car: Case) => boolean}
- */
+/** @type {(knowledge: Knowledge, car: Case) => boolean} */
 export function needsDrain(knowledge, car) {
   const { findingById } = indexNetwork(networkOf(knowledge));
   return [...(car.symptoms ?? []), ...(car.past ?? [])].some((name) => {

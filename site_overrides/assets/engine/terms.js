@@ -1,10 +1,4 @@
-/**
- * What is observed, made ready for elimination.
- *
- * Turns evidence into terms: one per finding, with neighbouring levels of equal weight
- * merged. Findings left with one state (a normal result among them) fold into the causes
- * at once. Nothing is summed out here. Same arithmetic as terms.py.
- */
+/** What is observed, made ready for elimination. Twin of terms.py, in the same order of arithmetic. */
 
 /** @import { Evidence, Network, NetworkFinding, Odds } from './network.js' */
 import { indexNetwork } from "./network.js";
@@ -31,7 +25,6 @@ import { indexNetwork } from "./network.js";
  */
 
 /**
- * Fold one-state findings into the causes and list the other findings as terms.
  * @type {(network: Network, odds: Odds, evidence: Evidence) => Prepared}
  * @param odds a cause without an entry keeps its prior odds
  * @throws {RangeError} if odds or weights are negative, not finite or for nothing known
@@ -68,7 +61,6 @@ export function checkNames(network, evidence) {
 }
 
 /**
- * Give the weights of presence and absence of every cause, in network order.
  * @param {Network} network
  * @param {Odds} odds
  */
@@ -94,10 +86,7 @@ export function causeWeights(network, odds) {
   return { present, absent };
 }
 
-/**
- * Refuse weights that cannot be used, and give the largest one.
- * @type {(finding: NetworkFinding, weights: ArrayLike<number>) => number}
- */
+/** @type {(finding: NetworkFinding, weights: ArrayLike<number>) => number} */
 export function checkWeights(finding, weights) {
   if (weights.length !== finding.levels.length) {
     throw new RangeError(`evidence on "${finding.id}": ${weights.length} weights for ${finding.levels.length} levels`);
@@ -117,13 +106,7 @@ export function scaled(weights, largest) {
   return Array.from(weights, (weight) => weight / largest);
 }
 
-/**
- * Merge neighbouring levels of equal weight and drop the top ones of weight zero.
- *
- * The level reached is a maximum, so it only rises: once in a top level of weight zero
- * nothing leads back, and that part of the sum is zero.
- * @type {(network: Network, finding: NetworkFinding, weights: number[]) => Term}
- */
+/** @type {(network: Network, finding: NetworkFinding, weights: number[]) => Term} */
 export function termOf(network, finding, weights) {
   /** @type {number[]} */
   const bounds = [];
@@ -174,7 +157,6 @@ function fold(state, term) {
 }
 
 /**
- * Group terms that share a cause still possible; groups do not influence each other.
  * @param {Prepared} state
  * @returns {{terms: Term[], causes: number[]}[]} terms and causes in network order
  */

@@ -1,9 +1,6 @@
 /**
- * Which findings raised or lowered each cause, as data: their weights of evidence.
- *
- * Each finding and each answer about the car is left out in turn; the change in a cause's
- * log-odds is what it did. The changes do not add up to the whole, because findings overlap.
- * Words are made in words.js. Twin of trace.py.
+ * Which findings raised or lowered each cause, as data: their weights of evidence. Twin of
+ * trace.py.
  *
  * @import { Case, Knowledge } from "../knowledge/types.js"
  * @import { Findings } from "./findings.js"
@@ -37,10 +34,6 @@ function logOdds(probability) {
 }
 
 /**
- * Return, for every cause, the weights of evidence, strongest first (ties by kind, then id).
- *
- * Findings that changed nothing are left out, and all are where the sums would take more than
- * `TRACE_LIMIT`.
  * @type {(knowledge: Knowledge, car: Case, findings: Findings, posteriors: Record<string, number>) =>
  *   Record<string, EvidenceWeight[]>}
  */
@@ -68,10 +61,7 @@ export function trace(knowledge, car, findings, posteriors) {
   return weights;
 }
 
-/**
- * List each finding with the findings that remain without it.
- * @type {(knowledge: Knowledge, car: Case, findings: Findings) => LeftOut[]}
- */
+/** @type {(knowledge: Knowledge, car: Case, findings: Findings) => LeftOut[]} */
 function leftOut(knowledge, car, findings) {
   /** @type {LeftOut[]} */
   const left = [];

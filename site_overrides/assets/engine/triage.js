@@ -71,14 +71,7 @@ const SUM_LIMIT = 2_000_000;
  * @property {Findings} findings
  */
 
-/**
- * Advise on one case: exact posteriors, the state of the supply, stop-now lines, up to 6 next
- * checks, at most one repair and the parts to hold off on. Ties go by id.
- *
- * Throws ContradictoryEvidence if no set of causes can show what was found, FrontierTooWide if
- * the findings are too entangled even for near posteriors.
- * @type {(knowledge: Knowledge, car: Case) => Advice}
- */
+/** @type {(knowledge: Knowledge, car: Case) => Advice} */
 export function triage(knowledge, car) {
   const diagnosis = diagnose(knowledge, car);
   const planning = plan(diagnosis, GATES);
@@ -162,10 +155,7 @@ function explainingCauses({ knowledge, car, findings }) {
   return new Set([...relevantCauses(knowledge, car, amiss), ...linkedCauses(knowledge, amiss)]);
 }
 
-/**
- * Describe the checks offered; levels are predicted as long as the sums fit the bound.
- * @type {(diagnosis: Diagnosis, planning: Planning, offered: PricedCheck[]) => NextCheck[]}
- */
+/** @type {(diagnosis: Diagnosis, planning: Planning, offered: PricedCheck[]) => NextCheck[]} */
 function nextChecks(diagnosis, planning, offered) {
   let work = 0;
   return offered.map((one) => {
@@ -227,10 +217,7 @@ function likeliest(posteriors) {
   return found;
 }
 
-/**
- * Say, as data, why a check is offered; there is always something to say.
- * @type {(diagnosis: Diagnosis, planning: Planning, one: PricedCheck, outcomes: PredictedLevel[]) => Because[]}
- */
+/** @type {(diagnosis: Diagnosis, planning: Planning, one: PricedCheck, outcomes: PredictedLevel[]) => Because[]} */
 function whyNext(diagnosis, planning, one, outcomes) {
   const { knowledge, supply } = diagnosis;
   const { offer } = one;
@@ -252,10 +239,7 @@ function whyNext(diagnosis, planning, one, outcomes) {
   return because;
 }
 
-/**
- * Say what a check is for that decides nothing by itself: what it bears on, or nothing.
- * @type {(diagnosis: Diagnosis, planning: Planning, one: PricedCheck) => Because}
- */
+/** @type {(diagnosis: Diagnosis, planning: Planning, one: PricedCheck) => Because} */
 function whyAtAll({ knowledge }, { causes }, { offer, saving, answers }) {
   if (saving <= 0) return { kind: "only-one" };
   const checks = [offer.check, ...answers];

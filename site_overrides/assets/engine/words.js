@@ -36,10 +36,7 @@ function labelOf(knowledge, check = "", level = "") {
   return found ? lowerFirst(found.label) : level;
 }
 
-/**
- * Say one reason of an advice as a sentence; an unknown kind gives an empty text.
- * @type {(knowledge: Knowledge, reason: Because) => string}
- */
+/** @type {(knowledge: Knowledge, reason: Because) => string} */
 export function reasonWords(knowledge, reason) {
   const { kind, state, known, aspect, aspects, check, level, checks, context, symptom } = reason;
   const { free, cause, causes, probability } = reason;
@@ -67,10 +64,7 @@ export function reasonWords(knowledge, reason) {
   });
 }
 
-/**
- * Say each reason as a sentence, leaving out what has no words.
- * @type {(knowledge: Knowledge, reasons: Because[]) => string[]}
- */
+/** @type {(knowledge: Knowledge, reasons: Because[]) => string[]} */
 export function reasonsWords(knowledge, reasons) {
   return reasons.map((one) => reasonWords(knowledge, one)).filter((words) => words !== "");
 }
@@ -85,18 +79,12 @@ export function supplyName({ state, proven }) {
   return say("supply-name", { state, known: Object.keys(proven).length > 0 ? "some" : undefined });
 }
 
-/**
- * Say that the results hardly fit together, and which fits least.
- * @type {(knowledge: Knowledge, least: string | null) => string}
- */
+/** @type {(knowledge: Knowledge, least: string | null) => string} */
 export function fitWords(knowledge, least) {
   return say("hardly-fit", { check: least === null ? "" : titleOf(knowledge, "checks", least) });
 }
 
-/**
- * Say that the trouble is over, and that the car is only to be watched.
- * @type {(knowledge: Knowledge, watch: Because) => string}
- */
+/** @type {(knowledge: Knowledge, watch: Because) => string} */
 export function watchWords(knowledge, { kind, cause = "" }) {
   return say("watch", { kind, cause: causeName(knowledge, cause) });
 }
@@ -135,10 +123,7 @@ export function roundMoney(amount) {
   return Math.floor(amount / step + 0.5) * step;
 }
 
-/**
- * Name what pushed a cause, as part of a list: a symptom, a result, an answer.
- * @type {(knowledge: Knowledge, push: EvidenceWeight, said: Said) => string}
- */
+/** @type {(knowledge: Knowledge, push: EvidenceWeight, said: Said) => string} */
 export function pushWords(knowledge, push, said) {
   if (push.kind === "symptom") return lowerFirst(titleOf(knowledge, "symptoms", push.id));
   if (push.kind === "absent") {
@@ -166,7 +151,6 @@ function answerWords(knowledge, name, answer) {
 }
 
 /**
- * Return what raised and what lowered a cause, up to three each, strongest first.
  * @param {Knowledge} knowledge
  * @param {EvidenceWeight[]} pushes
  * @param {Said} said
@@ -199,7 +183,6 @@ export function saidOf(knowledge, findings) {
 }
 
 /**
- * Return the causes to name to a reader: up to `most` of those that explain something found.
  * @param {Advice} advice
  * @param {number} most
  */

@@ -1,9 +1,6 @@
 /**
- * Sets of causes that may be present together, with their weights.
- *
- * Planning needs whole sets, not single posteriors, because a repair changes the set. Lists
- * small sets of the likeliest causes and weighs them by the same model as inference. Larger
- * sets, and causes that are no candidate, are left out. Same arithmetic as worlds.py.
+ * Sets of causes that may be present together, with their weights. Twin of worlds.py, in the same
+ * order of arithmetic.
  */
 
 import { indexNetwork } from "./network.js";
@@ -22,7 +19,6 @@ export const CANDIDATE_LIMIT = 30;
  */
 
 /**
- * Weigh every set of at most `mostPresent` candidates given the evidence.
  * @type {(network: Network, odds: Odds, evidence: Evidence, options: {candidates: string[], mostPresent?: number}) =>
  *   Worlds}
  * @param options causes that are no
@@ -54,10 +50,7 @@ export function enumerateWorlds(network, odds, evidence, { candidates, mostPrese
   return { masks, weights: weights.map((weight) => weight / total), causes: candidates.slice() };
 }
 
-/**
- * Give P(level) of one finding in each world, in the order of the masks.
- * @type {(network: Network, worlds: Worlds, findingId: string) => number[][]}
- */
+/** @type {(network: Network, worlds: Worlds, findingId: string) => number[][]} */
 export function levelTable(network, worlds, findingId) {
   const finding = indexNetwork(network).findingById.get(findingId);
   if (!finding) throw new RangeError(`"${findingId}" is no finding of this network`);

@@ -31,10 +31,7 @@ export const WHO_WORDS = /** @type {Record<string, string>} */ ({
   workshop: "Work for a shop",
 });
 
-/**
- * Say a probability as "about 1 in 3", or "less than 1 in 100". Nothing is called certain.
- * @type {(share: number) => string}
- */
+/** @type {(share: number) => string} */
 export function fractionWords(share) {
   if (share < 0.01) return "less than 1 in 100";
   if (share > 19 / 20 + 0.015) return "more than 19 in 20";
@@ -88,10 +85,7 @@ export function hoursWords(hours) {
   return hours >= 48 && hours % 24 === 0 ? `${hours / 24} days` : `${hours} h`;
 }
 
-/**
- * Say the owner's own minutes, and the hours of waiting apart from them.
- * @type {(check: {minutes: number, wait_hours?: number | null}) => string}
- */
+/** @type {(check: {minutes: number, wait_hours?: number | null}) => string} */
 export function timeWords({ minutes, wait_hours: hours }) {
   return hours
     ? `${minutesWords(minutes)} of yours, then about ${hoursWords(hours)} of waiting`

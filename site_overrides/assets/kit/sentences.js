@@ -14,12 +14,7 @@
 // The build fills this line; unfilled, nothing can be said.
 const SENTENCES = {};
 
-/**
- * Say a sentence in the first of its forms that fits; "" when none does.
- *
- * Throws when there is no such sentence, or when a place of its text was not given.
- * @type {(name: string, places?: Places) => string}
- */
+/** @type {(name: string, places?: Places) => string} */
 export function say(name, places = {}) {
   const forms = SENTENCES[name];
   if (!forms) throw new Error(`No sentence is called “${name}”.`);

@@ -1,8 +1,6 @@
 /**
- * Room reasoning: the conditions a reading was taken under, known or mixed.
- *
- * Reads the conditions a gauge asks for, and for those not given lists every listed value with
- * its weight. Twin of gauges_conditions.py; it judges no reading.
+ * Room reasoning: the conditions a reading was taken under, known or mixed. Twin of
+ * gauges_conditions.py.
  *
  * @import { Unit } from "./gauges-numbers.js"
  * @import { SlipQuestion } from "./gauges-slips.js"
@@ -20,10 +18,6 @@ const THERMOMETER = { value: 2, unit: "degC", source: "common-practice" };
 /** @typedef {{value: string | number | null, question: SlipQuestion | null}} Answer */
 
 /**
- * Read the conditions that were given, numbers in their context's unit.
- *
- * The question asks about a condition that is not plausible, such as 75 degrees Fahrenheit
- * typed as Celsius. A confirmed value that is still outside is refused.
  * @type {(gauge: Record<string, any>, conditions: Record<string, any>, scales: Scales, confirmed: boolean) =>
  *   {known: Known, question: SlipQuestion | null}}
  */
@@ -44,13 +38,7 @@ export function knownConditions(gauge, conditions, scales, confirmed) {
   return { known, question };
 }
 
-/**
- * Read one answer about the car or the place: an option or a number in its own unit.
- *
- * Nothing given, or "unknown", is null. The question is asked when a number is not plausible;
- * then the number must not be used. Throws ReadingRefused for an unknown option or unit.
- * @type {(name: string, given: unknown, scales: Scales) => Answer}
- */
+/** @type {(name: string, given: unknown, scales: Scales) => Answer} */
 export function readCondition(name, given, scales) {
   if (given === null || given === undefined || given === "" || given === "unknown") {
     return { value: null, question: null };
@@ -66,10 +54,7 @@ export function readCondition(name, given, scales) {
   throw new ReadingRefused(name, "unknown-option", given, close.length > 0 ? close : options);
 }
 
-/**
- * Return the temperature among answers in degC, null where it is not told or not usable.
- * @type {(told: Record<string, any>, scales: Scales) => number | null}
- */
+/** @type {(told: Record<string, any>, scales: Scales) => number | null} */
 export function degreesTold(told, scales) {
   try {
     const { value, question } = readCondition("temperature", told.temperature, scales);
@@ -119,10 +104,7 @@ function usedConditions(gauge) {
   return used;
 }
 
-/**
- * Return the values of an unknown condition with weights that sum to 1, in a fixed order.
- * @type {(condition: Record<string, any>) => Array<{value: string | number, weight: number}>}
- */
+/** @type {(condition: Record<string, any>) => Array<{value: string | number, weight: number}>} */
 function ifUnknown(condition) {
   const listed = condition.if_unknown ?? {};
   const pairs = listed.points
@@ -138,10 +120,7 @@ function ifUnknown(condition) {
   }));
 }
 
-/**
- * List every combination of conditions with its weight; known ones are certain.
- * @type {(gauge: Record<string, any>, known: Known) => Array<{chosen: Known, weight: number}>}
- */
+/** @type {(gauge: Record<string, any>, known: Known) => Array<{chosen: Known, weight: number}>} */
 export function mixture(gauge, known) {
   const used = usedConditions(gauge);
   /** @type {Array<{chosen: Known, weight: number}>} */
@@ -159,10 +138,7 @@ export function mixture(gauge, known) {
   return worlds;
 }
 
-/**
- * Return how far off a measured condition may be: value, unit and mark, or null.
- * @type {(condition: Record<string, any>, scales: Scales) => Limit | null}
- */
+/** @type {(condition: Record<string, any>, scales: Scales) => Limit | null} */
 export function conditionLimit(condition, scales) {
   if (condition.plus_minus) return { ...condition.plus_minus };
   const unit = scales.contexts[condition.id]?.unit;
@@ -170,12 +146,7 @@ export function conditionLimit(condition, scales) {
   return { ...THERMOMETER };
 }
 
-/**
- * List, as data, what was put in the place of each condition that was not measured.
- *
- * A measured temperature that moves an edge is listed with the limits of the thermometer.
- * @type {(gauge: Record<string, any>, known: Known, scales: Scales) => Array<Record<string, any>>}
- */
+/** @type {(gauge: Record<string, any>, known: Known, scales: Scales) => Array<Record<string, any>>} */
 export function assumed(gauge, known, scales) {
   const used = usedConditions(gauge);
   const moving = edgeConditions(gauge);
@@ -196,10 +167,7 @@ export function assumed(gauge, known, scales) {
   return listed;
 }
 
-/**
- * Return the named range of a number context that holds `value`, or null.
- * @type {(value: number, context: any) => string | null}
- */
+/** @type {(value: number, context: any) => string | null} */
 export function bandOfNumber(value, context) {
   for (const { id, from, below } of context?.bands ?? []) {
     const above = from === null || from === undefined || from <= value;

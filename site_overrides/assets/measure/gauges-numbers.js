@@ -31,12 +31,7 @@ export class ReadingRefused extends Error {
   }
 }
 
-/**
- * Read a number given as a number or as text such as `12.5`, `12,5` or `-3`.
- *
- * A comma followed by three digits is refused: it may mean thousands.
- * @type {(given: unknown, field: string) => number}
- */
+/** @type {(given: unknown, field: string) => number} */
 export function readNumber(given, field) {
   if (typeof given === "number") {
     if (!(Math.abs(given) <= LARGEST)) throw new ReadingRefused(field, "not-finite", given);
@@ -101,10 +96,7 @@ export function closest(word, options) {
   return near.slice(0, MOST_SUGGESTED).map(({ option }) => option);
 }
 
-/**
- * Return the accepted unit that `given` names, by id or symbol.
- * @type {(given: unknown, accepts: string[], units: Record<string, Unit>, field?: string) => string}
- */
+/** @type {(given: unknown, accepts: string[], units: Record<string, Unit>, field?: string) => string} */
 export function knownUnit(given, accepts, units, field = "unit") {
   const text = String(given ?? "").trim();
   if (accepts.includes(text)) return text;
@@ -116,10 +108,7 @@ export function knownUnit(given, accepts, units, field = "unit") {
   throw new ReadingRefused(field, "unknown-unit", text, close.length > 0 ? close : accepts);
 }
 
-/**
- * Convert a value between two units of one quantity: canonical = value * factor + offset.
- * @type {(value: number, source: string, target: string, units: Record<string, Unit>) => number}
- */
+/** @type {(value: number, source: string, target: string, units: Record<string, Unit>) => number} */
 export function convert(value, source, target, units) {
   if (source === target) return value;
   const start = units[source];

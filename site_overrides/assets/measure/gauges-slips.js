@@ -30,10 +30,7 @@ const FAR_BELOW = 1 / 500;
 
 /** @typedef {{canonical: number, value: number, unit: string, why: SlipQuestion["why"]}} Candidate */
 
-/**
- * Return the lowest and highest edge printed in any table of the gauge.
- * @type {(gauge: Record<string, any>) => {lowest: number, highest: number}}
- */
+/** @type {(gauge: Record<string, any>) => {lowest: number, highest: number}} */
 function edgeSpan(gauge) {
   /** @type {number[]} */
   const edges = [];
@@ -49,10 +46,7 @@ function edgeSpan(gauge) {
   return { lowest: Math.min(...edges), highest: Math.max(...edges) };
 }
 
-/**
- * List what may have been meant, likeliest first.
- * @type {(typed: Typed, units: Record<string, Unit>) => Candidate[]}
- */
+/** @type {(typed: Typed, units: Record<string, Unit>) => Candidate[]} */
 function candidates(typed, units) {
   /** @type {Candidate[]} */
   const found = [];
@@ -70,7 +64,6 @@ function candidates(typed, units) {
 }
 
 /**
- * Ask about a value outside the plausible limits; null when it lies within them.
  * @type {(typed: Typed, units: Record<string, Unit>, zone?: {low: number, high: number}) => SlipQuestion | null}
  * @param zone narrows what the likely value may be
  */
@@ -82,10 +75,7 @@ export function plausibleSlip(typed, units, zone = undefined) {
   return meant ? question(typed, meant) : question(typed, null);
 }
 
-/**
- * Ask about a gauge reading that is outside plausible, or plausible but likely a slip.
- * @type {(gauge: Record<string, any>, typed: Typed, units: Record<string, Unit>) => SlipQuestion | null}
- */
+/** @type {(gauge: Record<string, any>, typed: Typed, units: Record<string, Unit>) => SlipQuestion | null} */
 export function gaugeSlip(gauge, typed, units) {
   const { lowest, highest } = edgeSpan(gauge);
   const value = convert(typed.value, typed.unit, typed.canonicalUnit, units);

@@ -1,9 +1,6 @@
 /**
- * Room reasoning: turn one reading into how far each band of its gauge is supported.
- *
- * Takes a gauge in its compiled form. It picks the table, moves the edges with temperature,
- * adds up the uncertainty of meter and conditions and integrates a normal curve over every
- * band. Twin of gauges.py, same order of arithmetic; it guesses nothing unlisted.
+ * Room reasoning: turn one reading into how far each band of its gauge is supported. Twin of
+ * gauges.py, in the same order of arithmetic.
  *
  * @import { SlipQuestion, Typed } from "./gauges-slips.js"
  * @import { Known, Scales } from "./gauges-conditions.js"
@@ -43,12 +40,6 @@ const EVEN = 1e-9; // a reading right on an edge belongs to the band that starts
 /** @typedef {{chosen: Known, weight: number, known: Known, scales: Scales}} World */
 
 /**
- * Weigh the bands of a gauge by one reading.
- *
- * `reading` has `value` and `unit`, and `confirmed: true` once a slip question was answered. A
- * condition that is missing is not guessed: its `if_unknown` values are mixed by weight.
- * Throws ReadingRefused for what is not a number, an unknown unit or option, or a confirmed
- * value that is still outside what is plausible.
  * @type {(gauge: Record<string, any> & {id: string}, reading: Record<string, any>, conditions: Record<string, any>,
  *   scales: Scales) => Interpretation}
  */
@@ -213,10 +204,7 @@ function zOf(edge, value, sigma) {
   return edge <= value ? -Infinity : Infinity;
 }
 
-/**
- * Add up the square of half the meter's limit and of every spread that applies.
- * @type {(gauge: Record<string, any>, value: number, world: World, found: Sum) => number}
- */
+/** @type {(gauge: Record<string, any>, value: number, world: World, found: Sum) => number} */
 function variance(gauge, value, world, found) {
   let sum = 0;
   const meters = gauge.meters ?? {};

@@ -83,11 +83,7 @@ export function erfc(x) {
   return x < 0 ? 2 - positive : positive;
 }
 
-/**
- * Return the share of the standard normal curve between `low` and `high` (0 if high <= low).
- * The difference is taken on the side of the smaller tail.
- * @type {(low: number, high: number) => number}
- */
+/** @type {(low: number, high: number) => number} */
 export function normalBetween(low, high) {
   if (high <= low) return 0;
   let share;

@@ -86,10 +86,7 @@ function readingOf(definition, result, way) {
   return output && figure ? { value: figure.value, unit: output.unit } : null;
 }
 
-/**
- * The reading this sum can be entered as, the first way that fits.
- * @type {(definition: SumEntry, result: SumResult) => CaseReading | null}
- */
+/** @type {(definition: SumEntry, result: SumResult) => CaseReading | null} */
 function toCase(definition, result) {
   for (const way of definition.to_case ?? []) {
     const reading = readingOf(definition, result, way);
@@ -110,8 +107,6 @@ function toCase(definition, result) {
 }
 
 /**
- * A sum's whole answer. `refused` is set where an input cannot be used; `question` beside it
- * says what was probably meant. `near_edge` is true for verdicts too close to call.
  * @param {SumEntry} definition
  * @param {SumResult} result
  * @param {Record<string, any>} units

@@ -34,10 +34,7 @@ const WORD_UNITS = /** @type {Record<string, string>} */ ({
   ratio: "",
   sg: "",
 });
-/**
- * Writes a number with that many decimals, halves away from zero, true minus sign.
- * @type {(value: number, decimals: number) => string}
- */
+/** @type {(value: number, decimals: number) => string} */
 export function fixed(value, decimals) {
   const scale = 10 ** decimals;
   const whole = Math.floor(Math.abs(value) * scale + 0.5);
@@ -47,19 +44,13 @@ export function fixed(value, decimals) {
   return `${sign}${digits.slice(0, -decimals)}.${digits.slice(-decimals)}`;
 }
 
-/**
- * How a unit is written after a figure, with its space; "%" takes none.
- * @type {(unit: string, units: Record<string, any>) => string}
- */
+/** @type {(unit: string, units: Record<string, any>) => string} */
 export function unitWords(unit, units) {
   const symbol = WORD_UNITS[unit] ?? units[unit]?.symbol ?? unit;
   return symbol === "" || symbol === "%" ? symbol : `\u00a0${symbol}`;
 }
 
-/**
- * Write a figure of a sum with its unit; a temperature in both scales.
- * @type {(value: number, output: Pick<SumOutput, "unit" | "decimals">, units: Record<string, any>) => string}
- */
+/** @type {(value: number, output: Pick<SumOutput, "unit" | "decimals">, units: Record<string, any>) => string} */
 export function figureWords(value, { unit, decimals }, units) {
   const said = fixed(value, decimals) + unitWords(unit, units);
   return unit === "degC" ? `${fixed(toFahrenheit(value), decimals)}${unitWords("degF", units)} (${said})` : said;
@@ -158,7 +149,6 @@ export function marksUsed(definition) {
 }
 
 /**
- * Describes one source or mark for people.
  * @param {string} mark
  * @param {Record<string, any>} sources
  */

@@ -92,10 +92,7 @@ export function internalResistance(given) {
   return { verdict: "compare-only", outputs };
 }
 
-/**
- * Turns a rating into the SAE scale; `en` and the rest carry the stated doubt.
- * @type {(value: number, scale: string, given: Sum) => Interval}
- */
+/** @type {(value: number, scale: string, given: Sum) => Interval} */
 function toSae(value, scale, given) {
   if (scale === "sae") return exactly(value);
   const main =

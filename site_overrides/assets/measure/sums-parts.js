@@ -43,10 +43,7 @@ export function exactly(value) {
   return interval(value, value, value);
 }
 
-/**
- * A figure with a range of `part` (0.1 is ten percent) to either side.
- * @type {(value: number, part: number) => Interval}
- */
+/** @type {(value: number, part: number) => Interval} */
 export function around(value, part) {
   return interval(value, value * (1 - part), value * (1 + part));
 }

@@ -105,11 +105,7 @@ export function cellSpread(given) {
   return { verdict, outputs: { spread: exactly(spread) } };
 }
 
-/**
- * The freezing point in degrees F; for weak acid the warmer of two tables. The first table
- * ends at 1.120. Held level it would call weaker acid safer than it is.
- * @type {(given: Sum, gravity: number) => number}
- */
+/** @type {(given: Sum, gravity: number) => number} */
 function freezesAt(given, gravity) {
   const main = given.tables["freezes-by-gravity"];
   const freezes = between(main, gravity);

@@ -173,8 +173,6 @@ function plainConstants(constants) {
 }
 
 /**
- * Works out one sum. An input that cannot be used is named in `refused`; nothing is used
- * in its place.
  * @param {SumDefinition} definition the compiled sum
  * @param {Record<string, unknown>} given input id -> number, text, option id or {value, unit}
  * @param {Record<string, any>} units the compiled unit list

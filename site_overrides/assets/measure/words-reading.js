@@ -26,7 +26,6 @@ function rounded(value) {
 }
 
 /**
- * Say which band a reading lies in, and how sure that is when it lies near an edge.
  * @type {(knowledge: Knowledge, found: Interpretation, typed?: string) => string}
  * @param typed the number as it is to be told, where its unit is not the gauge's
  */
@@ -62,10 +61,7 @@ function assumptionWords(knowledge, assumption) {
   });
 }
 
-/**
- * Say all that was taken where nothing was measured, conditions of one mark in one sentence.
- * @type {(knowledge: Knowledge, assumptions: Array<Record<string, any>>) => string[]}
- */
+/** @type {(knowledge: Knowledge, assumptions: Array<Record<string, any>>) => string[]} */
 export function assumptionsWords(knowledge, assumptions) {
   const usual = assumptions.filter(({ kind }) => kind === "unknown-condition");
   const others = assumptions.filter(({ kind }) => kind !== "unknown-condition");
@@ -82,10 +78,7 @@ export function assumptionsWords(knowledge, assumptions) {
   return [...together, ...others.map((one) => assumptionWords(knowledge, one))];
 }
 
-/**
- * Ask about a likely slip of the unit or the decimal point.
- * @type {(knowledge: Knowledge, question: SlipQuestion) => string}
- */
+/** @type {(knowledge: Knowledge, question: SlipQuestion) => string} */
 export function questionWords({ units }, question) {
   const typed = numberText(question.typed_value) + unitWords(question.typed_unit, units);
   const high = numberText(question.high) + unitWords(question.unit_of_limits, units);
@@ -97,10 +90,7 @@ export function questionWords({ units }, question) {
   return `${say("slip-meant", { meant })} ${say("slip-unusual", { typed })} ${fits}`;
 }
 
-/**
- * Say why a reading cannot be used and what would do.
- * @type {(refused: Pick<ReadingRefused, "reason" | "given" | "options">) => string}
- */
+/** @type {(refused: Pick<ReadingRefused, "reason" | "given" | "options">) => string} */
 export function refusalWords({ reason, given, options }) {
   return say("reading-refused", { reason, given, options: options.join(" or ") });
 }

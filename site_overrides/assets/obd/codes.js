@@ -19,10 +19,7 @@ const ENDS = /^[ \t\r\n\f\v]+|[ \t\r\n\f\v]+$/g;
 const DROPPED = /[ \t\r\n\f\v:._]+/g;
 const LONGEST_TYPED = 40;
 
-/**
- * Decode two bytes as SAE J1979 does; 00 00 is padding and gives null.
- * @type {(high: number, low: number) => string|null}
- */
+/** @type {(high: number, low: number) => string|null} */
 export function codeFromBytes(high, low) {
   if (high === 0 && low === 0) return null;
   const letter = LETTERS[high >> 6];
@@ -46,30 +43,21 @@ export function recogniseCode(text) {
   return { code: mended, suggestion: null, form: "code" };
 }
 
-/**
- * Return the code as a number for ranges, or null if the text is no code in full form.
- * @type {(code: string) => number|null}
- */
+/** @type {(code: string) => number|null} */
 function codeNumber(code) {
   const match = CODE.exec(code);
   if (!match) return null;
   return (LETTERS.indexOf(match[1]) << 14) | (Number(match[2]) << 12) | parseInt(match[3], 16);
 }
 
-/**
- * Tell whether a code lies in a range of codes, both ends included.
- * @type {(code: string, first: string, last: string) => boolean}
- */
+/** @type {(code: string, first: string, last: string) => boolean} */
 export function inRange(code, first, last) {
   const [number, low, high] = [codeNumber(code), codeNumber(first), codeNumber(last)];
   if (number === null || low === null || high === null) return false;
   return low <= number && number <= high;
 }
 
-/**
- * Sort a code by the table; a code that is not listed says nothing about the supply.
- * @type {(code: string, table: Record<string, CodeRow>) => CodeClass}
- */
+/** @type {(code: string, table: Record<string, CodeRow>) => CodeClass} */
 export function classifyCode(code, table) {
   if (!Object.hasOwn(table, code)) {
     return { code, title: null, relation: "not-listed", leads_to: null, aspect: null, note: null };

@@ -44,10 +44,7 @@ function wantedMonitors(told, forced) {
   return codes.some((code) => inRange(code, first, last)) ? forced.monitors : [];
 }
 
-/**
- * Name the monitors a code belongs to, by the ranges of the compiled data (from memory).
- * @type {(code: string, monitors: Record<string, Monitor>) => string[]}
- */
+/** @type {(code: string, monitors: Record<string, Monitor>) => string[]} */
 function monitorsOf(code, monitors) {
   return Object.keys(monitors).filter((name) =>
     monitors[name].codes.some((span) => inRange(code, span.first, span.last)),

@@ -26,10 +26,7 @@ export const FUELS = ["gasoline", "diesel", "hybrid", "other"];
 const FIRST_YEAR = 1960;
 const LAST_YEAR = 2100;
 
-/**
- * Read a vehicle from plain data; what is out of range counts as not told.
- * @type {(told: Record<string, unknown>) => Vehicle}
- */
+/** @type {(told: Record<string, unknown>) => Vehicle} */
 export function vehicleFrom(told) {
   const { fuel } = told;
   return {
@@ -46,10 +43,7 @@ function yearOf(told) {
   return Number.isInteger(year) ? year : null;
 }
 
-/**
- * Read facts from plain data; what is not understood counts as not told.
- * @type {(told: Record<string, unknown>) => Facts}
- */
+/** @type {(told: Record<string, unknown>) => Facts} */
 export function factsFrom(told) {
   const typed = texts(told.retest_codes);
   const codes = typed.map((code) => recogniseCode(code).code);

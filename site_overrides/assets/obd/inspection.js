@@ -19,7 +19,6 @@ const LAMP_KNOWN = ["usable", "nothing-supported", "continuous-only"];
 const SHOWN_STANDINGS = ["historic", "guidance", "in-transition"];
 
 /**
- * Apply a rule and say the result, why, what would change it and how sure it is.
  * @type {(rule: Inspection, vehicle: Vehicle, readout: Readout, facts: Facts, monitors: Record<string, Monitor>) =>
  *   Verdict}
  */
@@ -61,10 +60,7 @@ function outside(told) {
   return null;
 }
 
-/**
- * Decide what needs no monitors: connector, answer, lamp, stored codes.
- * @type {(told: Case, readout: Readout) => Verdict|null}
- */
+/** @type {(told: Case, readout: Readout) => Verdict|null} */
 function beforeMonitors(told, readout) {
   const { rule, facts } = told;
   const { merged, state } = readout;
@@ -84,10 +80,7 @@ function beforeMonitors(told, readout) {
   return noCount(told, null) ?? verdict(told, "indeterminate", reason(`readout-${state}`));
 }
 
-/**
- * Say that no count was seen, and what is known of what this place counts.
- * @type {(told: Case, merged: Merged|null) => Verdict|null}
- */
+/** @type {(told: Case, merged: Merged|null) => Verdict|null} */
 function noCount(told, merged) {
   const { rule } = told;
   if (rule.standing !== "no-sourced-rule" || rule.not_tested) return null;

@@ -87,7 +87,6 @@ const STANDARDS = new Map([
 ]);
 
 /**
- * Decode one PID's data, or return null if we do not read this PID or it is short.
  * @type {(number: number, data: number[], ecu?: string) => PidValue|null}
  * @param data longer data is cut to the PID's length
  */
@@ -110,10 +109,7 @@ export function decodePid(number, data, ecu = "") {
   return { ecu, pid: key, name: known.name, value, unit: known.unit, text: null, at_limit: atLimit };
 }
 
-/**
- * Put the two bytes of PID 03 into words; a second fuel system is named if it is there.
- * @type {(data: number[]) => string}
- */
+/** @type {(data: number[]) => string} */
 function fuelStatus(data) {
   const [first, second] = data.slice(0, 2).map((byte) => FUEL_WORDS.get(byte) ?? "not understood");
   return second === "off" ? first : `${first}; second system ${second}`;

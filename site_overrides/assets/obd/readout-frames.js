@@ -62,10 +62,7 @@ export function readFrame(run) {
   return wideHeader(joined) ?? olderHeader(data) ?? bareFrame(data);
 }
 
-/**
- * Read a run with an odd number of digits: a short header, a length line or an echo.
- * @type {(run: string[], joined: string) => Frame|null}
- */
+/** @type {(run: string[], joined: string) => Frame|null} */
 function odd(run, joined) {
   if (joined.length === 3 && joined[0] !== "7") {
     return frame("length", { number: parseInt(joined, 16) });
@@ -88,10 +85,7 @@ function can(header, digits) {
   return withLength(header, data);
 }
 
-/**
- * Read a 29-bit header: 18 DA F1 xx from unit xx; 18 DB 33 F1 and 18 DA xx F1 are ours.
- * @type {(joined: string) => Frame|null}
- */
+/** @type {(joined: string) => Frame|null} */
 function wideHeader(joined) {
   if (joined.length <= 8) return null;
   const data = bytesOf(joined.slice(8));
@@ -100,10 +94,7 @@ function wideHeader(joined) {
   return ours ? frame("whole", { link: "can", request: innerRequest(data) }) : null;
 }
 
-/**
- * Read a three-byte header of the links before CAN; the last byte is a check sum.
- * @type {(data: number[]) => Frame|null}
- */
+/** @type {(data: number[]) => Frame|null} */
 function olderHeader(data) {
   if (data.length < 5) return null;
   const inner = data.slice(3, -1);
@@ -133,10 +124,7 @@ function hex(byte) {
   return byte.toString(16).toUpperCase().padStart(2, "0");
 }
 
-/**
- * Read the length byte that follows a CAN header; a reply without one is taken as it is.
- * @type {(ecu: string, data: number[]) => Frame|null}
- */
+/** @type {(ecu: string, data: number[]) => Frame|null} */
 function withLength(ecu, data) {
   if (!data.length) return null;
   const [kind, low] = [data[0] >> 4, data[0] & 0xf];
@@ -197,10 +185,7 @@ function echo(data) {
   return null;
 }
 
-/**
- * Read 01 41 01 A B C D and 01 01 A B C D: half an echo, or a reply written without its 41.
- * @type {(data: number[]) => Frame|null}
- */
+/** @type {(data: number[]) => Frame|null} */
 function cutEcho(data) {
   if (data[1] === 0x41 && LENGTHS.get(data[2]) === data.length - 3) {
     return frame("whole", { payload: data.slice(1), request: data.slice(0, 1) });
@@ -209,10 +194,7 @@ function cutEcho(data) {
   return frame("whole", { payload: [0x41, ...data.slice(1)], request: data.slice(0, 2) });
 }
 
-/**
- * Take the request out of its length byte; an odd one is kept as a request of nothing.
- * @type {(data: number[]) => number[]}
- */
+/** @type {(data: number[]) => number[]} */
 function innerRequest(data) {
   return data[0] <= LONGEST_REQUEST ? data.slice(1, 1 + data[0]) : [];
 }

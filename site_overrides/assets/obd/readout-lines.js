@@ -177,10 +177,7 @@ function addSegment(reading, number, digits) {
   return true;
 }
 
-/**
- * Add a part to an open message; what follows a gap is left out, as it would be misread.
- * @type {(reading: Reading, ecu: string, part: Open, number: number, payload: number[]) => void}
- */
+/** @type {(reading: Reading, ecu: string, part: Open, number: number, payload: number[]) => void} */
 function extend(reading, ecu, part, number, payload) {
   if (part.broken || number !== (part.next & 0xf)) {
     part.broken = true;

@@ -37,13 +37,7 @@ export const STATUS_BYTES = 4;
 
 const TRIP_ORDER = [null, "disabled", "complete", "incomplete"];
 
-/**
- * Decode the four data bytes of PID 01.
- *
- * Needs at least four bytes; longer data is cut. Incomplete means: the support bit and the
- * not-complete bit are both set. Reserved bits are left out, and only noted.
- * @type {(data: number[]) => StatusBytes}
- */
+/** @type {(data: number[]) => StatusBytes} */
 export function decodeStatus(data) {
   const [a, b, c, d] = data;
   const compression = (b & 0x08) !== 0;
@@ -65,12 +59,7 @@ export function decodeStatus(data) {
   };
 }
 
-/**
- * Add what PID 41 says of the present trip.
- *
- * "disabled" covers both a monitor the car has not got and one that cannot run on this trip.
- * @type {(monitors: MonitorState[], data: number[]) => MonitorState[]}
- */
+/** @type {(monitors: MonitorState[], data: number[]) => MonitorState[]} */
 export function withThisTrip(monitors, data) {
   const trip = new Map(decodeStatus(data).monitors.map((monitor) => [monitor.id, monitor]));
   return monitors.map((monitor) => {
@@ -81,13 +70,7 @@ export function withThisTrip(monitors, data) {
   });
 }
 
-/**
- * Join the monitors of several control units.
- *
- * Supported if any unit supports it; incomplete if any supporting unit says incomplete (common
- * practice, no source). The order of first appearance is kept.
- * @type {(units: MonitorState[][]) => MonitorState[]}
- */
+/** @type {(units: MonitorState[][]) => MonitorState[]} */
 export function mergeMonitors(units) {
   /** @type {Map<string, MonitorState>} */
   const merged = new Map();
@@ -100,10 +83,7 @@ export function mergeMonitors(units) {
   return [...merged.values()];
 }
 
-/**
- * List supported, incomplete monitors that rules may count; or the continuous ones alone.
- * @type {(monitors: MonitorState[], continuous?: boolean) => string[]}
- */
+/** @type {(monitors: MonitorState[], continuous?: boolean) => string[]} */
 export function incompleteIds(monitors, continuous = false) {
   return monitors.filter((m) => m.complete === false && m.continuous === continuous && !m.apart).map((m) => m.id);
 }
@@ -113,10 +93,7 @@ export function countableIds(monitors) {
   return monitors.filter((m) => m.supported && !m.continuous && !m.apart).map((m) => m.id);
 }
 
-/**
- * Build a monitor from a ticked word: "complete", "incomplete", or anything else for none.
- * @type {(name: string, told: unknown) => MonitorState}
- */
+/** @type {(name: string, told: unknown) => MonitorState} */
 export function toldState(name, told) {
   const supported = told === "complete" || told === "incomplete";
   const missing = told === "incomplete";

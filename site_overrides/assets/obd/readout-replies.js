@@ -25,10 +25,7 @@ const PADDING = [0x00, 0x55, 0xaa, 0xcc, 0xff];
 const OLDER_CODE_BYTES = 6;
 const PID_REPLY = 0x41;
 
-/**
- * Sort all messages into one picture; a later reply of a unit replaces an earlier one.
- * @type {(messages: Message[]) => Replies}
- */
+/** @type {(messages: Message[]) => Replies} */
 export function readReplies(messages) {
   /** @type {Replies} */
   const replies = {
@@ -110,13 +107,7 @@ function takePids(replies, message) {
   }
 }
 
-/**
- * Cut what follows the first value into further values, if it fits to the last byte.
- *
- * Values of the same reply are tried before a new reply, so PID 41 is not mistaken for the
- * reply byte 41. null: no fit.
- * @type {(rest: number[]) => [boolean, number, number][]|null}
- */
+/** @type {(rest: number[]) => [boolean, number, number][]|null} */
 function splitRest(rest) {
   /** @type {([boolean, number, number, number]|null)[]} what stands at each place, and its end */
   const ends = new Array(rest.length).fill(null);
@@ -179,12 +170,7 @@ function takeCodes(replies, message) {
   }
 }
 
-/**
- * Take the pairs of code bytes out of a code reply, and say what is doubtful.
- *
- * On CAN a count comes first, so the length is odd; older frames hold three pairs, so it is even.
- * @type {(message: Message, data: number[]) => [number[], string|null]}
- */
+/** @type {(message: Message, data: number[]) => [number[], string|null]} */
 function codeBytes(message, data) {
   const counted = data.slice(1, 1 + 2 * data[0]);
   const missing = message.short || counted.length < 2 * data[0] ? "short-reply" : null;

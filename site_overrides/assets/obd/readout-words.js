@@ -106,12 +106,7 @@ function noWords() {
   return { monitors: new Map(), lines: [], codes: [], asked: [], mil: null, count: null };
 }
 
-/**
- * List codes written as text among bytes, with their kind.
- *
- * Only those of the letters P and U: B and C are digits of bytes too.
- * @type {(text: string) => [string, string][]}
- */
+/** @type {(text: string) => [string, string][]} */
 export function codesBeside(text) {
   const words = noWords();
   let kind = "confirmed";
@@ -130,7 +125,6 @@ function plainLines(text) {
 }
 
 /**
- * Give each code of a line the kind named before it, or behind it where each line ends so.
  * @type {(words: Words, line: string, before: string) => string}
  * @returns what codes on the lines below are
  */
@@ -208,7 +202,6 @@ function readLine(words, run, number, line) {
 }
 
 /**
- * Give each name of a line its state: one for all, or one before or behind each.
  * @type {(words: Words, number: number, found: ["state"|"name", string][], names: string[], states: string[]) => void}
  */
 function pair(words, number, found, names, states) {
@@ -231,10 +224,7 @@ function tell(words, number, name, state) {
   words.lines.push({ line: number, monitor, state: plain });
 }
 
-/**
- * End a run of names: with as many states each has its own, else all are to be asked.
- * @type {(words: Words, run: Run) => void}
- */
+/** @type {(words: Words, run: Run) => void} */
 function close(words, run) {
   const even = run.names.length === run.states.length;
   run.names.forEach(([number, name], place) => {

@@ -106,10 +106,7 @@ export function readText(text) {
   });
 }
 
-/**
- * Add codes written beside the bytes; one of no named kind that is there already is left.
- * @type {(replies: Replies, told: [string, string][]) => void}
- */
+/** @type {(replies: Replies, told: [string, string][]) => void} */
 function addCodes(replies, told) {
   const there = [...replies.codes];
   for (const [kind, code] of told) {
@@ -151,10 +148,7 @@ function wordsUnit(words) {
   return { ecu: "told", bytes: null, mil: words.mil === true, count, ignition, monitors };
 }
 
-/**
- * Judge what was told in words: what is unclear or few is never ready and never failed.
- * @type {(words: Words, units: UnitReadout[], merged: Merged|null, told: boolean) => string}
- */
+/** @type {(words: Words, units: UnitReadout[], merged: Merged|null, told: boolean) => string} */
 function wordsState(words, units, merged, told) {
   if (!told) return "no-status";
   if ([...words.monitors.values()].includes(null)) return "words-unclear";
@@ -163,12 +157,7 @@ function wordsState(words, units, merged, told) {
   return monitorState(units, merged, []) ?? "words-few";
 }
 
-/**
- * Read ticked boxes: ignition, mil, count and monitors {id: complete|incomplete|...}.
- *
- * A monitor that is left out or told as anything else counts as not supported. Never throws.
- * @type {(told: Record<string, unknown>) => Readout}
- */
+/** @type {(told: Record<string, unknown>) => Readout} */
 export function readTicks(told) {
   const { ignition, count } = told;
   const monitors = told.monitors;
@@ -214,20 +203,14 @@ export function valueGiven(told, name) {
   return numbers.length ? Math.min(...numbers) : null;
 }
 
-/**
- * List the codes of one kind, sorted; null if that service did not answer.
- * @type {(told: Readout, kind: string) => string[]|null}
- */
+/** @type {(told: Readout, kind: string) => string[]|null} */
 export function codesOf(told, kind) {
   if (!told.code_services.includes(kind)) return null;
   const codes = told.codes.filter((stored) => stored.kind === kind).map((stored) => stored.code);
   return [...new Set(codes)].sort();
 }
 
-/**
- * Return the four bytes if the whole text is these, and neither a reply nor a frame's start.
- * @type {(text: string) => string|null}
- */
+/** @type {(text: string) => string|null} */
 function bareStatus(text) {
   if (text.length > LONGEST_BARE) return null;
   const found = FOUR_BYTES.exec(text.toUpperCase().replace(WRAPPING, " ").replace(/^ | $/g, ""));
@@ -299,10 +282,7 @@ function mergeUnits(units) {
   };
 }
 
-/**
- * Judge the monitor bytes alone; null if there are none.
- * @type {(units: UnitReadout[], merged: Merged|null, short: string[]) => string|null}
- */
+/** @type {(units: UnitReadout[], merged: Merged|null, short: string[]) => string|null} */
 function monitorState(units, merged, short) {
   if (short.length) return "short";
   if (merged === null) return null;
