@@ -24,7 +24,7 @@ from build_tools.cli.words import (
     show,
 )
 from build_tools.knowledge.readiness_entries import Readiness
-from build_tools.obd.inspection_facts import FUELS
+from build_tools.obd.inspection import FUELS
 
 _TRUTH = {"yes": True, "no": False}
 _YES_NO = click.Choice(sorted(_TRUTH))

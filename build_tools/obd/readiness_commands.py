@@ -21,8 +21,7 @@ from build_tools.obd.drive_words import (
     SEGMENTS,
     TRIP_WORDS,
 )
-from build_tools.obd.inspection import decide
-from build_tools.obd.inspection_facts import facts_from, vehicle_from
+from build_tools.obd.inspection import decide, facts_from, vehicle_from
 from build_tools.obd.readout import Readout, read_text, read_ticks
 
 FORMAT: Final = "1.0.0"

@@ -10,15 +10,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from .pids import PidValue
-from .readout_frames import REPLIES
-from .readout_lines import LONGEST_TEXT, Lines, read_lines
-from .readout_monitors import (
+from .pids import (
     COMPRESSION,
     CONTINUOUS,
     SPARK,
     STATUS_BYTES,
     MonitorState,
+    PidValue,
     StatusBytes,
     countable_ids,
     decode_status,
@@ -27,6 +25,7 @@ from .readout_monitors import (
     told_state,
     with_this_trip,
 )
+from .readout_lines import LONGEST_TEXT, REPLIES, Lines, read_lines
 from .readout_replies import Replies, StoredCode, read_replies
 from .readout_words import Understood, Words, codes_beside, read_words
 

@@ -9,11 +9,10 @@ import random
 from dataclasses import asdict
 
 from build_tools.obd.codes import CODE_TABLE, classify_code, recognise_code
-from build_tools.obd.inspection import decide
-from build_tools.obd.inspection_facts import facts_from, vehicle_from
+from build_tools.obd.inspection import decide, facts_from, vehicle_from
+from build_tools.obd.pids import MONITOR_IDS
 from build_tools.obd.readiness_commands import readiness_tables
 from build_tools.obd.readout import read_text, read_ticks
-from build_tools.obd.readout_monitors import MONITOR_IDS
 from tests.embedded import embedded
 from tests.shipped import READINESS
 from tests.sweeps import SWEEP
@@ -23,7 +22,7 @@ MODULES = {
     "readout": "obd/readout",
     "codes": "obd/codes",
     "inspection": "obd/inspection",
-    "facts": "obd/inspection-facts",
+    "facts": "obd/inspection",
 }
 FORMS = (
     "41 01 {4}",

@@ -16,11 +16,10 @@ from build_tools.knowledge.assemble import load_readiness
 from build_tools.knowledge.problems import render_text
 from build_tools.knowledge.readiness_entries import INSPECTION_MARKS
 from build_tools.knowledge.sentences import forms
-from build_tools.obd.inspection import decide, monitors_of
-from build_tools.obd.inspection_facts import Facts, Vehicle, facts_from, vehicle_from
+from build_tools.obd.inspection import Facts, Vehicle, decide, facts_from, monitors_of, vehicle_from
+from build_tools.obd.pids import COMPRESSION, SPARK
 from build_tools.obd.readiness_commands import eligibility_document, readiness_tables
 from build_tools.obd.readout import read_text
-from build_tools.obd.readout_monitors import COMPRESSION, SPARK
 
 ROOT = Path(__file__).resolve().parents[2]
 READINESS, PROBLEMS = load_readiness(ROOT)

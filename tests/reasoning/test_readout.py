@@ -26,12 +26,10 @@ from build_tools.obd.codes import (
     in_range,
     recognise_code,
 )
-from build_tools.obd.inspection import decide
-from build_tools.obd.inspection_facts import facts_from, vehicle_from
-from build_tools.obd.pids import decode_pid
+from build_tools.obd.inspection import decide, facts_from, vehicle_from
+from build_tools.obd.pids import MONITOR_IDS, decode_pid, decode_status
 from build_tools.obd.readiness_commands import readout_document
 from build_tools.obd.readout import codes_of, read_text, read_ticks, value_of
-from build_tools.obd.readout_monitors import MONITOR_IDS, decode_status
 from tests.embedded import embedded
 from tests.shipped import READINESS, ROOT
 from tests.sweeps import SWEEP

@@ -1,18 +1,135 @@
 /**
  * Room reasoning: what a place's rule makes of a readout.
  *
- * Same order of work as build_tools/obd/inspection.py, on the compiled data. A readout
+ * Twin of build_tools/obd/inspection.py, in the same order of work, on the compiled data. A readout
  * that cannot be used never passes. It knows no rule by heart.
  *
- * @import { Facts, Vehicle, Verdict } from "./inspection-facts.js"
- * @import { Case } from "./inspection-verdict.js"
  * @import { Merged, Readout } from "./readout.js"
- * @import { Inspection, Monitor, YearBand } from "../knowledge/readiness-types.js"
+ * @import { ForcedReady, Inspection, Monitor, YearBand } from "../knowledge/readiness-types.js"
+ * @typedef {{year: number|null, fuel: string|null, pounds: number|null,
+ *   now?: number|null}} Vehicle `now`: the year of the test
+ * @typedef {{no_answer: boolean, connector_dead: boolean, lamp_dark: boolean,
+ *   retest_codes: string[], unread_codes: string[], repaired: string[], permanent_codes: number|null,
+ *   pending_codes: number|null, warm_ups: number|null, distance_km: number|null,
+ *   all_else_passes: boolean|null, certificate_expired: boolean|null,
+ *   extension_used: boolean|null}} Facts
+ * @typedef {{id: string, mark: string|null, monitors: string[], number: number|null,
+ *   limit: number|null}} Reason
+ * @typedef {{rule: string, result: string, confidence: string, why: Reason[],
+ *   would_change: Reason[], flags: string[], allowed: number|null, allowed_only: string[]|null,
+ *   incomplete: string[], forced: string[]}} Verdict
+ * @typedef {{rule: Inspection, vehicle: Vehicle, facts: Facts,
+ *   monitors: Record<string, Monitor>, flags: string[], marks: string[]}} Case
  */
 
-import { countVerdict, forcedMonitors } from "./inspection-count.js";
-import { reason, withReadout } from "./inspection-facts.js";
-import { changed, verdict } from "./inspection-verdict.js";
+import { texts } from "../kit/untrusted.js";
+import { inRange, recogniseCode } from "./codes.js";
+import { monitorsOfCode } from "./evidence.js";
+import { codesOf, valueGiven } from "./readout.js";
+
+export const FUELS = ["gasoline", "diesel", "hybrid", "other"];
+const FIRST_YEAR = 1960;
+const LAST_YEAR = 2100;
+
+/** @type {(told: Record<string, unknown>) => Vehicle} */
+export function vehicleFrom(told) {
+  const { fuel } = told;
+  return {
+    year: yearOf(told.year),
+    fuel: typeof fuel === "string" && FUELS.includes(fuel) ? fuel : null,
+    pounds: numberIn(told.pounds, 1, 1_000_000),
+    now: yearOf(told.now),
+  };
+}
+
+/** @param {unknown} told */
+function yearOf(told) {
+  const year = numberIn(told, FIRST_YEAR, LAST_YEAR);
+  return Number.isInteger(year) ? year : null;
+}
+
+/** @type {(told: Record<string, unknown>) => Facts} */
+export function factsFrom(told) {
+  const typed = texts(told.retest_codes);
+  const codes = typed.map((code) => recogniseCode(code).code);
+  return {
+    no_answer: told.no_answer === true,
+    connector_dead: told.connector_dead === true,
+    lamp_dark: told.lamp_dark === true,
+    retest_codes: codes.filter((code) => code !== null),
+    unread_codes: typed.filter((_, place) => codes[place] === null),
+    repaired: texts(told.repaired),
+    permanent_codes: countOf(told.permanent_codes),
+    pending_codes: countOf(told.pending_codes),
+    warm_ups: numberIn(told.warm_ups, 0, 65535),
+    distance_km: numberIn(told.distance_km, 0, 10_000_000),
+    all_else_passes: truth(told.all_else_passes),
+    certificate_expired: truth(told.certificate_expired),
+    extension_used: truth(told.extension_used),
+  };
+}
+
+/** Fill in from the readout what the owner did not tell himself. @type {(facts: Facts, readout: Readout) => Facts} */
+function withReadout(facts, readout) {
+  return {
+    ...facts,
+    permanent_codes: facts.permanent_codes ?? codesOf(readout, "permanent")?.length ?? null,
+    pending_codes: facts.pending_codes ?? codesOf(readout, "pending")?.length ?? null,
+    warm_ups: facts.warm_ups ?? valueGiven(readout, "warm-ups-since-clear"),
+    distance_km: facts.distance_km ?? valueGiven(readout, "distance-since-clear"),
+  };
+}
+
+/** @type {(id: string, more?: Partial<Reason>) => Reason} */
+function reason(id, more = {}) {
+  return { id, mark: null, monitors: [], number: null, limit: null, ...more };
+}
+
+/** @type {(value: unknown, low: number, high: number) => number|null} */
+function numberIn(value, low, high) {
+  return typeof value === "number" && value >= low && value <= high ? value : null;
+}
+
+/** @param {unknown} value */
+function countOf(value) {
+  const number = numberIn(value, 0, 1000);
+  return Number.isInteger(number) ? number : null;
+}
+
+/** @param {unknown} value */
+function truth(value) {
+  return typeof value === "boolean" ? value : null;
+}
+
+export const MARKS = ["own", "own-mirror", "programme", "second-hand", "from-memory"];
+
+/** Return the least sure of the marks; with none of them, "from-memory". @type {(marks: string[]) => string} */
+function worstMark(marks) {
+  const places = marks.map((mark) => MARKS.indexOf(mark)).filter((place) => place >= 0);
+  return places.length ? MARKS[Math.max(...places)] : "from-memory";
+}
+
+/** @type {(told: Case, result: string, ...why: Reason[]) => Verdict} */
+function verdict(told, result, ...why) {
+  const marks = [...told.marks, ...why.flatMap((one) => (one.mark ? [one.mark] : []))];
+  return {
+    rule: told.rule.id,
+    result,
+    confidence: worstMark(marks),
+    why,
+    would_change: [],
+    flags: [],
+    allowed: null,
+    allowed_only: null,
+    incomplete: [],
+    forced: [],
+  };
+}
+
+/** @type {(found: Verdict, ...ids: string[]) => Verdict} */
+function changed(found, ...ids) {
+  return { ...found, would_change: [...found.would_change, ...ids.map((id) => reason(id))] };
+}
 
 // With these states the lamp and the codes are known, though the monitors are not.
 const LAMP_KNOWN = ["usable", "nothing-supported", "continuous-only"];
@@ -139,23 +256,164 @@ function byMonitors(told, merged) {
 
 /** @type {(told: Case) => YearBand|null} */
 function bandFor(told) {
-  const found = bandOf(told, told.vehicle.fuel);
-  if (found !== null || told.vehicle.fuel !== "hybrid") return found;
-  const asGasoline = bandOf(told, "gasoline");
-  if (asGasoline !== null) {
+  const { year, fuel } = told.vehicle;
+  const found = bandOf(told.rule, year, fuel);
+  if (found !== null && fuel === "hybrid" && !found.fuels.includes(fuel)) {
     told.flags.push("hybrid-as-gasoline");
     told.marks.push("from-memory");
   }
-  return asGasoline;
+  return found;
 }
 
-/** @type {(told: Case, fuel: string|null) => YearBand|null} */
-function bandOf(told, fuel) {
-  const year = told.vehicle.year ?? 0;
-  for (const band of told.rule.bands) {
-    const late = band.from_year === null || band.from_year <= year;
-    const early = band.to_year === null || year <= band.to_year;
-    if (fuel !== null && band.fuels.includes(fuel) && late && early) return band;
+/**
+ * Find the band of a year and a fuel; a hybrid without a band of its own goes as gasoline.
+ * @type {(rule: Pick<Inspection, "bands">, year: number|null, fuel: string|null) => YearBand|null}
+ */
+export function bandOf({ bands }, year, fuel) {
+  const at = year ?? 0;
+  const fitting = bands.filter(({ from_year: from, to_year: to }) => (from ?? at) <= at && at <= (to ?? at));
+  const own = fitting.find(({ fuels }) => fuel !== null && fuels.includes(fuel));
+  return own ?? (fuel === "hybrid" ? bandOf({ bands }, year, "gasoline") : null);
+}
+
+/**
+ * List incomplete monitors that must be complete, and keep the marks of those rules.
+ * @type {(told: Case, merged: Merged) => string[]}
+ */
+function forcedMonitors(told, merged) {
+  /** @type {string[]} */
+  const names = [];
+  for (const forced of told.rule.forced_ready) {
+    const wanted = wantedMonitors(told, forced);
+    const hit = merged.incomplete.filter((name) => wanted.includes(name) && !names.includes(name));
+    names.push(...hit);
+    if (hit.length) told.marks.push(forced.mark);
   }
-  return null;
+  return names;
+}
+
+/** @type {(told: Case, forced: ForcedReady) => string[]} */
+function wantedMonitors(told, forced) {
+  const codes = told.facts.retest_codes;
+  if (forced.when === "always") return forced.monitors;
+  if (forced.when === "repair") {
+    return forced.monitors.filter((name) => told.facts.repaired.includes(name));
+  }
+  if (forced.when === "lamp-code") {
+    const named = codes.flatMap((code) => monitorsOfCode(code, told.monitors));
+    return named.filter((name) => !forced.monitors.length || forced.monitors.includes(name));
+  }
+  const [first, last] = [forced.first_code ?? "", forced.last_code ?? ""];
+  return codes.some((code) => inRange(code, first, last)) ? forced.monitors : [];
+}
+
+/** @type {(told: Case, band: YearBand, merged: Merged, forced: string[]) => Verdict} */
+function countVerdict(told, band, merged, forced) {
+  const { transition } = told.rule;
+  const missing = merged.incomplete;
+  const only = band.allowed_only;
+  const strange = only === null ? [] : missing.filter((name) => !only.includes(name));
+  if (forced.length) {
+    const why = reason("forced", { monitors: forced });
+    return notReady(told, why, reason("complete-these", { monitors: forced }));
+  }
+  if (strange.length || missing.length > band.allowed) return tooMany(told, band, missing, strange);
+  const byCode = told.rule.forced_ready.some(({ when }) => when === "code" || when === "lamp-code");
+  if (byCode && told.facts.unread_codes.length) {
+    return changed(verdict(told, "indeterminate", reason("unread-code")), "mend-code");
+  }
+  const limit = band.allowed;
+  const mark = missing.length || !transition ? band.mark : transition.mark;
+  const why = missing.length
+    ? reason("within-limit", { mark, monitors: missing, number: missing.length, limit })
+    : reason("all-complete", { mark, number: 0, limit });
+  const permanent = permanentVerdict(told);
+  if (permanent !== null) return permanent;
+  const { lamp } = told.rule;
+  if (merged.count > 0 && lamp.stored_code_unclear) {
+    const stored = reason("stored-code", { mark: lamp.mark, number: merged.count });
+    return changed(verdict(told, "undecided", stored, why), "code-gone", "ask-stored-code");
+  }
+  if (missing.length && transition && missing.length > transition.allowed) {
+    told.flags.push("fails-by-new-rule");
+    const change = reason("complete-these", { monitors: missing });
+    return { ...verdict(told, "interim-pass", why), would_change: [change] };
+  }
+  if (told.facts.pending_codes && lamp.stored_code_unclear) {
+    // Lower the sureness: a code in waiting might count as a code.
+    told.flags.push("pending-code-unclear");
+    told.marks.push("from-memory");
+  }
+  return changed(verdict(told, "pass", why), "power-loss-undoes");
+}
+
+/** @type {(told: Case, band: YearBand, missing: string[], strange: string[]) => Verdict} */
+function tooMany(told, band, missing, strange) {
+  const { transition } = told.rule;
+  const number = missing.length;
+  const limit = band.allowed;
+  if (band.also_allowed !== null && number <= band.also_allowed) told.flags.push("accounts-differ");
+  const { mark } = band;
+  const why = strange.length
+    ? reason("not-the-allowed-ones", { mark, monitors: strange, number, limit })
+    : reason("too-many", { mark, monitors: missing, number, limit });
+  const change = strange.length
+    ? reason("complete-these", { monitors: strange })
+    : reason("complete-any", { monitors: missing, number: number - limit });
+  if (!transition || number <= transition.allowed) return notReady(told, why, change);
+  // Both the older limit and the newer rule say no: the newer one is the surer ground, and the
+  // older limit stands beside it with its own mark.
+  const { mark: surer, allowed } = transition;
+  const ground = reason("new-rule", { mark: surer, monitors: missing, number, limit: allowed });
+  const found = notReady(told, ground, change);
+  return { ...found, why: [...found.why, why] };
+}
+
+/** @type {(told: Case, why: Reason, change: Reason) => Verdict} */
+function notReady(told, why, change) {
+  const outcome = told.rule.not_ready;
+  if (outcome === null) return verdict(told, "indeterminate", why);
+  if (told.rule.extension) told.flags.push(extensionFlag(told.facts));
+  const found = verdict(told, outcome.result, why, reason("outcome", { mark: outcome.mark }));
+  return { ...found, would_change: [change, reason("drive-plan")] };
+}
+
+/** @type {(facts: Facts) => string} */
+function extensionFlag(facts) {
+  const told = [facts.all_else_passes, facts.certificate_expired];
+  if (told.includes(false) || facts.extension_used === true) return "no-extension";
+  return told.includes(null) ? "extension-unknown" : "extension-possible";
+}
+
+/** @type {(told: Case) => Verdict|null} */
+function permanentVerdict(told) {
+  const { facts, vehicle } = told;
+  const policy = told.rule.permanent_code;
+  if (!facts.permanent_codes) return null;
+  if (policy === null || policy.policy === "not-seen") {
+    told.flags.push("permanent-code-unknown");
+    return null;
+  }
+  const why = reason("permanent-code", { mark: policy.mark, number: facts.permanent_codes });
+  const exempt = policy.exemption;
+  if (exempt === null) return changed(verdict(told, "fail", why), "permanent-code-gone");
+  const { mark } = exempt;
+  if (vehicle.year !== null && vehicle.year < exempt.from_year) {
+    told.flags.push("permanent-code-not-looked-at");
+    told.marks.push(mark);
+    return null;
+  }
+  if (facts.warm_ups === null || facts.distance_km === null) {
+    told.flags.push("exemption-unknown");
+    return changed(verdict(told, "fail", why), "permanent-code-gone", "tell-counters");
+  }
+  const distance = { mark, number: facts.distance_km, limit: exempt.distance_km };
+  if (facts.warm_ups < exempt.warm_ups || facts.distance_km < exempt.distance_km) {
+    const warmUps = { mark, number: facts.warm_ups, limit: exempt.warm_ups };
+    const found = changed(verdict(told, "fail", why), "permanent-code-gone");
+    const more = [reason("warm-ups", warmUps), reason("distance", distance)];
+    return { ...found, would_change: [...found.would_change, ...more] };
+  }
+  told.flags.push("accounts-differ");
+  return changed(verdict(told, "undecided", why, reason("exemption", distance)), "ask-authority");
 }

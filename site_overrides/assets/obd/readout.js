@@ -4,8 +4,7 @@
  * Same order of work as build_tools/obd/readout.py. A readout that cannot be used never
  * looks like a ready one. It judges no inspection (see inspection.js).
  *
- * @import { MonitorState, StatusBytes } from "./readout-monitors.js"
- * @import { PidValue } from "./pids.js"
+ * @import { MonitorState, PidValue, StatusBytes } from "./pids.js"
  * @import { Replies, StoredCode } from "./readout-replies.js"
  * @import { Lines } from "./readout-lines.js"
  * @import { Understood, Words } from "./readout-words.js"
@@ -19,21 +18,20 @@
  *   ignored_lines: number, understood: Understood[]}} Readout
  */
 
-import { hexByte } from "./pids.js";
-import { REPLIES } from "./readout-frames.js";
-import { LONGEST_TEXT, readLines } from "./readout-lines.js";
 import {
   COMPRESSION,
   CONTINUOUS,
   countableIds,
   decodeStatus,
+  hexByte,
   incompleteIds,
   mergeMonitors,
   SPARK,
   STATUS_BYTES,
   toldState,
   withThisTrip,
-} from "./readout-monitors.js";
+} from "./pids.js";
+import { LONGEST_TEXT, REPLIES, readLines } from "./readout-lines.js";
 import { readReplies } from "./readout-replies.js";
 import { codesBeside, ignitionOf, readWords } from "./readout-words.js";
 

@@ -6,7 +6,7 @@
  * @import { Knowledge } from "../knowledge/types.js"
  * @import { SumEntry } from "../measure/sum-words.js"
  * @import { CodeRow } from "./codes.js"
- * @import { Reason } from "./inspection-facts.js"
+ * @import { Reason } from "./inspection.js"
  * @import { Inspection, Monitor, Segment } from "../knowledge/readiness-types.js"
  */
 

@@ -12,13 +12,13 @@ import { clearResult, toCase } from "../../case/case.js";
 import { aboutCase } from "../../case/kept-case.js";
 import { diagnose } from "../../engine/diagnosis.js";
 import { setAsideWords } from "../../engine/words.js";
+import { bar } from "../../kit/bar.js";
 import { bullets, el, folded, unbroken } from "../../kit/element.js";
 import { fractionWords, shortOdds } from "../../kit/figures.js";
 import { scaleFigure } from "../../kit/scale.js";
 import { say } from "../../kit/sentences.js";
 import { quantityText } from "../../kit/value-form.js";
 import { assumptionsWords, questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
-import { bar } from "./bar.js";
 
 /** Causes of which a result's effect is shown. */
 const MOST_MOVED = 2;

@@ -9,9 +9,9 @@
  */
 
 import { namedCauses, supplyName, untilWords } from "../../engine/words.js";
+import { bar } from "../../kit/bar.js";
 import { bullets, el, folded, unbroken } from "../../kit/element.js";
 import { fractionWords, priceWords, shortOdds } from "../../kit/figures.js";
-import { bar } from "./bar.js";
 import { causeReasons, supplyLines } from "./reasons.js";
 
 /** Causes and parts in sight; the others are folded. */

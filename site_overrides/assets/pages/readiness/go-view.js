@@ -1,15 +1,14 @@
 /**
  * Output room: the verdict of a place's rule, with the rule it applied and what would change it.
  *
- * @import { Reason, Verdict } from "../../obd/inspection-facts.js"
+ * @import { Reason, Verdict } from "../../obd/inspection.js"
  * @import { Readout } from "../../obd/readout.js"
- * @import { Inspection, Said, YearBand } from "../../knowledge/readiness-types.js"
+ * @import { Inspection, Said } from "../../knowledge/readiness-types.js"
  * @import { Tables } from "../../obd/tables.js"
  */
 import { bullets, el, folded } from "../../kit/element.js";
 import { numberOf } from "../../kit/numbers.js";
-import { decide } from "../../obd/inspection.js";
-import { factsFrom, vehicleFrom } from "../../obd/inspection-facts.js";
+import { bandOf, decide, factsFrom, vehicleFrom } from "../../obd/inspection.js";
 import { monitorList, reasonSentence, yearsWords } from "../../obd/tables.js";
 import { truthOf, wordsIn } from "../../obd/told.js";
 import { ELSEWHERE } from "./go-form.js";
@@ -67,25 +66,9 @@ function verdictOf(tables, rule, readout, told) {
   return decide(rule, vehicle, readout, facts, tables.monitors);
 }
 
-/**
- * Find the band of model years a verdict rests on.
- * @type {(rule: Inspection, told: Record<string, string>) => YearBand | null}
- */
-function bandOf(rule, told) {
-  const year = numberOf(told.year) ?? 0;
-  const fuels = told["fuel-kind"] === "hybrid" ? ["hybrid", "gasoline"] : [told["fuel-kind"] ?? ""];
-  const fits = (/** @type {YearBand} */ { from_year: from, to_year: to }) =>
-    (from === null || from <= year) && (to === null || year <= to);
-  for (const fuel of fuels) {
-    const band = rule.bands.find((one) => one.fuels.includes(fuel) && fits(one));
-    if (band) return band;
-  }
-  return null;
-}
-
 /** @type {(tables: Tables, rule: Inspection, told: Record<string, string>) => HTMLElement} */
 function rulePart(tables, rule, told) {
-  const band = bandOf(rule, told);
+  const band = bandOf(rule, numberOf(told.year), told["fuel-kind"] ?? null);
   const isTold = numberOf(told.year) !== null && (told["fuel-kind"] ?? "") !== "";
   const words =
     band === null

@@ -2,8 +2,7 @@
  * Output room: what a readout says, monitor by monitor, in plain words.
  *
  * @import { Readout, UnitReadout } from "../../obd/readout.js"
- * @import { MonitorState } from "../../obd/readout-monitors.js"
- * @import { PidValue } from "../../obd/pids.js"
+ * @import { MonitorState, PidValue } from "../../obd/pids.js"
  * @import { TestResult } from "../../obd/readout-more.js"
  * @import { Known, Tables } from "../../obd/tables.js"
  * @import { readoutOf } from "../../obd/told.js"

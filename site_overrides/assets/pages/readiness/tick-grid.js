@@ -10,7 +10,7 @@
  */
 import { button, el, tableOf, tickSet } from "../../kit/element.js";
 import { FieldRefused, numberBox, showRefusal, tick } from "../../kit/fields.js";
-import { COMPRESSION, CONTINUOUS, SPARK } from "../../obd/readout-monitors.js";
+import { COMPRESSION, CONTINUOUS, SPARK } from "../../obd/pids.js";
 import { monitorTitle } from "../../obd/tables.js";
 
 /** Fuels a screen of names says nothing of; the others follow from the engine's kind. */

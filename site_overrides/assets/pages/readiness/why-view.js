@@ -9,7 +9,8 @@
 
 import { handOverCase } from "../../case/kept-case.js";
 import { supplyName, supplyWords } from "../../engine/words.js";
-import { button, el, folded, svg } from "../../kit/element.js";
+import { bar } from "../../kit/bar.js";
+import { button, el, folded } from "../../kit/element.js";
 import { fractionWords, lowerFirst } from "../../kit/figures.js";
 import { ratioLevel } from "../../obd/evidence.js";
 import { inside, monitorTitle } from "../../obd/tables.js";
@@ -23,16 +24,6 @@ const WORTH_SHOWING = 0.02;
 const IN_THE_NAME = ["check", "repair"];
 /** @type {Record<string, string>} */
 const STEP_PLACE = { cause: "causes", check: "checks" };
-
-/** @param {number} share */
-function bar(share) {
-  return svg(
-    "svg",
-    { "aria-hidden": "true", focusable: "false" },
-    svg("rect.bar__track", { x: 0.5, y: 0.5, width: "99.8%", height: 9 }),
-    svg("rect.bar__fill", { x: 0, y: 0, width: `${Math.round(share * 1000) / 10}%`, height: 10 }),
-  );
-}
 
 /** Name the cheapest check that confirms a cause. @type {(knowledge: Known, cause: string) => HTMLElement | null} */
 function cheapCheck(knowledge, cause) {

@@ -1,9 +1,9 @@
 /** Output room: one bar of a chance, with what it was before. */
-import { svg } from "../../kit/element.js";
+import { svg } from "./element.js";
 
 /**
  * Draw one bar, with a thin outline of its length before the last answer.
- * @type {(share: number, former: number | undefined) => SVGSVGElement}
+ * @type {(share: number, former?: number) => SVGSVGElement}
  */
 export function bar(share, former) {
   const width = (/** @type {number} */ part) => `${Math.round(part * 1000) / 10}%`;
