@@ -14,7 +14,7 @@ from build_tools.site.build_site import build
 ROOT = Path(__file__).resolve().parents[1]
 # What a build reads of a project, beside the date of its last commit.
 PARTS = ("build_tools", "content", "site_overrides", "symptoms")
-KEPT = tuple(ROOT / ".cache" / name for name in ("advice", "lint"))
+KEPT = tuple(ROOT / ".cache" / name for name in ("advice", "files", "lint"))
 # A name reserved by RFC 2606: the site knows an address, as on a real host, and nobody has it.
 KNOWN_ADDRESS = "https://example.org/some/place/"
 

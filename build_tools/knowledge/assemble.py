@@ -10,7 +10,6 @@ from __future__ import annotations
 import contextlib
 import re
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
 from typing import TYPE_CHECKING, Any, get_args
 
 from build_tools.knowledge import kept
@@ -29,12 +28,13 @@ from build_tools.knowledge.folders import (
     stray_files,
     vocabulary_files,
 )
+from build_tools.knowledge.kept_files import judged_file, keep_files
 from build_tools.knowledge.problems import Complaint, Problem, Severity, Span, sort_problems
 from build_tools.knowledge.references import check_references, follow_parts, known_words
-from build_tools.knowledge.schema_check import check_document, has_schema
+from build_tools.knowledge.schema_check import has_schema
 from build_tools.knowledge.structure import Structurer
 from build_tools.knowledge.vocabulary import Scale, Vocabulary
-from build_tools.knowledge.yaml_reader import UNREADABLE, Document, read
+from build_tools.knowledge.yaml_reader import UNREADABLE, Document
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -60,8 +60,6 @@ USED_TWICE = Complaint(
 
 _ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*\Z")
 _LONGEST_ID = 48
-# More than there are files, so that a preview reads again only the one that was changed.
-_MOST_FILES = 2048
 
 
 @dataclass
@@ -71,6 +69,18 @@ class _Gathered:
     documents: dict[tuple[str, str], Document] = field(default_factory=dict)
     fit: set[tuple[str, str]] = field(default_factory=set)
     problems: list[Problem] = field(default_factory=list)
+
+
+@dataclass
+class _Made:
+    """The entries last made, each with its document, and what else they were made from."""
+
+    around: tuple[Any, ...] = ()
+    entries: dict[tuple[str, str], tuple[Document, Any]] = field(default_factory=dict)
+
+
+# After a change, only the entry of the changed file is made again.
+_made = _Made()
 
 
 def load_catalogue(root: Path) -> tuple[Catalogue, list[Problem]]:
@@ -98,6 +108,7 @@ def load_catalogue(root: Path) -> tuple[Catalogue, list[Problem]]:
     with contextlib.suppress(OSError):
         if kept.digest(knowledge) == name:
             kept.keep(KEPT, name, (replace(catalogue, documents={}), problems), catalogue.documents)
+            keep_files()
     return catalogue, problems
 
 
@@ -145,19 +156,9 @@ def _read_file(
         what = f"the file cannot be opened: {error.strerror}"
         gathered.problems.append(UNREADABLE.at(Span(name), what, "look at its permissions"))
         return None, False, []
-    document, problems, misfits = _judged_file(raw, name, schema)
+    document, problems, misfits = judged_file(raw, name, schema)
     gathered.problems += problems
     return document, not problems, list(misfits)
-
-
-@lru_cache(maxsize=_MOST_FILES)
-def _judged_file(
-    raw: bytes, name: str, schema: str | None
-) -> tuple[Document | None, tuple[Problem, ...], tuple[Problem, ...]]:
-    """Return a file's content, what was met in reading it, and where it does not fit its schema."""
-    document, problems = read(raw, name)
-    misfits = check_document(document, schema) if document and schema else ()
-    return document, tuple(problems), tuple(misfits)
 
 
 def _read_vocabulary(knowledge: Path, gathered: _Gathered) -> Vocabulary:
@@ -231,14 +232,20 @@ def _build_entries(gathered: _Gathered, words: Vocabulary) -> dict[str, dict[str
     entries: dict[str, dict[str, Any]] = {kind: {} for kind in KINDS}
     contexts = _plain(gathered, "context")
     units = {key: str(one.get("unit", "")) for key, one in contexts.items()}
+    former = _made.entries if _made.around == (words.scale, units) else {}
+    _made.around, _made.entries = (words.scale, units), {}
     for kind, key in sorted(gathered.fit):
         if kind in entries:
             document = gathered.documents[kind, key]
-            structurer = Structurer(document, words.scale, units)
-            entry: Any = structurer.make(_CLASSES[kind], document.value)
-            gathered.problems += structurer.problems
-            if not structurer.problems:
-                entries[kind][key] = entry
+            before, entry = former.get((kind, key), (None, None))
+            if before is not document:
+                structurer = Structurer(document, words.scale, units)
+                entry = structurer.make(_CLASSES[kind], document.value)
+                gathered.problems += structurer.problems
+                if structurer.problems:
+                    continue
+            _made.entries[kind, key] = (document, entry)
+            entries[kind][key] = entry
     return entries
 
 

@@ -1,6 +1,6 @@
 """What is kept of a reading: the same as reading anew, and never stale.
 
-Held against the reading itself (`read_catalogue`), which knows of nothing kept.
+Held against the reading itself (`read_catalogue`) where nothing is kept of any file.
 """
 
 import os
@@ -10,7 +10,7 @@ import sys
 
 import pytest
 
-from build_tools.knowledge import assemble, kept
+from build_tools.knowledge import assemble, kept, kept_files
 from build_tools.knowledge.assemble import load_catalogue, read_catalogue
 from build_tools.knowledge.folders import PROJECT
 
@@ -26,14 +26,30 @@ def project(tmp_path, monkeypatch):
     return tmp_path
 
 
-def kept_files(project):
+@pytest.fixture
+def bare(tmp_path, monkeypatch):
+    """Nothing is kept of any file, in this process or on the disk, and what will be is elsewhere."""
+
+    def forget():
+        monkeypatch.setattr(kept_files, "_shelves", [])
+        monkeypatch.setattr(assemble, "_made", assemble._Made())
+        kept_files.judged_file.cache_clear()
+
+    monkeypatch.setattr(kept_files, "_FOLDER", tmp_path / ".cache" / "files")
+    forget()
+    yield forget
+    kept_files.judged_file.cache_clear()
+
+
+def readings(project):
     return sorted((project / ".cache" / "knowledge").glob("*"))
 
 
 def test_the_second_time_gives_the_same_and_reads_no_yaml(project, monkeypatch):
     first = load_catalogue(project)
-    assert len(kept_files(project)) == 1
-    monkeypatch.setattr(assemble, "read", lambda *_: pytest.fail("a file was read again"))
+    assert len(readings(project)) == 1
+    monkeypatch.setattr(kept_files, "read", lambda *_: pytest.fail("a file was read again"))
+    kept_files.judged_file.cache_clear()
     second = load_catalogue(project)
     assert second == first
     span = second[0].place("cause", "starter-stuck", "repair", "minutes")
@@ -41,9 +57,52 @@ def test_the_second_time_gives_the_same_and_reads_no_yaml(project, monkeypatch):
     assert list(second[0].documents) == list(first[0].documents)
 
 
-def test_shipped_knowledge_comes_back_as_it_was_read():
+def test_shipped_knowledge_comes_back_as_it_was_read(bare):
     load_catalogue(PROJECT)
-    assert load_catalogue(PROJECT) == read_catalogue(PROJECT / "symptoms")
+    kept_now = load_catalogue(PROJECT)
+    bare()
+    assert kept_now == read_catalogue(PROJECT / "symptoms")
+
+
+def test_after_one_change_only_that_file_is_read_and_all_is_as_anew(bare, tmp_path, monkeypatch):
+    knowledge = tmp_path / "symptoms"
+    shutil.copytree(PROJECT / "symptoms", knowledge)
+    read_catalogue(knowledge)
+    kept_files.keep_files()
+    assert len(list((tmp_path / ".cache" / "files").iterdir())) == 1
+    path = next(knowledge.glob("causes/*.yml"))
+    text = path.read_text("utf-8")
+    path.write_text(text.replace("minutes: ", "minutes: 1", 1), "utf-8")
+    bare()
+    read, names = kept_files.read, []
+    monkeypatch.setattr(
+        kept_files, "read", lambda raw, name: (names.append(name), read(raw, name))[1]
+    )
+    by_halves = read_catalogue(knowledge)
+    assert names == [f"symptoms/causes/{path.name}"]
+    names.clear()
+    bare()
+    shutil.rmtree(tmp_path / ".cache")
+    assert by_halves == read_catalogue(knowledge)
+    assert len(names) == len([*knowledge.glob("[!_]*/*.yml"), knowledge / "redirects.yml"])
+    # In one process too the entry of the changed file is made anew, and no other.
+    path.write_text(text, "utf-8")
+    before = by_halves[0].causes[path.stem].repair.minutes
+    assert read_catalogue(knowledge)[0].causes[path.stem].repair.minutes != before
+
+
+def test_another_schema_knows_nothing_of_files_that_were_read(bare, tmp_path, monkeypatch):
+    read_catalogue(BASE)
+    schemas = tmp_path / "schemas"
+    shutil.copytree(kept_files.SCHEMAS, schemas)
+    monkeypatch.setattr(kept_files, "_FEW", 0)
+    kept_files.keep_files()
+    monkeypatch.setattr(kept_files, "SCHEMAS", schemas)
+    bare()
+    assert kept_files._taken_down().found
+    path = next(schemas.glob("*.json"))
+    path.write_bytes(path.read_bytes() + b"\n")
+    assert not kept_files._taken_down().found
 
 
 @pytest.mark.parametrize("same_length", [True, False])
@@ -71,7 +130,7 @@ def test_a_file_that_comes_goes_or_moves_is_seen(project):
 @pytest.mark.parametrize("cut", [0, 3, 8, 100, -1])
 def test_a_damaged_file_counts_as_nothing_kept(project, cut):
     first = load_catalogue(project)
-    (path,) = kept_files(project)
+    (path,) = readings(project)
     path.write_bytes(path.read_bytes()[:cut])
     assert load_catalogue(project) == first
     raw = bytearray(path.read_bytes())
@@ -91,7 +150,7 @@ def test_only_the_newest_readings_stay(project):
     for number in range(7):
         path.write_text(text.replace("minutes: 90", f"minutes: {number + 1}"), "utf-8")
         load_catalogue(project)
-    assert len(kept_files(project)) == 4
+    assert len(readings(project)) == 4
     assert load_catalogue(project)[0].causes["starter-stuck"].repair.minutes == 7
 
 
