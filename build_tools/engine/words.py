@@ -7,6 +7,7 @@ certain.
 
 from __future__ import annotations
 
+from itertools import islice
 from typing import TYPE_CHECKING, Any, Final
 
 from build_tools.knowledge.markup import fraction_words, listed, lower_first
@@ -179,4 +180,4 @@ def pushes_words(
 
 def named_causes(causes: Iterable[Document], most: int) -> list[Document]:
     """Return the ranked causes to name to a reader: up to `most` that explain something found."""
-    return [one for one in causes if one["explains"]][:most]
+    return list(islice((one for one in causes if one["explains"]), most))

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from jinja2 import BytecodeCache
+from mkdocs import utils
 from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.structure.pages import Page as SitePage
 
@@ -37,6 +38,7 @@ from build_tools.site import (  # noqa: E402
     page_advice,
     page_parts,
     pages,
+    preview,
     qr,
     readiness_pages,
     reading_shelf,
@@ -48,7 +50,7 @@ from build_tools.site.page_press import Page, Press  # noqa: E402
 from build_tools.site.published_data import published_files  # noqa: E402
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from jinja2.bccache import Bucket
     from mkdocs.config.defaults import MkDocsConfig
@@ -62,6 +64,8 @@ log = logging.getLogger("mkdocs.hooks.before_parts")
 _press: dict[str, Press] = {}
 # Only a built site is kept on the reader's device; a preview would be served stale.
 _running: dict[str, bool] = {"preview": False}
+# What a preview does at the end of each build.
+_at_end: list[Callable[[], None]] = []
 # Pages that people hand on as paper carry a picture of their address.
 _WITH_QR = ("symptoms", "checks", "teach")
 # The section of a page to the folder of the file that it is made from.
@@ -76,7 +80,9 @@ class _OurPage(SitePage):
         super().__init__(page.title, file, config)
         self.html = f'<div class="leaf">\n{page.html}\n</div>'
         section, _, name = page.address.partition("/")
-        with_qr: dict[str, Any] = {"qr": True} if name and section in _WITH_QR else {}
+        # A preview's address is this machine's own: a picture of it leads a phone nowhere.
+        has_qr = bool(name) and section in _WITH_QR and not _running["preview"]
+        with_qr: dict[str, Any] = {"qr": True} if has_qr else {}
         folder = _FOLDERS.get(section)
         source = {"file": f"symptoms/{folder}/{name}.yml"} if name and folder else {}
         self.told = {"title": page.title, "description": page.description, **with_qr, **source}
@@ -109,6 +115,8 @@ _compiled = _Compiled()
 def on_startup(*, command: str, **_: object) -> None:
     """Note whether this is a preview."""
     _running["preview"] = command == "serve"
+    if _running["preview"]:
+        _at_end.append(preview.keep_folder(utils))
 
 
 def on_pre_build(**_: object) -> None:
@@ -128,7 +136,7 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
         network_from_catalogue(catalogue),
         drawings,
         version=data["version"],
-        site_url=config.site_url or "",
+        site_url="" if _running["preview"] else config.site_url or "",
     )
     _press["now"] = press
     made, trouble = pages.make_pages(press)
@@ -179,6 +187,9 @@ def on_env(env: Any, config: MkDocsConfig, files: Files) -> Any:  # noqa: ANN401
     for file in list(files):
         if _is_theme_leftover(file, config):
             files.remove(file)
+    if _running["preview"]:
+        settings = Path(config.config_file_path)
+        preview.keep_drawn(env, settings, settings.parent / "site_overrides")
     return env
 
 
@@ -199,7 +210,11 @@ def on_post_build(config: MkDocsConfig) -> None:
     folder = Path(config.site_dir)
     (folder / "_headers").write_text(security.headers_file(), "utf-8")
     page_advice.keep_advice()
-    if not _running["preview"]:
+    if _running["preview"]:
+        preview.forget_drawn()
+        for end in _at_end:
+            end()
+    else:
         bundles.write_bundles(folder)
         offline.write_edition(folder)
 

@@ -63,12 +63,21 @@ def free_port():
 def test_the_open_page_shows_what_was_changed(new_context, tmp_path):
     project = project_copy(tmp_path / "project")
     entry = Path(project) / "symptoms" / "checks" / f"{CHECK}.yml"
+    passing = Path(project) / "symptoms" / "sources" / "passing.yml"
+    source = next(passing.parent.glob("*.yml"))
+    passing.write_text(
+        source.read_text("utf-8").replace(f"id: {source.stem}", "id: passing"), "utf-8"
+    )
     port = free_port()
     address = f"http://127.0.0.1:{port}/"
     with preview(project, tmp_path / "first", port) as (site, said):
         page, heard, asked = open_phone(new_context)
         page.goto(f"{address}checks/{CHECK}/")
         expect(page.locator("#main")).to_contain_text(OLD)
+        assert (site / "sources" / "passing" / "index.html").exists()
+        passing.unlink()
+        said_until(said, "Reloading browsers")
+        assert not (site / "sources" / "passing" / "index.html").exists()
         text = entry.read_text("utf-8")
         assert OLD in text
         # Put in its place whole, as editors do: half a file would be a change of its own.
