@@ -15,13 +15,13 @@ from build_tools.measure.gauges import interpret
 from build_tools.measure.gauges_documents import gauge_document, scales_of, unit_document
 from build_tools.measure.gauges_numbers import ReadingRefused
 from build_tools.measure.sum_document import sum_document
-from build_tools.measure.sum_words import source_document
 from build_tools.measure.sums import work_out
-from build_tools.measure.words_reading import (
+from build_tools.measure.words import (
     assumptions_words,
     question_words,
     reading_words,
     refusal_words,
+    source_document,
 )
 from build_tools.site.compile_json import compile_catalogue
 

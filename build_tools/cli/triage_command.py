@@ -18,9 +18,8 @@ from build_tools.engine.trace import trace
 from build_tools.engine.triage import triage
 from build_tools.knowledge.markup import fraction_words
 from build_tools.knowledge.sentences import say
-from build_tools.measure.gauges_numbers import ReadingRefused
-from build_tools.measure.gauges_slips import SlipQuestion
-from build_tools.measure.words_reading import question_words, refusal_words
+from build_tools.measure.gauges_numbers import ReadingRefused, SlipQuestion
+from build_tools.measure.words import question_words, refusal_words
 from build_tools.site.compile_json import compile_catalogue
 
 if TYPE_CHECKING:

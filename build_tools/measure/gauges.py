@@ -24,11 +24,13 @@ from build_tools.measure.gauges_conditions import (
 from build_tools.measure.gauges_numbers import (
     Plain,
     ReadingRefused,
+    SlipQuestion,
+    Typed,
     convert,
+    gauge_slip,
     known_unit,
     read_number,
 )
-from build_tools.measure.gauges_slips import SlipQuestion, Typed, gauge_slip
 
 CLEAR_BAND: Final = 0.8
 _EVEN: Final = 1e-9  # a reading right on an edge belongs to the band that starts there

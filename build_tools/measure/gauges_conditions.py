@@ -12,11 +12,13 @@ from build_tools.knowledge.nearest import nearest
 from build_tools.measure.gauges_numbers import (
     Plain,
     ReadingRefused,
+    SlipQuestion,
+    Typed,
     convert,
     known_unit,
+    plausible_slip,
     read_number,
 )
-from build_tools.measure.gauges_slips import SlipQuestion, Typed, plausible_slip
 
 _UNKNOWN: Final = ("", "unknown")
 # A household thermometer is taken to be right within 2 degrees Celsius: common practice.

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from build_tools.measure.sum_words import (
+from build_tools.measure.words import (
     assumption_words,
     marks_used,
     mend_words,
-    refusal_words,
     sentence,
     source_document,
+    sum_refusal_words,
 )
 
 if TYPE_CHECKING:
@@ -110,7 +110,7 @@ def _refused(definition: Plain, result: SumResult, units: Plain) -> dict[str, An
     return {
         "field": result.refused.field,
         "reason": result.refused.reason,
-        "why": refusal_words(definition, result.refused, units),
+        "why": sum_refusal_words(definition, result.refused, units),
         "mend": mend_words(definition, result.refused, result.question, units),
     }
 

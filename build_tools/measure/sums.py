@@ -10,9 +10,16 @@ from dataclasses import dataclass, field
 from typing import Any, Final
 
 from build_tools.knowledge.nearest import nearest
-from build_tools.measure import sums_charging, sums_load, sums_parked, sums_rest
-from build_tools.measure.gauges_numbers import ReadingRefused, convert, known_unit, read_number
-from build_tools.measure.gauges_slips import SlipQuestion, Typed, plausible_slip
+from build_tools.measure import sums_battery, sums_car
+from build_tools.measure.gauges_numbers import (
+    ReadingRefused,
+    SlipQuestion,
+    Typed,
+    convert,
+    known_unit,
+    plausible_slip,
+    read_number,
+)
 from build_tools.measure.sums_parts import Given, Interval, Outcome, SumRefusedError, plain_number
 
 Plain = Mapping[str, Any]
@@ -20,30 +27,30 @@ Plain = Mapping[str, Any]
 FORMULAS: Final[Mapping[str, Callable[[Given], Outcome]]] = {
     formula.__name__.replace("_", "-"): formula
     for formula in (
-        sums_rest.charge_from_voltage,
-        sums_rest.gravity_corrected,
-        sums_rest.cell_spread,
-        sums_rest.freezing_point,
-        sums_rest.volts_from_cell,
-        sums_load.load_test,
-        sums_load.hand_tester,
-        sums_load.internal_resistance,
-        sums_load.rating_converted,
-        sums_load.rating_ratio,
-        sums_charging.drop_limit,
-        sums_charging.alternator_output,
-        sums_charging.charge_time,
-        sums_charging.drive_recharge,
-        sums_charging.charger_voltage,
-        sums_charging.regulator_voltage,
-        sums_charging.charge_moved,
-        sums_charging.slow_charge_rate,
-        sums_parked.fuse_drop_current,
-        sums_parked.days_until_no_start,
-        sums_parked.own_loss,
-        sums_parked.reserve_capacity,
-        sums_parked.run_time,
-        sums_parked.cold_margin,
+        sums_battery.charge_from_voltage,
+        sums_battery.gravity_corrected,
+        sums_battery.cell_spread,
+        sums_battery.freezing_point,
+        sums_battery.volts_from_cell,
+        sums_battery.load_test,
+        sums_battery.hand_tester,
+        sums_battery.internal_resistance,
+        sums_battery.rating_converted,
+        sums_battery.rating_ratio,
+        sums_car.drop_limit,
+        sums_car.alternator_output,
+        sums_car.charge_time,
+        sums_car.drive_recharge,
+        sums_car.charger_voltage,
+        sums_car.regulator_voltage,
+        sums_car.charge_moved,
+        sums_car.slow_charge_rate,
+        sums_car.fuse_drop_current,
+        sums_car.days_until_no_start,
+        sums_car.own_loss,
+        sums_car.reserve_capacity,
+        sums_car.run_time,
+        sums_car.cold_margin,
     )
 }
 

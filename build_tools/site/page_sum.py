@@ -13,8 +13,8 @@ from build_tools.measure.gauges_documents import unit_document
 from build_tools.measure.sum_document import sum_document
 from build_tools.measure.sum_examples import EXAMPLES
 from build_tools.measure.sum_formulas import FORMULA_WORDS, TABLE_COLUMNS
-from build_tools.measure.sum_words import figure_words, fixed, marks_used, unit_words
 from build_tools.measure.sums import work_out
+from build_tools.measure.words import figure_words, fixed, marks_used, unit_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

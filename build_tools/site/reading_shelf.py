@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from build_tools.knowledge.entries import Gauge
-from build_tools.measure.sum_words import marks_used
+from build_tools.measure.words import marks_used
 from build_tools.site.page_press import Press, View
 
 GROUPS: Final = (

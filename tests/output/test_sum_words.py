@@ -10,8 +10,8 @@ from build_tools.knowledge.folders import TEMPLATES
 from build_tools.knowledge.sentences import forms
 from build_tools.knowledge.yaml_reader import read
 from build_tools.measure.sum_document import sum_document
-from build_tools.measure.sum_words import fixed, marks_used, unit_words
 from build_tools.measure.sums import work_out
+from build_tools.measure.words import fixed, marks_used, unit_words
 from tests.reasoning.readings import CATALOGUE, SOURCES, SUMS, UNITS, random_inputs
 from tests.shipped import PROBLEMS
 

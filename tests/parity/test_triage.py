@@ -23,7 +23,7 @@ from build_tools.engine.triage import triage
 from build_tools.measure.gauges import interpret
 from build_tools.measure.gauges_documents import gauge_document, scales_of
 from build_tools.measure.gauges_numbers import ReadingRefused
-from build_tools.measure.words_reading import (
+from build_tools.measure.words import (
     assumptions_words,
     question_words,
     reading_words,
@@ -48,7 +48,7 @@ ROOMS = {
     "normal": "measure/normal",
     "words": "engine/words",
     "gauges": "measure/gauges",
-    "reading": "measure/words-reading",
+    "reading": "measure/words",
     "plain": "pages/checker/advice-text",
 }
 

@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from build_tools.measure.gauges import interpret
-from build_tools.measure.gauges_slips import edge_span
+from build_tools.measure.gauges_numbers import edge_span
 from build_tools.measure.sum_document import sum_document
 from build_tools.measure.sums import FORMULAS, work_out
 from tests.reasoning.readings import GAUGES, SCALES, SOURCES, SUMS, UNITS, ask, degf, figure, read

@@ -8,9 +8,8 @@
  */
 
 import { lowerFirst } from "../kit/figures.js";
-import { unitWords } from "../measure/sum-words.js";
 import { plainNumber } from "../measure/sums-parts.js";
-import { readingWords } from "../measure/words-reading.js";
+import { readingWords, unitWords } from "../measure/words.js";
 
 /**
  * Write a number and its unit as they were given.

@@ -4,7 +4,7 @@
  * It is the reader of the gauges, so "1,500" is ambiguous everywhere and one and a half nowhere.
  */
 import { ReadingRefused, readNumber } from "../measure/gauges-numbers.js";
-import { refusalWords } from "../measure/words-reading.js";
+import { refusalWords } from "../measure/words.js";
 
 /**
  * Read what stands in a field: its number, or why there is none.

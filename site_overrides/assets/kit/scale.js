@@ -16,7 +16,7 @@
  */
 import { bandOfNumber, knownConditions, mixture } from "../measure/gauges-conditions.js";
 import { convert } from "../measure/gauges-numbers.js";
-import { readingWords } from "../measure/words-reading.js";
+import { readingWords } from "../measure/words.js";
 import { el, svg } from "./element.js";
 import { numberWords, unitSymbol } from "./figures.js";
 

@@ -4,14 +4,14 @@
  *
  * The gauge suspects a slip, the reader decides; nothing is used until an answer is given.
  *
- * @import { SlipQuestion } from "../measure/gauges-slips.js"
+ * @import { SlipQuestion } from "../measure/gauges-numbers.js"
  * @import { Interpretation } from "../measure/gauges.js"
  * @import { Fact, Gauge, Knowledge, Reading } from "../knowledge/types.js"
  * @import { Child } from "./element.js"
  */
 import { interpret } from "../measure/gauges.js";
 import { convert, ReadingRefused } from "../measure/gauges-numbers.js";
-import { refusalWords } from "../measure/words-reading.js";
+import { refusalWords } from "../measure/words.js";
 import { button, el, folded, formOf } from "./element.js";
 import { contextField, entry, FieldRefused, numberBox, numberIn, showRefusal, unitField } from "./fields.js";
 import { numberWords, unitSymbol } from "./figures.js";

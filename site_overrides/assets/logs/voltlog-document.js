@@ -10,7 +10,7 @@
 
 import { say } from "../kit/sentences.js";
 import { ReadingRefused, readNumber } from "../measure/gauges-numbers.js";
-import { fixed } from "../measure/sum-words.js";
+import { fixed } from "../measure/words.js";
 import { readTable } from "./csv-reader.js";
 import { analyse } from "./voltlog.js";
 import { capacityOf, LABEL_LIMITS, VOLTS_PER_PERCENT } from "./voltlog-limits.js";

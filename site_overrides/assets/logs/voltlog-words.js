@@ -6,7 +6,7 @@
  * @import { RestSlope } from "./voltlog-slope.js"
  */
 
-import { fixed } from "../measure/sum-words.js";
+import { fixed } from "../measure/words.js";
 import { drawSize, restOf } from "./voltlog-limits.js";
 
 /** @typedef {{check: string, value: number, unit: string, conditions: Record<string, any>}} CaseReading */

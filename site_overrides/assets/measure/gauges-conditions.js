@@ -2,11 +2,17 @@
  * Room reasoning: the conditions a reading was taken under, known or mixed. Twin of
  * gauges_conditions.py.
  *
- * @import { Unit } from "./gauges-numbers.js"
- * @import { SlipQuestion } from "./gauges-slips.js"
+ * @import { SlipQuestion, Unit } from "./gauges-numbers.js"
  */
-import { closest, compareText, convert, knownUnit, ReadingRefused, readNumber } from "./gauges-numbers.js";
-import { plausibleSlip } from "./gauges-slips.js";
+import {
+  closest,
+  compareText,
+  convert,
+  knownUnit,
+  plausibleSlip,
+  ReadingRefused,
+  readNumber,
+} from "./gauges-numbers.js";
 
 // A household thermometer is taken to be right within 2 degrees Celsius: common practice.
 const THERMOMETER = { value: 2, unit: "degC", source: "common-practice" };

@@ -2,13 +2,12 @@
  * Room reasoning: turn one reading into how far each band of its gauge is supported. Twin of
  * gauges.py, in the same order of arithmetic.
  *
- * @import { SlipQuestion, Typed } from "./gauges-slips.js"
+ * @import { SlipQuestion, Typed } from "./gauges-numbers.js"
  * @import { Known, Scales } from "./gauges-conditions.js"
  */
 
 import { assumed, bandOfNumber, conditionLimit, knownConditions, mixture } from "./gauges-conditions.js";
-import { compareText, convert, knownUnit, ReadingRefused, readNumber } from "./gauges-numbers.js";
-import { gaugeSlip } from "./gauges-slips.js";
+import { compareText, convert, gaugeSlip, knownUnit, ReadingRefused, readNumber } from "./gauges-numbers.js";
 import { normalBetween } from "./normal.js";
 
 export const CLEAR_BAND = 0.8;

@@ -4,7 +4,7 @@
  * Types only, read by the type check; nothing runs here.
  *
  * @import { Knowledge, Fact } from "../knowledge/types.js"
- * @import { SumEntry } from "./sum-words.js"
+ * @import { SumEntry } from "./words.js"
  */
 
 /** @typedef {Knowledge & {sums: Record<string, SumEntry>}} Known the compiled knowledge */

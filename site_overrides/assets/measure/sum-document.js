@@ -3,16 +3,9 @@
  * Twin of `build_tools/measure/sum_document.py`; it draws nothing.
  *
  * @import { SumResult } from "./sums.js"
- * @import { SumEntry, ToCase } from "./sum-words.js"
+ * @import { SumEntry, ToCase } from "./words.js"
  */
-import {
-  marksUsed,
-  sourceDocument,
-  sumAssumptionWords,
-  sumMendWords,
-  sumRefusalWords,
-  sumSentence,
-} from "./sum-words.js";
+import { marksUsed, sourceDocument, sumAssumptionWords, sumMendWords, sumRefusalWords, sumSentence } from "./words.js";
 
 /** @typedef {{value: number, unit: string}} Quantity */
 /** @typedef {{check: string, value: number, unit: string, conditions: Record<string, any>}} CaseReading */

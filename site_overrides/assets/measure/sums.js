@@ -4,15 +4,14 @@
  * Twin of `build_tools/measure/sums.py`.
  */
 
-import { closest, convert, knownUnit, ReadingRefused, readNumber } from "./gauges-numbers.js";
-import { plausibleSlip } from "./gauges-slips.js";
-import * as charging from "./sums-charging.js";
-import * as load from "./sums-load.js";
-import * as parked from "./sums-parked.js";
+import { closest, convert, knownUnit, plausibleSlip, ReadingRefused, readNumber } from "./gauges-numbers.js";
+import * as load from "./sums-battery.js";
+import * as rest from "./sums-battery.js";
+import * as charging from "./sums-car.js";
+import * as parked from "./sums-car.js";
 import { plainNumber, SumRefusedError } from "./sums-parts.js";
-import * as rest from "./sums-rest.js";
 
-/** @typedef {import("./gauges-slips.js").SlipQuestion} SlipQuestion */
+/** @typedef {import("./gauges-numbers.js").SlipQuestion} SlipQuestion */
 /** @typedef {import("./sums-parts.js").Interval} Interval */
 /** @typedef {import("./sums-parts.js").Outcome} Outcome */
 /** @typedef {import("./sums-parts.js").Sum} Sum */

@@ -4,7 +4,7 @@
  * Sentences come with the data; here they are only filled in. It decides nothing.
  *
  * @import { Knowledge } from "../knowledge/types.js"
- * @import { SumEntry } from "../measure/sum-words.js"
+ * @import { SumEntry } from "../measure/words.js"
  * @import { CodeRow } from "./codes.js"
  * @import { Reason } from "./inspection.js"
  * @import { Inspection, Monitor, Segment } from "../knowledge/readiness-types.js"

@@ -16,7 +16,7 @@ import { ruledOut } from "../../engine/ruled-out.js";
 import { namedCauses, reasonsWords, setAsideWords, supplyName, watchWords } from "../../engine/words.js";
 import { bullets, el } from "../../kit/element.js";
 import { fractionWords, minutesWords } from "../../kit/figures.js";
-import { questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
+import { questionWords, readingWords, refusalWords } from "../../measure/words.js";
 import { repairName, supplyLines } from "./reasons.js";
 
 /** Facts asked for when they are missing, and causes shown. */

@@ -18,7 +18,7 @@ import { fractionWords, shortOdds } from "../../kit/figures.js";
 import { scaleFigure } from "../../kit/scale.js";
 import { say } from "../../kit/sentences.js";
 import { quantityText } from "../../kit/value-form.js";
-import { assumptionsWords, questionWords, readingWords, refusalWords } from "../../measure/words-reading.js";
+import { assumptionsWords, questionWords, readingWords, refusalWords } from "../../measure/words.js";
 
 /** Causes of which a result's effect is shown. */
 const MOST_MOVED = 2;

@@ -16,7 +16,7 @@ import { markedCautions, markedText, marksBehind, marksOf, ROOT } from "../../ki
 import { scaleFigure } from "../../kit/scale.js";
 import { gaugeFields, quantityText, readGauge, valueForm } from "../../kit/value-form.js";
 import { degreesTold } from "../../measure/gauges-conditions.js";
-import { assumptionsWords, readingWords } from "../../measure/words-reading.js";
+import { assumptionsWords, readingWords } from "../../measure/words.js";
 import { answerEnd } from "./answer.js";
 
 /**

@@ -4,7 +4,7 @@
  * The sum itself is worked out by the reasoning; nothing is computed here.
  *
  * @import { SumInput } from "../../measure/sums.js"
- * @import { SumEntry } from "../../measure/sum-words.js"
+ * @import { SumEntry } from "../../measure/words.js"
  * @import { FormField, Outcome } from "../../kit/value-form.js"
  * @import { Known } from "../../measure/known.js"
  */
@@ -15,8 +15,8 @@ import { choiceBox, numberBox, unitField } from "../../kit/fields.js";
 import { hasFigure, markedCautions, markedText, marksBehind, marksOf, ROOT } from "../../kit/marks.js";
 import { valueForm } from "../../kit/value-form.js";
 import { sumDocument } from "../../measure/sum-document.js";
-import { figureWords, fixed, marksUsed, unitWords } from "../../measure/sum-words.js";
 import { workOut } from "../../measure/sums.js";
+import { figureWords, fixed, marksUsed, unitWords } from "../../measure/words.js";
 import { answerEnd } from "./answer.js";
 
 /** What an input may be is our own choice, for every sum. */
