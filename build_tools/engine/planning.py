@@ -10,7 +10,6 @@ from dataclasses import dataclass, field, replace
 from typing import Final
 
 from build_tools.engine.abilities import NEAR, repair_requires
-from build_tools.engine.blame import Blamed, blame, blamed_table, in_blamed
 from build_tools.engine.diagnosis import (
     Diagnosis,
     confirmation,
@@ -31,7 +30,15 @@ from build_tools.engine.pricing import (
 )
 from build_tools.engine.situation import Buying, PlanCheck, Situation
 from build_tools.engine.supply import is_supply_cause
-from build_tools.engine.worlds import Worlds, enumerate_worlds, level_table
+from build_tools.engine.worlds import (
+    Blamed,
+    Worlds,
+    blame,
+    blamed_table,
+    enumerate_worlds,
+    in_blamed,
+    level_table,
+)
 from build_tools.knowledge.entries import Cause, Confirmation
 
 LEAST_LIKELY: Final = 0.01

@@ -5,7 +5,6 @@ import random
 import pytest
 
 from build_tools.engine import noisy_max
-from build_tools.engine.apart import loosened, take_apart
 from build_tools.engine.cases import read_case
 from build_tools.engine.findings import find
 from build_tools.engine.from_catalogue import network_from_catalogue
@@ -17,6 +16,8 @@ from build_tools.engine.noisy_max import (
     FrontierTooWide,
     infer,
     infer_nearly,
+    loosened,
+    take_apart,
 )
 from build_tools.engine.supply import supply_probability
 from build_tools.engine.terms import prepare

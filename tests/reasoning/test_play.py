@@ -11,9 +11,8 @@ from pathlib import Path
 import pytest
 
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.engine.lookahead import expected_repair_cost
 from build_tools.engine.noisy_max import infer
-from build_tools.engine.planner import optimal_value
+from build_tools.engine.planner import expected_repair_cost, optimal_value
 from build_tools.engine.play import (
     Bill,
     Car,

@@ -3,7 +3,7 @@
  * state of the supply, joined once for all that follows. Twin of diagnosis.py.
  *
  * @import { Case, Cause, Knowledge } from "../knowledge/types.js"
- * @import { Apart } from "./apart.js"
+ * @import { Apart } from "./noisy-max.js"
  * @import { Findings } from "./findings.js"
  * @import { Supply } from "./supply.js"
  */

@@ -7,11 +7,11 @@
  * @import { Evidence, NetworkFinding } from "./network.js"
  */
 import { compareText } from "../measure/gauges-numbers.js";
-import { sumOf } from "./blame.js";
 import { networkOf } from "./findings.js";
 import { indexNetwork } from "./network.js";
 import { FrontierTooWide, foretell } from "./noisy-max.js";
 import { rounded } from "./planning.js";
+import { sumOf } from "./worlds.js";
 
 /** Share of cases below which results are said to hardly fit: our choice. */
 const BAD_FIT = 0.005;

@@ -2,7 +2,7 @@
  * What a fixed order of steps costs, with no decision on the way. Twin of fixed_order.py, in the
  * same order of arithmetic.
  *
- * @import { PlacedAction } from "./lookahead.js"
+ * @import { PlacedAction } from "./planner.js"
  * @import { Buying, Look, PlanTables } from "./situation.js"
  */
 

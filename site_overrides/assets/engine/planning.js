@@ -7,17 +7,15 @@
  * planning.py, same order of arithmetic.
  *
  * @import { Cause } from "../knowledge/types.js"
- * @import { Blamed } from "./blame.js"
+ * @import { Blamed, Worlds } from "./worlds.js"
  * @import { Diagnosis } from "./diagnosis.js"
  * @import { Question } from "./one-look.js"
  * @import { ActionValue, Plan } from "./planner.js"
  * @import { Offer } from "./pricing.js"
  * @import { Buying, PlanCheck, Situation } from "./situation.js"
- * @import { Worlds } from "./worlds.js"
  */
 import { compareText } from "../measure/gauges-numbers.js";
 import { missing, NEAR, repairRequires } from "./abilities.js";
-import { blame, blamedTable, inBlamed, shareOf, shareOfAny } from "./blame.js";
 import { amissIn, confirmation, relevantCauses, reportingSymptoms } from "./diagnosis.js";
 import { networkOf } from "./findings.js";
 import { indexNetwork } from "./network.js";
@@ -25,7 +23,7 @@ import { joined, joinedConfirms, questionsOf } from "./one-look.js";
 import { choose } from "./planner.js";
 import { hourValue, middlePrice, Offers, putsRight, repairCost, workshopBill } from "./pricing.js";
 import { isSupplyCause } from "./supply.js";
-import { enumerateWorlds, levelTable } from "./worlds.js";
+import { blame, blamedTable, enumerateWorlds, inBlamed, levelTable, shareOf, shareOfAny } from "./worlds.js";
 
 const LEAST_LIKELY = 0.01;
 const MOST_CAUSES = 12;
