@@ -5,6 +5,7 @@ no rule of its own (`policy` does).
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 from math import exp
 from typing import Any, Final
 
@@ -129,11 +130,20 @@ class Advice:
 
 @dataclass(frozen=True)
 class Assessment:
-    """What has been worked out about a case."""
+    """What can be worked out about a case; planning, by far the most work, when it is asked for."""
 
     diagnosis: Diagnosis
-    planning: Planning
-    decided: Decision
+    gates: Gates
+
+    @cached_property
+    def planning(self) -> Planning:
+        """Return what each way on is expected to cost."""
+        return plan(self.diagnosis, self.gates)
+
+    @cached_property
+    def decided(self) -> Decision:
+        """Return what is advised next."""
+        return decide(self.diagnosis, self.planning)
 
     @property
     def offered(self) -> tuple[PricedCheck, ...]:
@@ -192,9 +202,7 @@ def assess(
     Raises:
         ContradictoryEvidence, FrontierTooWide: as `triage`.
     """
-    diagnosis = diagnose(catalogue, network, case)
-    planning = plan(diagnosis, gates)
-    return Assessment(diagnosis, planning, decide(diagnosis, planning))
+    return Assessment(diagnose(catalogue, network, case), gates)
 
 
 def _planned(diagnosis: Diagnosis, next_checks: tuple[NextCheck, ...]) -> str:

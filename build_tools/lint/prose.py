@@ -85,9 +85,13 @@ _ABBREVIATION = re.compile(r"\b(?:e\.g|i\.e|approx|No|vs)\.$")
 
 def passages(judged: Judged, *, beside: bool = False) -> Iterator[tuple[str, str, KeyPath, str]]:
     """Yield (kind, id, path, text) for every piece of prose, short texts `beside` too."""
-    for (kind, key), document in judged.catalogue.documents.items():
-        for path, text in prose_of(kind, document, beside=beside):
-            yield kind, key, path, text
+    if beside not in judged.passages:
+        judged.passages[beside] = [
+            (kind, key, path, text)
+            for (kind, key), document in judged.catalogue.documents.items()
+            for path, text in prose_of(kind, document, beside=beside)
+        ]
+    yield from judged.passages[beside]
 
 
 def prose_of(

@@ -48,6 +48,11 @@ class Judged:
     screens: Sequence[tuple[str, str]] = ()
 
     @cached_property
+    def passages(self) -> dict[bool, list[tuple[str, str, KeyPath, str]]]:
+        """Hold the prose that was found, for the next rule that asks; see `prose.passages`."""
+        return {}
+
+    @cached_property
     def network(self) -> Network | None:
         """Return the network to ask for advice, None while the files have errors.
 

@@ -133,10 +133,11 @@ def check_case_advice(case: Case, judged: Judged) -> Iterator[Told]:
         return
     try:
         assessment = assess(judged.catalogue, judged.network, car)
+        differing = list(differences(case.expect, assessment))
     except (ContradictoryEvidence, FrontierTooWide) as error:
         yield ("id",), str(error), "look whether a level is written that cannot go with the others"
         return
-    for field, what, mend in differences(case.expect, assessment):
+    for field, what, mend in differing:
         grave = Severity.ERROR if case.status == "stable" else Severity.WARNING
         yield ("expect", field), what, mend, grave
 
@@ -157,10 +158,11 @@ def differences(expect: Expectation, assessment: Assessment) -> Iterator[tuple[s
     if expect.supply and expect.supply != diagnosis.supply.state:
         what = f'the supply is judged "{diagnosis.supply.state}", not "{expect.supply}"'
         yield "supply", what, _mend("supply", diagnosis.supply.state)
-    first = assessment.offered[0].offer.first if assessment.offered else None
-    if expect.checks_next and expect.next != first:
-        what = f"the first next check is {_named(first)}, not {_named(expect.next)}"
-        yield "next", what, _mend("next", first or "null")
+    if expect.checks_next:
+        first = assessment.offered[0].offer.first if assessment.offered else None
+        if expect.next != first:
+            what = f"the first next check is {_named(first)}, not {_named(expect.next)}"
+            yield "next", what, _mend("next", first or "null")
     missing = set(expect.stop_now) - {one.id for one in diagnosis.findings.stop_now}
     if missing:
         what = f"stop-now lines are missing: {_quoted(sorted(missing))}"

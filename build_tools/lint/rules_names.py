@@ -437,12 +437,11 @@ def check_no_line_swallowed(judged: Judged) -> Iterator[Told]:
     for document in judged.catalogue.documents.values():
         lines = document.text.split("\n")
         for path in document.values:
-            span = document.span(*path)
             text = _value_at(document.value, path)
-            first = lines[span.line - 1][span.column - 1 :][:1]
-            if not isinstance(text, str) or first in {"|", ">", '"', "'"}:
+            if not isinstance(text, str) or (" - " not in text and path[0] != "says"):
                 continue
-            if " - " not in text and path[0] != "says":
+            span = document.span(*path)
+            if lines[span.line - 1][span.column - 1 :][:1] in {"|", ">", '"', "'"}:
                 continue
             for number in range(span.line, len(lines)):
                 if not lines[number].strip() or not lines[number].startswith(" "):

@@ -17,21 +17,35 @@ _LEFT_ALONE = frozenset({"plain_words", "synonyms", "dangers", "link_words"})
 
 
 class PlainWords:
-    """Find the phrases of a word list in a text; case and line breaks make no difference."""
+    """Find the phrases of a word list in a text; case and line breaks make no difference.
+
+    What was found is remembered: most texts stay as they are from run to run.
+    """
 
     def __init__(self, items: Sequence[dict[str, Any]]) -> None:
         """Read the rows of the list: `avoid`, `use`, and `unless`, phrases in which it is right."""
+        self.items = items
+        self._met: dict[str, tuple[tuple[int, str, str], ...]] = {}
         self._rows = [
             (_phrases(row["avoid"]), _phrases(row.get("unless", ())), row["use"]) for row in items
         ]
 
-    def find(self, text: str) -> Iterator[tuple[int, str, str]]:
-        """Yield the place in the text, the phrase as it is written, and what to write instead."""
+    def find(self, text: str) -> tuple[tuple[int, str, str], ...]:
+        """Return the place in the text, the phrase as it is written, and what to write instead."""
+        if text not in self._met:
+            self._met[text] = tuple(self._find(text))
+        return self._met[text]
+
+    def _find(self, text: str) -> Iterator[tuple[int, str, str]]:
         for avoid, unless, use in self._rows:
             right = [found.span() for found in unless.finditer(text)] if unless else []
             for found in avoid.finditer(text) if avoid else ():
                 if not any(start <= found.start() < end for start, end in right):
                     yield found.start(), " ".join(found.group().split()), use
+
+
+# The finder of the list as it was last.
+_latest: list[PlainWords] = []
 
 
 @cache
@@ -60,7 +74,9 @@ def check_plain_words(judged: Judged) -> Iterator[Told]:
     document = judged.catalogue.documents.get(_LIST)
     if document is None or any(one.span.file == document.file for one in judged.reading):
         return
-    words = PlainWords(document.value["items"])
+    if not _latest or _latest[0].items != document.value["items"]:
+        _latest[:] = [PlainWords(document.value["items"])]
+    words = _latest[0]
     for kind, key, path, text in _shown(judged):
         for _, phrase, use in words.find(text):
             yield (kind, key, path), f'"{phrase}" is no word an owner would say', f"write {use}"
