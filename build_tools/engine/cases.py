@@ -14,8 +14,7 @@ from build_tools.knowledge.catalogue import Catalogue
 from build_tools.knowledge.entries import Case
 from build_tools.knowledge.nearest import did_you_mean
 from build_tools.knowledge.quantities import Quantity
-from build_tools.measure.gauges import interpret
-from build_tools.measure.gauges_conditions import Scales, read_condition
+from build_tools.measure.gauges import Scales, interpret, read_condition
 from build_tools.measure.gauges_documents import gauge_document, scales_of
 from build_tools.measure.gauges_numbers import ReadingRefused
 

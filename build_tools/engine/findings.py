@@ -26,11 +26,12 @@ from build_tools.engine.network import Network, NetworkFinding
 from build_tools.engine.one_look import reads_codes
 from build_tools.knowledge.catalogue import Catalogue
 from build_tools.knowledge.entries import Cause, Check, Context, Level, Symptom
-from build_tools.measure.gauges import Interpretation, interpret
-from build_tools.measure.gauges_conditions import (
+from build_tools.measure.gauges import (
+    Interpretation,
     Scales,
     band_of_number,
     degrees_told,
+    interpret,
     read_condition,
 )
 from build_tools.measure.gauges_documents import gauge_document, scales_of

@@ -17,7 +17,7 @@ from build_tools.knowledge.entries import (
     Plausible,
 )
 from build_tools.knowledge.quantities import Unit
-from build_tools.measure.gauges_conditions import Scales
+from build_tools.measure.gauges import Scales
 
 
 def gauge_document(gauge: Gauge) -> dict[str, Any]:

@@ -9,8 +9,7 @@
  * @import { Network, NetworkFinding } from "./network.js"
  */
 
-import { interpret } from "../measure/gauges.js";
-import { bandOfNumber, degreesTold, readCondition } from "../measure/gauges-conditions.js";
+import { bandOfNumber, degreesTold, interpret, readCondition } from "../measure/gauges.js";
 import { compareText, ReadingRefused } from "../measure/gauges-numbers.js";
 import { abilitiesLeft, reached } from "./abilities.js";
 import { answersAfter, checksShiftedBy, repairedOdds, repairsTold, setAside } from "./mended.js";

@@ -10,11 +10,10 @@
  * shows those of the likeliest conditions, and the caption says when they were assumed.
  *
  * @import { Check, Fact, Gauge, Knowledge, Reading } from "../knowledge/types.js"
- * @import { Scales } from "../measure/gauges-conditions.js"
- * @import { Interpretation } from "../measure/gauges.js"
+ * @import { Interpretation, Scales } from "../measure/gauges.js"
  * @import { Child } from "./element.js"
  */
-import { bandOfNumber, knownConditions, mixture } from "../measure/gauges-conditions.js";
+import { bandOfNumber, knownConditions, mixture } from "../measure/gauges.js";
 import { convert } from "../measure/gauges-numbers.js";
 import { readingWords } from "../measure/words.js";
 import { el, svg } from "./element.js";

@@ -15,7 +15,7 @@ import { lowerFirst } from "../../kit/figures.js";
 import { markedCautions, markedText, marksBehind, marksOf, ROOT } from "../../kit/marks.js";
 import { scaleFigure } from "../../kit/scale.js";
 import { gaugeFields, quantityText, readGauge, valueForm } from "../../kit/value-form.js";
-import { degreesTold } from "../../measure/gauges-conditions.js";
+import { degreesTold } from "../../measure/gauges.js";
 import { assumptionsWords, readingWords } from "../../measure/words.js";
 import { answerEnd } from "./answer.js";
 
