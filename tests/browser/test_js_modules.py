@@ -39,7 +39,7 @@ def test_every_module_loads(page, site_url):
     )
     assert len(outcomes) == len(MODULES) > 20
     # A module that joins itself to a page says which element it misses; nothing else may fail.
-    missing = "ElementError: The page lacks"
+    missing = "Error: The page lacks"
     assert [one for one in outcomes if one[1] != "loaded" and not one[1].startswith(missing)] == []
 
 

@@ -19,13 +19,7 @@ const LARGEST_CASE = 200_000;
 /** @typedef {{sheet: Sheet, state: Record<string, unknown>}} FiledCase */
 
 /** Say why a file is no file of cases. */
-export class FileRefused extends Error {
-  /** @param {string} what */
-  constructor(what) {
-    super(what);
-    this.name = "FileRefused";
-  }
-}
+export class FileRefused extends Error {}
 
 /** Write cases as the text of a file. @param {KeptCase[]} cases */
 export function casesText(cases) {

@@ -23,13 +23,7 @@ const LONGEST_WORD = 60;
 const LONGEST_TEXT = 80;
 
 /** Say that bytes do not hold what they should. */
-export class Unreadable extends Error {
-  /** @param {string} what */
-  constructor(what) {
-    super(what);
-    this.name = "Unreadable";
-  }
-}
+export class Unreadable extends Error {}
 
 /** Gather bytes; `numbers` maps words to their numbers. */
 export class Writer {

@@ -7,15 +7,6 @@
 
 const SVG = "http://www.w3.org/2000/svg";
 
-/** Say which element a view needed and did not find. */
-export class ElementError extends Error {
-  /** @param {string} what */
-  constructor(what) {
-    super(`The page lacks ${what}.`);
-    this.name = "ElementError";
-  }
-}
-
 /** @typedef {Node | string | null | undefined | false} Child */
 /** @typedef {Record<string, string | number | boolean | null | undefined | EventListener>} Attributes */
 
@@ -84,6 +75,15 @@ export function button(label, act, attributes = {}) {
   return el("button", { type: "button", onclick: () => act(), ...attributes }, label);
 }
 
+/**
+ * Make a section, or the like, that is named by the heading it begins with.
+ * @type {(name: "section" | `section.${string}` | `article.${string}`, $heading: HTMLElement,
+ *   ...children: (Child | Child[])[]) => HTMLElement}
+ */
+export function titled(name, $heading, ...children) {
+  return el(name, { "aria-labelledby": $heading.id }, $heading, ...children);
+}
+
 /** Make a list, an item for each. @type {(items: readonly (Child | Child[])[], attributes?: Attributes) => HTMLUListElement} */
 export function bullets(items, attributes = {}) {
   return el(
@@ -139,6 +139,6 @@ export function folded(key, summary, ...children) {
 /** Find an element or say which one is missing. @type {($root: ParentNode, selector: string) => HTMLElement} */
 export function need($root, selector) {
   const $found = $root.querySelector(selector);
-  if (!($found instanceof HTMLElement)) throw new ElementError(`an element "${selector}"`);
+  if (!($found instanceof HTMLElement)) throw new Error(`The page lacks an element "${selector}".`);
   return $found;
 }

@@ -4,7 +4,7 @@
  * Fetch a file of JSON. Callers spell its address out in full, so that the build can add its digest.
  *
  * Throws what went wrong in words when it cannot be had.
- * @type {(address: URL) => Promise<any>}
+ * @type {(address: URL | string) => Promise<any>}
  */
 export async function fetchedJson(address) {
   const answer = await fetch(address);

@@ -14,12 +14,7 @@
  */
 
 /** Say that reading was stopped or overtaken; nothing is drawn then. */
-export class StoppedError extends Error {
-  constructor() {
-    super("Reading was stopped.");
-    this.name = "StoppedError";
-  }
-}
+export class StoppedError extends Error {}
 
 /** Let the page draw and answer before going on. */
 function pause() {

@@ -57,13 +57,7 @@ export class ColumnUnknownError extends Error {
 }
 
 /** Says that dates can be read with the day or the month first. */
-export class DateOrderError extends Error {
-  /** @param {string} name */
-  constructor(name) {
-    super(`time: ${name}`);
-    this.name = "DateOrderError";
-  }
-}
+export class DateOrderError extends Error {}
 
 /**
  * The position of the time or volts column. `given` is a header or a number from 1; null
@@ -147,7 +141,7 @@ export function logRows(table, columns = {}) {
   const timeIndex = findColumn(table, "time", columns.time ?? null);
   const voltsIndex = findColumn(table, "volts", columns.volts ?? null);
   const read = readTimes(table, timeIndex, columns.dates ?? null);
-  if (read.isAmbiguous) throw new DateOrderError(table.header[timeIndex]);
+  if (read.isAmbiguous) throw new DateOrderError();
   const { times: seconds, isClock } = read;
   const levels = columnNumbers(table, voltsIndex)[0];
   /** @type {LogRows} */

@@ -13,7 +13,7 @@ import { closedCaseText, readingsOverTime } from "../../case/closed-case.js";
 import { LONGEST_NAME, withEntry } from "../../case/sheet.js";
 import { changeCase } from "../../case/shelf.js";
 import { copyText } from "../../kit/copy-text.js";
-import { button, el, folded, formOf } from "../../kit/element.js";
+import { button, el, folded, formOf, titled } from "../../kit/element.js";
 import { lowerFirst } from "../../kit/figures.js";
 import { saveFile } from "./keeping-view.js";
 import { overTime } from "./over-time.js";
@@ -95,9 +95,8 @@ function logPart(one, tools) {
     const sign = quantityWords(knowledge, 0, unit).slice(1).trim();
     return overTime(knowledge.checks[check]?.title ?? check, sign, points);
   });
-  return el(
+  return titled(
     "section.part",
-    { "aria-labelledby": "log-title" },
     el("h2", { id: "log-title" }, "Log"),
     rows.length > 0 ? el("ol.log-lines", rows) : el("p", "Nothing is in it yet."),
     plots,
@@ -240,12 +239,7 @@ export function caseView(one, tools, open) {
     ),
     el("p.ways", button("Open in the checker", open, { class: "control" })),
     logPart(one, tools),
-    el(
-      "section.part",
-      { "aria-labelledby": "close-title" },
-      el("h2", { id: "close-title", tabindex: -1 }, "How it ended"),
-      closedPart(one, tools),
-    ),
+    titled("section.part", el("h2", { id: "close-title", tabindex: -1 }, "How it ended"), closedPart(one, tools)),
     el("section.part", { "aria-label": "Nickname" }, nameForm(one, tools)),
   ];
 }

@@ -5,7 +5,7 @@
  */
 import { casesIn, casesText, compared, FileRefused } from "../../case/case-file.js";
 import { allCases, caseStore, changeCase, shelve } from "../../case/shelf.js";
-import { bullets, button, el } from "../../kit/element.js";
+import { bullets, button, el, titled } from "../../kit/element.js";
 import { counted } from "./words.js";
 
 const QUIET = { class: "control control--quiet" };
@@ -90,9 +90,8 @@ export function fileView(done) {
     }
     $file.value = "";
   });
-  return el(
+  return titled(
     "section.part",
-    { "aria-labelledby": "file-title" },
     el("h2", { id: "file-title" }, "A copy as a file"),
     el(
       "p",
@@ -131,11 +130,5 @@ export function lastingView() {
       (isSafe) => show(isSafe, false),
       () => show(false, true),
     );
-  return el(
-    "section.part",
-    { "aria-labelledby": "lasting-title" },
-    el("h2", { id: "lasting-title" }, "How long they last"),
-    $words,
-    $ask,
-  );
+  return titled("section.part", el("h2", { id: "lasting-title" }, "How long they last"), $words, $ask);
 }

@@ -5,7 +5,7 @@
  *
  * @import { KeptCase } from "../../case/shelf.js"
  */
-import { button, el } from "../../kit/element.js";
+import { button, el, titled } from "../../kit/element.js";
 import { counted, dateWords, nameOf, stageWords, titleOf } from "./words.js";
 
 /** @typedef {{open: (one: KeptCase) => void, remove: (one: KeptCase) => void}} Ways */
@@ -62,9 +62,8 @@ export function listView(cases, ways, sought) {
   };
   $search.addEventListener("input", seek);
   seek();
-  return el(
+  return titled(
     "section",
-    { "aria-labelledby": "list-title" },
     el("h2.visually-hidden", { id: "list-title", tabindex: -1 }, "The list"),
     cases.length > 1 ? el("label", { for: "cases-search" }, "Search") : "",
     cases.length > 1 ? $search : "",

@@ -11,7 +11,7 @@ import { stopBlock } from "../../case/stop-block.js";
 import { checkRequires, missing } from "../../engine/abilities.js";
 import { triage } from "../../engine/triage.js";
 import { fitWords, reasonsWords, roundMoney, savingWords, watchWords } from "../../engine/words.js";
-import { bullets, button, el } from "../../kit/element.js";
+import { bullets, button, el, titled } from "../../kit/element.js";
 import { lowerFirst } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
 import { laterQuestion } from "./ask-view.js";
@@ -76,9 +76,8 @@ function withMore(app) {
 
 /** Say that the trouble is over. @type {(app: App, watch: Because) => HTMLElement} */
 function watchCard(app, watch) {
-  return el(
+  return titled(
     "section.card",
-    { "aria-labelledby": "watch-title" },
     el("h2", { id: "watch-title", tabindex: -1, "data-main-heading": true }, "Watch the car"),
     el("p", watchWords(app.knowledge, watch)),
   );

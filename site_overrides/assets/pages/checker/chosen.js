@@ -5,7 +5,7 @@
  * @import { SplitQuestion } from "../../knowledge/types.js"
  */
 import { answerSplit, NOT_SURE, setAbsent, settledSymptoms } from "../../case/case.js";
-import { button, el, tickSet } from "../../kit/element.js";
+import { button, el, tickSet, titled } from "../../kit/element.js";
 
 /**
  * Draw one answered splitting question, so that the answer can be changed.
@@ -99,10 +99,5 @@ export function chosenList(app) {
       notSo(app, id),
     );
   });
-  return el(
-    "section.chosen",
-    { "aria-labelledby": "chosen-title" },
-    el("h3", { id: "chosen-title", tabindex: -1 }, "You said"),
-    el("ul.said-list", rows),
-  );
+  return titled("section.chosen", el("h3", { id: "chosen-title", tabindex: -1 }, "You said"), el("ul.said-list", rows));
 }

@@ -13,7 +13,7 @@ import { aboutCase } from "../../case/kept-case.js";
 import { diagnose } from "../../engine/diagnosis.js";
 import { setAsideWords } from "../../engine/words.js";
 import { bar } from "../../kit/bar.js";
-import { bullets, el, folded, unbroken } from "../../kit/element.js";
+import { bullets, el, folded, titled, unbroken } from "../../kit/element.js";
 import { fractionWords, shortOdds } from "../../kit/figures.js";
 import { scaleFigure } from "../../kit/scale.js";
 import { say } from "../../kit/sentences.js";
@@ -117,9 +117,8 @@ export function resultPanel(app, advice) {
     reading && gauge && found
       ? readingParts(app, check, { id: latest, gauge, reading, found })
       : el("p.verdict", noWeightWords(app, advice, latest) || level?.means || "");
-  return el(
+  return titled(
     "section.latest",
-    { "aria-labelledby": "latest-title" },
     el("h2", { id: "latest-title", tabindex: -1, "data-result-heading": true }, `${check.title}: ${shown}`),
     Array.isArray(parts)
       ? [parts[0], changedPart(app, advice, latest), ...parts.slice(1)]

@@ -11,7 +11,7 @@ import { encodeWhole } from "../../case/case-link.js";
 import { caseText } from "../../case/case-text.js";
 import { aboutCase } from "../../case/kept-case.js";
 import { triage } from "../../engine/triage.js";
-import { button, el, folded } from "../../kit/element.js";
+import { button, el, folded, titled } from "../../kit/element.js";
 import { qrFigure } from "../../kit/qr.js";
 import { linkBook } from "../../knowledge/link-words.js";
 import { adviceText } from "./advice-text.js";
@@ -163,9 +163,8 @@ export function answerPart(app) {
   const { base } = app.state();
   if (base === null) return null;
   const differences = caseDifferences(base, toCase(app.knowledge, app.state()));
-  return el(
+  return titled(
     "section.card.answer",
-    { "aria-labelledby": "answer-title" },
     el("h2", { id: "answer-title" }, "What you changed since the link"),
     differences.length > 0
       ? differenceList(app, differences)

@@ -10,7 +10,7 @@
 
 import { namedCauses, supplyName, untilWords } from "../../engine/words.js";
 import { bar } from "../../kit/bar.js";
-import { bullets, el, folded, unbroken } from "../../kit/element.js";
+import { bullets, el, folded, titled, unbroken } from "../../kit/element.js";
 import { fractionWords, priceWords, shortOdds } from "../../kit/figures.js";
 import { causeReasons, supplyLines } from "./reasons.js";
 
@@ -67,9 +67,8 @@ function causeBars(app, advice) {
   const rest = shown.slice(MOST_BARS).map((cause) => causeRow(app, cause));
   const first = shown.slice(0, MOST_BARS);
   const reasons = first.map((cause) => whyRow(app, advice, cause));
-  return el(
+  return titled(
     "section.stand-part",
-    { "aria-labelledby": "causes-title" },
     el("h3", { id: "causes-title" }, "Likely causes ", el("span.mark", "our estimate")),
     el(
       "ol.bars",
@@ -137,9 +136,8 @@ function holdOffPart(app, { hold_off: held }) {
   const rows = held.map((one) => heldRow(app, one));
   if (app.state().latest !== null) return heldFold(held, rows);
   const rest = rows.slice(MOST_PARTS);
-  return el(
+  return titled(
     "section.stand-part",
-    { "aria-labelledby": "hold-title" },
     el("h3", { id: "hold-title" }, "Don\u2019t buy yet ", el("span.mark", "our estimate")),
     el("ul.held", rows.slice(0, MOST_PARTS)),
     rest.length > 0
@@ -150,9 +148,8 @@ function holdOffPart(app, { hold_off: held }) {
 
 /** Draw what is known so far. @type {(app: App, advice: Advice) => HTMLElement} */
 export function standingView(app, advice) {
-  return el(
+  return titled(
     "section.standing",
-    { "aria-labelledby": "standing-title" },
     el("h2", { id: "standing-title" }, "What we know so far"),
     advice.watch?.kind === "nothing" ? null : causeBars(app, advice),
     holdOffPart(app, advice),

@@ -6,7 +6,7 @@
  * @import { Bucket, Range } from "./plot-range.js"
  * @import { PlotData, Quantity } from "./plot.js"
  */
-import { button, el, folded, tableOf } from "../../kit/element.js";
+import { button, el, folded, tableOf, titled } from "../../kit/element.js";
 import { clock } from "../../logs/voltlog-words.js";
 import { drawPlot, VOLTS } from "./plot.js";
 import { buckets, fitted, moved, zoomed } from "./plot-range.js";
@@ -73,9 +73,8 @@ export class PlotView {
     const quiet = { class: "control control--quiet" };
     const way = (/** @type {string} */ sign, /** @type {string} */ name, /** @type {() => void} */ act) =>
       button(sign, act, { ...quiet, "aria-label": name });
-    return el(
+    return titled(
       "section.plot.part",
-      { "aria-labelledby": "plot-title" },
       el("h2", { id: "plot-title" }, "The log"),
       this.$stage,
       el(
@@ -125,10 +124,12 @@ export class PlotView {
     this.draw();
   }
 
-  /** Show a stretch with a little room around it. @type {(start: number, end: number) => void} */
-  showStretch(start, end) {
+  /** Lead the reader to a stretch, with a little room around it. @type {(start: number, end: number) => void} */
+  look(start, end) {
     const room = Math.max((end - start) * ROOM, 15);
     this.show({ from: start - room, to: end + room });
+    this.$stage.focus({ preventScroll: true });
+    this.$view.scrollIntoView({ block: "start" });
   }
 
   /**

@@ -1,20 +1,29 @@
 /**
  * Output room: what was read of a log: columns, rows used, rows that cannot be used and why.
  *
+ * @import { Child } from "../../kit/element.js"
  * @import { LogResult } from "../../logs/log-work.js"
  */
-import { bullets, el, folded } from "../../kit/element.js";
+import { bullets, el, folded, titled } from "../../kit/element.js";
 import { entry } from "../../kit/fields.js";
-
-const LONGEST_NAME = 60;
 
 /**
  * Shorten a column's name; it is the file's own text and may be anything.
- * @type {(name: string, place: number) => string}
+ * @type {(name: string, place: number, longest: number) => string}
  */
-function nameOf(name, place) {
-  const short = name.length > LONGEST_NAME ? `${name.slice(0, LONGEST_NAME)}\u2026` : name;
+export function columnName(name, place, longest) {
+  const short = name.length > longest ? `${name.slice(0, longest)}\u2026` : name;
   return short.trim() === "" ? `column ${place + 1}` : short;
+}
+
+/**
+ * Say why a log cannot be read.
+ * @type {(id: string, words: Child | Child[], $more?: Child) => HTMLElement}
+ * @param id of the heading
+ */
+export function refusedLog(id, words, $more) {
+  const $title = el("h2", { id, tabindex: -1 }, "This log cannot be read yet");
+  return titled("section.log-refused", $title, el("p", { role: "alert" }, words), $more);
 }
 
 /**
@@ -29,7 +38,7 @@ function columnField(which, label, { document, chosen }, change) {
     { id, onchange: () => change() },
     now < 0 ? el("option", { value: "", selected: true }, "Choose") : null,
     document.header.map((name, place) =>
-      el("option", { value: place + 1, selected: place === now }, nameOf(name, place)),
+      el("option", { value: place + 1, selected: place === now }, columnName(name, place, 60)),
     ),
   );
   return entry(id, label, $select);

@@ -8,7 +8,7 @@
  */
 
 import { learnFormerNames } from "../../case/kept-case.js";
-import { bullets, button, el, need } from "../../kit/element.js";
+import { bullets, button, el, need, titled } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
 import { markedText, sourceList } from "../../kit/marks.js";
 import { loadKnowledge } from "../../knowledge/knowledge.js";
@@ -19,7 +19,7 @@ import { SOURCES } from "../../logs/voltlog-words.js";
 import { findingsTable } from "./findings-table.js";
 import { openForm } from "./open-form.js";
 import { PlotView } from "./plot-view.js";
-import { badRows, columnChoice } from "./read-report.js";
+import { badRows, columnChoice, refusedLog } from "./read-report.js";
 
 const GAP_LEAST = 60; // seconds, and
 const GAP_STEPS = 10; // steps: a longer pause breaks the line, as the analysis breaks there
@@ -36,6 +36,11 @@ function tripHint(header) {
         ".",
       )
     : null;
+}
+
+/** @type {(why: string, mend: string) => HTMLElement} */
+function refusal(why, mend) {
+  return refusedLog("log-title", [el("b", why), " ", mend]);
 }
 
 /** The page: one log at a time. */
@@ -87,7 +92,7 @@ class Page {
       this.$progress.replaceChildren();
       this.$result.removeAttribute("aria-busy");
       this.$result.replaceChildren(
-        this.refusal("The file is too large to read here.", "Cut it into parts, or log with longer steps."),
+        refusal("The file is too large to read here.", "Cut it into parts, or log with longer steps."),
       );
       return;
     }
@@ -128,7 +133,7 @@ class Page {
         this.$result.replaceChildren(el("p", "Reading was stopped. Open the log again to go on."));
       else
         this.$result.replaceChildren(
-          this.refusal("The log could not be read.", error instanceof Error ? error.message : String(error)),
+          refusal("The log could not be read.", error instanceof Error ? error.message : String(error)),
         );
       this.hasLog = false;
     } finally {
@@ -137,16 +142,6 @@ class Page {
         this.$result.removeAttribute("aria-busy");
       }
     }
-  }
-
-  /** @type {(why: string, mend: string) => HTMLElement} */
-  refusal(why, mend) {
-    return el(
-      "section.log-refused",
-      { "aria-labelledby": "log-title" },
-      el("h2", { id: "log-title", tabindex: -1 }, "This log cannot be read yet"),
-      el("p", { role: "alert" }, el("b", why), " ", mend),
-    );
   }
 
   /** @param {LogResult} result */
@@ -158,9 +153,7 @@ class Page {
     });
     if (document.refused !== null || series === null) {
       const { why, mend } = document.refused ?? { why: "", mend: "" };
-      this.$result.replaceChildren(
-        ...[this.refusal(why, mend), $columns, badRows(result)].filter((each) => each !== null),
-      );
+      this.$result.replaceChildren(...[refusal(why, mend), $columns, badRows(result)].filter((each) => each !== null));
     } else {
       const plot = this.plotOf(result);
       this.$result.replaceChildren(...this.parts(result, plot, $columns));
@@ -183,19 +176,14 @@ class Page {
   /** @type {(result: LogResult, plot: PlotView, $columns: HTMLElement | null) => HTMLElement[]} */
   parts(result, plot, $columns) {
     const { document } = result;
-    const look = (/** @type {number} */ start, /** @type {number} */ end) => {
-      plot.showStretch(start, end);
-      plot.$stage.focus({ preventScroll: true });
-      plot.$view.scrollIntoView({ block: "start" });
-    };
+    const look = plot.look.bind(plot);
     const $found =
       document.findings.length === 0
         ? null
         : findingsTable(this.knowledge, document.findings, { marks: SOURCES, look });
     return [
-      el(
+      titled(
         "section.part",
-        { "aria-labelledby": "log-title" },
         el("h2", { id: "log-title", tabindex: -1 }, "What was read"),
         el("p", document.summary ?? ""),
         document.log?.began ? el("p", `0:00:00 here is ${document.log.began} in the log.`) : null,
@@ -204,17 +192,9 @@ class Page {
         $columns,
       ),
       plot.$view,
-      $found
-        ? el(
-            "section.part",
-            { "aria-labelledby": "found-title" },
-            el("h2", { id: "found-title" }, "What it shows"),
-            $found,
-          )
-        : el("p"),
-      el(
+      $found ? titled("section.part", el("h2", { id: "found-title" }, "What it shows"), $found) : el("p"),
+      titled(
         "section.part",
-        { "aria-labelledby": "limits-title" },
         el("h2", { id: "limits-title" }, "What it does not tell"),
         el("p", document.does_not_tell),
         el("h3", "What we assumed"),

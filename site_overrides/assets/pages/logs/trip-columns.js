@@ -7,17 +7,7 @@
 import { button, el } from "../../kit/element.js";
 import { ROLE_WORDS, UNIT_WORDS } from "../../logs/trip-words.js";
 import { ROLES } from "../../logs/triplog-columns.js";
-
-const LONGEST_NAME = 40;
-
-/**
- * Shorten a column's name; it is the file's own text and may be anything.
- * @type {(name: string, place: number) => string}
- */
-function nameOf(name, place) {
-  const short = name.length > LONGEST_NAME ? `${name.slice(0, LONGEST_NAME)}\u2026` : name;
-  return short.trim() === "" ? `column ${place + 1}` : short;
-}
+import { columnName } from "./read-report.js";
 
 /** @type {(role: string, result: TripResult, change: () => void) => HTMLElement} */
 function roleField(role, { table, trip }, change) {
@@ -30,7 +20,7 @@ function roleField(role, { table, trip }, change) {
     { id, "data-role": role },
     el("option", { value: -1, selected: used === undefined }, "Not in this log"),
     table.header.map((header, place) =>
-      el("option", { value: place, selected: used?.column === place }, nameOf(header, place)),
+      el("option", { value: place, selected: used?.column === place }, columnName(header, place, 40)),
     ),
   );
   const chosen = units.includes(used?.unit ?? "") ? used?.unit : units[0];

@@ -8,7 +8,7 @@
  * @import { MonitorChance, TripReport } from "../../logs/triplog.js"
  * @import { Known, Tables } from "../../obd/tables.js"
  */
-import { button, el, folded, tableOf } from "../../kit/element.js";
+import { button, el, folded, tableOf, titled } from "../../kit/element.js";
 import { lowerFirst } from "../../kit/figures.js";
 import { marksOf } from "../../kit/marks.js";
 import {
@@ -64,9 +64,8 @@ function heldPart(knowledge, tables, report) {
   const general = Object.values(report.general);
   const warm = report.warm_up.spark_strict ?? "unknown";
   const diesel = report.warm_up.diesel ?? "unknown";
-  return el(
+  return titled(
     "section.part",
-    { "aria-labelledby": "held-title" },
     el("h2", { id: "held-title" }, "Was it a drive that counts?"),
     el(
       "p",
@@ -175,9 +174,8 @@ function monitorsPart(knowledge, tables, { report, isOwn, look }) {
   const which = isOwn
     ? "Those incomplete at your last readout."
     : "Every monitor we know, because no readout is kept on this device.";
-  return el(
+  return titled(
     "section.part",
-    { "aria-labelledby": "served-title" },
     el("h2", { id: "served-title" }, "Which monitors it could have served"),
     el("p", `${which} ${words.could ?? ""}`),
     voltage?.verdict === "low-seen" ? el("p", el("a", { href: "#volts-title" }, "The voltage was low")) : null,

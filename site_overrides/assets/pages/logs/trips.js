@@ -7,7 +7,7 @@
  * @import { Known, Tables } from "../../obd/tables.js"
  * @import { TripResult } from "../../logs/trip-work.js"
  */
-import { button, el, folded, need } from "../../kit/element.js";
+import { button, el, folded, need, titled } from "../../kit/element.js";
 import { sayFailed } from "../../kit/failed.js";
 import { choiceEntry, DEGREES, numberEntry, tickEntry } from "../../kit/fields.js";
 import { numberOf } from "../../kit/numbers.js";
@@ -20,6 +20,7 @@ import { loadBoth } from "../../obd/tables.js";
 import { celsiusOf, readoutOf } from "../../obd/told.js";
 import { logOpener } from "./opener.js";
 import { PlotView } from "./plot-view.js";
+import { refusedLog } from "./read-report.js";
 import { columnsForm } from "./trip-columns.js";
 import { tripParts } from "./trip-view.js";
 import { quantityOf } from "./trip-words.js";
@@ -152,8 +153,13 @@ class Page {
       this.refuse(this.tables.words.log_states[report.state] ?? "This log cannot be read.", $columns);
       return;
     }
-    const { $view, look } = this.plot(result);
-    const { $stretches, $parts } = tripParts(this.knowledge, this.tables, { report, isOwn, look });
+    const view = this.plot(result);
+    const { $view } = view;
+    const { $stretches, $parts } = tripParts(this.knowledge, this.tables, {
+      report,
+      isOwn,
+      look: view.look.bind(view),
+    });
     if ($stretches) $view.append($stretches);
     this.$result.replaceChildren(this.readPart(result, $columns), $view, ...$parts, this.handPart(result));
   }
@@ -161,15 +167,7 @@ class Page {
   /** @type {(words: string, $columns: HTMLElement | null) => void} */
   refuse(words, $columns) {
     this.$progress.replaceChildren();
-    this.$result.replaceChildren(
-      el(
-        "section.log-refused",
-        { "aria-labelledby": "trip-title" },
-        el("h2", { id: "trip-title", tabindex: -1 }, "This log cannot be read yet"),
-        el("p", { role: "alert" }, words),
-        $columns,
-      ),
-    );
+    this.$result.replaceChildren(refusedLog("trip-title", words, $columns));
   }
 
   /** @type {(result: TripResult, $columns: HTMLElement | null) => HTMLElement} */
@@ -182,9 +180,8 @@ class Page {
     const dropped = Object.entries(trip.dropped).map(([why, count]) => `${count} with ${why.replaceAll("-", " ")}`);
     const bad = Object.values(table.bad).reduce((sum, count) => sum + count, 0);
     if (bad > 0) dropped.push(`${bad} rows that do not fit the columns`);
-    return el(
+    return titled(
       "section.part",
-      { "aria-labelledby": "trip-title" },
       el("h2", { id: "trip-title", tabindex: -1 }, "What was read"),
       el(
         "p",
@@ -227,12 +224,7 @@ class Page {
     const $choice = choiceEntry(teller, "shown", "Show", options, "Choose");
     $choice.querySelector('option[value=""]')?.remove();
     view.$stage.before($choice);
-    const look = (/** @type {number} */ start, /** @type {number} */ end) => {
-      view.showStretch(start, end);
-      view.$stage.focus({ preventScroll: true });
-      view.$view.scrollIntoView({ block: "start" });
-    };
-    return { $view: view.$view, look };
+    return view;
   }
 
   /**
@@ -249,9 +241,8 @@ class Page {
       if (readinessStore.write({ ...kept, told }) === "kept") location.assign("../readiness/#why");
       else $note.textContent = "This browser keeps nothing on the device. Enter it there by hand.";
     };
-    return el(
+    return titled(
       "section.part",
-      { "aria-labelledby": "hand-title" },
       el("h2", { id: "hand-title" }, "What next"),
       el("p", "What this drive shows about voltage and warm-up can help explain why a monitor has not run."),
       button("Use it for that", hand, { class: "control" }),

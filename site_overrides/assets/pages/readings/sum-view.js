@@ -10,7 +10,7 @@
  */
 
 import { keptCase } from "../../case/kept-case.js";
-import { el, tableOf } from "../../kit/element.js";
+import { el, tableOf, titled } from "../../kit/element.js";
 import { choiceBox, numberBox, unitField } from "../../kit/fields.js";
 import { hasFigure, markedCautions, markedText, marksBehind, marksOf, ROOT } from "../../kit/marks.js";
 import { valueForm } from "../../kit/value-form.js";
@@ -105,9 +105,8 @@ function figureTable(knowledge, outputs) {
 /** @type {(knowledge: Known, definition: SumEntry, answer: ReturnType<typeof sumDocument>) => HTMLElement} */
 function sumAnswer(knowledge, definition, answer) {
   const marks = marksUsed(definition);
-  return el(
+  return titled(
     "section.answer",
-    { "aria-labelledby": "answer-title" },
     el("h2", { id: "answer-title", tabindex: -1 }, "What comes out"),
     el(
       "div.marked",
