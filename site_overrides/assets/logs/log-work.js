@@ -2,17 +2,50 @@
  * Room logs: everything between the bytes of a log and what the page draws, in stages.
  *
  * Runs in a worker or, without one, in the page, with a pause after each stage so that the
- * page answers. It keeps the text and the table, so that other columns can be tried. It draws
- * nothing and sends nothing anywhere.
+ * page answers. It keeps the text and the table, so that other columns can be tried. The table keeps no
+ * line numbers, to stay small: rows are matched with lines in order, and one that spans lines is named as
+ * a row instead. It draws nothing and sends nothing anywhere.
  *
+ * @import { Table } from "./csv-reader.js"
  * @import { LogRows } from "./voltlog-rows.js"
  * @import { VoltLogDocument } from "./voltlog-document.js"
  * @import { Tell, Work } from "./runner.js"
  */
+
+import { splitLine } from "./csv-lines.js";
 import { MOST_CHARACTERS, readTable, tableOf } from "./csv-reader.js";
-import { linesOfRows } from "./row-lines.js";
 import { voltLogWithRows } from "./voltlog-document.js";
 import { findColumn } from "./voltlog-rows.js";
+
+/** Tell whether a line holds the cells of a row. @type {(cells: string[] | null, row: string[]) => boolean} */
+function holds(cells, row) {
+  return cells !== null && row.every((cell, place) => cell === cells[place]);
+}
+
+/**
+ * Find the lines of some rows, both counted from 1.
+ * @type {(text: string, table: Table, wanted: number[]) => Map<number, number>}
+ * @returns row to line, without those that were not found
+ */
+export function linesOfRows(text, table, wanted) {
+  const found = new Map();
+  const last = Math.max(0, ...wanted);
+  if (last === 0) return found;
+  const asked = new Set(wanted);
+  let row = 0;
+  let start = 0;
+  for (let line = 1; start <= text.length && row < last; line += 1) {
+    const feed = text.slice(start).search(/\r\n|\r|\n/);
+    const end = feed < 0 ? text.length : start + feed;
+    const cells = splitLine(text.slice(start, end).replace(/^\ufeff/, ""), table.delimiter);
+    if (holds(cells, table.rows[row] ?? [])) {
+      row += 1;
+      if (asked.has(row)) found.set(row, line);
+    }
+    start = end + (text.startsWith("\r\n", end) ? 2 : 1);
+  }
+  return found;
+}
 
 /**
  * What was read, ready to be drawn; times count from the first row.

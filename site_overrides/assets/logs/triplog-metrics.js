@@ -1,30 +1,33 @@
 /**
- * Room logs: the figures of a trip that bear on monitors.
+ * Room logs: the figures of a trip that bear on monitors, coast-downs and stops among them.
  *
- * Meeting the general denominator does not prove that a monitor ran. Limits are from memory unless marked.
+ * Brakes cannot be seen. Meeting the general denominator does not prove that a monitor ran. Limits are
+ * from memory unless marked.
  *
- * @import { Bounds, Piece, Stretch, Test } from "./triplog-timeline.js"
- * @import { Start } from "./triplog-values.js"
+ * @import { Bounds, Piece, Start, Stretch, Test } from "./triplog-timeline.js"
  * @typedef {{id: string, low: number|null, high: number|null, limit: number,
  *   verdict: string}} Criterion
  */
 
-import { coastDowns, countStops } from "./triplog-speed.js";
 import {
   allOf,
   atLeast,
   atMost,
   both,
+  extreme,
+  LATE_START,
   LONGEST_HOLD,
   longest,
+  minus,
   running,
+  startOverAmbient,
+  startValue,
   stretches,
   total,
   valueIn,
   verdict,
   verdictAtMost,
 } from "./triplog-timeline.js";
-import { extreme, LATE_START, minus, startOverAmbient, startValue } from "./triplog-values.js";
 
 const COLDEST = ((20 - 32) * 5) / 9; // 20 degF
 const LEAST_PRESSURE = 75.3; // kPa, standard atmosphere at 8,000 ft (computed)
@@ -262,4 +265,52 @@ function withMissed(bounds, start) {
 /** @type {(id: string, bounds: Bounds, limit: number, judged?: string) => Criterion} */
 function criterion(id, bounds, limit, judged = verdict(bounds, limit)) {
   return { id, low: bounds.low, high: bounds.high, limit, verdict: judged };
+}
+
+const COAST_FROM = 64; // km/h, our estimate, as the two below
+const COAST_TO = 40;
+const COAST_SECONDS = 8;
+const MOVING = 10; // clearly moving, our estimate
+
+/** List falls of speed that look like coasting. @type {(pieces: Piece[]) => Stretch[]} */
+export function coastDowns(pieces) {
+  /** @type {Stretch[]} */
+  const found = [];
+  /** @type {number|null} */
+  let begin = null;
+  let [last, end, reached] = [0, 0, false];
+  const finish = () => {
+    if (reached && begin !== null && end - begin >= COAST_SECONDS) {
+      found.push({ kind: "coast-down", start: begin, end });
+    }
+  };
+  for (const piece of pieces) {
+    const speed = piece.gap ? null : valueIn(piece, "speed");
+    if (!(speed !== null && begin !== null && speed <= last)) {
+      finish();
+      [begin, reached] = [null, false];
+    }
+    if (speed === null) continue;
+    if (speed >= COAST_FROM) begin = piece.start;
+    if (begin !== null && speed <= COAST_TO && !reached) [reached, end] = [true, piece.start];
+    last = speed;
+  }
+  finish();
+  return found;
+}
+
+/** Count how often the car came to a stand from more than 10 km/h. @type {(pieces: Piece[]) => number} */
+export function countStops(pieces) {
+  let [stops, moved] = [0, false];
+  for (const piece of pieces) {
+    const speed = valueIn(piece, "speed");
+    if (speed === null) continue;
+    if (speed > MOVING) {
+      moved = true;
+    } else if (speed <= STILL && moved) {
+      stops += 1;
+      moved = false;
+    }
+  }
+  return stops;
 }

@@ -5,8 +5,7 @@
  *
  * @import { Column, Trip } from "./triplog-columns.js"
  * @import { Criterion } from "./triplog-metrics.js"
- * @import { Bounds, Piece, Stretch } from "./triplog-timeline.js"
- * @import { Start } from "./triplog-values.js"
+ * @import { Bounds, Piece, Start, Stretch } from "./triplog-timeline.js"
  * @import { Condition, Monitor } from "../knowledge/readiness-types.js"
  * @typedef {{verdict: string, lowest: number|null, seconds_low: number,
  *   stretches: Stretch[]}} Voltage
@@ -24,8 +23,16 @@
 
 import { medianStep } from "./csv-times.js";
 import { evapCriteria, generalDenominator, namedStretches, tripMetrics, warmUp } from "./triplog-metrics.js";
-import { allOf, LONGEST_HOLD, piecesOf, STARTED, valueIn, verdict, verdictAtMost } from "./triplog-timeline.js";
-import { findStart } from "./triplog-values.js";
+import {
+  allOf,
+  findStart,
+  LONGEST_HOLD,
+  piecesOf,
+  STARTED,
+  valueIn,
+  verdict,
+  verdictAtMost,
+} from "./triplog-timeline.js";
 
 const LOW_VOLTAGE = 11; // from memory: makers may hold self-tests below this; text not seen
 

@@ -1,10 +1,11 @@
 /**
- * Output room: one case: its nickname, its dated log, and how it ended.
+ * Output room: one case: its nickname, its dated log, its readings over the days, and how it ended.
  *
  * @import { KeptCase } from "../../case/shelf.js"
  * @import { Entry, Sheet } from "../../case/sheet.js"
  * @import { Knowledge, State } from "../../knowledge/types.js"
  */
+
 import { toCase } from "../../case/case.js";
 import { adoptState } from "../../case/case-adopt.js";
 import { setEnded } from "../../case/case-repair.js";
@@ -13,11 +14,50 @@ import { closedCaseText, readingsOverTime } from "../../case/closed-case.js";
 import { LONGEST_NAME, withEntry } from "../../case/sheet.js";
 import { changeCase } from "../../case/shelf.js";
 import { copyText } from "../../kit/copy-text.js";
-import { button, el, folded, formOf, titled } from "../../kit/element.js";
+import { button, el, folded, formOf, svg, titled } from "../../kit/element.js";
 import { lowerFirst } from "../../kit/figures.js";
+import { plainNumber } from "../../measure/sums-parts.js";
 import { saveFile } from "./keeping-view.js";
-import { overTime } from "./over-time.js";
 import { dateWords, dayWords, nameOf, stageWords, titleOf } from "./words.js";
+
+const WIDTH = 320;
+const HEIGHT = 120;
+const EDGE = 26;
+
+/** @type {(values: number[], from: number, to: number) => (value: number) => number} */
+function across(values, from, to) {
+  const [low, high] = [Math.min(...values), Math.max(...values)];
+  return (value) => (high === low ? (from + to) / 2 : from + ((value - low) / (high - low)) * (to - from));
+}
+
+/** @type {(title: string, unit: string, points: Array<{at: string, value: number}>) => HTMLElement} */
+export function overTime(title, unit, points) {
+  const times = points.map(({ at }) => Date.parse(at));
+  const values = points.map(({ value }) => value);
+  const x = across(times, EDGE, WIDTH - EDGE);
+  const y = across(values, HEIGHT - EDGE, EDGE);
+  const places = points.map(({ value }, number) => [Math.round(x(times[number] ?? 0)), Math.round(y(value))]);
+  const shown = points.map(({ value }) => `${plainNumber(value)} ${unit}`);
+  const words = `${title}: ${points.map(({ at }, number) => `${shown[number]} on ${dateWords(at)}`).join("; ")}`;
+  const isNamed = (/** @type {number} */ number) =>
+    number === 0 ||
+    number === points.length - 1 ||
+    values[number] === Math.min(...values) ||
+    values[number] === Math.max(...values);
+  return el(
+    "figure.over-time",
+    svg(
+      "svg",
+      { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: "img", "aria-label": words },
+      svg("path", { d: `M${places.map(([left, top]) => `${left} ${top}`).join("L")}` }),
+      ...places.map(([left = 0, top = 0]) => svg("circle", { cx: left, cy: top, r: 4 })),
+      ...places.map(([left = 0, top = 0], number) =>
+        isNamed(number) ? svg("text", { x: left, y: top - 9, "text-anchor": "middle" }, shown[number]) : null,
+      ),
+    ),
+    el("figcaption", title),
+  );
+}
 
 /** @typedef {{knowledge: Knowledge, redirects: Record<string, import("../../knowledge/link-words.js").Former>, draw: (say: string) => void}} Tools */
 

@@ -1,19 +1,94 @@
 /**
- * Output room: one check as the page: what it takes and why, cautions, steps, result.
+ * Output room: one check as the page: what it takes and why, cautions, steps, what to do while it waits,
+ * result, and why it may not be made.
  *
  * @import { App } from "./app.js"
  * @import { NextCheck } from "../../engine/triage.js"
  */
-import { madeChecks } from "../../case/case.js";
+
+import { madeChecks, setNotPossible, setTools } from "../../case/case.js";
+import { calendarFile } from "../../kit/calendar.js";
 import { cautionGroup, cautionsOnce } from "../../kit/cautions.js";
 import { drawing } from "../../kit/drawing.js";
 import { button, el, folded } from "../../kit/element.js";
 import { fractionWords, hoursWords, lowerFirst, minutesWords, moneyWords, SKILL_WORDS } from "../../kit/figures.js";
 import { say } from "../../kit/sentences.js";
-import { cannotFold } from "./cannot.js";
 import { openOneStep } from "./one-step.js";
 import { resultForm } from "./result-form.js";
-import { waitingFold } from "./while-waiting.js";
+
+/**
+ * Draw the reasons a check may not be made; each leads on in its own way.
+ * @type {(app: App, check: string) => HTMLDetailsElement}
+ */
+export function cannotFold(app, check) {
+  const { checks, tools } = app.knowledge;
+  const needed = checks[check]?.tools ?? [];
+  const next = { focus: "[data-main-heading]" };
+  const skip = () => app.act((state) => setNotPossible(state, check), next);
+  const lacksTool = () =>
+    app.act((state) => {
+      const left = (state.tools ?? Object.keys(tools)).filter((id) => !needed.includes(id));
+      return setTools({ ...state, picked: null }, left);
+    }, next);
+  const $how = el("p", { role: "status" });
+  const unsure = () => {
+    const $link = el("a", { href: `../checks/${check}/` }, "the full page of this check");
+    $how.replaceChildren("Take the steps above one at a time, or read ", $link, ". You can change any result later.");
+  };
+  const reasons = [
+    needed.length > 0 ? button("I don\u2019t have the tool", lacksTool) : null,
+    button("I can\u2019t reach it", skip),
+    button("Not now", skip),
+    button("I\u2019m not sure how", unsure),
+  ];
+  return folded(
+    `cannot-${check}`,
+    "I can\u2019t do this",
+    el(
+      "ul.choices",
+      reasons.map(($one) => ($one ? el("li", $one) : null)),
+    ),
+    $how,
+  );
+}
+
+/** Hand a text to the reader as a file of their own. @type {(name: string, text: string) => void} */
+function handOver(name, text) {
+  const address = URL.createObjectURL(new Blob([text], { type: "text/calendar" }));
+  el("a", { href: address, download: name }).click();
+  URL.revokeObjectURL(address);
+}
+
+/**
+ * Draw the card of a wait, folded; nothing for a check without one.
+ * @type {(app: App, check: string) => HTMLDetailsElement | null}
+ */
+export function waitingFold(app, check) {
+  const about = app.knowledge.checks[check];
+  if (!about?.wait_hours) return null;
+  const wait = about.wait_hours * 60;
+  const charges = about.tools.includes("battery-charger");
+  const $when = el("p", { role: "status" });
+  const remind = () => {
+    const now = new Date();
+    const start = new Date(now.getTime() + wait * 60_000);
+    const title = say("wait-over", { check: lowerFirst(about.title) });
+    const address = location.href.split("#")[0] ?? "";
+    handOver(
+      "before-parts.ics",
+      calendarFile({ title, text: say("wait-then"), address, start, minutes: about.minutes, now }),
+    );
+    const time = start.toLocaleString("en-US", { weekday: "short", hour: "numeric", minute: "2-digit" });
+    $when.textContent = say("wait-saved", { time });
+  };
+  return folded(
+    "waiting",
+    say("wait-title", { wait: hoursWords(about.wait_hours) }),
+    el("p", say("wait-lead", { kind: charges ? "charge" : "rest" })),
+    button("Save a reminder for the end of the wait", remind, { class: "control control--quiet" }),
+    $when,
+  );
+}
 
 /**
  * Draw what the check takes: the reader's time, waiting, money, tools, a second person.

@@ -1,15 +1,51 @@
 /**
- * Output room: facts about the car and tools at hand, all of them optional.
+ * Output room: facts about the car and tools at hand, all of them optional. Worth asking are those of
+ * which some answer changes the next step, or brings a stop-now line.
  *
- * @import { State } from "../../knowledge/types.js"
+ * @import { Advice } from "../../engine/triage.js"
+ * @import { Context, Fact, Knowledge, State } from "../../knowledge/types.js"
  * @import { App } from "./app.js"
  */
-import { setFact, setTools, settledSymptoms } from "../../case/case.js";
+
+import { setFact, setTools, settledSymptoms, toCase } from "../../case/case.js";
+import { noticedAnswers } from "../../engine/findings.js";
+import { triage } from "../../engine/triage.js";
 import { button, el, folded, formOf, tickSet } from "../../kit/element.js";
 import { contextField, FieldRefused, showRefusal } from "../../kit/fields.js";
 import { settleAll } from "../../kit/place.js";
 import { say } from "../../kit/sentences.js";
-import { changesTheStep } from "./facts-that-matter.js";
+
+/** Name the step an advice puts first. @param {Advice} advice */
+function stepOf({ repair, next }) {
+  return repair ? `repair ${repair.cause}` : (next[0]?.check ?? "");
+}
+
+/** List answers to try: every choice, or the two ends of what can be. @type {(context: Context) => Fact[]} */
+function answersTo({ type, options, unit, plausible }) {
+  if (type === "choice") return (options ?? []).map(({ id }) => id);
+  return plausible ? [plausible.low, plausible.high].map((value) => ({ value, unit: unit ?? "" })) : [];
+}
+
+/**
+ * Find out whether an answer to this question would change what comes first in the case.
+ * @param {Knowledge} knowledge
+ * @param {State} state
+ * @param {string} id of the context
+ * @returns {boolean} true too where no advice can be given on the case as it stands
+ */
+export function changesTheStep(knowledge, state, id) {
+  const context = knowledge.contexts[id];
+  const step = (/** @type {Fact | null} */ fact) =>
+    stepOf(triage(knowledge, toCase(knowledge, setFact(state, id, fact))));
+  try {
+    if (!context || Object.hasOwn(noticedAnswers(knowledge, toCase(knowledge, state)), id)) return false;
+    if (context.options?.some(({ stop_now: stops = [] }) => stops.length > 0)) return true;
+    const now = step(null);
+    return answersTo(context).some((fact) => step(fact) !== now);
+  } catch {
+    return true;
+  }
+}
 
 /**
  * List the facts worth asking: those that weigh on a cause of what was said come first.

@@ -1,11 +1,13 @@
 /**
- * Output room: which column is what, in which unit; recognised first, then confirmed.
+ * Output room: which column is what, in which unit, recognised first, then confirmed; and how it is drawn.
  *
  * @import { Column } from "../../logs/triplog-columns.js"
+ * @import { Quantity } from "./plot.js"
  * @import { TripResult } from "../../logs/trip-work.js"
  */
+
 import { button, el } from "../../kit/element.js";
-import { ROLE_WORDS, UNIT_WORDS } from "../../logs/trip-words.js";
+import { ROLE_WORDS, STRETCH_NAMES, UNIT_WORDS } from "../../logs/trip-words.js";
 import { ROLES } from "../../logs/triplog-columns.js";
 import { columnName } from "./read-report.js";
 
@@ -77,4 +79,32 @@ export function columnsForm(result, take) {
       ? `Columns found: ${names}. Some units need your word`
       : `Columns found: ${names === "" ? "none" : names}`;
   return el("details.fold", { "data-keep": "columns", open }, el("summary", summary), $body);
+}
+
+const CANONICAL = /** @type {Record<string, string>} */ ({
+  speed: "km/h",
+  rpm: "rpm",
+  coolant: "\u00b0C",
+  ambient: "\u00b0C",
+  voltage: "V",
+  fuel: "%",
+  pressure: "kPa",
+  "run-time": "s",
+});
+const STEPS = [0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000];
+const DENSITY = { idle: 0, cruise: 2, "coast-down": 3, "low-voltage": 4 };
+
+/** Say how a channel is drawn. @type {(role: string) => Quantity} */
+export function quantityOf(role) {
+  const isVolts = role === "voltage";
+  return {
+    name: ROLE_WORDS[role]?.name ?? role,
+    unit: CANONICAL[role] ?? "",
+    decimals: isVolts ? 2 : 0,
+    steps: STEPS,
+    least: isVolts ? 0.4 : role === "rpm" ? 500 : 10,
+    empty: [0, 100],
+    names: STRETCH_NAMES,
+    density: DENSITY,
+  };
 }

@@ -21,9 +21,8 @@ import { celsiusOf, readoutOf } from "../../obd/told.js";
 import { logOpener } from "./opener.js";
 import { PlotView } from "./plot-view.js";
 import { refusedLog } from "./read-report.js";
-import { columnsForm } from "./trip-columns.js";
+import { columnsForm, quantityOf } from "./trip-columns.js";
 import { tripParts } from "./trip-view.js";
-import { quantityOf } from "./trip-words.js";
 
 const MOST_BYTES = 30_000_000;
 const USUAL_PRESSURE = 101.3; // kPa at sea level; only whether it lies above the limit counts

@@ -1,16 +1,105 @@
 /**
- * Output room: the ways to give a readout: tick names, paste text, or watch the lamp.
+ * Output room: the ways to give a readout: tick names, paste text, try an invented one, or watch the lamp.
  *
- * @import { Kept } from "../../obd/kept-readiness.js"
+ * The cars of the examples do not exist. Their texts use the plain form of service 01, 03, 07 and 0A replies.
+ *
  * @import { Tables } from "../../obd/tables.js"
  * @import { Teller } from "../../kit/fields.js"
+ * @import { Kept } from "../../obd/kept-readiness.js"
  */
+
 import { button, el, folded, tickSet } from "../../kit/element.js";
-import { entry, tick } from "../../kit/fields.js";
+import { choiceEntry, entry, tick } from "../../kit/fields.js";
 import { settle } from "../../kit/place.js";
-import { EXAMPLES } from "./examples.js";
-import { lampForm } from "./lamp-form.js";
 import { fuelBeside, tickForm } from "./tick-grid.js";
+
+/** @typedef {{name: string, text: string}} Example */
+
+/** @type {Example[]} */
+export const EXAMPLES = [
+  {
+    name: "Battery changed yesterday",
+    text: [
+      "7E8 06 41 01 00 07 E5 E5",
+      "7E8 03 41 30 02",
+      "7E8 04 41 31 00 1C",
+      "7E8 03 41 2F 80",
+      "7E8 02 43 00",
+      "7E8 02 47 00",
+    ].join("\n"),
+  },
+  {
+    name: "Always a full tank",
+    text: [
+      "7E8 06 41 01 00 07 65 04",
+      "7E8 03 41 30 1E",
+      "7E8 04 41 31 03 20",
+      "7E8 03 41 2F F2",
+      "7E8 02 43 00",
+      "7E8 02 47 00",
+    ].join("\n"),
+  },
+  {
+    name: "Ready, with a permanent code",
+    text: [
+      "7E8 06 41 01 00 07 E5 00",
+      "7E8 03 41 30 10",
+      "7E8 04 41 31 01 4A",
+      "7E8 02 43 00",
+      "7E8 04 4A 01 04 20",
+    ].join("\n"),
+  },
+];
+
+const LAMP_FIELD = "lamp-seen";
+const SEEN = /** @type {Array<[string, string]>} */ ([
+  ["steady", "It stays lit, steady, until I start the engine"],
+  ["goes-off", "It goes off after 15 to 20 seconds, without blinking"],
+  ["blinks", "It is lit for 15 to 20 seconds, then blinks"],
+  ["dark", "It never comes on"],
+  ["stays-running", "It stays on after the engine has started"],
+]);
+const STEPS = [
+  "Park, and set the parking brake.",
+  "Turn the key to on, or press the start button without the brake, and do not start the engine.",
+  "Watch the check engine light for 30 seconds, without touching anything.",
+];
+
+/** Draw the steps and the question. @type {(page: Teller) => HTMLElement} */
+export function lampForm(page) {
+  return el(
+    "div",
+    el(
+      "ol.steps",
+      STEPS.map((step) => el("li", step)),
+    ),
+    choiceEntry(page, LAMP_FIELD, "What does the check engine light do?", SEEN, "Choose"),
+  );
+}
+
+/**
+ * Say what the lamp tells, or nothing when nothing was chosen.
+ * @type {(tables: Tables, seen: string | undefined) => HTMLElement | null}
+ */
+export function lampView(tables, seen) {
+  const words = tables.words.lamp_check[seen ?? ""];
+  if (!words) return null;
+  const isMakers = seen === "steady" || seen === "goes-off" || seen === "blinks";
+  return el(
+    "section.found",
+    { "aria-labelledby": "found-title", "data-lamp": seen },
+    el("h3.verdict", { id: "found-title", tabindex: -1 }, words),
+    isMakers
+      ? el(
+          "p",
+          "Telling it this way is the maker\u2019s option (13 CCR 1968.2(d)(2.1.3)); your owner\u2019s manual says whether your car does. An inspection reads the computer and not the light, so have the monitors read before you pay for a test.",
+        )
+      : null,
+    seen === "stays-running"
+      ? el("p", el("a", { href: "../symptoms/engine-lamp-steady/" }, "The light is on, and steady"))
+      : null,
+  );
+}
 
 /**
  * Draw the choice of the way and both ways.

@@ -1,7 +1,8 @@
 /**
- * Output room: what a readout says, monitor by monitor, in plain words.
+ * Output room: what a readout says, monitor by monitor, in plain words; the counted ones as one strip of
+ * cells, told apart by hatching.
  *
- * @import { Readout, UnitReadout } from "../../obd/readout.js"
+ * @import { Merged, Readout, UnitReadout } from "../../obd/readout.js"
  * @import { MonitorState, PidValue } from "../../obd/pids.js"
  * @import { TestResult } from "../../obd/readout-more.js"
  * @import { Known, Tables } from "../../obd/tables.js"
@@ -9,11 +10,34 @@
  * @typedef {ReturnType<typeof readoutOf>} WholeReadout
  * @typedef {(mended: {monitor: string, state: string} | null) => void} Correct null: as understood
  */
-import { bullets, button, el, folded } from "../../kit/element.js";
+
+import { bullets, button, el, folded, svg } from "../../kit/element.js";
 import { numberWords } from "../../kit/figures.js";
+import { hatchPath } from "../../kit/scale.js";
 import { inside, monitorList, monitorTitle, upperFirst } from "../../obd/tables.js";
 import { codesPart } from "./codes-view.js";
-import { monitorStrip } from "./strip.js";
+
+const CELL = 40;
+const HEIGHT = 22;
+const DENSITY = 3;
+
+/**
+ * Draw the strip: complete monitors as solid cells, incomplete ones hatched.
+ * @type {(merged: Merged) => SVGSVGElement}
+ */
+export function monitorStrip({ countable, incomplete }) {
+  const done = countable.length - incomplete.length;
+  const width = countable.length * CELL;
+  const cells = countable.flatMap((_, place) => {
+    const left = place * CELL + 1;
+    const box = { x: left, y: 1, width: CELL - 4, height: HEIGHT - 2 };
+    const shape = { left, top: 1, width: CELL - 4, height: HEIGHT - 2 };
+    if (place < done) return [svg("rect.strip-cell.strip-cell--done", { ...box })];
+    return [svg("path.strip-cell__hatch", { d: hatchPath(shape, DENSITY) }), svg("rect.strip-cell", { ...box })];
+  });
+  const label = `${done} of ${countable.length} counted monitors complete`;
+  return svg("svg.monitor-strip", { viewBox: `0 0 ${width} ${HEIGHT}`, role: "img", "aria-label": label }, cells);
+}
 
 const UNITS = /** @type {Record<string, string>} */ ({
   percent: "%",

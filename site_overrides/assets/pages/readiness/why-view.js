@@ -1,10 +1,14 @@
 /**
- * Output room: the next step, and what may hold the incomplete monitors, likeliest first.
+ * Output room: the next step, and what may hold the incomplete monitors, likeliest first, with the usual
+ * needs that the drives do not meet.
  *
- * @import { BlockerChance, BlockedMonitor, WhyNotRun } from "../../obd/why-not-run.js"
+ * @import { Bounds } from "../../logs/triplog-timeline.js"
+ * @import { ConditionResult } from "../../logs/triplog.js"
+ * @import { Readout } from "../../obd/readout.js"
+ * @import { Known, Tables } from "../../obd/tables.js"
+ * @import { BlockedMonitor, BlockerChance, WhyNotRun } from "../../obd/why-not-run.js"
  * @import { Car } from "./car.js"
  * @import { WholeReadout } from "../../obd/evidence.js"
- * @import { Known, Tables } from "../../obd/tables.js"
  */
 
 import { handOverCase } from "../../case/kept-case.js";
@@ -12,11 +16,39 @@ import { supplyName, supplyWords } from "../../engine/words.js";
 import { bar } from "../../kit/bar.js";
 import { button, el, folded } from "../../kit/element.js";
 import { fractionWords, lowerFirst } from "../../kit/figures.js";
+import { chanceOf } from "../../logs/triplog.js";
 import { ratioLevel } from "../../obd/evidence.js";
+import { valueGiven } from "../../obd/readout.js";
 import { inside, monitorTitle } from "../../obd/tables.js";
+import { celsiusOf, truthOf } from "../../obd/told.js";
 import { quickCheck } from "../../obd/why-not-run.js";
 import { effortWords, spokenBy, stepTitle } from "../../obd/why-told.js";
-import { lacksSoak, unmetNeeds } from "./blockers.js";
+
+/**
+ * Say which usual needs of a monitor are not met, by what the reader told of the drives.
+ * @type {(tables: Tables, id: string, readout: Readout, told: Record<string, string>) => ConditionResult[]}
+ */
+export function unmetNeeds(tables, id, readout, told) {
+  const exactly = (/** @type {number | null} */ value) => ({ low: value, high: value });
+  /** @type {Record<string, Bounds>} */
+  const metrics = {
+    "ambient-low": exactly(celsiusOf(told, "ambient")),
+    "ambient-high": exactly(celsiusOf(told, "ambient")),
+    "fuel-level": exactly(valueGiven(readout, "fuel-level")),
+    "peak-coolant": exactly(celsiusOf(told, "coolant")),
+  };
+  const monitor = tables.monitors[id];
+  if (!monitor) return [];
+  return chanceOf(monitor, metrics).missing.filter(({ verdict }) => verdict === "not-met");
+}
+
+/**
+ * Tell whether a monitor waits for a cold start that the car has not had.
+ * @type {(tables: Tables, id: string, told: Record<string, string>) => boolean}
+ */
+export function lacksSoak(tables, id, told) {
+  return truthOf(told.soaked) === false && (tables.monitors[id]?.segments.includes("soak") ?? false);
+}
 
 const SHOWN = 3;
 const WORTH_SHOWING = 0.02;
