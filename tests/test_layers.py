@@ -216,6 +216,29 @@ def test_no_module_of_the_browser_needs_itself():
     graphlib.TopologicalSorter(links).prepare()
 
 
+def test_what_a_module_of_the_browser_exports_is_asked_for_elsewhere():
+    words = {
+        path: set(re.findall(r"\w+", path.read_text("utf-8")))
+        for path in [*map(ASSETS.joinpath, OWN_MODULES), *MODULES, *PROJECT.glob("tests/**/*.py")]
+    }
+    exported = [
+        (path, found)
+        for path in map(ASSETS.joinpath, OWN_MODULES)
+        for found in re.findall(
+            r"^export (?:async )?(?:function\*?|const|class) (\w+)",
+            path.read_text("utf-8"),
+            re.MULTILINE,
+        )
+    ]
+    assert len(exported) > len(OWN_MODULES)
+    idle = [
+        f"{path.relative_to(ASSETS)}: {name}"
+        for path, name in exported
+        if not any(name in said for other, said in words.items() if other != path)
+    ]
+    assert idle == []
+
+
 @pytest.mark.parametrize("name", OWN_MODULES)
 def test_modules_of_the_browser_keep_their_size(name):
     assert len((ASSETS / name).read_text(encoding="utf-8").splitlines()) <= LONGEST_MODULE

@@ -28,7 +28,7 @@ import { causesMendedBy } from "./repairs.js";
  */
 
 /** The short form fits this many signs, with what matters least left out first. */
-export const LONGEST_SHORT = 1000;
+const LONGEST_SHORT = 1000;
 const MOST_CAUSES = 3;
 const LEAST_CAUSE = 0.05;
 const MOST_HELD = { short: 1, long: 3 };

@@ -244,7 +244,7 @@ function priceOf(tables, world, through, unexplained) {
  * @param {Float64Array} weights
  * @param {Float64Array} shares
  */
-export function addShares(tables, weights, shares) {
+function addShares(tables, weights, shares) {
   shares.fill(0);
   let total = 0;
   let least = 0;

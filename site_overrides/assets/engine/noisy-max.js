@@ -21,7 +21,7 @@ const MOST_ODDS = 1e200;
  */
 
 /** @type {(state: Prepared, fits: (state: Prepared) => boolean) => Apart} */
-export function takeApart(state, fits) {
+function takeApart(state, fits) {
   const told = new Told(state);
   for (let round = 0; round < ROUNDS; round += 1) told.tell();
   const order = told

@@ -37,7 +37,7 @@ const STATE_COST = 40;
 /** @typedef {{action: PlacedAction | null, value: number, repairs: RepairCost, values: Valued[]}} Decision */
 
 /** Begin a look ahead; states are remembered only if they can be numbered. @type {(tables: PlanTables) => Search} */
-export function startSearch(tables) {
+function startSearch(tables) {
   const memo = tables.causeCodes.length > 0 ? new Map() : null;
   return {
     tables,
@@ -61,7 +61,7 @@ function priceOrder({ tables, done, confirmed }, weights, shares = new Float64Ar
 }
 
 /** Price going on with no check at all. @type {(search: Search, weights: Float64Array) => number} */
-export function withoutLooks(search, weights) {
+function withoutLooks(search, weights) {
   const { tables, confirmed } = search;
   if (tables.workshop.length === 0) return priceOrder(search, weights).value;
   return orderThenWorkshop(tables, weights, confirmed, null, new Float64Array(tables.costs.length)).value;
@@ -188,7 +188,7 @@ function repairValue(search, weights, cause, { depth, code, total }) {
  * @param {Float64Array} weights
  * @param {number} workLimit
  */
-export function deepestDepth(search, weights, workLimit) {
+function deepestDepth(search, weights, workLimit) {
   const levels = search.tables.columns.map((columns) => columns.length);
   const { shares } = expectedRepairCost(search.tables, weights, false);
   const repairs = shares.filter((share) => share > 0).length;

@@ -41,7 +41,7 @@ export function waited(hours) {
 }
 
 /** @type {(check: Check, hour: number) => number} */
-export function checkCost({ money, minutes, wait_hours: wait, needs_helper: helped }, hour) {
+function checkCost({ money, minutes, wait_hours: wait, needs_helper: helped }, hour) {
   return money + ((helped ? minutes * 2 : minutes) * hour) / 60 + waited(wait) * WAITING_HOUR;
 }
 

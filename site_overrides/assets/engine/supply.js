@@ -59,7 +59,7 @@ export function judgeSupply(knowledge, car, findings, inferred) {
 }
 
 /** @type {(knowledge: Knowledge, findings: Findings, inferred: Inference) => number} */
-export function supplyProbability(knowledge, findings, { apart, logEvidence }) {
+function supplyProbability(knowledge, findings, { apart, logEvidence }) {
   const network = networkOf(knowledge);
   const odds = { ...findings.odds };
   let absent = 1;
@@ -89,7 +89,7 @@ function mayMake(knowledge, car) {
 }
 
 /** @type {(knowledge: Knowledge, car: Case) => boolean} */
-export function needsDrain(knowledge, car) {
+function needsDrain(knowledge, car) {
   const { findingById } = indexNetwork(networkOf(knowledge));
   return [...(car.symptoms ?? []), ...(car.past ?? [])].some((name) => {
     if (knowledge.symptoms[name]?.role !== "complaint") return false;

@@ -37,7 +37,7 @@ function labelOf(knowledge, check = "", level = "") {
 }
 
 /** @type {(knowledge: Knowledge, reason: Because) => string} */
-export function reasonWords(knowledge, reason) {
+function reasonWords(knowledge, reason) {
   const { kind, state, known, aspect, aspects, check, level, checks, context, symptom } = reason;
   const { free, cause, causes, probability } = reason;
   const quoted = (/** @type {string[]} */ names) => names.map((name) => `“${name}”`);
@@ -124,7 +124,7 @@ export function roundMoney(amount) {
 }
 
 /** @type {(knowledge: Knowledge, push: EvidenceWeight, said: Said) => string} */
-export function pushWords(knowledge, push, said) {
+function pushWords(knowledge, push, said) {
   if (push.kind === "symptom") return lowerFirst(titleOf(knowledge, "symptoms", push.id));
   if (push.kind === "absent") {
     return say("was-not-so", { symptom: lowerFirst(titleOf(knowledge, "symptoms", push.id)) });

@@ -310,7 +310,7 @@ function toWorkshop(knowledge, play) {
  * Return what the checker's policy does next, with the advice it follows.
  * @type {(knowledge: Knowledge, play: Play) => {move: Move, advice: Advice}}
  */
-export function bestMove(knowledge, play) {
+function bestMove(knowledge, play) {
   const advice = triage(knowing(knowledge, play.repaired), caseOf(play));
   const { repair: advised, next, workshop } = advice;
   /** @type {Move} */

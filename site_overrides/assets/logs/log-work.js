@@ -27,7 +27,7 @@ function holds(cells, row) {
  * @type {(text: string, table: Table, wanted: number[]) => Map<number, number>}
  * @returns row to line, without those that were not found
  */
-export function linesOfRows(text, table, wanted) {
+function linesOfRows(text, table, wanted) {
   const found = new Map();
   const last = Math.max(0, ...wanted);
   if (last === 0) return found;

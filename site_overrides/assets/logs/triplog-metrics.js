@@ -273,7 +273,7 @@ const COAST_SECONDS = 8;
 const MOVING = 10; // clearly moving, our estimate
 
 /** List falls of speed that look like coasting. @type {(pieces: Piece[]) => Stretch[]} */
-export function coastDowns(pieces) {
+function coastDowns(pieces) {
   /** @type {Stretch[]} */
   const found = [];
   /** @type {number|null} */
@@ -300,7 +300,7 @@ export function coastDowns(pieces) {
 }
 
 /** Count how often the car came to a stand from more than 10 km/h. @type {(pieces: Piece[]) => number} */
-export function countStops(pieces) {
+function countStops(pieces) {
   let [stops, moved] = [0, false];
   for (const piece of pieces) {
     const speed = valueIn(piece, "speed");

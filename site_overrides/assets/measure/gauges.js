@@ -148,7 +148,7 @@ export function mixture(gauge, known) {
 }
 
 /** @type {(condition: Record<string, any>, scales: Scales) => Limit | null} */
-export function conditionLimit(condition, scales) {
+function conditionLimit(condition, scales) {
   if (condition.plus_minus) return { ...condition.plus_minus };
   const unit = scales.contexts[condition.id]?.unit;
   if (!unit || scales.units[unit]?.canonical !== "degC") return null;

@@ -43,14 +43,14 @@ function frame(kind, more = {}) {
 }
 
 /** Turn an even number of hex digits into bytes. @type {(digits: string) => number[]} */
-export function bytesOf(digits) {
+function bytesOf(digits) {
   const bytes = [];
   for (let at = 0; at < digits.length; at += 2) bytes.push(parseInt(digits.slice(at, at + 2), 16));
   return bytes;
 }
 
 /** Read a run of hex tokens as one frame; null if it has no shape we know. @type {(run: string[]) => Frame|null} */
-export function readFrame(run) {
+function readFrame(run) {
   if (run.length > 2 && run[1].length === 1 && run.slice(2).join("").length <= 2 * parseInt(run[1], 16)) {
     return readFrame([run[0], ...run.slice(2)]); // without the adapter's own count of the bytes
   }

@@ -31,7 +31,7 @@ function across(values, from, to) {
 }
 
 /** @type {(title: string, unit: string, points: Array<{at: string, value: number}>) => HTMLElement} */
-export function overTime(title, unit, points) {
+function overTime(title, unit, points) {
   const times = points.map(({ at }) => Date.parse(at));
   const values = points.map(({ value }) => value);
   const x = across(times, EDGE, WIDTH - EDGE);

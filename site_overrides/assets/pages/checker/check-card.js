@@ -20,7 +20,7 @@ import { resultForm } from "./result-form.js";
  * Draw the reasons a check may not be made; each leads on in its own way.
  * @type {(app: App, check: string) => HTMLDetailsElement}
  */
-export function cannotFold(app, check) {
+function cannotFold(app, check) {
   const { checks, tools } = app.knowledge;
   const needed = checks[check]?.tools ?? [];
   const next = { focus: "[data-main-heading]" };
@@ -63,7 +63,7 @@ function handOver(name, text) {
  * Draw the card of a wait, folded; nothing for a check without one.
  * @type {(app: App, check: string) => HTMLDetailsElement | null}
  */
-export function waitingFold(app, check) {
+function waitingFold(app, check) {
   const about = app.knowledge.checks[check];
   if (!about?.wait_hours) return null;
   const wait = about.wait_hours * 60;

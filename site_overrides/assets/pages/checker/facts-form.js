@@ -33,7 +33,7 @@ function answersTo({ type, options, unit, plausible }) {
  * @param {string} id of the context
  * @returns {boolean} true too where no advice can be given on the case as it stands
  */
-export function changesTheStep(knowledge, state, id) {
+function changesTheStep(knowledge, state, id) {
   const context = knowledge.contexts[id];
   const step = (/** @type {Fact | null} */ fact) =>
     stepOf(triage(knowledge, toCase(knowledge, setFact(state, id, fact))));

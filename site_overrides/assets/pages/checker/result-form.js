@@ -28,7 +28,7 @@ function knownAlready(app, check, condition) {
  * car, unknown again included.
  * @type {(app: App, check: string, about: Check, gauge: Gauge) => HTMLElement}
  */
-export function readingForm(app, check, about, gauge) {
+function readingForm(app, check, about, gauge) {
   const { knowledge } = app;
   const asked = about.conditions ?? [];
   const fields = gaugeFields(knowledge, gauge, {

@@ -66,7 +66,7 @@ const STEPS = [
 ];
 
 /** Draw the steps and the question. @type {(page: Teller) => HTMLElement} */
-export function lampForm(page) {
+function lampForm(page) {
   return el(
     "div",
     el(

@@ -25,7 +25,7 @@ const DENSITY = 3;
  * Draw the strip: complete monitors as solid cells, incomplete ones hatched.
  * @type {(merged: Merged) => SVGSVGElement}
  */
-export function monitorStrip({ countable, incomplete }) {
+function monitorStrip({ countable, incomplete }) {
   const done = countable.length - incomplete.length;
   const width = countable.length * CELL;
   const cells = countable.flatMap((_, place) => {

@@ -28,7 +28,7 @@ import { effortWords, spokenBy, stepTitle } from "../../obd/why-told.js";
  * Say which usual needs of a monitor are not met, by what the reader told of the drives.
  * @type {(tables: Tables, id: string, readout: Readout, told: Record<string, string>) => ConditionResult[]}
  */
-export function unmetNeeds(tables, id, readout, told) {
+function unmetNeeds(tables, id, readout, told) {
   const exactly = (/** @type {number | null} */ value) => ({ low: value, high: value });
   /** @type {Record<string, Bounds>} */
   const metrics = {
@@ -46,7 +46,7 @@ export function unmetNeeds(tables, id, readout, told) {
  * Tell whether a monitor waits for a cold start that the car has not had.
  * @type {(tables: Tables, id: string, told: Record<string, string>) => boolean}
  */
-export function lacksSoak(tables, id, told) {
+function lacksSoak(tables, id, told) {
   return truthOf(told.soaked) === false && (tables.monitors[id]?.segments.includes("soak") ?? false);
 }
 
