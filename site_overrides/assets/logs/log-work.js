@@ -14,6 +14,7 @@
 
 import { splitLine } from "./csv-lines.js";
 import { MOST_CHARACTERS, readTable, tableOf } from "./csv-reader.js";
+import { inOrder } from "./voltlog.js";
 import { voltLogWithRows } from "./voltlog-document.js";
 import { findColumn } from "./voltlog-rows.js";
 
@@ -73,19 +74,9 @@ export function textOf(bytes) {
  * Bring rows to the order of time, counted from the first.
  * @type {(rows: LogRows) => {times: Float64Array, volts: Float64Array}}
  */
-export function seriesOf({ times, levels }) {
-  const count = times.length;
-  let isOrdered = true;
-  for (let i = 1; i < count && isOrdered; i += 1) isOrdered = times[i] >= times[i - 1];
-  const order = isOrdered ? null : times.map((_, i) => i).sort((a, b) => times[a] - times[b]);
-  const found = { times: new Float64Array(count), volts: new Float64Array(count) };
-  const start = times[order === null ? 0 : order[0]];
-  for (let i = 0; i < count; i += 1) {
-    const place = order === null ? i : order[i];
-    found.times[i] = times[place] - start;
-    found.volts[i] = levels[place];
-  }
-  return found;
+function seriesOf(rows) {
+  const { times, volts } = inOrder(rows.times, rows.levels);
+  return { times: Float64Array.from(times, (time) => time - times[0]), volts: Float64Array.from(volts) };
 }
 
 /** One log after another; each takes the place of the former. */

@@ -211,10 +211,11 @@ function describeCharging(rows, stretch) {
 }
 
 /**
+ * Bring rows to the order of time; `wrong` counts those that were not in it.
  * @param {ArrayLike<number>} times
  * @param {ArrayLike<number>} volts
  */
-function inOrder(times, volts) {
+export function inOrder(times, volts) {
   let wrong = 0;
   for (let i = 1; i < times.length; i += 1) if (times[i] < times[i - 1]) wrong += 1;
   if (wrong === 0) return { times, volts, wrong };
