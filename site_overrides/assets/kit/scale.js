@@ -55,7 +55,7 @@ const DENSITIES = /** @type {Record<number, number[]>} */ ({ 1: [0], 2: [0, 3], 
 /** @typedef {{lines: string[], target: number, width: number}} Label */
 
 /** Round a length for an attribute. @type {(value: number) => number} */
-function round(value) {
+export function round(value) {
   return Math.round(value * 100) / 100;
 }
 

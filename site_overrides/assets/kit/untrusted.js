@@ -13,3 +13,8 @@ export function record(value) {
 export function texts(value) {
   return Array.isArray(value) ? value.filter((one) => typeof one === "string") : [];
 }
+
+/** A number within limits; null for anything else. @type {(value: unknown, low: number, high: number) => number|null} */
+export function numberIn(value, low, high) {
+  return typeof value === "number" && value >= low && value <= high ? value : null;
+}

@@ -14,6 +14,8 @@
  *   `own`: the handbook's own steps, which stand in the place of parts
  */
 
+import { numberIn } from "../kit/untrusted.js";
+
 const SUPPLY_STATES = ["unproven", "doubtful", "failing", "sound"];
 const [QUARTER, THREE_QUARTERS] = [25, 75]; // common practice, and one official page
 const COLD = -7; // 20 degF, from memory
@@ -156,9 +158,4 @@ function notesOf(served, facts, days, unserved) {
   if (days.length) notes.push("several-cold-starts", "read-again");
   if (unserved.length) notes.push("no-part-known");
   return notes;
-}
-
-/** @type {(value: unknown, low: number, high: number) => number|null} */
-function numberIn(value, low, high) {
-  return typeof value === "number" && value >= low && value <= high ? value : null;
 }

@@ -22,7 +22,7 @@
  *   monitors: Record<string, Monitor>, flags: string[], marks: string[]}} Case
  */
 
-import { texts } from "../kit/untrusted.js";
+import { numberIn, texts } from "../kit/untrusted.js";
 import { inRange, recogniseCode } from "./codes.js";
 import { monitorsOfCode } from "./evidence.js";
 import { codesOf, valueGiven } from "./readout.js";
@@ -83,11 +83,6 @@ function withReadout(facts, readout) {
 /** @type {(id: string, more?: Partial<Reason>) => Reason} */
 function reason(id, more = {}) {
   return { id, mark: null, monitors: [], number: null, limit: null, ...more };
-}
-
-/** @type {(value: unknown, low: number, high: number) => number|null} */
-function numberIn(value, low, high) {
-  return typeof value === "number" && value >= low && value <= high ? value : null;
 }
 
 /** @param {unknown} value */

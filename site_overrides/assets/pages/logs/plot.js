@@ -7,7 +7,7 @@
  * @import { Bucket, Range, Series } from "./plot-range.js"
  */
 import { svg } from "../../kit/element.js";
-import { hatchPath } from "../../kit/scale.js";
+import { hatchPath, round } from "../../kit/scale.js";
 import { clock } from "../../logs/voltlog-words.js";
 import { buckets, levelsShown, roundStep } from "./plot-range.js";
 
@@ -54,11 +54,6 @@ export const VOLTS = {
   names: STRETCH_NAMES,
   density: { rest: 0, charging: 2, crank: 4 },
 };
-
-/** @param {number} value */
-function round(value) {
-  return Math.round(value * 100) / 100;
-}
 
 /** Write the line; a gap in time breaks it. @type {(columns: Bucket[], across: Across, gap: number) => string} */
 function linePath(columns, { x, y }, gap) {
