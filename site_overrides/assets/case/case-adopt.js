@@ -8,8 +8,7 @@
  * @import { Former } from "../knowledge/link-words.js"
  * @import { Case, Fact, Knowledge, Reading, State } from "../knowledge/types.js"
  */
-import { record, texts } from "../kit/untrusted.js";
-import { LARGEST } from "../measure/gauges-numbers.js";
+import { LARGEST, record, texts } from "../kit/untrusted.js";
 import { emptyState, NOT_SURE } from "./case.js";
 
 /** What an hour can be worth, in both languages: see `cases.py`. */

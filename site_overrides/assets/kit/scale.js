@@ -18,6 +18,7 @@ import { convert } from "../measure/gauges-numbers.js";
 import { readingWords } from "../measure/words.js";
 import { el, svg } from "./element.js";
 import { numberWords, unitSymbol } from "./figures.js";
+import { hatchPath, round } from "./hatch.js";
 
 const WIDTH = 320;
 const LETTER = 5.9; // average width of a letter at the label size
@@ -31,7 +32,6 @@ const MINOR_PARTS = 5;
 const WANTED_TICKS = 5;
 const FLAG_HEIGHT = 20;
 const POLE_ROOM = 11;
-const HATCH_STEPS = [12, 7, 4.5, 3];
 /** The bar shows plus and minus two sigma, about 19 readings in 20. */
 const SIGMAS_SHOWN = 2;
 /** Hatching by level of the check: blank for normal, closer lines for later levels. */
@@ -53,11 +53,6 @@ const DENSITIES = /** @type {Record<number, number[]>} */ ({ 1: [0], 2: [0, 3], 
 /** @typedef {{value: number, text: string}} Former a reading of the same kind, made before */
 
 /** @typedef {{lines: string[], target: number, width: number}} Label */
-
-/** Round a length for an attribute. @type {(value: number) => number} */
-export function round(value) {
-  return Math.round(value * 100) / 100;
-}
 
 /**
  * Break a name into lines short enough for its share of the picture.
@@ -223,26 +218,6 @@ function scaleBands(knowledge, gauge, reading, check) {
     high: edgeIn(row.below, chosen, scales),
     density: densityOf(check, row.band, place),
   }));
-}
-
-/**
- * Write the path of slanted lines clipped to a box.
- *
- * Lines, not a pattern fill: they need no ids, so drawings can share a page.
- * @type {(box: {left: number, top: number, width: number, height: number}, density: number) => string}
- */
-export function hatchPath({ left, top, width, height }, density) {
-  if (density <= 0) return "";
-  const step = HATCH_STEPS[Math.min(density, HATCH_STEPS.length) - 1] ?? 3;
-  let path = "";
-  for (let offset = step / 2; offset < width + height; offset += step) {
-    const start = Math.max(0, offset - height);
-    const end = Math.min(width, offset);
-    if (end <= start) continue;
-    path += `M${round(left + start)} ${round(top + offset - start)}`;
-    path += `L${round(left + end)} ${round(top + offset - end)}`;
-  }
-  return path;
 }
 
 /**

@@ -3,6 +3,9 @@
  * the wanted shape is nothing.
  */
 
+/** No meter shows more; beyond it, arithmetic with units and tables overflows. */
+export const LARGEST = 1e12;
+
 /** @type {(value: unknown) => Record<string, unknown>} */
 export function record(value) {
   const isRecord = value !== null && typeof value === "object" && !Array.isArray(value);

@@ -4,11 +4,11 @@
  * Twin of build_tools/measure/gauges_numbers.py. It knows no band.
  */
 
+import { LARGEST } from "../kit/untrusted.js";
+
 const NUMBER = /^([+-]?)([0-9]+)(?:([.,])([0-9]+))?$/;
 const MOST_SUGGESTED = 3;
 const THOUSANDS = 3;
-/** No meter shows more; beyond it, arithmetic with units and tables overflows. */
-export const LARGEST = 1e12;
 
 /** @typedef {{symbol?: string, quantity?: string, canonical: string, factor: number, offset: number}} Unit */
 

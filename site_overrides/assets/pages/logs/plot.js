@@ -7,7 +7,7 @@
  * @import { Bucket, Range, Series } from "./plot-range.js"
  */
 import { svg } from "../../kit/element.js";
-import { hatchPath, round } from "../../kit/scale.js";
+import { hatchPath, round } from "../../kit/hatch.js";
 import { clock } from "../../logs/voltlog-words.js";
 import { buckets, levelsShown, roundStep } from "./plot-range.js";
 

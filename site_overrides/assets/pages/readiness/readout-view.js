@@ -13,7 +13,7 @@
 
 import { bullets, button, el, folded, svg } from "../../kit/element.js";
 import { numberWords } from "../../kit/figures.js";
-import { hatchPath } from "../../kit/scale.js";
+import { hatchPath } from "../../kit/hatch.js";
 import { inside, monitorList, monitorTitle, upperFirst } from "../../obd/tables.js";
 import { codesPart } from "./codes-view.js";
 
