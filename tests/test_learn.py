@@ -25,10 +25,10 @@ from build_tools.reports.learn import (
     learn_report,
     log_score,
     proposals,
+    proposed_diff,
     rank_of,
     wilson,
 )
-from build_tools.reports.learn_words import proposed_diff
 from tests.shipped import CATALOGUE, ROOT
 from tests.test_cli_maintain import BASE, git, run
 

@@ -229,8 +229,7 @@ def learn_command(folder: str, root: Path, *, as_json: bool) -> int:
     """
     from build_tools.engine.from_catalogue import network_from_catalogue
     from build_tools.reports.closed_cases import closed_case
-    from build_tools.reports.learn import learn_report
-    from build_tools.reports.learn_words import learn_text, proposed_diff
+    from build_tools.reports.learn import learn_report, learn_text, proposed_diff
 
     if not Path(folder).is_dir():
         raise CommandError(f"{folder} is no folder")

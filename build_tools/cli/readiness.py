@@ -122,8 +122,7 @@ def readout_command(told: str, root: Path, *, as_json: bool) -> int:
     READOUT is text as a code reader shows it, a file, or "-" for standard input; a JSON object
     is ticked boxes.
     """
-    from build_tools.cli.readiness_documents import whole_readout_document
-    from build_tools.cli.readiness_lines import readout_lines
+    from build_tools.cli.readiness_lines import readout_lines, whole_readout_document
 
     read = whole_readout_document(catalogue_at(root), _told(told))
     show(read, readout_lines(read), as_json=as_json)
@@ -193,8 +192,7 @@ def why_command(
     READOUT is text as a code reader shows it, a file, or "-" for standard input; a JSON object
     is ticked boxes. The advice is that of `triage` on the same evidence.
     """
-    from build_tools.cli.readiness_documents import why_document
-    from build_tools.cli.readiness_lines import why_lines
+    from build_tools.cli.readiness_lines import why_document, why_lines
 
     catalogue = catalogue_at(root)
     facts = {

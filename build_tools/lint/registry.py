@@ -27,9 +27,7 @@ from build_tools.lint import (  # noqa: F401 - reading a module enters its rules
     rules_numbers,
     rules_quantities,
     rules_safety,
-    rules_sentences,
     rules_wording,
-    rules_words,
 )
 from build_tools.lint.prose import on_screens
 from build_tools.lint.rule import RULES as ENTERED

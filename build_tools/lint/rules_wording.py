@@ -1,16 +1,23 @@
-"""Room 4: judge titles and sentences."""
+"""Room 4: judge titles, sentences and single words: what no owner would say, and what to write.
 
+Our own sentences of advice are judged by the code that says them.
+"""
+
+import ast
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cache
+from pathlib import Path
+from typing import Any
 
 from build_tools.knowledge.entries import Check, Entry, Source
 from build_tools.knowledge.folders import KINDS, LED_WHY, TEMPLATES
-from build_tools.knowledge.problems import Severity
+from build_tools.knowledge.problems import Severity, Span
 from build_tools.knowledge.references import matches
 from build_tools.knowledge.schema_check import quote
+from build_tools.knowledge.sentences import PLACE, forms_of
 from build_tools.knowledge.yaml_reader import Document, KeyPath, read
-from build_tools.lint.prose import count_words, passages, prose_of, sentences, spot
+from build_tools.lint.prose import SHOWN, count_words, passages, prose_of, sentences, spot
 from build_tools.lint.rule import WRITTEN, Judged, Told, rule
 
 LONGEST_TITLE = 60
@@ -36,6 +43,190 @@ _CERTAIN = re.compile(
     re.IGNORECASE,
 )
 _LINK = re.compile(r"\]\(([^)\s]*)\)")
+
+_LIST = ("vocabulary", "plain_words")
+# The list itself holds the words; what owners say, and words they search by, may be any dialect.
+_LEFT_ALONE = frozenset({"plain_words", "synonyms", "dangers", "link_words"})
+
+
+class PlainWords:
+    """Find the phrases of a word list in a text; case and line breaks make no difference.
+
+    What was found is remembered: most texts stay as they are from run to run.
+    """
+
+    def __init__(self, items: Sequence[dict[str, Any]]) -> None:
+        """Read the rows of the list: `avoid`, `use`, and `unless`, phrases in which it is right."""
+        self.items = items
+        self._met: dict[str, tuple[tuple[int, str, str], ...]] = {}
+        self._rows = [
+            (_phrases(row["avoid"]), _phrases(row.get("unless", ())), row["use"]) for row in items
+        ]
+
+    def find(self, text: str) -> tuple[tuple[int, str, str], ...]:
+        """Return the place in the text, the phrase as it is written, and what to write instead."""
+        if text not in self._met:
+            self._met[text] = tuple(self._find(text))
+        return self._met[text]
+
+    def _find(self, text: str) -> Iterator[tuple[int, str, str]]:
+        for avoid, unless, use in self._rows:
+            right = [found.span() for found in unless.finditer(text)] if unless else []
+            for found in avoid.finditer(text) if avoid else ():
+                if not any(start <= found.start() < end for start, end in right):
+                    yield found.start(), " ".join(found.group().split()), use
+
+
+# The finder of the list as it was last.
+_latest: list[PlainWords] = []
+
+
+@cache
+def _compiled(phrases: tuple[str, ...]) -> re.Pattern[str]:
+    each = (r"\s+".join(re.escape(word) for word in one.split()) for one in phrases)
+    return re.compile(rf"(?<![\w-])(?:{'|'.join(each)})(?![\w-])", re.IGNORECASE)
+
+
+def _phrases(phrases: Sequence[str]) -> re.Pattern[str] | None:
+    return _compiled(tuple(phrases)) if phrases else None
+
+
+@rule(Severity.WARNING)
+def check_plain_words(judged: Judged) -> Iterator[Told]:
+    """WRD651 plain-word: no word that an owner in the US would not say.
+
+    The words, and what to write instead, are in symptoms/vocabulary/plain_words.yml. Judged are
+    titles, labels, prose and sentences, the pages in content/ that a reader meets, and what the
+    browser's modules and the drawings say. What owners say of their car may be any dialect.
+
+    Why: a worried reader has to translate it first.
+    Mend: write what the list says, or what you would say to a friend over the hood.
+    Bad:   The gearbox lamp burns on.
+    Good:  The transmission light stays on.
+    """
+    document = judged.catalogue.documents.get(_LIST)
+    if document is None or any(one.span.file == document.file for one in judged.reading):
+        return
+    if not _latest or _latest[0].items != document.value["items"]:
+        _latest[:] = [PlainWords(document.value["items"])]
+    words = _latest[0]
+    for kind, key, path, text in _shown(judged):
+        for _, phrase, use in words.find(text):
+            yield (kind, key, path), f'"{phrase}" is no word an owner would say', f"write {use}"
+    for name, text in (*judged.pages, *judged.screens):
+        for at, phrase, use in words.find(text):
+            place = Span(name, text.count("\n", 0, at) + 1)
+            yield place, f'"{phrase}" is no word an owner would say', f"write {use}"
+
+
+def _shown(judged: Judged) -> Iterator[tuple[str, str, KeyPath, str]]:
+    for kind, key, path, text in passages(judged, beside=True):
+        if key not in _LEFT_ALONE:
+            yield kind, key, path, text
+    for (kind, key), document in judged.catalogue.documents.items():
+        for pattern in SHOWN.get(kind, ()):
+            for path, shown in matches(document.value, pattern):
+                if isinstance(shown, str) and key not in _LEFT_ALONE:
+                    yield kind, key, path, shown
+
+
+_TOOLS = Path(__file__).resolve().parents[1]
+_ASSETS = _TOOLS.parent / "site_overrides" / "assets"
+# How the browser's modules say a sentence that only they say.
+_SAID_THERE = re.compile(
+    r'\bsay(?:Of\(\s*[\w.]+,|\()\s*"(?P<name>[a-z-]+)"(?:,\s*\{(?P<places>[^}]*)\})?'
+)
+# Where a module says what a list of its own names, each name of the list is said.
+_SAID_BY_LIST = re.compile(r"\bsay\((?!\s*\")")
+_NAMED = re.compile(r'"([a-z-]+)"\]')
+_KEY = re.compile(r"(?:^|,)\s*(\w+)")
+
+
+@cache
+def _code() -> tuple[str, dict[str, set[str]]]:
+    """Return the text of the code, and the places it fills of each sentence that it says."""
+    texts = [path.read_text("utf-8") for path in sorted(_TOOLS.rglob("*.py"))]
+    said: dict[str, set[str]] = {}
+    for text in texts:
+        if "say(" not in text and "forms(" not in text:
+            continue
+        for node in ast.walk(ast.parse(text)):
+            if not isinstance(node, ast.Call) or not node.args:
+                continue
+            name = node.args[0]
+            called = getattr(node.func, "id", "")
+            if called in {"say", "forms"} and isinstance(name, ast.Constant):
+                places = {one.arg for one in node.keywords if one.arg is not None}
+                said.setdefault(str(name.value), set()).update(places)
+    said_here = frozenset(said)
+    for path in sorted(_ASSETS.rglob("*.js")):
+        text = path.read_text("utf-8")
+        for name in _NAMED.findall(text) if _SAID_BY_LIST.search(text) else ():
+            said.setdefault(name, set())
+        for found in _SAID_THERE.finditer(text):
+            if found["name"] in said_here:
+                continue
+            places = set(_KEY.findall(found["places"] or ""))
+            said.setdefault(found["name"], set()).update(places)
+        # What exists once, as a module of the browser, knows words that no code here does.
+        texts.append(text)
+    return "\n".join(texts), said
+
+
+@rule(Severity.ERROR)
+def check_sentences_said(judged: Judged) -> Iterator[Told]:
+    """TXT508 sentence-not-said: the code says each sentence and form, and fills each place.
+
+    Why: a reader gets no sentence, or the code ends at the place that nobody fills.
+    Mend: write the place as the code calls it, or take out what is no longer said.
+    Bad:   text: Did you mean {maent}?
+    Good:  text: Did you mean {meant}?
+    """
+    _, said = _code()
+    for (kind, key), document in judged.catalogue.documents.items():
+        items = document.value.get("items") if isinstance(document.value, dict) else None
+        for number, sentence in enumerate(items or () if kind == "sentences" else ()):
+            at, name = ("items", number), sentence.get("id")
+            if name not in said:
+                mend = "say it, or take it out"
+                yield (kind, key, (*at, "id")), f'no code says "{name}"', mend
+                continue
+            for path, what, mend in _slips(sentence, said[name]):
+                yield (kind, key, (*at, *path)), what, mend
+
+
+def _slips(
+    sentence: dict[str, Any], given: set[str]
+) -> Iterator[tuple[tuple[str | int, ...], str, str]]:
+    """Yield the path inside a sentence, what is wrong there and how to mend it."""
+    code, _ = _code()
+    used: set[str] = set()
+    earlier: list[set[tuple[str, str]]] = []
+    for number, (when, text) in enumerate(forms_of(sentence)):
+        path = ("forms", number) if sentence.get("forms") else ()
+        named = PLACE.findall(text)
+        used.update(named, when)
+        for place in named:
+            # A sentence of which only the texts are taken is filled where it is shown.
+            if given and place not in given:
+                yield (
+                    (*path, "text"),
+                    f"nobody fills {{{place}}}",
+                    f"use {', '.join(sorted(given))}",
+                )
+        for value in when.values():
+            if f'"{value}"' not in code:
+                yield (*path, "when"), f'no code knows "{value}"', "correct it, or take it out"
+        wanted = set(when.items())
+        if any(before <= wanted for before in earlier):
+            yield (*path, "text"), "a form before it is taken first", "put this one before it"
+        earlier.append(wanted)
+    for place in sorted(given - used):
+        yield (
+            ("id",),
+            f'the code gives "{place}", and no text names it',
+            "name it, or stop giving it",
+        )
 
 
 def _kind_of(entry: Entry) -> str:

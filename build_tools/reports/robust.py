@@ -4,7 +4,8 @@ Every prior, leak and link is moved by noise on its log-odds, with fixed seeds, 
 questions are asked again. The report says how often the likeliest cause, the next step and
 the supply verdict stay, and the regret: how much dearer the step advised today is, by the moved
 numbers, than the step that would be advised by them. Which of two equals comes first may change
-freely; that costs nothing. The noise is ours and stands for doubt about numbers, not for cars.
+freely; that costs nothing. The noise is ours and stands for doubt about numbers, not for cars. It
+is handed to what moves a network, so that nothing there is random.
 """
 
 import json
@@ -12,12 +13,12 @@ import random
 from collections import Counter
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
+from math import exp, log
 from typing import Any, Final
 
 from build_tools.engine.cases import CarCase
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.engine.network import Network
-from build_tools.engine.perturb import perturb
+from build_tools.engine.network import Network, NetworkCause, NetworkFinding
 from build_tools.knowledge.catalogue import Catalogue
 from build_tools.reports.advice_rows import AdviceRow, Key, advice_row, questions
 
@@ -27,6 +28,39 @@ STEADY: Final = 0.9
 
 Report = dict[str, Any]
 _FOLDERS: Final = {"symptom": "symptoms", "case": "cases"}
+
+
+def perturb(network: Network, sigma: float, draw: Callable[[], float]) -> Network:
+    """Move the log-odds of every prior, leak and link by `sigma` times a draw.
+
+    `draw` gives the next standard normal number. A finding's row of P(F <= k) moves as a
+    whole by one draw, so it stays in order; what is 0 or 1 stays so. Draws are taken for the
+    causes first, then for each finding its leak and its links by id.
+    """
+    causes = tuple(
+        NetworkCause(one.id, shifted(one.prior, sigma * draw())) for one in network.causes
+    )
+    return Network(causes, tuple(_finding(one, sigma, draw) for one in network.findings))
+
+
+def shifted(probability: float, shift: float) -> float:
+    """Return a probability with its log-odds moved by `shift`; 0 and 1 do not move."""
+    if probability <= 0 or probability >= 1:
+        return probability
+    moved = log(probability / (1 - probability)) + shift
+    return 1 / (1 + exp(-moved))
+
+
+def _finding(finding: NetworkFinding, sigma: float, draw: Callable[[], float]) -> NetworkFinding:
+    leak = _moved_row(finding.leak, sigma * draw())
+    links = {
+        name: _moved_row(finding.links[name], sigma * draw()) for name in sorted(finding.links)
+    }
+    return NetworkFinding(finding.id, finding.levels, leak, links)
+
+
+def _moved_row(row: Sequence[float], shift: float) -> tuple[float, ...]:
+    return tuple(shifted(value, shift) for value in row)
 
 
 @dataclass(frozen=True)

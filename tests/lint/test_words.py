@@ -14,7 +14,7 @@ from build_tools.knowledge.assemble import load_catalogue
 from build_tools.knowledge.folders import PROJECT, reader_pages
 from build_tools.knowledge.problems import render_text
 from build_tools.lint.registry import Wanted, lint
-from build_tools.lint.rules_words import PlainWords
+from build_tools.lint.rules_wording import PlainWords
 from build_tools.reports.reading_grade import (
     GOAL,
     grades_text,

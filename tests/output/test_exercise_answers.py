@@ -8,9 +8,9 @@ import pytest
 from build_tools.engine.from_catalogue import network_from_catalogue
 from build_tools.engine.words import supply_words
 from build_tools.site.compile_json import compile_catalogue
-from build_tools.site.exercise_answers import answer_view
 from build_tools.site.page_press import Press
 from build_tools.site.page_symptom import send_view
+from build_tools.site.print_sheets import answer_view
 from tests.shipped import CATALOGUE, ROOT
 
 

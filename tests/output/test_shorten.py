@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from py_mini_racer import MiniRacer
 
-from build_tools.site.shorten import ShortenError, shorten_script, shorten_style
+from build_tools.site.bundles import ShortenError, shorten_script, shorten_style
 
 ASSETS = Path(__file__).resolve().parents[2] / "site_overrides" / "assets"
 # Each is a script whose last value tells whether texts, templates and patterns came through.

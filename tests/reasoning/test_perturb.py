@@ -8,7 +8,7 @@ import random
 import pytest
 
 from build_tools.engine.network import Network, NetworkCause, NetworkFinding
-from build_tools.engine.perturb import perturb, shifted
+from build_tools.reports.robust import perturb, shifted
 
 NETWORK = Network(
     (NetworkCause("a", 0.1), NetworkCause("b", 0.0)),
