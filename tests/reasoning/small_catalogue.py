@@ -160,14 +160,11 @@ def by_id(*entries):
 VOCABULARY = Vocabulary(
     groups={
         name: Group(id=name, title=name, supply=supply, fallback="")
-        for name, supply in [
-            ("battery", True),
-            ("connection", True),
-            ("charging", True),
-            ("drain", True),
-            ("module", False),
-            ("wiring", False),
+        for supply, names in [
+            (True, ("battery", "connection", "charging", "drain")),
+            (False, ("module", "wiring")),
         ]
+        for name in names
     },
     tools={name: Tool(id=name, title=name, hint="") for name in ("multimeter", "charger")},
     stop_lines={
@@ -213,41 +210,25 @@ REST_GAUGE = Gauge(
     does_not_tell="",
 )
 
+
+def context(name, role, **fields):
+    """Make something that is asked: a choice of nothing, where no fields say otherwise."""
+    asked = {"type": "choice", "options": (), "unit": None, "accepts": (), "plausible": None}
+    words = {"id": name, "title": name.capitalize(), "question": "?", "role": role}
+    return Context(**ABOUT, **words, **{**asked, "bands": (), **fields})
+
+
+def options(*names):
+    return tuple(Option(id=one, label=one.capitalize()) for one in names)
+
+
 CONTEXTS = by_id(
-    Context(
-        **ABOUT,
-        id="meter",
-        title="Meter",
-        question="?",
-        role="condition",
-        type="choice",
-        options=(Option(id="cheap", label="Cheap"), Option(id="good", label="Good")),
-        unit=None,
-        accepts=(),
-        plausible=None,
-        bands=(),
-    ),
-    Context(
-        **ABOUT,
-        id="age",
-        title="Age",
-        question="?",
-        role="likelihood",
-        type="choice",
-        options=(Option(id="old", label="Old"), Option(id="young", label="Young")),
-        unit=None,
-        accepts=(),
-        plausible=None,
-        bands=(),
-    ),
-    Context(
-        **ABOUT,
-        id="warmth",
-        title="Warmth",
-        question="?",
-        role="both",
+    context("meter", "condition", options=options("cheap", "good")),
+    context("age", "likelihood", options=options("old", "young")),
+    context(
+        "warmth",
+        "both",
         type="number",
-        options=(),
         unit="degC",
         accepts=("degC",),
         plausible=Plausible(low=-40, high=60, source="our-estimate"),
@@ -261,103 +242,50 @@ CONTEXTS = by_id(
 
 def small_catalogue():
     """Five causes: three of the supply, a dear module and a cheap wire."""
+    shop = {"minutes": 60, "who": "workshop"}
+    battery = {
+        "part": "battery",
+        "price": 150,
+        "minutes": 30,
+        "confirmed_by": [("load-test", "fails")],
+    }
+    battery |= {"context": [("age", "old", 5), ("warmth", "frost", 2)]}
+    alternator = {**shop, "part": "alternator", "price": 400, "alike": [("clamp-loose", "twist")]}
+    module = {**shop, "part": "module", "price": 900, "context": [("age", "old", 0.5)]}
+    wire = {"part": "wire", "price": 10, "minutes": 30, "confirmed_by": [("wiggle", "reacts")]}
     causes = by_id(
-        cause(
-            "battery-weak",
-            group="battery",
-            prior=0.1,
-            part="battery",
-            price=150,
-            minutes=30,
-            confirmed_by=[("load-test", "fails")],
-            context=[("age", "old", 5), ("warmth", "frost", 2)],
-        ),
-        cause("clamp-loose", group="connection", prior=0.05, confirmed_by=[("twist", "loose")]),
+        cause("battery-weak", group="battery", prior=0.1, **battery),
+        cause("clamp-loose", group="connection", confirmed_by=[("twist", "loose")]),
         cause(
             "alternator-tired",
             group="charging",
-            prior=0.05,
-            part="alternator",
-            price=400,
-            minutes=60,
-            who="workshop",
             confirmed_by=[("charge-volts", "low")],
-            alike=[("clamp-loose", "twist")],
+            **alternator,
         ),
         cause(
-            "module-broken",
-            group="module",
-            prior=0.01,
-            part="module",
-            price=900,
-            minutes=60,
-            who="workshop",
-            confirmed_by=[("codes", "one")],
-            context=[("age", "old", 0.5)],
+            "module-broken", group="module", prior=0.01, confirmed_by=[("codes", "one")], **module
         ),
-        cause(
-            "wire-chafed",
-            group="wiring",
-            prior=0.03,
-            part="wire",
-            price=10,
-            minutes=30,
-            confirmed_by=[("wiggle", "reacts")],
-        ),
+        cause("wire-chafed", group="wiring", prior=0.03, **wire),
     )
+    lamps = dict.fromkeys(["battery-weak", "clamp-loose", "alternator-tired"], 0.6)
+    lamps |= {"module-broken": 0.9, "wire-chafed": 0.35}
     symptoms = by_id(
-        symptom(
-            "lamps",
-            {
-                "battery-weak": 0.6,
-                "clamp-loose": 0.6,
-                "alternator-tired": 0.6,
-                "module-broken": 0.9,
-                "wire-chafed": 0.35,
-            },
-            stop_now=["second-line"],
-        ),
+        symptom("lamps", lamps, stop_now=["second-line"]),
         symptom("slow-crank", {"battery-weak": 0.8, "clamp-loose": 0.35}),
         symptom("after-rain", {"wire-chafed": 0.6}, role="circumstance", leak=0.05),
     )
+    rest = {"tools": ["multimeter"], "gauge": "rest", "stop_now": {"flat": ["first-line"]}}
+    rest |= {"aspects": ["battery"], "bands": {one: [one] for one in ("full", "half", "flat")}}
+    rest_shifts = {"battery-weak": [0.6, 0.35], "alternator-tired": [0.8, 0.35]}
+    charge = {"aspects": ["battery"], "tools": ["charger"], "minutes": 30}
+    load = {"aspects": ["battery"], "minutes": 10, "needs": [("rest-volts", "full", "charge-up")]}
+    volts = {"aspects": ["charging"], "tools": ["multimeter"], "minutes": 5}
     checks = by_id(
-        check(
-            "rest-volts",
-            ["full", "half", "flat"],
-            {"battery-weak": [0.6, 0.35], "alternator-tired": [0.8, 0.35]},
-            aspects=["battery"],
-            tools=["multimeter"],
-            gauge="rest",
-            proves=False,
-            bands={"full": ["full"], "half": ["half"], "flat": ["flat"]},
-            stop_now={"flat": ["first-line"]},
-        ),
-        check(
-            "charge-up",
-            ["takes", "stays"],
-            {"battery-weak": [0.35]},
-            aspects=["battery"],
-            tools=["charger"],
-            minutes=30,
-            proves=False,
-        ),
-        check(
-            "load-test",
-            ["holds", "fails"],
-            {"battery-weak": [0.95]},
-            aspects=["battery"],
-            minutes=10,
-            needs=[("rest-volts", "full", "charge-up")],
-        ),
+        check("rest-volts", ["full", "half", "flat"], rest_shifts, proves=False, **rest),
+        check("charge-up", ["takes", "stays"], {"battery-weak": [0.35]}, proves=False, **charge),
+        check("load-test", ["holds", "fails"], {"battery-weak": [0.95]}, **load),
         check("twist", ["tight", "loose"], {"clamp-loose": [0.95]}, aspects=["connection"]),
-        check(
-            "charge-volts",
-            ["normal", "low"],
-            {"alternator-tired": [0.95]},
-            aspects=["charging"],
-            tools=["multimeter"],
-            minutes=5,
-        ),
+        check("charge-volts", ["normal", "low"], {"alternator-tired": [0.95]}, **volts),
         check("codes", ["none", "one"], {"module-broken": [0.95]}, minutes=10, proves=False),
         check("wiggle", ["same", "reacts"], {"wire-chafed": [0.8]}, minutes=15, proves=False),
     )

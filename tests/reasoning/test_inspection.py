@@ -84,6 +84,7 @@ CASES = [
     (31, "gb", 2010, GAS, "00 07 65 65", {}, "pass-on-this-item", {"unverified"}),
     (32, CA, 2005, GAS, "00 07 65 00", {"pending_codes": 1}, "pass", {"pending-code-unclear"}),
 ]  # fmt: skip
+EXPIRED = {"all_else_passes": True, "certificate_expired": True}
 # The worked cases of the notes on authorities' own texts.
 CASES_OF_PLACES = [
     ("IL-1", "us-il", 2000, GAS, "00 07 E5 24", {}, "pass", set()),
@@ -99,36 +100,9 @@ CASES_OF_PLACES = [
     ("WA-3", "us-wa", 2005, GAS, "00 07 65 40", {"retest_codes": ["P0135"]}, "not-ready", {"historic"}),
     ("WA-3b", "us-wa", 2005, GAS, "00 07 65 04", {"retest_codes": ["P0135"]}, "pass", {"historic"}),
     ("NY-1", "us-ny", 2014, GAS, "00 07 E5 80", {}, "pass", set()),
-    (
-        "NY-2",
-        "us-ny",
-        2010,
-        GAS,
-        "00 07 E5 24",
-        {"all_else_passes": True, "certificate_expired": True},
-        "not-ready",
-        {"extension-possible"},
-    ),
-    (
-        "NY-2b",
-        "us-ny",
-        2010,
-        GAS,
-        "00 07 E5 24",
-        {"all_else_passes": True, "certificate_expired": True, "extension_used": True},
-        "not-ready",
-        {"no-extension"},
-    ),
-    (
-        "NY-3",
-        "us-ny",
-        2010,
-        GAS,
-        "00 07 E5 24",
-        {"all_else_passes": True, "certificate_expired": False},
-        "not-ready",
-        {"no-extension"},
-    ),
+    ("NY-2", "us-ny", 2010, GAS, "00 07 E5 24", EXPIRED, "not-ready", {"extension-possible"}),
+    ("NY-2b", "us-ny", 2010, GAS, "00 07 E5 24", EXPIRED | {"extension_used": True}, "not-ready", {"no-extension"}),
+    ("NY-3", "us-ny", 2010, GAS, "00 07 E5 24", EXPIRED | {"certificate_expired": False}, "not-ready", {"no-extension"}),
     ("NY-3b", "us-ny", 2010, GAS, "00 07 E5 24", {}, "not-ready", {"extension-unknown"}),
     ("MA-1", MA, 2010, GAS, "00 07 65 20", {}, "pass", set()),
     ("MA-2", MA, 2010, GAS, "00 07 65 60", {}, "not-ready", set()),
@@ -141,16 +115,7 @@ CASES_OF_PLACES = [
     ("GA-3", "us-ga", 2000, GAS, "00 07 65 25", {}, "fail", set()),
     ("CA-1", CA, 2015, GAS, READY, {}, "pass", {"in-transition"}),
     ("CA-2", CA, 2005, GAS, "00 07 65 04", {}, "interim-pass", {"fails-by-new-rule"}),
-    (
-        "CO-1",
-        "us-co",
-        2005,
-        GAS,
-        "00 07 65 01",
-        {},
-        "tailpipe",
-        set(),
-    ),  # catalyst forced at every test
+    ("CO-1", "us-co", 2005, GAS, "00 07 65 01", {}, "tailpipe", set()),  # catalyst forced at every test
     ("CO-2", "us-co", 2005, GAS, "00 07 65 04", {}, "pass", set()),
     ("CO-3", "us-co", 1999, GAS, "00 07 65 04", {}, "no-band", set()),  # 1996-2000 was not seen
 ]  # fmt: skip
