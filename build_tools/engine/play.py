@@ -129,6 +129,18 @@ class Move:
 
 WORKSHOP: Final = Move("workshop")
 
+NO_CAUSE: Final = "no-cause"
+SHOPS_REPAIR: Final = "shops-repair"
+STOPPED: Final = "stopped"
+LEFT_OPEN: Final = "left-open"
+WORKSHOP_REASONS: Final = {
+    NO_CAUSE: "none of our causes",
+    SHOPS_REPAIR: "only what a shop repairs",
+    STOPPED: "what an owner repairs, but a stop line before it",
+    LEFT_OPEN: "what an owner could have found",
+}
+"""Why a car ends in a workshop, by what is left to blame; the first that holds."""
+
 
 @dataclass(frozen=True)
 class Bill:
@@ -136,7 +148,8 @@ class Bill:
 
     `money` includes what a workshop asks; `minutes` are the owner's and a helper's, `waiting`
     hours beside them, up to a day for each wait. `in_vain` counts parts bought that put nothing
-    right. `helped` says that no workshop had to find it.
+    right. `helped` says that no workshop had to find it; else `why` says what it went there with,
+    one of `WORKSHOP_REASONS`.
     """
 
     money: float
@@ -146,6 +159,7 @@ class Bill:
     parts: int
     in_vain: int
     helped: bool
+    why: str = ""
 
     def cost(self, hour_value: float) -> float:
         """Return money, minutes and waiting together, at a price of an hour."""
@@ -325,10 +339,20 @@ def play(model: CarModel, car: Car, choose: Callable[[Known], Move]) -> Bill:
         known = car.seen_by_owner(known, present)
         if car.to_blame and not car.to_blame & present:
             return Bill(money, minutes, waiting, checks, parts, in_vain, helped=True)
-    money += UNRESOLVED_COST + sum(
-        workshop_bill(model.catalogue.causes[name]) for name in sorted(car.to_blame & present)
-    )
-    return Bill(money, minutes, waiting, checks, parts, in_vain, helped=False)
+    left = sorted(car.to_blame & present)
+    money += UNRESOLVED_COST + sum(workshop_bill(model.catalogue.causes[name]) for name in left)
+    why = _why_a_workshop(model, known, left)
+    return Bill(money, minutes, waiting, checks, parts, in_vain, helped=False, why=why)
+
+
+def _why_a_workshop(model: CarModel, known: Known, left: Sequence[str]) -> str:
+    """Return why a car ends in a workshop, by the causes to blame that are left in it."""
+    if not left:
+        return NO_CAUSE
+    if all(model.catalogue.causes[name].repair.who == "workshop" for name in left):
+        return SHOPS_REPAIR
+    found = find(model.catalogue, model.without(known.repaired), known.case)
+    return STOPPED if found.stop_now else LEFT_OPEN
 
 
 def repair_bill(model: CarModel, cause: str) -> tuple[float, float, int]:

@@ -12,12 +12,20 @@ from math import sqrt
 from typing import Any, Final
 
 from build_tools.engine.from_catalogue import network_from_catalogue
-from build_tools.engine.play import Bill, Car, CarModel, draw_car, play, small_loss
+from build_tools.engine.play import (
+    WORKSHOP_REASONS,
+    Bill,
+    Car,
+    CarModel,
+    draw_car,
+    play,
+    small_loss,
+)
 from build_tools.engine.pricing import HOUR_VALUE
 from build_tools.engine.ways import policies
 from build_tools.knowledge.catalogue import Catalogue
 
-FORMAT: Final = "1.0.0"
+FORMAT: Final = "1.1.0"
 POLICIES: Final = {
     "ours": "our advice",
     "no-supply-gate": "ours without the supply gate",
@@ -133,6 +141,9 @@ def _figures(bills: Sequence[Bill]) -> dict[str, Any]:
     figures["parts"] = round(sum(bill.parts for bill in bills) / count, 2)
     figures["parts_in_vain"] = round(sum(bill.in_vain for bill in bills) / count, 2)
     figures["without_workshop"] = round(sum(bill.helped for bill in bills) / count, 3)
+    figures["workshop_for"] = {
+        why: sum(bill.why == why for bill in bills) for why in WORKSHOP_REASONS
+    }
     return figures
 
 
@@ -176,7 +187,18 @@ def value_text(report: Report) -> str:
                 f"  {words:<34} money {_pair(one['money'])}  minutes {_pair(one['minutes'])}  "
                 f"in vain {one['parts_in_vain']:.2f}  cost {one['cost']['mean']:.0f}{against}"
             )
-    return "\n".join([*lines, *_small_text(report["small"])])
+    return "\n".join([*lines, *_workshop_text(report["all"]), *_small_text(report["small"])])
+
+
+def _workshop_text(rows: Mapping[str, Any]) -> list[str]:
+    return [
+        f"{POLICIES[name]}: of {figures['cars']} cars a workshop ends "
+        + ", ".join(
+            f"{figures['workshop_for'][why]} with {words}"
+            for why, words in WORKSHOP_REASONS.items()
+        )
+        for name, figures in rows.items()
+    ]
 
 
 def _small_text(small: Mapping[str, Any]) -> list[str]:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from markupsafe import Markup
 
+from build_tools.engine.play import WORKSHOP_REASONS
 from build_tools.knowledge.reports import read_report
 from build_tools.reports.base_rates import MARKS, VERDICTS, base_rates, comparable
 from build_tools.reports.robust_words import reader_sentence
@@ -68,6 +69,10 @@ def value_fragment(press: Press, up: str) -> str:
         cars=report["all"]["ours"]["cars"],
         plot=Markup(draw_costs(report["all"], report["hour_value"])),  # noqa: S704 - numbers and our own words
         rows=rows,
+        workshop=[
+            (report["all"]["ours"]["workshop_for"][why], words)
+            for why, words in WORKSHOP_REASONS.items()
+        ],
         excess=_percent(small["two_steps"]["mean_excess"]),
         worst=_percent(small["two_steps"]["worst_excess"]),
         estimate=press.mark("our-estimate"),

@@ -82,12 +82,27 @@ def test_a_bill_by_hand():
 def test_a_part_in_vain_and_a_workshop_by_hand():
     # starter in vain 455; workshop asks 250 and charges the battery in 10 minutes: 20
     moves = following(Move("repair", "starter-stuck"), Move("workshop"))
-    assert play(MODEL, car(EMPTY), moves) == Bill(725.0, 0.0, 0.0, 0, 1, 1, helped=False)
+    assert play(MODEL, car(EMPTY), moves) == Bill(
+        725.0, 0.0, 0.0, 0, 1, 1, helped=False, why="stopped"
+    )
 
 
 def test_two_causes_take_two_repairs():
     moves = following(Move("repair", "battery-empty"), Move("repair", "starter-stuck"))
     assert play(MODEL, car(EMPTY | STUCK), moves) == Bill(455.0, 10.0, 0.0, 0, 1, 0, helped=True)
+
+
+def test_a_workshop_is_told_apart_by_what_is_left():
+    # The complaint of the fixtures brings a stop line; the starter is a workshop's to repair.
+    symptom = replace(CATALOGUE.symptoms[NO_CRANK], stop_now=())
+    calm = replace(CATALOGUE, symptoms={**CATALOGUE.symptoms, NO_CRANK: symptom})
+    for model, present, why in (
+        (MODEL, frozenset(), "no-cause"),
+        (MODEL, STUCK, "shops-repair"),
+        (MODEL, EMPTY | STUCK, "stopped"),
+        (CarModel(calm, MODEL.network), EMPTY, "left-open"),
+    ):
+        assert play(model, car(present), following(Move("workshop"))).why == why
 
 
 def test_an_unexplained_complaint_ends_at_the_workshop():
