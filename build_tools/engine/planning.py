@@ -437,6 +437,7 @@ def _step(
         for one in tries
         if one.value <= most
         and one.share >= (sure if one.bought else one.tried_from)
+        and (not one.bought or one.value <= least or one.in_vain <= little)
         and (one.ratio > best or one.needs_no_look(found.value, seen))
     ]
     if better:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from build_tools.knowledge.entries import Cause, Check, Need
 
 HOUR_VALUE: Final = 15.0
-UNRESOLVED_COST: Final = 250.0
+UNRESOLVED_COST: Final = 350.0
 WORKSHOP_MINUTE: Final = 2.0
 WAITING_HOUR: Final = 0.5
 """What an hour of waiting costs: our estimate. The owner does other things meanwhile, but a

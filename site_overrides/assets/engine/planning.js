@@ -378,7 +378,10 @@ function stepOf(shared, { action, value, values }, [check], { sure, findingOut }
     !one.bought && one.share >= 1 - TRIED_FROM && (one.value <= value || one.share >= 2 * (check?.settles ?? 0));
   const better = tries.filter(
     (one) =>
-      one.value <= most && one.share >= (one.bought ? sure : one.triedFrom) && (one.ratio > best || needsNoLook(one)),
+      one.value <= most &&
+      one.share >= (one.bought ? sure : one.triedFrom) &&
+      (!one.bought || one.value <= value || one.inVain <= CLOSE * value) &&
+      (one.ratio > best || needsNoLook(one)),
   );
   better.sort((a, b) => b.ratio - a.ratio || compareText(a.id, b.id));
   if (better[0]) return { kind: "repair", id: better[0].id };
