@@ -115,7 +115,9 @@ def judge(symptoms, outcomes, advice):
     lines = {line for name in symptoms for line in CATALOGUE.symptoms[name].stop_now}
     # What a result has shown to be over stops nothing any more.
     over = advice.findings.settled is not None
-    if not over and not lines <= {one["id"] for one in advice.stop_now}:
+    shown = {one["id"] for one in advice.stop_now}
+    shown |= {other for one in shown for other in CATALOGUE.vocabulary.stop_lines[one].covers}
+    if not over and not lines <= shown:
         wrong.append(told + "a stop-now line is missing")
     if advice.repair and advice.next:
         wrong.append(told + "a repair and a check at once")

@@ -227,16 +227,20 @@ def _watch(diagnosis: Diagnosis) -> dict[str, Any]:
 
 
 def _stop_now(diagnosis: Diagnosis) -> tuple[dict[str, Any], ...]:
-    lines = diagnosis.catalogue.vocabulary.stop_lines
-    return tuple(
-        {
-            "id": one.id,
-            "text": lines[one.id].text,
-            "why": lines[one.id].why,
-            "because": list(one.because),
-        }
-        for one in diagnosis.findings.stop_now
-    )
+    """Describe the lines that stand; one that another covers gives it its reasons instead."""
+    lines, standing = diagnosis.catalogue.vocabulary.stop_lines, diagnosis.findings.stop_now
+    covered = {other for one in standing for other in lines[one.id].covers}
+    told = []
+    for one in standing:
+        if one.id in covered:
+            continue
+        because = list(one.because)
+        for other in standing:
+            if other.id in lines[one.id].covers:
+                because += [each for each in other.because if each not in because]
+        text, why = lines[one.id].text, lines[one.id].why
+        told.append({"id": one.id, "text": text, "why": why, "because": because})
+    return tuple(told)
 
 
 def ranked(diagnosis: Diagnosis) -> tuple[RankedCause, ...]:

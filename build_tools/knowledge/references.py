@@ -140,6 +140,7 @@ REFERENCES: Mapping[str, tuple[tuple[Pattern, str], ...]] = {
     "source": (),
     "vocabulary": (
         (("items", "*", "takes_away", "*"), "abilities"),
+        (("items", "*", "covers", "*"), "stop_lines"),
         (("items", "*", "implies", "*"), "abilities"),
         (("items", "*", "instead", "*"), "check"),
     ),

@@ -64,7 +64,8 @@ class Ability:
 class StopLine:
     """What makes driving or going on unsafe, why, and the abilities it takes away.
 
-    `by_shop` says that whatever is to be repaired under it, a shop repairs.
+    `by_shop` says that whatever is to be repaired under it, a shop repairs. `covers` are lines
+    that say no more than this one; beside it only their reasons are told.
     """
 
     id: str
@@ -73,6 +74,7 @@ class StopLine:
     source: str
     takes_away: tuple[str, ...] = ()
     by_shop: bool = False
+    covers: tuple[str, ...] = ()
 
     @staticmethod
     def unfold(raw: Raw) -> Raw:

@@ -117,12 +117,20 @@ function currencyOf({ causes }) {
   return Object.values(causes)[0]?.repair.price.currency ?? "";
 }
 
-/** @param {Diagnosis} diagnosis */
-function stopNow({ knowledge, findings }) {
-  return findings.stop_now.map(({ id, because }) => {
-    const { text = "", why = "" } = knowledge.stop_lines[id] ?? {};
-    return { id, text, why, because };
-  });
+/** Describe the lines that stand; one that another covers gives it its reasons. @param {Diagnosis} diagnosis */
+function stopNow({ knowledge: { stop_lines: lines }, findings: { stop_now: standing } }) {
+  /** @param {string} id */
+  const coveredBy = (id) => lines[id]?.covers ?? [];
+  const covered = new Set(standing.flatMap(({ id }) => coveredBy(id)));
+  return standing
+    .filter(({ id }) => !covered.has(id))
+    .map((one) => {
+      const { text = "", why = "" } = lines[one.id] ?? {};
+      const more = standing.filter(({ id }) => coveredBy(one.id).includes(id)).flatMap(({ because }) => because);
+      // Equal reasons are told once; a reason is plain data with its keys in one order.
+      const because = new Map([...one.because, ...more].map((each) => [JSON.stringify(each), each]));
+      return { id: one.id, text, why, because: [...because.values()] };
+    });
 }
 
 /**

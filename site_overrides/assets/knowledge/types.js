@@ -137,7 +137,7 @@
  * @property {Record<string, Context>} contexts
  * @property {Array<{id: string, title: string, order?: number}>} families
  * @property {Record<string, {title: string, short: string, text: string}>} hazards
- * @property {Record<string, {text: string, why: string, takes_away?: string[], by_shop?: boolean}>} stop_lines
+ * @property {Record<string, {text: string, why: string, takes_away?: string[], by_shop?: boolean, covers?: string[]}>} stop_lines
  * @property {Record<string, {title: string, without: string, implies: string[], instead: string[]}>} [abilities]
  * @property {Record<string, {title: string}>} tools
  * @property {Record<string, any>} units
