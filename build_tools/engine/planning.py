@@ -452,8 +452,9 @@ def _needed_before(
 ) -> str | None:
     """Return the check that comes before the step chosen and can be made, or None.
 
-    One that opens the way, a look that may end a stop line or let somebody near again, or the first
-    of those the repair chosen names.
+    One that opens the way, a look that may end a stop line or let somebody near again, the first
+    of those the repair chosen names, or, where its tool must be borrowed, what helps the car with
+    what is at hand.
     """
     lost, catalogue = diagnosis.findings.abilities.lost, diagnosis.catalogue
     lines = catalogue.vocabulary.stop_lines
@@ -467,7 +468,14 @@ def _needed_before(
         ):
             return one
     kind, name = step
-    needs = catalogue.causes[name].repair.after_checks if kind == "repair" else ()
+    if kind != "repair":
+        return None
+    repair, tools = catalogue.causes[name].repair, diagnosis.case.tools
+    needs = repair.after_checks
+    if tools is not None and not set(repair.own_tools) <= set(tools):
+        words = catalogue.vocabulary.abilities
+        helping = {check for ability in lost for check in words[ability].instead}
+        needs = (*needs, *(one for one in checks if one in helping))
     return next((one for one in needs if one in checks), None)
 
 

@@ -20,7 +20,8 @@ be it. A repair that a check confirmed goes before, unless making it in vain wou
 What its own check found good is put right only once its cause is more likely than not all the same.
 Before a repair come the checks its entry names, and before all a check whose every result gives
 back something the car lacks, such as a way in, or a look that may end a stop line or let
-somebody near again: the planner cannot see what that makes possible.
+somebody near again: the planner cannot see what that makes possible. So does what may bring back
+what the car lacks, such as a jump pack, where the repair wants a tool that must be borrowed.
 
 Prices (an hour, a minute in a workshop, finding out there, waiting) stand in `pricing`.
 """

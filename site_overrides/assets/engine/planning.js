@@ -390,11 +390,12 @@ function stepOf(shared, { action, value, values }, [check], { sure, findingOut }
 
 /**
  * Return the check that comes before the step chosen and can be made: one that opens the way, a
- * look that may end a stop line or let somebody near again, or the first of those the repair chosen
- * names.
+ * look that may end a stop line or let somebody near again, the first of those the repair chosen
+ * names, or, where its tool must be borrowed, what helps the car with what is at hand.
  * @type {(diagnosis: Diagnosis, step: Planning["step"], priced: PricedCheck[]) => string | undefined}
  */
-function neededBefore({ knowledge: { checks, causes, stop_lines: lines }, findings }, { kind, id }, priced) {
+function neededBefore({ knowledge, car, findings }, { kind, id }, priced) {
+  const { checks, causes, stop_lines: lines, abilities } = knowledge;
   const { lost } = findings.abilities;
   const stops = findings.stop_now.filter((one) => one.until_looked);
   const taken = stops.flatMap((one) => lines[one.id]?.takes_away?.slice(0, 1) ?? []);
@@ -405,7 +406,12 @@ function neededBefore({ knowledge: { checks, causes, stop_lines: lines }, findin
       checks[check].levels.every(({ shows = [] }) => shows.some((ability) => ability in lost)),
   );
   if (opens) return opens.offer.check;
-  const needs = kind === "repair" ? (causes[id].repair.after_checks ?? []) : [];
+  if (kind !== "repair") return undefined;
+  const { after_checks: named = [], own_tools: wanted = [] } = causes[id].repair;
+  const isBorrowed = car.tools && wanted.some((tool) => !car.tools?.includes(tool));
+  const helping = Object.keys(lost).flatMap((ability) => abilities?.[ability]?.instead ?? []);
+  const offered = priced.map(({ offer }) => offer.check);
+  const needs = isBorrowed ? [...named, ...offered.filter((one) => helping.includes(one))] : named;
   return needs.find((name) => priced.some(({ offer }) => offer.check === name));
 }
 
