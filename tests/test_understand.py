@@ -67,6 +67,7 @@ BATTERY_DIES = [
 NONE = [
     "2009 pickup 5.3 auto. Turn the key and it clicks, battery is new",
     "it has 120k miles and a 2.4L engine, I paid $140",
+    "fuel trims are -1 and +3",
     "call 555-123-4567 or come on 12/10/2024 at 10:30",
     "they say 12.6 is full and a good alternator should be 14.4",
     "my car is fine but my neighbor's car reads 14.5 running",
@@ -245,6 +246,24 @@ def test_readings_and_symptoms_reach_their_bars(answers):
     assert reached["precision"] >= BARS["precision"], reached
     assert reached["recall"] >= BARS["recall"], reached
     assert reached["symptoms"] >= BARS["symptoms"], reached
+
+
+def test_what_is_sure_is_seldom_wrong(answers):
+    # Whoever accepts a wrong offer gets wrong advice; what is not sure is only asked about.
+    right = told = named = asked = 0
+    for message, found in zip(MESSAGES, answers, strict=True):
+        fit = {
+            each
+            for kind in ("symptoms", "symptoms_any", "symptoms_may", "circumstances")
+            for each in message.get(kind, [])
+        }
+        sure = {one["id"] for one in found["symptoms"] if one["sure"]}
+        wanted = set(message.get("symptoms_any") or message.get("symptoms", [])[:1])
+        right, told = right + len(sure & fit), told + len(sure)
+        named, asked = named + bool(sure & wanted), asked + bool(wanted)
+    print(f"sure: {right} of {told} right, {named} of {asked} complaints")
+    assert right >= 0.83 * told
+    assert named >= 0.85 * asked
 
 
 def beside_wanted(message):

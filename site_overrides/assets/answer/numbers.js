@@ -212,7 +212,7 @@ function signed(tokens, mention, end) {
   const before = tokens[from - 1];
   const next = to < end ? tokens[to] : undefined;
   const isMinus = MINUS.has(before?.text ?? "") || (before?.text === "-" && tokens[from]?.glued && !before.glued);
-  if (isMinus && mention.isWhole) {
+  if (isMinus && mention.isWhole && !isOfTrims(tokens, from)) {
     return { ...mention, from: from - 1, value: -value, unit: unit || "deg" };
   }
   if (next && BELOW.has(next.text) && mention.isWhole && (to + 1 >= end || ZERO.has(tokens[to + 1]?.text ?? ""))) {
@@ -221,6 +221,18 @@ function signed(tokens, mention, end) {
   }
   return mention;
 }
+
+/**
+ * Tell whether a signed number stands among fuel trims: "trims are -1 and +3".
+ * @type {(tokens: Token[], place: number) => boolean}
+ */
+function isOfTrims(tokens, place) {
+  return tokens.slice(Math.max(0, place - NEAR_TRIMS), place).some(({ text }) => TRIMS.has(text));
+}
+
+const TRIMS = new Set("trim trims stft ltft".split(" "));
+/** A sign and a word or two stand between. */
+const NEAR_TRIMS = 8;
 
 const ZERO = new Set(["zero", "0", "outside", "out", "here", "today", "and", "last", "this", "when", "right", "at"]);
 

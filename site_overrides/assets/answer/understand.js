@@ -67,8 +67,13 @@ const OF_READING = new Set(["measure", "part", "tool", "condition", "volts", "ta
 /** What a phrase that names a symptom adds to its score, and each of its words. */
 const CUE = 2;
 const CUE_WORD = 0.5;
-/** What reaches this share of the aptest is as likely meant. */
-const SURE = 0.6;
+/** What reaches this share of the aptest is as likely meant; what a phrase names, from the other share on. */
+const SURE = 0.8;
+const SURE_NAMED = 0.5;
+/** A complaint that carries a stop line from this share on: to miss one costs more than to ask in vain. */
+const SURE_STOP = 0.6;
+/** Below this score nothing else is sure: a few common words reach it by chance. */
+const SURE_SCORE = 3;
 const DYING = new Set(["die", "dies", "died", "dying", "quit", "quits"]);
 /** So many words behind a part tell what it does. */
 const NEAR_PART = 3;
@@ -118,8 +123,7 @@ export function understand(index, book, message) {
   const unlessWell = (/** @type {Array<{id: string, from: number, to: number}>} */ some) =>
     (isWell ? [] : some).map(({ id, ...one }) => ({ id, ...said(one) }));
   const apt = symptomsIn(index, words, windows, cues, mayBeMeant(book, tokens, parts, aside));
-  const least = (apt[0]?.score ?? 0) * SURE;
-  const sure = new Set([...cues, ...apt.filter(({ score }) => score >= least)].map(({ id }) => id));
+  const sure = surest(index, apt, new Set(cues.map(({ id }) => id)));
   const found = {
     symptoms: unlessWell(apt).map((one) => ({ ...one, sure: sure.has(one.id) })),
     circumstances: unlessWell(circumstancesOf(tokens, parts, readings, replaced)),
@@ -144,6 +148,22 @@ export function understand(index, book, message) {
     cut: message.length > text.length,
   };
   return { ...found, not_understood: leftOver(tokens, parts, found).map(said) };
+}
+
+/**
+ * Name what is surely meant.
+ * @type {(index: SearchIndex, apt: import("./symptoms.js").Found[], named: Set<string>) => Set<string>}
+ * @param apt the most apt first
+ * @param named what phrases of the vocabulary name
+ */
+function surest(index, apt, named) {
+  const best = apt[0]?.score ?? 0;
+  const isSure = (/** @type {import("./symptoms.js").Found} */ { id, score }) => {
+    // What comes first only on a strong match is what carries a stop line.
+    if (index.texts[id]?.first === "sure" && (named.has(id) || score >= best * SURE_STOP)) return true;
+    return score >= Math.max(SURE_SCORE, best * (named.has(id) ? SURE_NAMED : SURE));
+  };
+  return new Set(apt.filter(isSure).map(({ id }) => id));
 }
 
 /**
