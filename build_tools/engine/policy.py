@@ -16,7 +16,8 @@ the look-ahead reaches, so that a check earns its place by what it unlocks:
 
 Steps within 20 in 100 of the least count as equal, our estimates carry no more: then goes first
 what is likeliest to settle it for its cost, a check that confirms a cause or a repair likely to
-be it. A repair that a check confirmed goes before, unless making it in vain would cost much.
+be it; a part on odds alone only where that is the cheapest way on, or would be little in vain. A
+repair that a check confirmed goes before, unless making it in vain would cost much.
 What its own check found good is put right only once its cause is more likely than not all the same.
 Before a repair come the checks its entry names, and before all a check whose every result gives
 back something the car lacks, such as a way in, or a look that may end a stop line or let
