@@ -25,7 +25,7 @@ GARBAGE = [
     b'{"readings": {"measure-volts": {"value": -1e308, "unit": "V"}}}',
     b'{"readings": {"measure-volts": {"value": {"a": 1}, "unit": []}}}',
     b'{"outcomes": {"listen": {}}}', b'{"mended": "x", "tools": 3, "not_possible": 1}',
-    b"1: 2", b"{1: 2}", b"\x1b[31mred",
+    b"1: 2", b"{1: 2}", b"\x1b[31mred", b"\r{",
 ]  # fmt: skip
 READERS = [
     ("triage", "-", "--root", str(BASE)),

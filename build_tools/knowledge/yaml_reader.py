@@ -313,7 +313,8 @@ def _syntax_problem(error: yaml.YAMLError, text: str, file: str) -> Problem:
     mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
     if mark is not None:
         said = getattr(error, "problem", None) or getattr(error, "context", None) or "unreadable"
-        lines = text.split("\n")
+        # A lone carriage return ends a line in YAML too.
+        lines = [*text.splitlines(), ""]
         line = lines[mark.line] if mark.line < len(lines) else ""
         above = lines[mark.line - 1] if mark.line else ""
         if "\t" in line[: len(line) - len(line.lstrip())]:
