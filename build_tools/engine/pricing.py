@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from build_tools.knowledge.entries import Cause, Check, Need
 
 HOUR_VALUE: Final = 15.0
-UNRESOLVED_COST: Final = 300.0
+UNRESOLVED_COST: Final = 275.0
 """What finding out in a workshop costs: our estimate. Its fee, the way there, a morning without
 the car, and the share of first findings that prove wrong."""
 WORKSHOP_MINUTE: Final = 2.0

@@ -80,10 +80,10 @@ def test_a_bill_by_hand():
 
 
 def test_a_part_in_vain_and_a_workshop_by_hand():
-    # starter in vain 455; workshop asks 300 and charges the battery in 10 minutes: 20
+    # starter in vain 455; workshop asks 275 and charges the battery in 10 minutes: 20
     moves = following(Move("repair", "starter-stuck"), Move("workshop"))
     assert play(MODEL, car(EMPTY), moves) == Bill(
-        775.0, 0.0, 0.0, 0, 1, 1, helped=False, why="stopped"
+        750.0, 0.0, 0.0, 0, 1, 1, helped=False, why="stopped"
     )
 
 
@@ -108,7 +108,7 @@ def test_a_workshop_is_told_apart_by_what_is_left():
 def test_an_unexplained_complaint_ends_at_the_workshop():
     moves = following(Move("repair", "battery-empty"), Move("workshop"))
     bill = play(MODEL, car(frozenset()), moves)
-    assert (bill.money, bill.minutes, bill.helped) == (300.0, 10.0, False)
+    assert (bill.money, bill.minutes, bill.helped) == (275.0, 10.0, False)
 
 
 def test_a_result_that_a_repair_may_have_changed_is_forgotten():
