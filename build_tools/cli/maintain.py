@@ -194,7 +194,7 @@ def value_command(worlds: int, seed: int, root: Path, *, write: bool, as_json: b
 @json_option
 @root_option
 def base_rates_command(root: Path, *, as_json: bool) -> int:
-    """Hold our odds against published counts of breakdowns and tests.
+    """Compare our odds with published counts of breakdowns and tests.
 
     For each figure: theirs with sources, ours, and whether they agree within a factor of two.
     """

@@ -32,7 +32,7 @@ _TOLD = (
 
 @dataclass(frozen=True)
 class Danger:
-    """Hold one act, the hazards one of which must be warned of, and how it is found.
+    """One act, the hazards one of which must be warned of, and how it is found.
 
     Without hazards no caution makes the act fit to be told. With `at_step` one of them is the
     caution of the very step; `along` are warned of too; without `only_with` it is another act.

@@ -33,7 +33,7 @@ A rule asked of each entry names the path inside it; one that sees everything (k
 
 @dataclass(frozen=True)
 class Judged:
-    """Hold a catalogue, the problems met while reading it, and the day it is judged on.
+    """A catalogue, the problems met while reading it, and the day it is judged on.
 
     `former` gives the status of each (kind, id) at the base revision, None without one; `pages` the
     (name, text) of the pages that a reader meets, in Markdown; `screens` those of the browser's
@@ -49,7 +49,7 @@ class Judged:
 
     @cached_property
     def passages(self) -> dict[bool, list[tuple[str, str, KeyPath, str]]]:
-        """Hold the prose that was found, for the next rule that asks; see `prose.passages`."""
+        """Keep the prose that was found, for the next rule that asks; see `prose.passages`."""
         return {}
 
     @cached_property
@@ -91,7 +91,7 @@ class Judged:
 
 @dataclass(frozen=True)
 class Rule:
-    """Hold one rule: what it complains of, what it is asked of, and its check.
+    """One rule: what it complains of, what it is asked of, and its check.
 
     A rule with `kinds` is asked once for every entry of them; one without sees everything at
     once. One without a check hands on what reading the files has told already.

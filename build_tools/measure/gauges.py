@@ -34,7 +34,7 @@ _THERMOMETER: Final[dict[str, Any]] = {"value": 2.0, "unit": "degC", "source": "
 
 @dataclass(frozen=True)
 class Scales:
-    """Hold what any gauge needs beside itself: units and the contexts that condition it."""
+    """What any gauge needs beside itself: units and the contexts that condition it."""
 
     units: Plain
     contexts: Plain
@@ -222,7 +222,7 @@ _EVEN: Final = 1e-9  # a reading right on an edge belongs to the band that start
 
 @dataclass(frozen=True)
 class Interpretation:
-    """Hold what a reading says.
+    """What a reading says.
 
     `value` and `sigma` are in the gauge's unit; `sigma` is the mean over unknown conditions.
     `band_weights` sum to 1 and are empty while `question` is open. `certainty` is the weight

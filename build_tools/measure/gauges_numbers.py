@@ -130,7 +130,7 @@ class SlipQuestion:
 
 @dataclass(frozen=True)
 class Typed:
-    """Hold one typed number with what is plausible for it, in the canonical unit."""
+    """One typed number with what is plausible for it, in the canonical unit."""
 
     field: str
     value: float

@@ -67,7 +67,7 @@ class Refusal:
 
 @dataclass(frozen=True)
 class SumResult:
-    """Hold a sum's answer as data; exactly one of `verdict` and `refused` is set.
+    """A sum's answer as data; exactly one of `verdict` and `refused` is set.
 
     `question` stands beside a refusal when a slip of unit or decimal point explains the
     number. `assumed_units` names the inputs that came without a unit.

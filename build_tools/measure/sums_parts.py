@@ -16,7 +16,7 @@ Points = Sequence[tuple[float, float]]
 
 @dataclass(frozen=True)
 class Interval:
-    """Hold a figure and the range it may lie in, all in one unit."""
+    """A figure and the range it may lie in, all in one unit."""
 
     value: float
     low: float
@@ -25,7 +25,7 @@ class Interval:
 
 @dataclass(frozen=True)
 class Given:
-    """Hold what a formula is given: inputs in their canonical units, figures and tables.
+    """What a formula is given: inputs in their canonical units, figures and tables.
 
     `numbers` holds number inputs that were given, `choices` the chosen options; what was
     left out is absent. `constants` and `tables` come from the sum's file, where each has
@@ -40,7 +40,7 @@ class Given:
 
 @dataclass(frozen=True)
 class Outcome:
-    """Hold what a formula found: its figures and the verdict whose sentence is shown."""
+    """What a formula found: its figures and the verdict whose sentence is shown."""
 
     verdict: str
     outputs: Mapping[str, Interval] = field(default_factory=dict)
@@ -90,5 +90,5 @@ def rounded_to_millionth(value: float) -> float:
 
 
 def clamp(value: float, low: float, high: float) -> float:
-    """Hold a value within its limits."""
+    """Keep a value within its limits."""
     return min(max(value, low), high)

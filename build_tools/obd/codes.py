@@ -23,7 +23,7 @@ RELATIONS: Final = ("supply", "sometimes", "not-supply", "not-listed")
 
 @dataclass(frozen=True)
 class Recognised:
-    """Hold what a typed text could mean as a code.
+    """What a typed text could mean as a code.
 
     `code` is set when the form is right; `suggestion` when a likely slip (the letter O for
     the digit 0) was mended, which the reader should confirm. Both None: no code.

@@ -41,7 +41,7 @@ class Vehicle:
 
 @dataclass(frozen=True)
 class Facts:
-    """Hold what the owner knows besides the readout; None means not told.
+    """What the owner knows besides the readout; None means not told.
 
     `retest_codes`: codes of the earlier failure; `unread_codes` what was typed for one and is
     none. `repaired`: monitors whose part was repaired
@@ -65,7 +65,7 @@ class Facts:
 
 @dataclass(frozen=True)
 class Reason:
-    """Hold one reason; its sentence stands in inspection_words, with these parts filled in."""
+    """One reason; its sentence stands in inspection_words, with these parts filled in."""
 
     id: str
     mark: str | None = None

@@ -84,7 +84,7 @@ _STANDARDS: Final = {
 
 @dataclass(frozen=True)
 class PidValue:
-    """Hold one decoded value.
+    """One decoded value.
 
     `value` is None where the PID tells a word, which then stands in `text`. `at_limit` says
     that a counter stands at its highest value, so the truth may be more.
@@ -167,7 +167,7 @@ MONITOR_IDS: Final = tuple(
 
 @dataclass(frozen=True)
 class MonitorState:
-    """Hold what is known of one monitor.
+    """What is known of one monitor.
 
     `complete` is None when the monitor is not supported: its bit then means nothing.
     `this_trip` comes from PID 41: "complete", "incomplete", "disabled", or None if not read.
@@ -184,7 +184,7 @@ class MonitorState:
 
 @dataclass(frozen=True)
 class StatusBytes:
-    """Hold one control unit's four bytes, decoded."""
+    """One control unit's four bytes, decoded."""
 
     mil: bool
     count: int

@@ -51,7 +51,7 @@ class Warned:
 
 @dataclass(frozen=True)
 class UnitReadout:
-    """Hold what one control unit said. `bytes` are its four data bytes in hex, if it was hex."""
+    """What one control unit said. `bytes` are its four data bytes in hex, if it was hex."""
 
     ecu: str
     bytes: str | None
@@ -63,7 +63,7 @@ class UnitReadout:
 
 @dataclass(frozen=True)
 class Merged:
-    """Hold all usable units joined: lamp by OR, counts added (common practice), monitors merged."""
+    """All usable units joined: lamp by OR, counts added (common practice), monitors merged."""
 
     mil: bool
     count: int
@@ -76,7 +76,7 @@ class Merged:
 
 @dataclass(frozen=True)
 class Readout:
-    """Hold a whole readout.
+    """A whole readout.
 
     `state` is "usable" or the reason why it is not; only then may a rule be applied.
     `merged` is None when no unit told anything about monitors.

@@ -27,7 +27,7 @@ _LONGEST_REQUEST: Final = 7
 
 @dataclass(frozen=True)
 class Frame:
-    """Hold one frame.
+    """One frame.
 
     `kind`: "whole", "first" (number = total length), "next" (number = its place), "length"
     (a line that only tells the total length), "control" (to be stepped over) or "damaged" (a
@@ -224,7 +224,7 @@ _LONGEST_MESSAGE: Final = 4095  # ISO 15765-2: the length has twelve bits
 
 @dataclass(frozen=True)
 class Message:
-    """Hold one whole message of one control unit, or a request that was echoed.
+    """One whole message of one control unit, or a request that was echoed.
 
     `link`: "can", "older" or "unknown". `exact`: the length was told, so nothing is padding.
     `short`: the length was told and fewer bytes came.
@@ -240,7 +240,7 @@ class Message:
 
 @dataclass(frozen=True)
 class Lines:
-    """Hold all messages in order, the adapter's own words, and how many lines said nothing."""
+    """All messages in order, the adapter's own words, and how many lines said nothing."""
 
     messages: tuple[Message, ...]
     marks: tuple[str, ...]

@@ -22,7 +22,7 @@ _PID_REPLY: Final = 0x41
 
 @dataclass(frozen=True)
 class StoredCode:
-    """Hold one code a control unit reported."""
+    """One code a control unit reported."""
 
     ecu: str
     kind: str  # confirmed | pending | permanent

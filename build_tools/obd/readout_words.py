@@ -96,7 +96,7 @@ DIESEL_ONLY: Final = (
 
 @dataclass(frozen=True)
 class Understood:
-    """Hold what one line was taken for: a monitor and its state; `state` None: to be asked.
+    """What one line was taken for: a monitor and its state; `state` None: to be asked.
 
     `line` counts from 1.
     """

@@ -18,7 +18,7 @@ Key = tuple[str, str]
 
 @dataclass(frozen=True)
 class AdviceRow:
-    """Hold what is advised: the first three causes with their odds, and the next step.
+    """What is advised: the first three causes with their odds, and the next step.
 
     `next` is a check, `repair` a cause; both are None when nothing is left to do. `costs` has
     what each step that can be made is expected to cost, by its name.

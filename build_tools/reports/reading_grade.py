@@ -27,7 +27,7 @@ _LEFT_OUT = frozenset({"case", "vocabulary"})
 
 @dataclass(frozen=True)
 class Measured:
-    """Hold what one page came out at; `kind` is the folder's kind, or "page"."""
+    """What one page came out at; `kind` is the folder's kind, or "page"."""
 
     kind: str
     name: str

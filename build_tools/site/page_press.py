@@ -38,7 +38,7 @@ View = dict[str, Any]
 
 @dataclass(frozen=True)
 class Page:
-    """Hold one page to publish; `address` has no slash at its ends, "" is not allowed."""
+    """One page to publish; `address` has no slash at its ends, "" is not allowed."""
 
     address: str
     title: str

@@ -11,7 +11,7 @@ from build_tools.knowledge.entries import Symptom
 
 
 class Synonym(TypedDict):
-    """Hold one word or a few in a row, what they mean here, and a circumstance they speak of."""
+    """One word or a few in a row, what they mean here, and a circumstance they speak of."""
 
     word: str
     means: NotRequired[str]
@@ -19,7 +19,7 @@ class Synonym(TypedDict):
 
 
 class SearchText(TypedDict):
-    """Hold what one symptom is found by.
+    """What one symptom is found by.
 
     `says` are the owners' phrasings, `family` is the id of its family, `about` tells what is
     seen. `first` says when it may come first: "sure" only on a strong match, "never" behind
@@ -34,7 +34,7 @@ class SearchText(TypedDict):
 
 
 class SearchDocument(TypedDict):
-    """Hold all that the pages need to search: texts by symptom id, and synonyms."""
+    """All that the pages need to search: texts by symptom id, and synonyms."""
 
     texts: dict[str, SearchText]
     synonyms: list[Synonym]

@@ -149,7 +149,7 @@ function givenOf(values) {
 }
 
 /**
- * Hold a stretch of the message against every phrasing.
+ * Compare a stretch of the message with every phrasing.
  * @type {(index: SearchIndex, all: string[], window: Window) => Found[]}
  */
 function scored(index, all, window) {

@@ -47,7 +47,7 @@ export function idToday(known, redirects, name) {
   return { id: null, reason: former === undefined || typeof former === "string" ? null : former.retired };
 }
 
-/** Hold the knowledge while one case is adopted; changes gather in order. */
+/** The knowledge while one case is adopted; changes gather in order. */
 class Adopter {
   /**
    * @param {Knowledge} knowledge
